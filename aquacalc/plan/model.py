@@ -1,0 +1,335 @@
+"""The plan: what a grower means to build, as frozen records of SI floats.
+
+Nothing here reads text or knows units: `aquacalc.plan.read` turns a TOML file
+into these records and `aquacalc.plan.write` turns them back. Elevations are
+metres above the plan's one datum; heights are metres above the floor of the
+vessel they belong to.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Shape:
+    """The inside of a vessel that stands upright on a level floor.
+
+    Parameters
+    ----------
+    kind : {"rectangular", "tapered", "round", "half drum", "table"}
+    depth : float
+        Inside depth from floor to rim, m.
+    length, width : float
+        Inside plan size at the floor, m (rectangular, tapered); for a half
+        drum `length` is the drum's own length.
+    top_length, top_width : float
+        Inside plan size at the rim, m (tapered only).
+    diameter : float
+        Inside diameter, m (round, half drum).
+    depths, areas : tuple of float
+        Heights above the floor (m) and plan areas there (m2) (table only).
+    """
+
+    kind: str
+    depth: float
+    length: float = 0.0
+    width: float = 0.0
+    top_length: float = 0.0
+    top_width: float = 0.0
+    diameter: float = 0.0
+    depths: tuple[float, ...] = ()
+    areas: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class Media:
+    """What fills a bed from its floor up to `depth` (m); `porosity` is the drainable part."""
+
+    name: str
+    depth: float
+    porosity: float
+    bulk_density: float = 0.0
+
+
+@dataclass(frozen=True)
+class Strainer:
+    """Openings of one size in a strainer; sizes in m, `width` is the diameter of holes."""
+
+    kind: str  # "slots" or "holes"
+    count: int
+    width: float
+    length: float = 0.0
+    discharge_coefficient: float = 0.6
+
+
+@dataclass(frozen=True)
+class Bed:
+    """A grow bed.
+
+    Parameters
+    ----------
+    floor : float
+        Elevation of the inside floor, m.
+    outlet : {"floor", "side"}
+    outlet_height : float
+        Invert of a side outlet above the floor, m (0 for a floor outlet).
+    seal : str
+        Catalogue name of the fitting the outlet passes through.
+    inflow_share : float
+        Part of the pump's flow, relative to the other beds' shares.
+    empty_mass : float
+        Mass of the vessel and its frame share, kg.
+    supports : int
+        Number of legs or blocks that carry the bed.
+    """
+
+    name: str
+    floor: float
+    shape: Shape
+    media: Media
+    outlet: str
+    outlet_height: float
+    strainer: Strainer | None
+    seal: str
+    inflow_share: float
+    empty_mass: float = 0.0
+    supports: int = 4
+
+    @property
+    def rim(self) -> float:
+        """Elevation of the top of the wall, m."""
+        return self.floor + self.shape.depth
+
+    @property
+    def outlet_level(self) -> float:
+        """Elevation below which the outlet drains nothing, m."""
+        return self.floor + self.outlet_height
+
+
+@dataclass(frozen=True)
+class Pipe:
+    """A pipe by series and size; `bore`, `outside_diameter`, `roughness` in m from the catalogue."""
+
+    series: str
+    size: str
+    bore: float
+    outside_diameter: float
+    roughness: float
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """A fitting in a run: catalogue name, how many, loss coefficient `k` on the pipe's bore.
+
+    `spacing` (m, centre to centre) belongs to "two 45s" and is 0 elsewhere.
+    `given` says that the plan itself states `k`.
+    """
+
+    name: str
+    count: int
+    k: float
+    spacing: float = 0.0
+    given: bool = False
+
+
+@dataclass(frozen=True)
+class Run:
+    """A length of pipe with its fittings from a bed or tee to a bed, tee or chamber.
+
+    `outfall` is the elevation (m) of the invert where it enters `to`.
+    """
+
+    start: str
+    to: str
+    pipe: Pipe
+    length: float
+    fittings: tuple[Fitting, ...]
+    outfall: float
+
+
+@dataclass(frozen=True)
+class Tee:
+    """A junction without storage; `elevation` of its invert, m."""
+
+    name: str
+    elevation: float
+
+
+@dataclass(frozen=True)
+class Chamber:
+    """The siphon's own chamber; `floor` is an elevation, m."""
+
+    name: str
+    floor: float
+    shape: Shape
+
+    @property
+    def rim(self) -> float:
+        """Elevation of the top of the wall, m."""
+        return self.floor + self.shape.depth
+
+
+@dataclass(frozen=True)
+class Standpipe:
+    """The siphon's standpipe: `height` of the lip above the host vessel's floor, m.
+
+    `lip_diameter` is the inside diameter of the lip (the bore itself, or a
+    reducer's wide end). `entry` names the form from lip to bore: "square",
+    "cone" or "rounded". `cone_length` is the height of the reducer, m.
+    """
+
+    pipe: Pipe
+    height: float
+    lip_diameter: float
+    entry: str
+    cone_length: float = 0.0
+
+
+@dataclass(frozen=True)
+class Bell:
+    """The bell over the standpipe; heights above the host vessel's floor, m.
+
+    `openings`, `opening_width`, `opening_height` are the cut-outs at its foot;
+    air enters at `rim_height`, the top of those openings.
+    """
+
+    bore: float
+    outside_diameter: float
+    top_height: float
+    rim_height: float
+    openings: int
+    opening_width: float
+    opening_height: float
+
+
+@dataclass(frozen=True)
+class Tail:
+    """The outlet pipe below the host vessel's floor, ending at elevation `outlet`, m."""
+
+    pipe: Pipe
+    length: float
+    fittings: tuple[Fitting, ...]
+    outlet: float
+
+
+@dataclass(frozen=True)
+class Priming:
+    """When the siphon starts: Froude number on the bore, with its band.
+
+    `observed` (m3/s) is the grower's own lowest flow that started it, or None;
+    when given it replaces `froude` and the band shrinks to its reading error.
+    """
+
+    froude: float = 0.55
+    froude_low: float = 0.3
+    froude_high: float = 1.0
+    observed: float | None = None
+    observed_error: float = 0.0
+
+
+@dataclass(frozen=True)
+class Siphon:
+    """A bell siphon that stands in the chamber or bed named `host`.
+
+    `lip_weir` (m^0.5/s per metre of lip) and `lip_orifice` are the
+    coefficients of the lip law.
+    """
+
+    name: str
+    host: str
+    standpipe: Standpipe
+    bell: Bell
+    tail: Tail
+    priming: Priming = field(default_factory=Priming)
+    media_guard: float = 0.0
+    lip_weir: float = 1.71
+    lip_orifice: float = 0.60
+
+
+@dataclass(frozen=True)
+class Sump:
+    """The one sump; `water_level` is above its floor (m) when the beds are as `measured_with` says."""
+
+    name: str
+    floor: float
+    shape: Shape
+    water_level: float
+    measured_with: str  # "beds drained" or "beds flooded"
+    freeboard: float = 0.0
+
+    @property
+    def rim(self) -> float:
+        """Elevation of the top of the wall, m."""
+        return self.floor + self.shape.depth
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """The pipe from pump to beds, ending at elevation `outlet`, m."""
+
+    pipe: Pipe
+    length: float
+    fittings: tuple[Fitting, ...]
+    outlet: float
+
+
+@dataclass(frozen=True)
+class Pump:
+    """The pump: a constant flow (m3/s), or a curve of (flow, head) pairs with its delivery pipe.
+
+    `intake` is the height above the sump floor (m) that must stay covered.
+    `power` in W, for running cost.
+    """
+
+    flow: float | None
+    curve: tuple[tuple[float, float], ...]
+    delivery: Delivery | None
+    intake: float
+    power: float = 0.0
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What the grower asks of the plan; findings are measured against these.
+
+    `bed_freeboard` m; `floods_low`, `floods_high` per hour; `residual` is the
+    depth of water (m above the outlet) a drained bed may keep; `stop_margin`
+    the part of the siphon's flow at the rim kept in hand; `strainer_ratio`
+    open area over bore area; `floor_load` kg/m2 or 0 for none stated.
+    """
+
+    bed_freeboard: float = 0.02
+    floods_low: float = 1.0
+    floods_high: float = 6.0
+    residual: float = 0.02
+    stop_margin: float = 0.10
+    strainer_ratio: float = 1.5
+    floor_load: float = 0.0
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything on one sump. `text` is the TOML it was read from ("" when built in code)."""
+
+    name: str
+    note: str
+    datum: str
+    units: str  # "metric" or "us"
+    water_temperature: float  # degC
+    beds: tuple[Bed, ...]
+    runs: tuple[Run, ...]
+    tees: tuple[Tee, ...]
+    chambers: tuple[Chamber, ...]
+    siphons: tuple[Siphon, ...]
+    sump: Sump
+    pump: Pump
+    limits: Limits = field(default_factory=Limits)
+    text: str = field(default="", compare=False, repr=False)
+
+    def vessel(self, name: str) -> Bed | Chamber:
+        """Return the bed or chamber called `name`; KeyError when there is none."""
+        for vessel in (*self.beds, *self.chambers):
+            if vessel.name == name:
+                return vessel
+        raise KeyError(name)
