@@ -132,8 +132,8 @@ _UNITS: dict[str, dict[str, Fraction]] = {
     },
     "flow": {
         "m³/s": Fraction(1), "L/min": _L / 60, "l/min": _L / 60, "L/s": _L, "L/h": _L / 3600,
-        "l/h": _L / 3600, "m³/h": Fraction(1, 3600), "gpm": _GAL / 60, "US gpm": _GAL / 60, "gal/min": _GAL / 60,
-        "gph": _GAL / 3600, "gal/h": _GAL / 3600, "cfs": _FT**3, "ft³/s": _FT**3,
+        "l/h": _L / 3600, "m³/h": Fraction(1, 3600), "gpm": _GAL / 60, "US gpm": _GAL / 60,
+        "gal/min": _GAL / 60, "gph": _GAL / 3600, "gal/h": _GAL / 3600, "cfs": _FT**3, "ft³/s": _FT**3,
     },
     "velocity": {"m/s": Fraction(1), "mm/s": Fraction(1, 1000), "ft/s": _FT},
     "acceleration": {"m/s²": Fraction(1), "ft/s²": _FT},
@@ -180,7 +180,8 @@ _TABLE: dict[str, tuple[str, Fraction, Fraction]] = {
 } | {text: ("temperature", *pair) for text, pair in _TEMPERATURES.items()}
 
 _NUMBER = re.compile(r"[+-]?(?:\d+[ -]+\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)")
-_UNIT_TEXT = re.compile(r"[A-Za-z°µμ%]+(?:[ _]?[A-Za-z]+)*[²³0-9]?(?:\s?[/*·]\s?[A-Za-z°µμ]+[²³0-9]?){0,3}")
+_NAME = r"[A-Za-z°µμ%]\w*[²³]?"
+_UNIT_TEXT = re.compile(rf"{_NAME}(?:\s?[/*·]?\s?{_NAME}){{0,3}}")
 _PINT_KIND_UNITS = {
     "number": "",
     "angle": "degree",
@@ -215,8 +216,8 @@ def registry():
 def _normal(unit: str) -> str:
     """One spelling for powers and spaces: "mm2", "mm^2" and "mm**2" become "mm²"."""
     unit = " ".join(unit.split())
-    unit = re.sub(r"(?<=[A-Za-z])(?:\*\*|\^)?2(?![\d.])", "²", unit)
-    return re.sub(r"(?<=[A-Za-z])(?:\*\*|\^)?3(?![\d.])", "³", unit)
+    unit = re.sub(r"(?<=[A-Za-z])(?:\*\*|\^)?2(?![\w.])", "²", unit)
+    return re.sub(r"(?<=[A-Za-z])(?:\*\*|\^)?3(?![\w.])", "³", unit)
 
 
 @functools.lru_cache(maxsize=512)
