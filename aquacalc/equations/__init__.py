@@ -1,0 +1,1 @@
+"""The equations: one record each, by topic."""

@@ -1,0 +1,123 @@
+"""Relations as sympy trees in their written order, and their rearrangement.
+
+The only module that imports sympy; `record` and `worked` import it when asked
+for a rearrangement or for LaTeX.
+"""
+
+from __future__ import annotations
+
+import functools
+import keyword
+import re
+
+import sympy
+from sympy.core.function import Function
+
+_FUNCTIONS = ("sqrt", "log10", "exp", "sin", "cos", "tan", "asin", "acos", "atan", "pi")
+
+
+class log10(Function):  # the name is what sympy prints and lambdify looks up
+    """Common logarithm, kept as one name when printed."""
+
+    nargs = 1
+
+    def _latex(self, printer, exp=None):
+        shown = rf"\log_{{10}}\left({printer._print(self.args[0])}\right)"
+        return shown if exp is None else rf"\left({shown}\right)^{{{exp}}}"
+
+
+@functools.lru_cache(maxsize=512)
+def parse(relation: str) -> sympy.Eq:
+    """Turn "Q = C_d * A * sqrt(2*g*H)" into an unevaluated `sympy.Eq`."""
+    left, right = (side.strip() for side in relation.split("="))
+    names = {
+        n for n in re.findall(r"[A-Za-z_]\w*", relation) if n not in _FUNCTIONS and not keyword.iskeyword(n)
+    }
+    known = {n: sympy.Symbol(n, real=True) for n in names} | {"log10": log10}
+
+    def tree(side: str):
+        return sympy.parse_expr(side, local_dict=known, evaluate=False)
+
+    return sympy.Eq(tree(left), tree(right), evaluate=False)
+
+
+def isolate(eq: sympy.Eq, key: str) -> sympy.Eq | None:
+    """Rearrange for `key` by undoing one operation after another.
+
+    Returns
+    -------
+    sympy.Eq or None
+        None when `key` stands more than once or under something with no single
+        inverse.
+    """
+    target = sympy.Symbol(key, real=True)
+    if _count(eq.lhs, target) + _count(eq.rhs, target) != 1:
+        return None
+    side, other = (eq.lhs, eq.rhs) if eq.lhs.has(target) else (eq.rhs, eq.lhs)
+    with sympy.evaluate(False):
+        while side != target:
+            inside = next(a for a in side.args if a.has(target))
+            rest = [a for a in side.args if a is not inside]
+            if side.is_Add:
+                for part in rest:
+                    other = other - part
+            elif side.is_Mul:
+                other = _divide(other, rest)
+            elif side.is_Pow and side.exp is inside:
+                return None
+            elif side.is_Pow:
+                other = _root(other, side.exp)
+            else:
+                undone = _undo(side, other)
+                if undone is None:
+                    return None
+                other = undone
+            side = inside
+    return sympy.Eq(target, other, evaluate=False)
+
+
+def _count(expression, target) -> int:
+    return sum(1 for node in sympy.preorder_traversal(expression) if node == target)
+
+
+def _divide(value, factors):
+    """`value` over the product of `factors`, written as one fraction."""
+    below = [f for f in factors if not (f.is_Pow and f.exp == -1) and f != -1]
+    above = [f.base for f in factors if f.is_Pow and f.exp == -1]
+    top = sympy.Mul(value, *above, evaluate=False) if above else value
+    if sympy.Integer(-1) in factors:
+        top = sympy.Mul(-1, top, evaluate=False)
+    if not below:
+        return top
+    bottom = sympy.Mul(*below, evaluate=False) if len(below) > 1 else below[0]
+    return sympy.Mul(top, sympy.Pow(bottom, -1, evaluate=False), evaluate=False)
+
+
+def _root(value, exponent):
+    if exponent == -1:
+        return sympy.Pow(value, -1, evaluate=False)
+    if exponent == 2:
+        return sympy.sqrt(value, evaluate=False)
+    return sympy.Pow(value, sympy.nsimplify(1 / exponent), evaluate=False)
+
+
+def _undo(side, value):
+    inverse = {
+        "log10": lambda v: sympy.Pow(10, v, evaluate=False),
+        "exp": sympy.log,
+        "sin": sympy.asin,
+        "tan": sympy.atan,
+        "atan": sympy.tan,
+    }.get(side.func.__name__)
+    return None if inverse is None else inverse(value)
+
+
+def numeric(expression):
+    """Plain-float function of an expression's own symbols, by keyword; others are ignored."""
+    names = sorted(str(s) for s in expression.free_symbols)
+    compiled = sympy.lambdify([sympy.Symbol(n, real=True) for n in names], expression, modules="math")
+
+    def function(**values: float) -> float:
+        return compiled(*(values[n] for n in names))
+
+    return function
