@@ -191,7 +191,8 @@ class Bell:
     """The bell over the standpipe; heights above the host vessel's floor, m.
 
     `openings`, `opening_width`, `opening_height` are the cut-outs at its foot;
-    air enters at `rim_height`, the top of those openings.
+    air enters at `rim_height`, the top of those openings. `series` and `size`
+    name the pipe it is made of; both are "" for any other vessel.
     """
 
     bore: float
@@ -201,6 +202,8 @@ class Bell:
     openings: int
     opening_width: float
     opening_height: float
+    series: str = ""
+    size: str = ""
 
 
 @dataclass(frozen=True)

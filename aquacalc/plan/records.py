@@ -1,0 +1,128 @@
+"""Between the records of the plan and flat {key: value} tables as the file has them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from aquacalc import catalogue
+from aquacalc.plan import model
+from aquacalc.plan.schema import TABLES
+
+_RECORDS = {
+    "bed": model.Bed,
+    "bed.strainer": model.Strainer,
+    "tee": model.Tee,
+    "run": model.Run,
+    "chamber": model.Chamber,
+    "siphon": model.Siphon,
+    "siphon.standpipe": model.Standpipe,
+    "siphon.bell": model.Bell,
+    "siphon.tail": model.Tail,
+    "siphon.priming": model.Priming,
+    "sump": model.Sump,
+    "pump": model.Pump,
+    "pump.delivery": model.Delivery,
+    "limits": model.Limits,
+}
+_PARTS = {"shape": model.Shape, "media": model.Media, "pipe": model.Pipe}
+_LISTS = {"bed": "beds", "tee": "tees", "run": "runs", "chamber": "chambers", "siphon": "siphons"}
+
+
+def list_field(path: str) -> str:
+    """Return the plan's field that holds the records of a [[table]]."""
+    return _LISTS[path]
+
+
+def build(path: str, flat: dict, **inner):
+    """Make the record of table `path` from its keys' values; `inner` are its tables' records."""
+    whole, parts = dict(inner), {}
+    for key in TABLES[path].keys:
+        if key.name in flat:
+            head, _, tail = key.path.partition(".")
+            if tail:
+                parts.setdefault(head, {})[tail] = flat[key.name]
+            else:
+                whole[head] = flat[key.name]
+    whole.update({head: _PARTS[head](**fields) for head, fields in parts.items()})
+    return _RECORDS[path](**whole)
+
+
+def flatten(path: str, record) -> dict:
+    """Return {key: value} of a record, without the keys that belong to another shape."""
+    flat = {}
+    for key in TABLES[path].keys:
+        if key.shapes and record.shape.kind not in key.shapes:
+            continue
+        value = record
+        for name in key.path.split("."):
+            value = getattr(value, name)
+        flat[key.name] = value
+    return flat
+
+
+def tables_of(plan: model.Plan) -> Iterator[tuple[str, str, object]]:
+    """Yield (table path, place in messages, record) of everything in the plan, in the file's order."""
+    for path, table in TABLES.items():
+        if "." in path:
+            continue
+        if path == "plan":
+            found = [("plan", plan)]
+        elif table.many:
+            name = table.key(table.named_by).path
+            found = [(f"{path}.{getattr(r, name)}", r) for r in getattr(plan, _LISTS[path])]
+        else:
+            found = [(path, getattr(plan, path))]
+        for place, record in found:
+            yield path, place, record
+            for inner in table.inner:
+                part = getattr(record, inner)
+                if part is not None:
+                    yield f"{path}.{inner}", f"{place}.{inner}", part
+
+
+def derived(path: str, flat: dict, tees: dict[str, float]) -> dict:
+    """Return the values of the keys that come from others when they are left out.
+
+    Parameters
+    ----------
+    path : str
+        Table.
+    flat : dict
+        Its keys' values, as far as they are given.
+    tees : dict of str to float
+        Elevation (m) of each tee.
+
+    Returns
+    -------
+    dict
+        Only the keys for which there is such a value.
+
+    Raises
+    ------
+    CatalogueError
+        For a series, size or media that is in no table.
+    """
+    found = {}
+    if flat.get("series") and flat["series"] != catalogue.OWN:
+        pipe = catalogue.pipe(flat["series"], flat["size"])
+        found.update(bore=pipe.bore, outside_diameter=pipe.outside_diameter, roughness=pipe.roughness)
+    if path == "bed":
+        media = catalogue.media(flat["media"])
+        found.update(porosity=media.porosity, bulk_density=media.bulk_density)
+    if flat.get("shape") == "half drum":
+        found["depth"] = 0.5 * flat["diameter"]
+    if flat.get("shape") == "table":
+        found["depth"] = flat["depths"][-1]
+    if path == "siphon.standpipe":
+        bore = flat.get("bore", found.get("bore"))
+        if bore is not None:
+            found["lip_diameter"] = bore
+    if path == "run" and flat["to"] in tees:
+        found["outfall"] = tees[flat["to"]]
+    return found
+
+
+def fitting_k(name: str, spacing: float, bore: float) -> float:
+    """Loss coefficient of a fitting of the tables on `bore` (m); `spacing` (m) for two 45s."""
+    kind = catalogue.fitting(name)
+    return catalogue.two_45s(spacing / bore) if kind.role == "spaced" else kind.k
