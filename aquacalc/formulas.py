@@ -168,3 +168,38 @@ def vapour_pressure(T):
         + 1.80122502 * s**7.5
     )
     return 22.064e6 * math.exp(647.096 / Tk * series)
+
+
+def tapered_area(L0, W0, L1, W1, H, z):
+    """Plan area (m2) at height `z` of a vessel whose sides go straight from `L0` x `W0` to `L1` x `W1` over `H`."""
+    s = z / H
+    return (L0 + (L1 - L0) * s) * (W0 + (W1 - W0) * s)
+
+
+def tapered_volume(L0, W0, L1, W1, H, z):
+    """Volume (m3) to height `z` of the vessel of `tapered_area`."""
+    s = z / H
+    dL = L1 - L0
+    dW = W1 - W0
+    return z * (L0 * W0 + 0.5 * s * (L0 * dW + W0 * dL) + s * s * dL * dW / 3.0)
+
+
+def drum_area(D, L, z):
+    """Water surface (m2) at depth `z` in a cylinder `D` across lying on its side, `L` long."""
+    return 2.0 * L * math.sqrt(max(z * (D - z), 0.0))
+
+
+def drum_volume(D, L, z):
+    """Volume (m3) to depth `z` of a cylinder `D` across lying on its side, `L` long."""
+    R = 0.5 * D
+    return L * (R * R * math.acos(min(max((R - z) / R, -1.0), 1.0)) - (R - z) * math.sqrt(max(z * (D - z), 0.0)))
+
+
+def air_ratio(Fr):
+    """Air carried by a hydraulic jump in a pipe, as a part of the water flow; `Fr` before the jump."""
+    return 0.0066 * (Fr - 1.0) ** 1.4
+
+
+def purge_time(V_a, Q, Fr):
+    """Time (s) for flow `Q` (m3/s) to carry the trapped air `V_a` (m3) out of a bell."""
+    return V_a / (air_ratio(Fr) * Q)
