@@ -10,7 +10,6 @@ from __future__ import annotations
 import csv
 import functools
 import tomllib
-from bisect import bisect_right
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -97,7 +96,7 @@ class FittingType:
     """A fitting: loss coefficient `k` on the pipe's bore and its span over the sources.
 
     `role` is "entrance", "exit", "fitting" or "spaced"; a spaced one has no
-    `k` of its own (see `two_45s`).
+    `k` of its own: `aquacalc.equations.losses` has it.
     """
 
     name: str
@@ -199,7 +198,7 @@ def _find(what: str, name: str, table: dict):
 
 
 def _metres(mm: float) -> float:
-    """The float nearest to the decimal number of mm; a division would be off in the last digit."""
+    """Return the float nearest to a decimal number of mm; a division can be off in the last digit."""
     return float(f"{mm!r}e-3")
 
 
@@ -249,36 +248,6 @@ def fittings() -> tuple[FittingType, ...]:
 def fitting(name: str) -> FittingType:
     """Return a fitting with its loss coefficient and source; CatalogueError when unknown."""
     return _find("fitting", name, _fittings())
-
-
-@functools.cache
-def two_45s_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Return spacings over bore, and the loss coefficients of two 45s there (smooth pipe)."""
-    rows = _rows("two-45s")
-    return tuple(row["spacing_ratio"] for row in rows), tuple(row["k_smooth"] for row in rows)
-
-
-def two_45s(ratio: float) -> float:
-    """Loss coefficient of two 45s that make a right angle, on the pipe's bore.
-
-    Parameters
-    ----------
-    ratio : float
-        Spacing, centre to centre, over bore.
-
-    Returns
-    -------
-    float
-        Straight lines between the printed values; the end values outside them.
-    """
-    ratios, ks = two_45s_table()
-    if ratio <= ratios[0]:
-        return ks[0]
-    if ratio >= ratios[-1]:
-        return ks[-1]
-    i = bisect_right(ratios, ratio) - 1
-    part = (ratio - ratios[i]) / (ratios[i + 1] - ratios[i])
-    return ks[i] + part * (ks[i + 1] - ks[i])
 
 
 @functools.cache

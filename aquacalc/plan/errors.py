@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from typing import NoReturn
+
+from aquacalc import units
+from aquacalc.plan.model import Plan
+
 
 class PlanError(ValueError):
     """A plan that cannot be used as it is written.
@@ -41,3 +46,38 @@ def _shown(value: object) -> str:
         text = "a number of thousands of digits"
     text = "".join(c if c.isprintable() else " " for c in text)
     return text if len(text) <= 80 else text[:77] + "..."
+
+
+class Checked:
+    """A plan under check: its nodes by name, and how to refuse it.
+
+    Attributes
+    ----------
+    vessels : dict
+        Beds and chambers by name.
+    tees : dict
+        Tees by name.
+    hosts : dict
+        Siphons by the name of the vessel that each stands in.
+    """
+
+    def __init__(self, plan: Plan, file: str):
+        self.plan = plan
+        self.file = file
+        self.vessels = {v.name: v for v in (*plan.beds, *plan.chambers)}
+        self.tees = {t.name: t for t in plan.tees}
+        self.hosts = {s.host: s for s in plan.siphons}
+
+    def refuse(self, key: str, value: object, reason: str, fix: str, kind: str = "length") -> NoReturn:
+        """Raise the PlanError; a float `value` is shown as the `kind` it is."""
+        raise PlanError(
+            self.file, key, self.show(value, kind) if isinstance(value, float) else value, reason, fix
+        )
+
+    def show(self, value: float, kind: str = "length") -> str:
+        """Write an SI value in the plan's own units."""
+        return units.show(value, kind, self.plan.units)
+
+    def level(self, value: float) -> str:
+        """Write an elevation in the plan's own units."""
+        return self.show(value, "elevation")

@@ -1,8 +1,16 @@
-"""Which siphon drains which vessel."""
+"""How runs join the vessels: which siphon drains what, and what is no network."""
 
 from __future__ import annotations
 
-from aquacalc.plan.model import Plan
+import math
+from collections.abc import Iterable
+
+from aquacalc import catalogue
+from aquacalc.plan.errors import Checked
+from aquacalc.plan.model import Fitting, Plan
+
+#: Lengths (m) closer than this are one.
+SLACK = 1e-9
 
 
 def downstream(plan: Plan) -> dict[str, str]:
@@ -29,3 +37,169 @@ def host_of(plan: Plan) -> dict[str, str]:
                 raise KeyError(node.name)
         found[node.name] = name
     return found
+
+
+def check_network(c: Checked):
+    """Refuse what is no tree of runs with a siphon at each root."""
+    plan = c.plan
+    for siphon in plan.siphons:
+        key = f"siphon.{siphon.name}.host"
+        if siphon.host not in c.vessels:
+            c.refuse(key, siphon.host, "is no chamber or bed of this plan", _near(c, siphon.host, c.vessels))
+        if c.hosts[siphon.host] is not siphon:
+            c.refuse(key, siphon.host, "holds two siphons", "give each siphon its own chamber or bed")
+    for chamber in plan.chambers:
+        if chamber.name not in c.hosts:
+            c.refuse(
+                f"chamber.{chamber.name}",
+                chamber.name,
+                "has no siphon",
+                f'add [[siphon]] with host = "{chamber.name}", or take the chamber out',
+            )
+    leaving: set[str] = set()
+    entered: set[str] = set()
+    ends = {**c.vessels, **c.tees}
+    for run in plan.runs:
+        if run.start not in ends:
+            c.refuse(
+                f"run.{run.start}.from", run.start, "is no bed or tee of this plan", _near(c, run.start, ends)
+            )
+        if run.to not in ends:
+            c.refuse(
+                f"run.{run.start}.to",
+                run.to,
+                "is no bed, tee or chamber of this plan",
+                _near(c, run.to, ends),
+            )
+        if run.start in c.hosts:
+            c.refuse(
+                f"run.{run.start}.from",
+                run.start,
+                "is emptied by its siphon and by this run",
+                "take the run out",
+            )
+        if run.start in leaving:
+            c.refuse(
+                f"run.{run.start}.from",
+                run.start,
+                "has two runs out of it",
+                "keep one run, and join pipes with a tee",
+            )
+        leaving.add(run.start)
+        entered.add(run.to)
+    for bed in plan.beds:
+        if bed.name not in leaving and bed.name not in c.hosts:
+            c.refuse(
+                f"bed.{bed.name}",
+                bed.name,
+                "has no run out of it and no siphon in it",
+                f'add [[run]] with from = "{bed.name}"',
+            )
+    for tee in plan.tees:
+        if tee.name not in leaving:
+            c.refuse(
+                f"tee.{tee.name}", tee.name, "has no run out of it", f'add [[run]] with from = "{tee.name}"'
+            )
+        if tee.name not in entered:
+            c.refuse(
+                f"tee.{tee.name}",
+                tee.name,
+                "has no run into it",
+                f'lead a run to it with to = "{tee.name}", or take it out',
+            )
+    for chamber in plan.chambers:
+        if chamber.name not in entered:
+            c.refuse(
+                f"chamber.{chamber.name}",
+                chamber.name,
+                "has no run into it",
+                f'lead a run to it with to = "{chamber.name}", or take it out',
+            )
+    try:
+        host_of(plan)
+    except KeyError as error:
+        run = next(r for r in plan.runs if r.start == error.args[0])
+        c.refuse(
+            f"run.{run.start}.to",
+            run.to,
+            "makes a loop that never reaches a siphon",
+            "lead the last run of the line to the siphon's chamber",
+        )
+
+
+def _near(c: Checked, name: str, known: Iterable[str]) -> str:
+    known = tuple(known)
+    return catalogue.suggestion(catalogue.near_matches(name, known), known)
+
+
+def check_runs(c: Checked):
+    """Refuse runs whose ends, elevations or lengths contradict the vessels they join."""
+    for run in c.plan.runs:
+        place = f"run.{run.start}"
+        check_ends(c, run.fittings, place, run.start in c.vessels, run.to in c.vessels)
+        start = c.vessels.get(run.start)
+        top = start.outlet_level if start else c.tees[run.start].elevation
+        if run.to in c.tees:
+            level = c.tees[run.to].elevation
+            if abs(run.outfall - level) > SLACK:
+                c.refuse(
+                    f"{place}.outfall",
+                    run.outfall,
+                    f"is not the elevation of {run.to} ({c.level(level)})",
+                    "leave outfall out",
+                    "elevation",
+                )
+        else:
+            into = c.vessels[run.to]
+            if run.outfall < into.floor - SLACK or run.outfall + run.pipe.bore > into.rim + SLACK:
+                c.refuse(
+                    f"{place}.outfall",
+                    run.outfall,
+                    f"is outside the wall of {run.to} ({c.level(into.floor)} to {c.level(into.rim)})",
+                    "give an elevation that leaves room for the pipe",
+                    "elevation",
+                )
+        check_length(c, run.length, abs(top - run.outfall), place)
+
+
+def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: bool, leaves: bool):
+    """Refuse a loss without meaning, and an entrance or exit that is missing or stands elsewhere.
+
+    `entrance` and `leaves` say whether water enters the pipe from a vessel and leaves it into one.
+    """
+    names = [f.name for f in fittings]
+    key = f"{place}.fittings"
+    if entrance and not (names and names[0].startswith("entrance")):
+        c.refuse(key, _listed(names), "does not begin with an entrance", 'begin it with "entrance, square"')
+    if leaves and not (names and names[-1].startswith("exit")):
+        c.refuse(key, _listed(names), "does not end with an exit", 'end it with "exit"')
+    for fitting in fittings:
+        if not (math.isfinite(fitting.k) and fitting.k >= 0.0 and fitting.count >= 1):
+            c.refuse(
+                key, fitting.k, f'is no loss coefficient of "{fitting.name}"', "give k from 0 up", "number"
+            )
+    inside = names[1 if entrance else 0 : -1 if leaves else None]
+    doubled = [n for n in inside if n.startswith(("entrance", "exit"))]
+    ended = [f.name for f in fittings if f.count > 1 and f.name.startswith(("entrance", "exit"))]
+    if doubled or ended:
+        c.refuse(
+            key,
+            _listed(names),
+            f'has "{(doubled + ended)[0]}" where there is no such end',
+            "keep one entrance at a bed's outlet and one exit into a vessel",
+        )
+
+
+def check_length(c: Checked, length: float, drop: float, place: str):
+    """Refuse a pipe shorter than the difference of level (m) between its ends."""
+    if length < drop - SLACK:
+        c.refuse(
+            f"{place}.length",
+            length,
+            f"is shorter than the difference of level it spans ({c.show(drop)})",
+            "measure the pipe along its middle, or check the elevations",
+        )
+
+
+def _listed(names: list[str]) -> str:
+    return "[" + ", ".join(f'"{n}"' for n in names) + "]"

@@ -8,6 +8,7 @@ import tomllib
 from pathlib import Path
 
 from aquacalc import catalogue, units
+from aquacalc.equations import losses
 from aquacalc.plan import model
 from aquacalc.plan.check import check_plan, range_problem
 from aquacalc.plan.errors import PlanError
@@ -78,7 +79,9 @@ def plan_from_text(text: str, name: str = "plan") -> model.Plan:
     try:
         raw = tomllib.loads(text.removeprefix("\ufeff"))
     except RecursionError:
-        raise PlanError(name, "", "", "is nested too deeply", "write the plan as in data/plan-keys.md") from None
+        raise PlanError(
+            name, "", "", "is nested too deeply", "write the plan as in data/plan-keys.md"
+        ) from None
     except ValueError as error:
         raise _syntax_error(name, text, str(error)) from None
     plan = _Reader(name).plan(raw, text)
@@ -138,7 +141,9 @@ class _Reader:
         records = []
         for i, one in enumerate(raw):
             name = one.get(table.named_by)
-            place = f"{table.path}.{name}" if isinstance(name, str) and name else f"{table.path} number {i + 1}"
+            place = (
+                f"{table.path}.{name}" if isinstance(name, str) and name else f"{table.path} number {i + 1}"
+            )
             records.append(self.record(table.path, one, place))
         return tuple(records)
 
@@ -169,9 +174,11 @@ class _Reader:
             if key.shapes and flat["shape"] not in key.shapes:
                 if key.name in raw:
                     self.fail(
-                        f"{place}.{key.name}", raw[key.name], f"does not belong to the shape {flat['shape']}",
+                        f"{place}.{key.name}",
+                        raw[key.name],
+                        f"does not belong to the shape {flat['shape']}",
                         f"leave it out, or give another shape ({', '.join(key.shapes)})",
-                    )  # fmt: skip
+                    )
             elif key.name in raw and key.kind != "fittings":
                 flat[key.name] = self.value(key, raw[key.name], f"{place}.{key.name}")
             elif key.name not in raw and key.required:
@@ -189,17 +196,23 @@ class _Reader:
         return flat
 
     def missing(self, place: str, key: Key):
-        self.fail(f"{place}.{key.name}", "", f"is missing ({key.meaning.split(';')[0]})",
-                  f"add {key.name} = {key.example.split(' or ')[0]}")  # fmt: skip
+        self.fail(
+            f"{place}.{key.name}",
+            "",
+            f"is missing ({key.meaning.split(';')[0]})",
+            f"add {key.name} = {key.example.split(' or ')[0]}",
+        )
 
     def unknown(self, raw: dict, known: list[str], place: str, what: str):
         for name in raw:
             if name not in known:
                 near = catalogue.near_matches(name, known)
                 self.fail(
-                    f"{place}.{name}".lstrip("."), raw[name], f"is no {what} of a plan here",
+                    f"{place}.{name}".lstrip("."),
+                    raw[name],
+                    f"is no {what} of a plan here",
                     catalogue.suggestion(near, known),
-                )  # fmt: skip
+                )
 
     def names(self, path: str, flat: dict, place: str):
         """Refuse names that a path of an edit could not hold."""
@@ -207,8 +220,12 @@ class _Reader:
         if path == "plan" or name is None:
             return
         if not name or "." in name or "*" in name or name != name.strip() or len(name) > 60:
-            self.fail(f"{place}.name", name, "is no usable name",
-                      'write up to 60 letters, digits and spaces, without "." or "*"')  # fmt: skip
+            self.fail(
+                f"{place}.name",
+                name,
+                "is no usable name",
+                'write up to 60 letters, digits and spaces, without "." or "*"',
+            )
         if path == "siphon" and name in TABLES["siphon"].inner:
             self.fail(f"{place}.name", name, "is the name of a part", 'call it for example "siphon 1"')
 
@@ -242,8 +259,12 @@ class _Reader:
             if not isinstance(raw, str):
                 self.fail(place, raw, "is not text", f"write it in quotes: {key.name} = {key.example}")
             if key.kind == "choice" and raw not in key.choices:
-                self.fail(place, raw, "is not one of the choices",
-                          catalogue.suggestion(catalogue.near_matches(raw, key.choices), key.choices))  # fmt: skip
+                self.fail(
+                    place,
+                    raw,
+                    "is not one of the choices",
+                    catalogue.suggestion(catalogue.near_matches(raw, key.choices), key.choices),
+                )
             return raw
         if key.kind == "count":
             return self.count(raw, place)
@@ -251,7 +272,9 @@ class _Reader:
             return self.curve(raw, place, key.example)
         if key.kind in ("lengths", "areas"):
             if not isinstance(raw, list) or not 2 <= len(raw) <= 1000:
-                self.fail(place, raw, "is not a list of two or more values", f"write {key.name} = {key.example}")
+                self.fail(
+                    place, raw, "is not a list of two or more values", f"write {key.name} = {key.example}"
+                )
             return tuple(self.number(r, key.kind[:-1], place, zero=True) for r in raw)
         value = self.quantity(raw, key.kind, place)
         problem = range_problem(key, value)
@@ -316,19 +339,31 @@ class _Reader:
         try:
             kind = catalogue.fitting(name)
         except catalogue.CatalogueError as error:
-            self.fail(place, name, "is not in the table of fittings",
-                      f'{error.fix} For another, write {{fitting = "my own", k = 0.4}}')  # fmt: skip
+            self.fail(
+                place,
+                name,
+                "is not in the table of fittings",
+                f'{error.fix} For another, write {{fitting = "my own", k = 0.4}}',
+            )
         spacing = 0.0
         if kind.role == "spaced":
             if "spacing" not in raw:
-                self.fail(place, name, "needs the spacing of its bends",
-                          f'write {{fitting = "{kind.name}", spacing = "60 mm"}}')  # fmt: skip
+                self.fail(
+                    place,
+                    name,
+                    "needs the spacing of its bends",
+                    f'write {{fitting = "{kind.name}", spacing = "60 mm"}}',
+                )
             spacing = self.number(raw["spacing"], "length", place)
-            low, high = catalogue.two_45s_table()[0][:: len(catalogue.two_45s_table()[0]) - 1]
+            low, high = losses.TWO_45_SMOOTH[0][0], losses.TWO_45_SMOOTH[-1][0]
             if not low <= spacing / bore <= high:
                 near = f"{math.ceil(low * bore * 1e3)} to {math.floor(high * bore * 1e3)} mm"
-                self.fail(place, raw["spacing"], f"is outside what was measured on this bore ({near})",
-                          'give a spacing within it, or write them as "2 x bend 45"')  # fmt: skip
+                self.fail(
+                    place,
+                    raw["spacing"],
+                    f"is outside what was measured on this bore ({near})",
+                    'give a spacing within it, or write them as "2 x bend 45"',
+                )
         elif "spacing" in raw:
             self.fail(place, raw["spacing"], f'is no key of "{kind.name}"', "leave spacing out")
         return model.Fitting(kind.name, count, fitting_k(kind.name, spacing, bore), spacing)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from aquacalc import catalogue
+from aquacalc.equations import losses
 from aquacalc.plan import model
 from aquacalc.plan.schema import TABLES
 
@@ -125,4 +126,4 @@ def derived(path: str, flat: dict, tees: dict[str, float]) -> dict:
 def fitting_k(name: str, spacing: float, bore: float) -> float:
     """Loss coefficient of a fitting of the tables on `bore` (m); `spacing` (m) for two 45s."""
     kind = catalogue.fitting(name)
-    return catalogue.two_45s(spacing / bore) if kind.role == "spaced" else kind.k
+    return losses.two_45_smooth(spacing, bore) if kind.role == "spaced" else kind.k

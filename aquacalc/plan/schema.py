@@ -191,8 +191,8 @@ def _fittings_key(where: str, ends: str, example: str) -> Key:
 
 _ALL_SHAPES = ("rectangular", "tapered", "round", "half drum", "table")
 _RUN_ENDS = (
-    'Out of a bed it begins with an "entrance ..."; into a bed or chamber it ends with "exit"; at a tee it has '
-    "neither. A strainer's loss is reckoned from its openings and does not stand here."
+    'Out of a bed it begins with an "entrance ..."; into a bed or chamber it ends with "exit"; '
+    "at a tee it has neither. A strainer's loss is reckoned from its openings and does not stand here."
 )
 
 _TABLES = (

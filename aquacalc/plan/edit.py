@@ -1,0 +1,207 @@
+"""One value of a plan, got or put by its path: "bed.bed 1.porosity", "siphon.standpipe.height".
+
+A path is the table, the name of the record where there are several ("*" for
+all of them, left out for an only siphon), the inner table if any, and the key
+as the file has it. Values are SI floats, or text where the key is text.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from aquacalc import catalogue
+from aquacalc.plan.model import Fitting, Pipe, Plan
+from aquacalc.plan.records import fitting_k, list_field
+from aquacalc.plan.schema import TABLES
+
+#: Values that are a whole record: a pipe by itself, and a strainer or delivery pipe (or None).
+WHOLE = ("pipe", "strainer", "delivery")
+
+
+def get(plan: Plan, path: str):
+    """Return the value at `path`.
+
+    Parameters
+    ----------
+    plan : Plan
+    path : str
+
+    Returns
+    -------
+    float, int, str, tuple, record or None
+        In SI units; for "*" a tuple with one value for each record.
+
+    Raises
+    ------
+    KeyError
+        For a path that leads nowhere.
+    """
+    parts = tuple(path.split("."))
+    table = parts[0]
+    if table not in TABLES:
+        raise KeyError(f'"{path}": "{table}" is no table of a plan')
+    if table == "plan":
+        return _get(plan, _fields("plan", parts[1:], path))
+    if not TABLES[table].many:
+        return _get(getattr(plan, table), _fields(table, parts[1:], path))
+    records = getattr(plan, list_field(table))
+    name, rest = _name(table, records, parts[1:], path)
+    fields = _fields(table, rest, path)
+    if name == "*":
+        return tuple(_get(record, fields) for record in records)
+    return _get(records[_index(table, records, name, path)], fields)
+
+
+def put(plan: Plan, values: dict[str, object]) -> Plan:
+    """Return the plan with other values.
+
+    Nothing but the type of each value is checked: `check_plan` does the rest.
+    Putting a `size` or `series` brings the bore, diameter and roughness of that
+    pipe; loss coefficients that depend on the bore follow it.
+
+    Parameters
+    ----------
+    plan : Plan
+    values : dict of str to object
+        {path: value in SI units}.
+
+    Raises
+    ------
+    KeyError
+        For a path that leads nowhere.
+    TypeError
+        For a value that is not of the key's type.
+    CatalogueError
+        For a pipe that is in no table.
+    """
+    for path, value in values.items():
+        plan = _put_one(plan, path, value)
+    return plan
+
+
+def _put_one(plan: Plan, path: str, value: object) -> Plan:
+    parts = tuple(path.split("."))
+    table = parts[0]
+    if table not in TABLES:
+        raise KeyError(f'"{path}": "{table}" is no table of a plan')
+    if table == "plan":
+        return _put(plan, _fields("plan", parts[1:], path), _typed("plan", parts[1:], value, path))
+    if not TABLES[table].many:
+        fields, value = _fields(table, parts[1:], path), _typed(table, parts[1:], value, path)
+        return _with(plan, table, _put(getattr(plan, table), fields, value))
+    field = list_field(table)
+    records = getattr(plan, field)
+    name, rest = _name(table, records, parts[1:], path)
+    fields, value = _fields(table, rest, path), _typed(table, rest, value, path)
+    if name == "*":
+        return _with(plan, field, tuple(_put(record, fields, value) for record in records))
+    i = _index(table, records, name, path)
+    return _with(plan, field, (*records[:i], _put(records[i], fields, value), *records[i + 1 :]))
+
+
+def _with(record, field: str, value):
+    """`dataclasses.replace` of one field, without its cost."""
+    copy = object.__new__(type(record))
+    copy.__dict__.update(record.__dict__)
+    copy.__dict__[field] = value
+    return copy
+
+
+def _name(table: str, records: tuple, rest: tuple[str, ...], path: str) -> tuple[str, tuple[str, ...]]:
+    """Split the record's name off the rest of a path; an only siphon's may be left out."""
+    if not rest:
+        raise KeyError(f'"{path}" has no key')
+    if table == "siphon" and len(records) == 1 and rest[0] not in ("*", records[0].name):
+        return records[0].name, rest
+    return rest[0], rest[1:]
+
+
+def _index(table: str, records: tuple, name: str, path: str) -> int:
+    field = "start" if table == "run" else "name"
+    for i, record in enumerate(records):
+        if getattr(record, field) == name:
+            return i
+    known = tuple(getattr(record, field) for record in records)
+    raise KeyError(f'"{path}": there is no {table} "{name}"; {catalogue.suggestion((), known)}')
+
+
+@lru_cache(maxsize=4096)
+def _fields(table: str, rest: tuple[str, ...], path: str) -> tuple[str, ...]:
+    """Return the fields that lead from the record to the value."""
+    inner, key = _key(table, rest, path)
+    if key is None:
+        return (*inner, rest[-1])
+    return (*inner, *key.path.split("."))
+
+
+def _key(table: str, rest: tuple[str, ...], path: str):
+    """Return (fields of the inner tables, Key); Key is None for a whole record."""
+    if not rest:
+        raise KeyError(f'"{path}" has no key')
+    at = ".".join((table, *rest[:-1]))
+    if at in TABLES:
+        found = TABLES[at]
+        key = found.key(rest[-1])
+        holds_pipe = rest[-1] == "pipe" and any(k.path == "pipe.bore" for k in found.keys)
+        if key is not None or holds_pipe or (rest[-1] in WHOLE and rest[-1] in found.inner):
+            return rest[:-1], key
+        known = [k.name for k in found.keys]
+        fix = catalogue.suggestion(catalogue.near_matches(rest[-1], known), known)
+        raise KeyError(f'"{path}": "{rest[-1]}" is no key of {at}; {fix}')
+    raise KeyError(f'"{path}": "{at}" is no table of a plan')
+
+
+@lru_cache(maxsize=4096)
+def _type(table: str, rest: tuple[str, ...], path: str) -> tuple[type, ...]:
+    """Return the types that a value may have; the first is what it becomes."""
+    key = _key(table, rest, path)[1]
+    if key is None:
+        return (object,)
+    if key.numeric:
+        return (float, int) if key.default is not None else (float, int, type(None))
+    return {"count": (int,), "text": (str,), "choice": (str,)}.get(key.kind, (tuple,))
+
+
+def _typed(table: str, rest: tuple[str, ...], value: object, path: str):
+    types = _type(table, rest, path)
+    if isinstance(value, types) and not isinstance(value, bool):
+        return float(value) if types[0] is float and value is not None else value
+    if types[0] is float and hasattr(value, "__float__") and not isinstance(value, (bool, str)):
+        return float(value)  # numpy's numbers
+    raise TypeError(f'"{path}" = {value!r} is not {" or ".join(t.__name__ for t in types)}')
+
+
+def _get(record, fields: tuple[str, ...]):
+    for field in fields:
+        record = getattr(record, field)
+    return record
+
+
+def _put(record, fields: tuple[str, ...], value):
+    head = fields[0]
+    if len(fields) > 1:
+        inner = getattr(record, head)
+        if inner is None:
+            raise KeyError(f'there is no {head} in "{getattr(record, "name", "this table")}"')
+        value = _put(inner, fields[1:], value)
+    if isinstance(record, Pipe) and head in ("series", "size"):
+        return _resized(record, head, value)
+    changed = _with(record, head, value)
+    if head == "pipe" and hasattr(record, "fittings"):
+        return _with(changed, "fittings", tuple(_refitted(f, changed.pipe.bore) for f in changed.fittings))
+    return changed
+
+
+def _resized(pipe: Pipe, head: str, value: str) -> Pipe:
+    """Look the pipe up again; a size that the new series lacks is left to be put next."""
+    changed = _with(pipe, head, value)
+    if head == "series" and changed.size not in {s.size for s in catalogue.sizes(value)}:
+        return changed
+    found = catalogue.pipe(changed.series, changed.size)
+    return Pipe(found.series, found.size, found.bore, found.outside_diameter, found.roughness)
+
+
+def _refitted(fitting: Fitting, bore: float) -> Fitting:
+    if fitting.given or not fitting.spacing:
+        return fitting
+    return _with(fitting, "k", fitting_k(fitting.name, fitting.spacing, bore))
