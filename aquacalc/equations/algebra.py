@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 import keyword
 import re
+from fractions import Fraction
 
 import sympy
 from sympy.core.function import Function
@@ -94,11 +95,10 @@ def _divide(value, factors):
 
 
 def _root(value, exponent):
-    if exponent == -1:
-        return sympy.Pow(value, -1, evaluate=False)
-    if exponent == 2:
-        return sympy.sqrt(value, evaluate=False)
-    return sympy.Pow(value, sympy.nsimplify(1 / exponent), evaluate=False)
+    """`value` to one over `exponent`, the exponent written as a fraction."""
+    ratio = Fraction(float(exponent)).limit_denominator(1000)
+    inverse = sympy.Rational(ratio.denominator, ratio.numerator)
+    return value if inverse == 1 else sympy.Pow(value, inverse, evaluate=False)
 
 
 def _undo(side, value):

@@ -6,6 +6,7 @@ with sources and ranges stand in `entrances`, `bends`, `reducers` and `tees`.
 
 from __future__ import annotations
 
+import itertools
 import math
 
 #: Rounded entrance: (edge radius over bore, K). Idelchik, Handbook of Hydraulic Resistance.
@@ -20,7 +21,7 @@ TWO_45_ROUGH = ((0.71, 0.510), (1.174, 0.384), (1.42, 0.377), (1.86, 0.390), (3.
 
 def table_rows(table, x):
     """Return the two rows (x, K) of `table` between which `x` lies; the last two beyond its end."""
-    for low, high in zip(table, table[1:], strict=False):
+    for low, high in itertools.pairwise(table):
         if x <= high[0]:
             return low, high
     return table[-2], table[-1]

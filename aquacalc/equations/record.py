@@ -65,6 +65,17 @@ class Symbol:
 
 
 @dataclass(frozen=True)
+class Limit:
+    """A range on a combination of symbols: `function` takes the values, `name` is "h/D"."""
+
+    name: str
+    function: Callable[[dict[str, float]], float]
+    low: float
+    high: float
+    why: str
+
+
+@dataclass(frozen=True)
 class RangeWarning:
     """A value outside the range in which the source of an equation holds."""
 
@@ -125,6 +136,10 @@ class Equation:
     assumptions : tuple of str
     choose : callable, optional
         values -> `Choice`, for a formula with branches or table values.
+    limits : tuple of Limit
+        Ranges on combinations of symbols, such as h/D.
+    topic : str
+        Set where the records are gathered.
     """
 
     key: str
@@ -135,6 +150,7 @@ class Equation:
     source: Source
     assumptions: tuple[str, ...] = ()
     choose: Callable[[dict[str, float]], Choice] | None = None
+    limits: tuple[Limit, ...] = ()
     topic: str = ""
 
     def __post_init__(self):
@@ -281,23 +297,20 @@ class Equation:
 
     def out_of_range(self, values: dict[str, float]) -> tuple[RangeWarning, ...]:
         """Warnings for the values that stand outside the range of the source."""
+        checks = [(s.key, s.name, s.kind, values[s.key], s.low, s.high, s.why) for s in self.symbols]
+        checks += [(m.name, m.name, "number", m.function(values), m.low, m.high, m.why) for m in self.limits]
         found = []
-        for symbol in self.symbols:
-            value = values[symbol.key]
+        for key, name, kind, value, low, high, why in checks:
             # A relative hair, so that a value read from text as its limit is inside.
-            slack = 1e-12 * max(abs(symbol.low), abs(symbol.high))
-            if value < symbol.low - slack:
-                limit, side = symbol.low, "below"
-            elif value > symbol.high + slack:
-                limit, side = symbol.high, "above"
-            else:
+            slack = 1e-12 * max(abs(low), abs(high))
+            if low - slack <= value <= high + slack:
                 continue
-            name = self.source.read or self.source.primary
+            limit, side = (low, "below") if value < low else (high, "above")
             text = (
-                f"{symbol.name} {show(value, symbol.kind, digits=4)} is {side} "
-                f"{show(limit, symbol.kind, digits=4)}, where {name} ends: {symbol.why}"
+                f"{name} {show(value, kind, digits=4)} is {side} {show(limit, kind, digits=4)}, "
+                f"the end of the range that {self.source.primary} holds for: {why}"
             )
-            found.append(RangeWarning(symbol.key, value, limit, name, text))
+            found.append(RangeWarning(key, value, limit, self.source.primary, text))
         return tuple(found)
 
     def _rearranged(self, key: str) -> Callable[..., float] | None:
@@ -306,7 +319,7 @@ class Equation:
         return _rearranged(self.relation, key, algebra)
 
     def _bracketed(self, key: str, values: dict[str, float]) -> float:
-        """The one value of `key` that gives the result wanted."""
+        """Close in on the one value of `key` that gives the result wanted."""
         from scipy.optimize import brentq
 
         symbol = self.symbol(key)
@@ -351,11 +364,6 @@ def _grid(symbol: Symbol) -> list[float]:
         return [0.0] * (low == 0.0) + [10.0 ** (bottom + (top - bottom) * i / 400) for i in range(401)]
     reach = high - low
     return [low - reach + 3.0 * reach * i / 400 for i in range(401)]
-
-
-def no_unit(key: str, latex: str, name: str, meaning: str, low: float, high: float, why: str, default=None):
-    """Return a `Symbol` of kind "number"."""
-    return Symbol(key, latex, name, meaning, "number", low, high, why, default)
 
 
 def check_kinds(equations) -> None:

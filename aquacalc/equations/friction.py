@@ -1,0 +1,269 @@
+"""Wall friction in a full pipe."""
+
+from __future__ import annotations
+
+import math
+
+from aquacalc import formulas
+from aquacalc.equations import losses
+from aquacalc.equations.common import (
+    CONTINUITY,
+    ENERGY,
+    area,
+    bore,
+    flow,
+    friction,
+    g,
+    head,
+    loss,
+    size,
+    velocity,
+)
+from aquacalc.equations.record import Choice, Equation, Source, Symbol
+
+REYNOLDS = Source("Reynolds 1883", "Çengel & Cimbala, Fluid Mechanics", "from memory")
+LAMINAR = Source(
+    "Hagen 1839, Poiseuille 1840; limits 2000 and 4000 of the Hydraulic Institute",
+    "Hydraulic Institute Engineering Data Book",
+    "read",
+)
+COLEBROOK = Source("Colebrook 1939, J. Inst. Civ. Eng.", "fluids 1.3.1 documentation", "read")
+HAALAND = Source("Haaland 1983, J. Fluids Eng.", "fluids 1.3.1 documentation", "read")
+SWAMEE_JAIN = Source("Swamee & Jain 1976, J. Hydraulics Div. ASCE", "fluids 1.3.1 documentation", "read")
+JOINED = Source(
+    "laminar and Colebrook, joined from Re 2000 to 4000 by a cubic that meets both in value and slope",
+    "",
+    "derived",
+)
+
+COLEBROOK_RELATION = "1/sqrt(f) = -2*log10(e/3.7 + 2.51/(Re*sqrt(f)))"
+LAMINAR_RELATION = "f = 64/Re"
+JOIN_RELATION = "f = f_0*(1 + 2*s)*(1 - s)**2 + f_1*s**2*(3 - 2*s) + w*(m_0*s*(1 - s)**2 - m_1*s**2*(1 - s))"
+
+
+def mean_velocity(Q, A):
+    """Mean velocity (m/s) of flow `Q` (m3/s) through area `A` (m2)."""
+    return Q / A
+
+
+def pipe_velocity(Q, D):
+    """Mean velocity (m/s) of flow `Q` (m3/s) in a full bore `D` (m)."""
+    return 4.0 * Q / (math.pi * D**2)
+
+
+def reynolds(v, D, nu):
+    """Reynolds number of velocity `v` (m/s) in a bore `D` (m), viscosity `nu` (m2/s)."""
+    return v * D / nu
+
+
+def relative_roughness(eps, D):
+    """Wall roughness `eps` over bore `D` (both m)."""
+    return eps / D
+
+
+def haaland(Re, e):
+    """Darcy friction factor by Haaland; for comparison only."""
+    return (-1.8 * math.log10((e / 3.7) ** 1.11 + 6.9 / Re)) ** -2
+
+
+def swamee_jain(Re, e):
+    """Darcy friction factor by Swamee and Jain; for comparison only."""
+    return 0.25 / math.log10(e / 3.7 + 5.74 / Re**0.9) ** 2
+
+
+def friction_head(f, L, D, v, g):
+    """Head (m) lost to wall friction along `L` (m)."""
+    return f * L / D * v**2 / (2.0 * g)
+
+
+def run_head(f, L, D, K, Q, A, g):
+    """Head (m) lost in a run: wall friction and the fittings' `K` on one velocity."""
+    return (f * L / D + K) * (Q / A) ** 2 / (2.0 * g)
+
+
+def _join_terms(e: float) -> dict[str, float]:
+    """Values and slopes at both ends of the join."""
+    start, end = formulas.LAMINAR_END, formulas.TURBULENT_START
+    f_1 = formulas.friction_colebrook(end, e)
+    # Colebrook's own slope, by differentiating it implicitly.
+    inside = e / 3.7 + 2.51 / (end * math.sqrt(f_1))
+    bend = 2.0 / math.log(10.0) * 2.51 / (inside * end)
+    m_1 = -2.0 * f_1 * bend / (end * (1.0 + bend))
+    return {"f_0": 64.0 / start, "f_1": f_1, "m_0": -64.0 / start**2, "m_1": m_1, "w": end - start}
+
+
+def friction_branch(values: dict[str, float]) -> Choice:
+    """Say which friction law holds at the Reynolds number."""
+    Re, e = values["Re"], values["e"]
+    start, end = formulas.LAMINAR_END, formulas.TURBULENT_START
+    if Re <= start:
+        return Choice(LAMINAR_RELATION, f"Re = {Re:.0f} is not above {start:.0f}, so the flow is laminar.")
+    if Re >= end:
+        sentence = f"Re = {Re:.0f} is not below {end:.0f}, so the flow is turbulent."
+        return Choice(COLEBROOK_RELATION, sentence)
+    terms = _join_terms(e) | {"s": (Re - start) / (end - start)}
+    names = {
+        "f_0": "laminar friction factor at Re 2000",
+        "f_1": "turbulent friction factor at Re 4000",
+        "m_0": "laminar slope at Re 2000",
+        "m_1": "turbulent slope at Re 4000",
+        "w": "width of the join in Re",
+        "s": "share of the way across the join",
+    }
+    looked_up = tuple(
+        (Symbol(key, key, name, name, "number", -1e9, 1e9, "part of the join"), terms[key])
+        for key, name in names.items()
+    )
+    sentence = (
+        f"Re = {Re:.0f} is between {start:.0f} and {end:.0f}, where flow is neither laminar nor turbulent; "
+        "the two are joined smoothly and the result is uncertain."
+    )
+    return Choice(JOIN_RELATION, sentence, looked_up)
+
+
+_f = friction()
+_e = size(
+    "e", "e", "relative roughness", "wall roughness over bore", "number", 0.0, 0.05, "end of the Moody chart"
+)
+_Re_turbulent = size(
+    "Re",
+    r"\mathrm{Re}",
+    "Reynolds number",
+    "inertia over viscosity",
+    "number",
+    4000.0,
+    1e8,
+    "below 4000 flow is not surely turbulent; 1e8 is the end of the Moody chart",
+)
+_Re_laminar = size(
+    "Re",
+    r"\mathrm{Re}",
+    "Reynolds number",
+    "inertia over viscosity",
+    "number",
+    1.0,
+    2000.0,
+    "above 2000 flow is not surely laminar",
+)
+_Re = size("Re", r"\mathrm{Re}", "Reynolds number", "inertia over viscosity", "number", 1e-2, 1e8)
+_f_wide = size("f", "f", "friction factor", "Darcy friction factor", "number", 1e-6, 1e4)
+_eps = size("eps", r"\varepsilon", "roughness", "height of the wall's roughness", "roughness", 0.0, 0.005)
+_L = size("L", "L", "length", "length of pipe", "distance", 0.0, 1000.0)
+_nu = size(
+    "nu", r"\nu", "viscosity", "kinematic viscosity of water", "viscosity", 0.28e-6, 1.8e-6, "liquid water"
+)
+
+EQUATIONS = (
+    Equation(
+        "mean_velocity", "Mean velocity", "v = Q/A", (velocity(), flow(), area()), mean_velocity, CONTINUITY
+    ),
+    Equation(
+        "pipe_velocity",
+        "Mean velocity in a full pipe",
+        "v = 4*Q/(pi*D**2)",
+        (velocity(), flow(), bore()),
+        pipe_velocity,
+        CONTINUITY,
+    ),
+    Equation(
+        "reynolds",
+        "Reynolds number",
+        "Re = v*D/nu",
+        (_Re, velocity(), bore(), _nu),
+        reynolds,
+        REYNOLDS,
+    ),
+    Equation(
+        "relative_roughness",
+        "Relative roughness",
+        "e = eps/D",
+        (_e, _eps, bore()),
+        relative_roughness,
+        Source("definition", "", "derived"),
+    ),
+    Equation(
+        "friction_laminar",
+        "Friction factor, laminar",
+        LAMINAR_RELATION,
+        (_f_wide, _Re_laminar),
+        formulas.friction_laminar,
+        LAMINAR,
+    ),
+    Equation(
+        "friction_colebrook",
+        "Friction factor, Colebrook",
+        COLEBROOK_RELATION,
+        (_f, _Re_turbulent, _e),
+        formulas.friction_colebrook,
+        COLEBROOK,
+    ),
+    Equation(
+        "friction_haaland",
+        "Friction factor, Haaland (for comparison)",
+        "1/sqrt(f) = -1.8*log10((e/3.7)**1.11 + 6.9/Re)",
+        (_f, _Re_turbulent, _e),
+        haaland,
+        HAALAND,
+    ),
+    Equation(
+        "friction_swamee_jain",
+        "Friction factor, Swamee-Jain (for comparison)",
+        "f = 0.25/log10(e/3.7 + 5.74/Re**0.9)**2",
+        (_f, _Re_turbulent, _e),
+        swamee_jain,
+        SWAMEE_JAIN,
+    ),
+    Equation(
+        "friction_factor",
+        "Friction factor at any Reynolds number",
+        COLEBROOK_RELATION,
+        (_f_wide, _Re, _e),
+        formulas.friction_factor,
+        JOINED,
+        ("Between Re 2000 and 4000 the true value jumps to and fro; the join is a convention.",),
+        choose=friction_branch,
+    ),
+    Equation(
+        "velocity_head",
+        "Velocity head",
+        "h_v = v**2/(2*g)",
+        (head("h_v", "h_v", "velocity head", "height that the velocity is worth"), velocity(), g),
+        losses.velocity_head,
+        ENERGY,
+    ),
+    Equation(
+        "loss_head",
+        "Head lost in a fitting",
+        "h_L = K*v**2/(2*g)",
+        (head("h_L", "h_L", "head lost", "head lost in the fitting"), loss(), velocity(), g),
+        losses.loss_head,
+        ENERGY,
+    ),
+    Equation(
+        "friction_head",
+        "Head lost to wall friction (Darcy-Weisbach)",
+        "h_f = f*L/D*v**2/(2*g)",
+        (head("h_f", "h_f", "head lost", "head lost to wall friction"), _f, _L, bore(), velocity(), g),
+        friction_head,
+        ENERGY,
+        ("The pipe runs full and the flow is steady.",),
+    ),
+    Equation(
+        "run_head",
+        "Head lost in a run of pipe",
+        "h = (f*L/D + K)*(Q/A)**2/(2*g)",
+        (
+            head("h", "h", "head lost", "head lost in the run"),
+            _f,
+            _L,
+            bore(),
+            loss(low=0.0),
+            flow(),
+            area(),
+            g,
+        ),
+        run_head,
+        ENERGY,
+        ("The pipe runs full and the flow is steady.",),
+    ),
+)

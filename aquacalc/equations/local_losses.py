@@ -1,0 +1,296 @@
+"""Records of the local losses: entrances, exits, bends, reducers and tees."""
+
+from __future__ import annotations
+
+import functools
+
+from aquacalc.equations import losses
+from aquacalc.equations.common import CONTINUITY, GEOMETRY, bore, flow, friction, loss, size
+from aquacalc.equations.record import Choice, Equation, Limit, Source, Symbol
+
+HI = Source("Hydraulic Institute Engineering Data Book", "Hydraulic Institute Engineering Data Book", "read")
+HI_CHART = Source(
+    "Hydraulic Institute Engineering Data Book, chart of screwed fittings (1 in)",
+    "Hydraulic Institute chart, read off a graph to 10 %",
+    "read",
+)
+SQUARE = Source("Weisbach; Crane TP-410, flush square entrance", "", "from memory")
+RENNELS = Source("Rennels & Hudson 2012, Pipe Flow", "fluids 1.3.1 documentation", "read")
+IDELCHIK = Source("Idelchik, Handbook of Hydraulic Resistance", "table in fluids 1.3.1", "read")
+CRANE = Source("Crane TP-410", "fluids 1.3.1 documentation", "read")
+CRANE_MEMORY = Source("Crane TP-410", "", "from memory")
+BORDA = Source("Borda 1766, Carnot: momentum across a sudden enlargement", "Crane TP-410", "from memory")
+EXIT = Source("all the velocity head is lost in still water", "", "derived")
+
+_K = loss(meaning="on the velocity head in the pipe")
+_K_small = loss(meaning="on the velocity head in the small bore")
+_K_joined = loss(meaning="on the velocity head of the joined flow")
+_D = bore()
+_D_s = bore("D_s", "D_s", "small bore", "inside diameter of the small pipe")
+_D_l = bore("D_l", "D_l", "large bore", "inside diameter of the large pipe")
+_STEP = Limit("D_s/D_l", lambda v: v["D_s"] / v["D_l"], 0.0, 1.0, "the small bore is the smaller one")
+_TABLE_RELATION = "K = K_1 + (K_2 - K_1)*({top}/D - x_1)/(x_2 - x_1)"
+_ANGLE = size(
+    "theta",
+    r"\theta",
+    "cone angle",
+    "whole angle of the cone",
+    "angle",
+    0.0,
+    180.0,
+    "0 is a straight pipe, 180 a flat step",
+)
+
+
+def _table_choice(table, top: str, name: str, values: dict[str, float]) -> Choice:
+    """Say between which table entries a ratio over the bore lies."""
+    x = values[top] / values["D"]
+    first, last = table[0], table[-1]
+    if x < first[0] or x > last[0]:
+        end = first if x < first[0] else last
+        sentence = (
+            f"{name}/D = {x:.3f} is outside the table: its end value K = {end[1]:g} at {end[0]:g} is taken."
+        )
+        number = Symbol("K_1", "K_1", "table value", "end value of the table", "number", 0.0, 10.0, "table")
+        return Choice("K = K_1", sentence, ((number, end[1]),))
+    (x_1, K_1), (x_2, K_2) = losses.table_rows(table, x)
+    sentence = f"{name}/D = {x:.3f} lies between the table's {x_1:g} (K = {K_1:g}) and {x_2:g} (K = {K_2:g})."
+    found = {"x_1": x_1, "x_2": x_2, "K_1": K_1, "K_2": K_2}
+    looked_up = tuple(
+        (Symbol(key, key, "table value", "neighbour in the table", "number", -1e9, 1e9, "table"), value)
+        for key, value in found.items()
+    )
+    return Choice(_TABLE_RELATION.format(top=top), sentence, looked_up)
+
+
+def _table_equation(key, title, table, top: Symbol, function, source, assumptions=()) -> Equation:
+    ratio = Limit(
+        f"{top.key}/D",
+        lambda v: v[top.key] / v["D"],
+        table[0][0],
+        table[-1][0],
+        "the printed table ends there",
+    )
+    return Equation(
+        key,
+        title,
+        _TABLE_RELATION.format(top=top.key),
+        (_K, top, _D),
+        function,
+        source,
+        assumptions,
+        choose=functools.partial(_table_choice, table, top.key, top.latex),
+        limits=(ratio,),
+    )
+
+
+def _constant(key, title, function, source, assumptions=()) -> Equation:
+    return Equation(key, title, f"K = {function():g}", (_K,), function, source, assumptions)
+
+
+def _projecting_branch(values: dict[str, float]) -> Choice:
+    x = values["t"] / values["D"]
+    if x <= 0.05:
+        relation = "K = 1.12 - 22*(t/D) + 216*(t/D)**2 + 80*(t/D)**3"
+        return Choice(relation, f"t/D = {x:.3f} is not above 0.05, so the thin wall adds to the loss.")
+    sentence = f"t/D = {x:.3f} is above 0.05, so the wall is thick and acts like a flush one."
+    return Choice("K = 1.12 - 22*0.05 + 216*0.05**2 + 80*0.05**3", sentence)
+
+
+def _cone_branch(gentle: str, steep: str, values: dict[str, float]) -> Choice:
+    theta = values["theta"]
+    if theta <= 45.0:
+        return Choice(gentle, f"The cone angle {theta:.1f} degrees is not above 45, so the cone is gentle.")
+    return Choice(steep, f"The cone angle {theta:.1f} degrees is above 45, so the cone is steep.")
+
+
+def _joining_branch(values: dict[str, float]) -> Choice:
+    area_ratio = (values["D_b"] / values["D_c"]) ** 2
+    share = values["Q_b"] / values["Q_c"]
+    relation = "K = {C}*(1 + (Q_b/Q_c*(D_c/D_b)**2)**2 - 2*(1 - Q_b/Q_c)**2)"
+    if area_ratio <= 0.35:
+        C, why = "1", f"The branch has {area_ratio:.3f} of the run's area, not above 0.35"
+    elif share <= 0.4:
+        C, why = "0.9*(1 - Q_b/Q_c)", f"The branch brings {share:.3f} of the flow, not above 0.4"
+    else:
+        C, why = "0.55", f"The branch brings {share:.3f} of the flow, above 0.4"
+    return Choice(relation.format(C=C), f"{why}, which sets the factor in front.")
+
+
+_CONTRACTION = (
+    "K = 0.8*sin(pi*theta/360)*(1 - (D_s/D_l)**2)",
+    "K = 0.5*sqrt(sin(pi*theta/360))*(1 - (D_s/D_l)**2)",
+)
+_ENLARGEMENT = (
+    "K = 2.6*sin(pi*theta/360)*(1 - (D_s/D_l)**2)**2",
+    "K = (1 - (D_s/D_l)**2)**2",
+)
+_SPACING = size("a", "a", "spacing", "distance between the mitres along the axis", "length", 1e-3, 2.0)
+_SHARE = Limit(
+    "Q_b/Q_c", lambda v: v["Q_b"] / v["Q_c"], 0.0, 1.0, "the branch brings part of the joined flow"
+)
+_Q_b = flow("Q_b", "Q_b", "branch flow", "flow that joins from the branch")
+_Q_c = flow("Q_c", "Q_c", "joined flow", "flow after the tee")
+
+EQUATIONS = (
+    Equation(
+        "referred_loss",
+        "A loss referred to another bore",
+        "K_2 = K_1*(D_2/D_1)**4",
+        (
+            loss("K_2", "K_2", meaning="on the velocity head in the second bore", low=-1e4, high=1e6),
+            loss("K_1", "K_1", meaning="on the velocity head in the first bore"),
+            bore("D_1", "D_1", "first bore", "bore that K_1 is stated on"),
+            bore("D_2", "D_2", "second bore", "bore that the loss is wanted on"),
+        ),
+        losses.referred_loss,
+        CONTINUITY,
+    ),
+    _constant("entrance_square", "Entrance, square edge, flush", losses.entrance_square, SQUARE),
+    Equation(
+        "entrance_projecting",
+        "Entrance, pipe standing into the water",
+        "K = 1.12 - 22*(t/D) + 216*(t/D)**2 + 80*(t/D)**3",
+        (_K, size("t", "t", "wall", "wall thickness of the pipe", "length", 0.0, 0.03), _D),
+        losses.entrance_projecting,
+        RENNELS,
+        ("The pipe stands at least half a bore into the water.",),
+        choose=_projecting_branch,
+    ),
+    _table_equation(
+        "entrance_rounded",
+        "Entrance, rounded edge",
+        losses.ROUNDED_ENTRANCE,
+        size("r", "r", "edge radius", "radius of the rounded edge", "length", 0.0, 0.06),
+        losses.entrance_rounded,
+        IDELCHIK,
+    ),
+    _constant("exit_loss", "Exit into still water or air", losses.exit_loss, EXIT),
+    _constant("mitre_90_smooth", "Sharp 90, smooth pipe", losses.mitre_90_smooth, HI),
+    _constant("mitre_90_rough", "Sharp 90, rough pipe", losses.mitre_90_rough, HI),
+    _table_equation(
+        "two_45_smooth",
+        "Two 45s by spacing, smooth pipe",
+        losses.TWO_45_SMOOTH,
+        _SPACING,
+        losses.two_45_smooth,
+        HI,
+        ("Mitred bends; both together.",),
+    ),
+    _table_equation(
+        "two_45_rough",
+        "Two 45s by spacing, rough pipe",
+        losses.TWO_45_ROUGH,
+        _SPACING,
+        losses.two_45_rough,
+        HI,
+        ("Mitred bends; both together.",),
+    ),
+    _constant("elbow_90", "Screwed elbow, 90, regular, 1 in", losses.elbow_90, HI_CHART),
+    _constant("elbow_90_long", "Screwed elbow, 90, long radius, 1 in", losses.elbow_90_long, HI_CHART),
+    _constant("elbow_45", "Screwed elbow, 45, 1 in", losses.elbow_45, HI_CHART),
+    Equation(
+        "bend_swept",
+        "Swept bend",
+        "K = f*(pi*theta/180)*(R/D) + (0.10 + 2.4*f)*sin(pi*theta/360)"
+        " + 6.6*f*(sqrt(sin(pi*theta/360)) + sin(pi*theta/360))/(R/D)**(theta/45)",
+        (
+            _K,
+            friction(),
+            size("R", "R", "bend radius", "radius of the bend's centre line", "length", 0.0025, 3.0),
+            _D,
+            size(
+                "theta",
+                r"\theta",
+                "angle",
+                "angle of the bend",
+                "angle",
+                1.0,
+                180.0,
+                "fitted from 0 to 180 degrees",
+            ),
+        ),
+        losses.bend_swept,
+        RENNELS,
+        ("Wall friction along the bend is counted in.",),
+        limits=(Limit("R/D", lambda v: v["R"] / v["D"], 0.5, 50.0, "0.5 is a sharp inner edge"),),
+    ),
+    Equation(
+        "sudden_contraction",
+        "Sudden contraction",
+        "K = 0.5*(1 - (D_s/D_l)**2)",
+        (_K_small, _D_s, _D_l),
+        losses.sudden_contraction,
+        CRANE_MEMORY,
+        ("Other sources lie above this: Hooper and Rennels to a third more.",),
+        limits=(_STEP,),
+    ),
+    Equation(
+        "sudden_enlargement",
+        "Sudden enlargement",
+        "K = (1 - (D_s/D_l)**2)**2",
+        (_K_small, _D_s, _D_l),
+        losses.sudden_enlargement,
+        BORDA,
+        limits=(_STEP,),
+    ),
+    Equation(
+        "cone_angle",
+        "Angle of a cone",
+        "theta = 180/pi*2*atan((D_l - D_s)/(2*L))",
+        (_ANGLE, _D_s, _D_l, size("L", "L", "cone length", "length along the axis", "length", 1e-3, 1.0)),
+        losses.cone_angle,
+        GEOMETRY,
+        limits=(_STEP,),
+    ),
+    Equation(
+        "cone_contraction",
+        "Cone contraction",
+        _CONTRACTION[0],
+        (_K_small, _D_s, _D_l, _ANGLE),
+        losses.cone_contraction,
+        CRANE,
+        choose=functools.partial(_cone_branch, *_CONTRACTION),
+        limits=(_STEP,),
+    ),
+    Equation(
+        "cone_enlargement",
+        "Cone enlargement",
+        _ENLARGEMENT[0],
+        (_K_small, _D_s, _D_l, _ANGLE),
+        losses.cone_enlargement,
+        CRANE,
+        choose=functools.partial(_cone_branch, *_ENLARGEMENT),
+        limits=(_STEP,),
+    ),
+    _constant("tee_line", "Screwed tee, straight through, 1 in", losses.tee_line, HI_CHART),
+    _constant("tee_branch", "Screwed tee, through the branch, 1 in", losses.tee_branch, HI_CHART),
+    Equation(
+        "tee_run_joining",
+        "Tee where flows join, run",
+        "K = 1.55*(Q_b/Q_c) - (Q_b/Q_c)**2",
+        (_K_joined, _Q_b, _Q_c),
+        losses.tee_run_joining,
+        CRANE,
+        limits=(_SHARE,),
+    ),
+    Equation(
+        "tee_branch_joining",
+        "Tee where flows join, branch",
+        "K = 0.9*(1 - Q_b/Q_c)*(1 + (Q_b/Q_c*(D_c/D_b)**2)**2 - 2*(1 - Q_b/Q_c)**2)",
+        (
+            _K_joined,
+            _Q_b,
+            _Q_c,
+            bore("D_b", "D_b", "branch bore", "inside diameter of the branch"),
+            bore("D_c", "D_c", "run bore", "inside diameter of the run"),
+        ),
+        losses.tee_branch_joining,
+        CRANE,
+        choose=_joining_branch,
+        limits=(
+            _SHARE,
+            Limit("D_b/D_c", lambda v: v["D_b"] / v["D_c"], 0.1, 1.0, "the branch is not wider than the run"),
+        ),
+    ),
+)

@@ -1,0 +1,57 @@
+"""Sharp openings under a head of water."""
+
+from __future__ import annotations
+
+from aquacalc import formulas
+from aquacalc.equations.common import GEOMETRY, area, bore, flow, g, size
+from aquacalc.equations.record import Equation, Source
+
+#: Handbooks: sharp 0.60 to 0.62, short tube 0.80 to 0.82, re-entrant about 0.5, drilled plastic down to 0.4.
+SHARP = Source(
+    "Torricelli 1644; discharge coefficients of FHWA HEC-22, Urban Drainage Design Manual", "", "from memory"
+)
+
+EQUATIONS = (
+    Equation(
+        "circle_area",
+        "Area of a round opening",
+        "A = pi*D**2/4",
+        (area(), bore(meaning="diameter of the opening", low=0.0005, high=1.2)),
+        formulas.circle_area,
+        GEOMETRY,
+    ),
+    Equation(
+        "orifice_flow",
+        "Flow through a sharp opening",
+        "Q = C_d*A*sqrt(2*g*H)",
+        (
+            flow(),
+            size(
+                "C_d",
+                "C_d",
+                "discharge coefficient",
+                "share of the ideal flow that passes",
+                "number",
+                0.4,
+                0.82,
+                "ragged drilled plastic has the lowest, a short tube the highest",
+                0.60,
+            ),
+            area(meaning="area of the opening"),
+            size(
+                "H",
+                "H",
+                "head",
+                "water level above the middle of the opening",
+                "head",
+                0.005,
+                20.0,
+                "below about 5 mm surface tension rules",
+            ),
+            g,
+        ),
+        formulas.orifice_flow,
+        SHARP,
+        ("The water in front of the opening is nearly still.", "The opening is small against the head."),
+    ),
+)

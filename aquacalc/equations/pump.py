@@ -1,0 +1,195 @@
+"""Pumps: what the pipes ask, where pump and pipes meet, speed and running cost."""
+
+from __future__ import annotations
+
+import math
+
+from aquacalc.equations.common import ENERGY, area, bore, flow, friction, g, head, loss, size
+from aquacalc.equations.record import Equation, Source
+
+HYDROSTATICS = Source("hydrostatics", "Çengel & Cimbala, Fluid Mechanics", "from memory")
+AFFINITY = Source(
+    "affinity laws, Hydraulic Institute Engineering Data Book",
+    "Hydraulic Institute Engineering Data Book",
+    "read",
+)
+SYSTEM = Source(
+    "Hydraulic Institute Engineering Data Book, system curve",
+    "Hydraulic Institute Engineering Data Book",
+    "read",
+)
+DUTY = Source("pump parabola and system curve set equal", "", "derived")
+COST = Source("power times time times price", "", "derived")
+
+
+def system_head(H_s, f, L, D, K, Q, A, g):
+    """Head (m) that the pipes ask at flow `Q` (m3/s) over a static lift `H_s` (m)."""
+    return H_s + (f * L / D + K) * (Q / A) ** 2 / (2.0 * g)
+
+
+def duty_flow(H_0, H_s, a, c):
+    """Flow (m3/s) where a pump curve H_0 - a Q2 meets a system curve H_s + c Q2."""
+    return math.sqrt((H_0 - H_s) / (a + c))
+
+
+def affinity_flow(Q_1, N_1, N_2):
+    """Flow (m3/s) after a change of speed."""
+    return Q_1 * N_2 / N_1
+
+
+def affinity_head(H_1, N_1, N_2):
+    """Head (m) after a change of speed."""
+    return H_1 * (N_2 / N_1) ** 2
+
+
+def affinity_power(P_1, N_1, N_2):
+    """Power (W) after a change of speed."""
+    return P_1 * (N_2 / N_1) ** 3
+
+
+def pressure_of_head(rho, g, H):
+    """Pressure (Pa) of a head `H` (m)."""
+    return rho * g * H
+
+
+def hydraulic_power(rho, g, Q, H):
+    """Power (W) that lifts `Q` (m3/s) by `H` (m)."""
+    return rho * g * Q * H
+
+
+def running_cost(P, t, c):
+    """Cost of power `P` (W) for time `t` (s) at price `c` a kWh."""
+    return P * t / 3.6e6 * c
+
+
+_rho = size("rho", r"\rho", "density", "density of water", "density", 950.0, 1030.0, "water", 998.2)
+_N_1 = size("N_1", "N_1", "first speed", "speed before", "rotation", 1.0, 200.0)
+_N_2 = size("N_2", "N_2", "second speed", "speed after", "rotation", 1.0, 200.0)
+_SIMILAR = ("The pump runs at the like point of its curve at both speeds.",)
+
+EQUATIONS = (
+    Equation(
+        "system_head",
+        "Head that the pipes ask of the pump",
+        "H = H_s + (f*L/D + K)*(Q/A)**2/(2*g)",
+        (
+            head(meaning="head the pump must give"),
+            head(
+                "H_s", "H_s", "static lift", "outlet, or water level there, above the sump's water level", 0.0
+            ),
+            friction(),
+            size("L", "L", "length", "length of delivery pipe", "distance", 0.0, 1000.0),
+            bore(),
+            loss(low=0.0),
+            flow(),
+            area(),
+            g,
+        ),
+        system_head,
+        SYSTEM,
+        ("Flow is steady.",),
+    ),
+    Equation(
+        "duty_flow",
+        "Pump duty point",
+        "Q = sqrt((H_0 - H_s)/(a + c))",
+        (
+            flow(low=0.0),
+            head("H_0", "H_0", "shut-off head", "head of the pump at no flow"),
+            head("H_s", "H_s", "static lift", "outlet above the sump's water level", 0.0),
+            size(
+                "a",
+                "a",
+                "pump curve factor",
+                "fall of the pump's head per flow squared, s2/m5",
+                "number",
+                1e2,
+                1e9,
+            ),
+            size(
+                "c",
+                "c",
+                "system curve factor",
+                "rise of the system's head per flow squared, s2/m5",
+                "number",
+                1e2,
+                1e9,
+            ),
+        ),
+        duty_flow,
+        DUTY,
+        ("The pump's curve is a parabola.",),
+    ),
+    Equation(
+        "affinity_flow",
+        "Flow after a change of pump speed",
+        "Q_2 = Q_1*N_2/N_1",
+        (
+            flow("Q_2", "Q_2", "second flow", "flow after"),
+            flow("Q_1", "Q_1", "first flow", "flow before"),
+            _N_1,
+            _N_2,
+        ),
+        affinity_flow,
+        AFFINITY,
+        _SIMILAR,
+    ),
+    Equation(
+        "affinity_head",
+        "Head after a change of pump speed",
+        "H_2 = H_1*(N_2/N_1)**2",
+        (
+            head("H_2", "H_2", "second head", "head after"),
+            head("H_1", "H_1", "first head", "head before"),
+            _N_1,
+            _N_2,
+        ),
+        affinity_head,
+        AFFINITY,
+        _SIMILAR,
+    ),
+    Equation(
+        "affinity_power",
+        "Power after a change of pump speed",
+        "P_2 = P_1*(N_2/N_1)**3",
+        (
+            size("P_2", "P_2", "second power", "power after", "power", 1e-6, 1e7),
+            size("P_1", "P_1", "first power", "power before", "power", 0.1, 10000.0),
+            _N_1,
+            _N_2,
+        ),
+        affinity_power,
+        AFFINITY,
+        _SIMILAR,
+    ),
+    Equation(
+        "pressure_of_head",
+        "Pressure of a head",
+        "p = rho*g*H",
+        (size("p", "p", "pressure", "pressure of the head", "pressure", 0.0, 1e7), _rho, g, head()),
+        pressure_of_head,
+        HYDROSTATICS,
+    ),
+    Equation(
+        "hydraulic_power",
+        "Power in the water",
+        "P = rho*g*Q*H",
+        (size("P", "P", "power", "power given to the water", "power", 0.0, 1e6), _rho, g, flow(), head()),
+        hydraulic_power,
+        ENERGY,
+        ("The pump's own losses come on top.",),
+    ),
+    Equation(
+        "running_cost",
+        "Running cost",
+        "C = P*t/3600000*c",
+        (
+            size("C", "C", "cost", "cost of the energy", "money", 0.0, 1e6),
+            size("P", "P", "power", "power drawn", "power", 0.0, 10000.0),
+            size("t", "t", "time", "time running", "time", 0.0, 3.2e8),
+            size("c", "c", "price", "price of a kWh", "money", 0.0, 100.0),
+        ),
+        running_cost,
+        COST,
+    ),
+)

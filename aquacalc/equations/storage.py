@@ -1,0 +1,282 @@
+"""Volumes of beds and tanks, and the times they take to fill and drain."""
+
+from __future__ import annotations
+
+import functools
+import math
+
+from aquacalc.equations.common import CONTINUITY, GEOMETRY, area, bore, flow, g, size
+from aquacalc.equations.record import Choice, Equation, Limit, Source, Symbol
+
+TORRICELLI = Source("Torricelli's law integrated over the falling level", "", "derived")
+MEDIA = Source("definition of drainable porosity", "", "derived")
+
+
+def box_volume(L, W, h):
+    """Volume (m3) of a rectangular tank filled to `h` (m)."""
+    return L * W * h
+
+
+def tapered_area(L_1, W_1, L_2, W_2, d, h):
+    """Plan area (m2) at height `h` of a tank that tapers evenly from floor to rim over depth `d` (m)."""
+    return (L_1 + (L_2 - L_1) * h / d) * (W_1 + (W_2 - W_1) * h / d)
+
+
+def tapered_volume(L_1, W_1, L_2, W_2, d, h):
+    """Volume (m3) of that tank filled to `h` (m)."""
+    x = h / d
+    cross = L_1 * (W_2 - W_1) + W_1 * (L_2 - L_1)
+    return h * (L_1 * W_1 + cross * x / 2.0 + (L_2 - L_1) * (W_2 - W_1) * x**2 / 3.0)
+
+
+def round_volume(D, h):
+    """Volume (m3) of an upright round tank filled to `h` (m)."""
+    return math.pi * D**2 * h / 4.0
+
+
+def drum_area(D, L, h):
+    """Water surface (m2) in a horizontal cylinder at depth `h` (m)."""
+    return 2.0 * L * math.sqrt(h * (D - h))
+
+
+def drum_volume(D, L, h):
+    """Volume (m3) in a horizontal cylinder filled to `h` (m)."""
+    x = 1.0 - 2.0 * h / D
+    return L * D**2 / 4.0 * (math.acos(x) - x * math.sqrt(1.0 - x**2))
+
+
+def table_volume(h, h_1, h_2, A_1, A_2, V_1):
+    """Volume (m3) at `h` between two rows of a depth-area table, straight between them."""
+    return V_1 + (h - h_1) * (A_1 + (A_2 - A_1) * (h - h_1) / (2.0 * (h_2 - h_1)))
+
+
+def bed_water(phi, A, h, h_m):
+    """Drainable water (m3) in a straight-sided bed of area `A` filled to `h`, media to `h_m` (m)."""
+    if h <= h_m:
+        return phi * A * h
+    return phi * A * h_m + A * (h - h_m)
+
+
+def fill_time(V, Q):
+    """Time (s) to fill volume `V` (m3) at flow `Q` (m3/s)."""
+    return V / Q
+
+
+def cycle_time(V, Q_i, Q_s):
+    """Time (s) to fill at `Q_i` and drain at the mean flow `Q_s` (m3/s) with the inflow running."""
+    return V / Q_i + V / (Q_s - Q_i)
+
+
+def drain_time(A, C_d, A_o, h_1, h_2, g):
+    """Time (s) for a straight-sided tank of area `A` to fall from `h_1` to `h_2` through an orifice."""
+    return 2.0 * A / (C_d * A_o * math.sqrt(2.0 * g)) * (math.sqrt(h_1) - math.sqrt(h_2))
+
+
+def drum_drain_time(D, L, C_d, A_o, h_1, h_2, g):
+    """Time (s) for a horizontal cylinder to fall from `h_1` to `h_2` through an orifice at its bottom."""
+    return 4.0 * L / (3.0 * C_d * A_o * math.sqrt(2.0 * g)) * ((D - h_2) ** 1.5 - (D - h_1) ** 1.5)
+
+
+def _bed_branch(values: dict[str, float]) -> Choice:
+    h, h_m = values["h"], values["h_m"]
+    if h <= h_m:
+        return Choice(
+            "V = phi*A*h", f"The water at {h:.3f} m stays inside the media, whose top is at {h_m:.3f} m."
+        )
+    sentence = f"The water at {h:.3f} m stands above the media, whose top is at {h_m:.3f} m."
+    return Choice("V = phi*A*h_m + A*(h - h_m)", sentence)
+
+
+def _depth(why="inside the tank"):
+    return size("h", "h", "depth", "water above the floor", "head", 0.0, 3.0, why)
+
+
+_V = size("V", "V", "volume", "volume of water", "volume", 0.0, 100.0)
+_A = area(meaning="plan area", kind="area", low=1e-3, high=100.0)
+_d = size("d", "d", "tank depth", "floor to rim", "length", 0.01, 3.0)
+_D = bore(name="diameter", meaning="inside diameter", low=0.05, high=5.0)
+_L = size("L", "L", "length", "inside length", "length", 0.05, 10.0)
+_W = size("W", "W", "width", "inside width", "length", 0.05, 10.0)
+_side = functools.partial(Symbol, kind="length", low=0.05, high=10.0, why="tanks and troughs")
+_TAPER = (
+    _side("L_1", "L_1", "floor length", "inside length at the floor"),
+    _side("W_1", "W_1", "floor width", "inside width at the floor"),
+    _side("L_2", "L_2", "rim length", "inside length at the rim"),
+    _side("W_2", "W_2", "rim width", "inside width at the rim"),
+)
+_UNDER_RIM = Limit("h/d", lambda v: v["h"] / v["d"], 0.0, 1.0, "the tank is full there")
+_IN_DRUM = Limit("h/D", lambda v: v["h"] / v["D"], 0.0, 1.0, "the drum is full there")
+_h_1 = size("h_1", "h_1", "first level", "water above the opening at the start", "head", 0.0, 10.0)
+_h_2 = size("h_2", "h_2", "last level", "water above the opening at the end", "head", 0.0, 10.0)
+_FALLS = Limit("h_2/h_1", lambda v: v["h_2"] / v["h_1"], 0.0, 1.0, "the level falls")
+_C_d = size(
+    "C_d",
+    "C_d",
+    "discharge coefficient",
+    "share of the ideal flow",
+    "number",
+    0.4,
+    0.82,
+    "ragged drilled plastic has the lowest, a short tube the highest",
+    0.60,
+)
+_A_o = area("A_o", "A_o", "opening", "area of the opening")
+_t = size("t", "t", "time", "time taken", "time", 0.0, 1e7)
+
+EQUATIONS = (
+    Equation(
+        "box_volume", "Water in a rectangular tank", "V = L*W*h", (_V, _L, _W, _depth()), box_volume, GEOMETRY
+    ),
+    Equation(
+        "tapered_area",
+        "Water surface in a tapered tank",
+        "A = (L_1 + (L_2 - L_1)*h/d)*(W_1 + (W_2 - W_1)*h/d)",
+        (_A, *_TAPER, _d, _depth()),
+        tapered_area,
+        GEOMETRY,
+        ("The sides are flat.",),
+        limits=(_UNDER_RIM,),
+    ),
+    Equation(
+        "tapered_volume",
+        "Water in a tapered tank",
+        "V = h*(L_1*W_1 + (L_1*(W_2 - W_1) + W_1*(L_2 - L_1))*h/(2*d)"
+        " + (L_2 - L_1)*(W_2 - W_1)*h**2/(3*d**2))",
+        (_V, *_TAPER, _d, _depth()),
+        tapered_volume,
+        GEOMETRY,
+        ("The sides are flat.",),
+        limits=(_UNDER_RIM,),
+    ),
+    Equation(
+        "round_volume",
+        "Water in an upright round tank",
+        "V = pi*D**2*h/4",
+        (_V, _D, _depth()),
+        round_volume,
+        GEOMETRY,
+    ),
+    Equation(
+        "drum_area",
+        "Water surface in a drum on its side",
+        "A = 2*L*sqrt(h*(D - h))",
+        (_A, _D, _L, _depth()),
+        drum_area,
+        GEOMETRY,
+        ("The drum is a plain cylinder and lies level.",),
+        limits=(_IN_DRUM,),
+    ),
+    Equation(
+        "drum_volume",
+        "Water in a drum on its side",
+        "V = L*D**2/4*(acos(1 - 2*h/D) - (1 - 2*h/D)*sqrt(1 - (1 - 2*h/D)**2))",
+        (_V, _D, _L, _depth()),
+        drum_volume,
+        GEOMETRY,
+        ("The drum is a plain cylinder and lies level.",),
+        limits=(_IN_DRUM,),
+    ),
+    Equation(
+        "table_volume",
+        "Water in a tank given by depths and areas",
+        "V = V_1 + (h - h_1)*(A_1 + (A_2 - A_1)*(h - h_1)/(2*(h_2 - h_1)))",
+        (
+            _V,
+            _depth("between two rows of the table"),
+            size("h_1", "h_1", "lower row", "depth of the row below", "head", 0.0, 3.0),
+            size("h_2", "h_2", "upper row", "depth of the row above", "head", 0.0, 3.0),
+            area("A_1", "A_1", "lower area", "plan area at the row below", "area", 1e-3, 100.0),
+            area("A_2", "A_2", "upper area", "plan area at the row above", "area", 1e-3, 100.0),
+            size("V_1", "V_1", "lower volume", "volume up to the row below", "volume", 0.0, 100.0),
+        ),
+        table_volume,
+        GEOMETRY,
+        ("The area changes evenly between rows.",),
+        limits=(
+            Limit(
+                "place between rows",
+                lambda v: (v["h"] - v["h_1"]) / (v["h_2"] - v["h_1"]),
+                0.0,
+                1.0,
+                "the table says nothing outside its rows",
+            ),
+        ),
+    ),
+    Equation(
+        "bed_water",
+        "Drainable water in a bed",
+        "V = phi*A*h",
+        (
+            _V,
+            size(
+                "phi",
+                r"\phi",
+                "porosity",
+                "share of the media that drains",
+                "ratio",
+                0.2,
+                0.7,
+                "gravel, expanded clay and scoria lie inside; a bucket test is the better value",
+            ),
+            _A,
+            _depth(),
+            size("h_m", "h_m", "media depth", "top of the media above the floor", "head", 0.0, 3.0),
+        ),
+        bed_water,
+        MEDIA,
+        ("The bed has straight sides.", "Water above the media is free."),
+        choose=_bed_branch,
+    ),
+    Equation(
+        "fill_time",
+        "Time to fill",
+        "t = V/Q",
+        (_t, _V, flow()),
+        fill_time,
+        CONTINUITY,
+        ("The inflow is steady and nothing leaves.",),
+    ),
+    Equation(
+        "cycle_time",
+        "Time of a flood and drain",
+        "t = V/Q_i + V/(Q_s - Q_i)",
+        (
+            _t,
+            _V,
+            flow("Q_i", "Q_i", "inflow", "steady inflow"),
+            flow("Q_s", "Q_s", "siphon flow", "mean flow of the siphon while it drains"),
+        ),
+        cycle_time,
+        CONTINUITY,
+        ("The siphon's flow is taken at its mean.",),
+        limits=(
+            Limit(
+                "Q_i/Q_s",
+                lambda v: v["Q_i"] / v["Q_s"],
+                0.0,
+                0.99,
+                "the siphon must carry more than flows in",
+            ),
+        ),
+    ),
+    Equation(
+        "drain_time",
+        "Time to drain a tank through an opening",
+        "t = 2*A/(C_d*A_o*sqrt(2*g))*(sqrt(h_1) - sqrt(h_2))",
+        (_t, _A, _C_d, _A_o, _h_1, _h_2, g),
+        drain_time,
+        TORRICELLI,
+        ("The tank has straight sides and nothing flows in.",),
+        limits=(_FALLS,),
+    ),
+    Equation(
+        "drum_drain_time",
+        "Time to drain a drum on its side through an opening",
+        "t = 4*L/(3*C_d*A_o*sqrt(2*g))*((D - h_2)**1.5 - (D - h_1)**1.5)",
+        (_t, _D, _L, _C_d, _A_o, _h_1, _h_2, g),
+        drum_drain_time,
+        TORRICELLI,
+        ("The opening is at the lowest line of the drum and nothing flows in.",),
+        limits=(_FALLS, Limit("h_1/D", lambda v: v["h_1"] / v["D"], 0.0, 1.0, "the drum is full there")),
+    ),
+)
