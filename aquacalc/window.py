@@ -1,0 +1,169 @@
+"""The inflow window of a siphon, and how far the sump's level goes.
+
+The window runs from the lowest flow that starts the siphon to the highest that
+lets it stop; where it starts is known only as a band.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from aquacalc.cycle import SystemCycle
+from aquacalc.flow import deck, tables
+from aquacalc.flow.layout import choke, level_at, order, pack, start_level, volume_at
+from aquacalc.flow.paths import Piece, siphon_path
+from aquacalc.flow.storages import vessel_cells
+from aquacalc.formulas import GRAVITY, choking_flow, circle_area, water_kinematic_viscosity
+from aquacalc.plan.model import Plan, Siphon
+
+
+@dataclass(frozen=True)
+class Window:
+    """Inflows between which one siphon starts and stops, m3/s.
+
+    Attributes
+    ----------
+    siphon : str
+    start_low, start, start_high : float
+        Below the first it does not start, above the last it does, and between it may.
+    observed : bool
+        The three come from the grower's own reading and its error.
+    stop : float
+        Siphon flow with the water at the bell rim: a higher inflow never lets air in. 0 when the
+        sump stands over the rim.
+    stop_with_margin : float
+        The same less the margin asked for in the plan's limits.
+    today : float
+        Inflow of the plan, averaged over the cycle.
+    today_low, today_high : float
+        Inflow with the sump at its lowest and at its highest; both are `today` for a constant pump.
+    head_at_rim : float
+        Bell rim above the tail's outlet, or above the sump where that is higher, m.
+    """
+
+    siphon: str
+    start_low: float
+    start: float
+    start_high: float
+    observed: bool
+    stop: float
+    stop_with_margin: float
+    today: float
+    today_low: float
+    today_high: float
+    head_at_rim: float
+
+
+@dataclass(frozen=True)
+class SumpRange:
+    """Levels of the sump (m), with every group taken at its fullest or emptiest at once.
+
+    Attributes
+    ----------
+    low : float
+        Every group full at the same time.
+    high : float
+        Every group just drained at the same time.
+    pump_off : float
+        Pump off, every bed drained to its outlet and the delivery pipe run back.
+    """
+
+    low: float
+    high: float
+    pump_off: float
+
+
+def path_flow(pieces: list[Piece], head: float, viscosity: float) -> float:
+    """Flow (m3/s) at which a path loses `head` (m); 0 for no head."""
+    if head <= 0.0:
+        return 0.0
+    floats = [0.0] * deck.HEADER_FLOATS
+    floats[deck.F_GRAVITY], floats[deck.F_VISCOSITY] = GRAVITY, viscosity
+    floats += [x for piece in pieces for x in piece.floats()]
+    guess = 1e-2 * min(piece.area for piece in pieces)
+    return tables.path_flow(floats, deck.HEADER_FLOATS, len(pieces), head, guess)
+
+
+def siphon_head(plan: Plan, siphon: Siphon, level: float, sump: float) -> float:
+    """Head (m) over a siphon: water at `level` above its outlet, or above the sump where that is higher."""
+    return level - max(siphon.tail.outlet, sump)
+
+
+def siphon_flow(plan: Plan, siphon: Siphon, level: float, sump: float) -> float:
+    """Flow (m3/s) of a siphon that runs full with water at `level` and the sump at `sump` (m)."""
+    viscosity = water_kinematic_viscosity(plan.water_temperature)
+    return path_flow(siphon_path(siphon), siphon_head(plan, siphon, level, sump), viscosity)
+
+
+def pump_flow(plan: Plan, sump: float) -> float:
+    """Flow (m3/s) of the pump with the sump at `sump` (m) and its intake covered."""
+    if plan.pump.flow is not None:
+        return plan.pump.flow
+    packed = pack(plan)
+    return tables.duty_flow(packed.ints, packed.floats, sump)
+
+
+def sump_range(plan: Plan, run: SystemCycle) -> SumpRange:
+    """How far the sump's level goes when all groups come together."""
+    cells = vessel_cells(plan, plan.sump)
+    tees = {tee.name for tee in plan.tees}
+    drained = volume_at(cells, run.sump_drained)
+    held = sum(
+        volume_at(vessel_cells(plan, plan.vessel(name)), start_level(plan, name))
+        for name, _ in order(plan)
+        if name not in tees
+    )
+    delivery = plan.pump.delivery
+    back = circle_area(delivery.pipe.bore) * delivery.length if delivery else 0.0
+    return SumpRange(
+        low=level_at(cells, drained + held - sum(g.volume_high for g in run.groups)),
+        high=level_at(cells, drained + held - sum(g.volume_low for g in run.groups)),
+        pump_off=level_at(cells, drained + back),
+    )
+
+
+def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle) -> Window:
+    """Inflow window of one siphon of a plan that has been run.
+
+    Parameters
+    ----------
+    plan : Plan
+    siphon : Siphon
+        One of the plan's.
+    run : SystemCycle
+        What `aquacalc.cycle.run_plan` gave for the plan.
+
+    Returns
+    -------
+    Window
+    """
+    group = run.group(siphon.name)
+    priming, bore = siphon.priming, siphon.standpipe.pipe.bore
+    start = choke(siphon)
+    if priming.observed is not None:
+        low, high = start - priming.observed_error, start + priming.observed_error
+    else:
+        low = choking_flow(priming.froude_low, bore, GRAVITY)
+        high = choking_flow(priming.froude_high, bore, GRAVITY)
+    levels = sump_range(plan, run)
+    rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
+    stop = siphon_flow(plan, siphon, rim, levels.high)
+    today = group.inflow
+    today_low = today_high = today
+    if plan.pump.curve and run.pump > 0.0:
+        part = today / run.pump
+        today_low = min(today, part * pump_flow(plan, levels.low))
+        today_high = max(today, part * pump_flow(plan, levels.high))
+    return Window(
+        siphon=siphon.name,
+        start_low=low,
+        start=start,
+        start_high=high,
+        observed=priming.observed is not None,
+        stop=stop,
+        stop_with_margin=stop * (1.0 - plan.limits.stop_margin),
+        today=today,
+        today_low=today_low,
+        today_high=today_high,
+        head_at_rim=siphon_head(plan, siphon, rim, levels.high),
+    )
