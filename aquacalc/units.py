@@ -87,7 +87,7 @@ KINDS: dict[str, Kind] = {
         Kind("volume", "volume", "m³", "L", "gal", "200 L"),
         Kind("flow", "flow", "m³/s", "L/min", "gpm", "18 L/min"),
         Kind("velocity", "velocity", "m/s", "m/s", "ft/s", "1.2 m/s"),
-        Kind("acceleration", "acceleration", "m/s²", "m/s²", "ft/s²", "9.81 m/s²", 4),
+        Kind("acceleration", "acceleration", "m/s²", "m/s²", "ft/s²", "9.81 m/s²"),
         Kind("time", "time", "s", "s", "s", "12 min"),
         Kind("temperature", "temperature", "degC", "degC", "degF", "20 degC", signed=True),
         Kind("mass", "mass", "kg", "kg", "lb", "12 kg"),

@@ -37,9 +37,21 @@ def parse(relation: str) -> sympy.Eq:
     known = {n: sympy.Symbol(n, real=True) for n in names} | {"log10": log10}
 
     def tree(side: str):
-        return sympy.parse_expr(side, local_dict=known, evaluate=False)
+        return _without_ones(sympy.parse_expr(side, local_dict=known, evaluate=False))
 
     return sympy.Eq(tree(left), tree(right), evaluate=False)
+
+
+def _without_ones(node):
+    """Drop the factor 1 that parsing puts in front of 1/x."""
+    if not node.args or node.is_Rational:
+        return node
+    args = [_without_ones(a) for a in node.args]
+    if node.is_Mul and args[0] == 1:
+        args = args[1:]
+        if len(args) == 1:
+            return args[0]
+    return node.func(*args, evaluate=False)
 
 
 def isolate(eq: sympy.Eq, key: str) -> sympy.Eq | None:
@@ -121,3 +133,87 @@ def numeric(expression):
         return compiled(*(values[n] for n in names))
 
     return function
+
+
+def latex(expression, names: dict[str, str]) -> str:
+    """LaTeX in the written order, each symbol as `names` says."""
+    shown = {sympy.Symbol(key, real=True): name for key, name in names.items()}
+    return sympy.latex(expression, symbol_names=shown, order="none", mul_symbol="dot")
+
+
+def text(expression, names: dict[str, str]) -> str:
+    """One line of plain text in the written order, each symbol as `names` says."""
+    if expression.is_Symbol:
+        return names[str(expression)]
+    if expression.is_Add:
+        return _sum(expression, names)
+    if expression.is_Mul:
+        return _product(expression, names)
+    if expression.is_Pow:
+        return _power(expression, names)
+    if expression.is_Function:
+        return f"{expression.func.__name__}({', '.join(_inside(a, names) for a in expression.args)})"
+    if expression.is_Float:
+        return f"{float(expression):.15g}"
+    return str(expression)
+
+
+def _sum(expression, names) -> str:
+    shown = ""
+    for part in expression.args:
+        minus = part.could_extract_minus_sign() and part.is_Mul and part.args[0] == -1
+        body = sympy.Mul(*part.args[1:], evaluate=False) if minus else part
+        piece = text(body, names)
+        if (minus and body.is_Add) or (shown and piece.startswith("-")):
+            piece = f"({piece})"
+        shown += f" {'-' if minus else '+'} {piece}" if shown else f"{'-' if minus else ''}{piece}"
+    return shown
+
+
+def _product(expression, names) -> str:
+    above = [a for a in expression.args if not _is_divisor(a)]
+    below = [a.base for a in expression.args if _is_divisor(a)]
+    top = " × ".join(_wrapped(a, names) for a in above) or "1"
+    if above and above[0].is_Number:
+        first = text(above[0], names)
+        top = first + top.removeprefix(f"({first})").removeprefix(first)
+    for part in below:
+        top += f" / {_wrapped(part, names, tight=True)}"
+    return top
+
+
+def _power(expression, names) -> str:
+    if expression.exp == sympy.Rational(1, 2):
+        return f"sqrt({_inside(expression.base, names)})"
+    if _is_divisor(expression):
+        return f"1 / {_wrapped(expression.base, names, tight=True)}"
+    return f"{_wrapped(expression.base, names, tight=True)}^{_wrapped(expression.exp, names, tight=True)}"
+
+
+def _inside(expression, names) -> str:
+    """Text between brackets that are already there."""
+    shown = text(expression, names)
+    return shown[1:-1] if expression.is_Symbol and shown.startswith("(") else shown
+
+
+def _is_divisor(part) -> bool:
+    return part.is_Pow and part.exp == -1
+
+
+def _wrapped(part, names, tight: bool = False) -> str:
+    """Bracket what would read wrongly inside a product, or (`tight`) as a divisor or under a power."""
+    shown = text(part, names)
+    negative = part.is_Number and part < 0
+    fraction = part.is_Rational and not part.is_Integer
+    if (
+        part.is_Add
+        or negative
+        or fraction
+        or (tight and (part.is_Mul or (part.is_Pow and not _is_root(part))))
+    ):
+        return f"({shown})"
+    return shown
+
+
+def _is_root(part) -> bool:
+    return part.exp == sympy.Rational(1, 2)

@@ -237,7 +237,7 @@ EQUATIONS = (
     Equation(
         "cone_angle",
         "Angle of a cone",
-        "theta = 180/pi*2*atan((D_l - D_s)/(2*L))",
+        "theta = 360*atan((D_l - D_s)/(2*L))/pi",
         (_ANGLE, _D_s, _D_l, size("L", "L", "cone length", "length along the axis", "length", 1e-3, 1.0)),
         losses.cone_angle,
         GEOMETRY,

@@ -87,11 +87,11 @@ def _priming_branch(values: dict[str, float]) -> Choice:
 _FR_WHY = "below 0.3 the bore trickles and vents itself, above 1 it runs full; between is uncertain"
 _BORE = bore(low=0.01, why="below about 10 mm a bore can hold water by surface tension")
 _THRESHOLD = size(
-    "Fr", "Fr", "Froude number", "Froude number on the full bore", "number", 0.3, 1.0, _FR_WHY, 0.55
+    "Fr", r"\mathrm{Fr}", "Froude number", "Froude number on the full bore", "number", 0.3, 1.0, _FR_WHY, 0.55
 )
 _JUMP_FR = size(
     "Fr",
-    "Fr",
+    r"\mathrm{Fr}",
     "jump Froude number",
     "Froude number of the water before the jump in the tail",
     "number",
@@ -106,7 +106,12 @@ EQUATIONS = (
         "froude_bore",
         "Froude number of a flow on the full bore",
         "Fr = 4*Q/(pi*D**2*sqrt(g*D))",
-        (size("Fr", "Fr", "Froude number", "flow against gravity", "number", 1e-4, 100.0), flow(), _BORE, g),
+        (
+            size("Fr", r"\mathrm{Fr}", "Froude number", "flow against gravity", "number", 1e-4, 100.0),
+            flow(),
+            _BORE,
+            g,
+        ),
         formulas.froude_bore,
         HILLS,
         ("The flow is counted over the whole bore although it fills only part of it.",),

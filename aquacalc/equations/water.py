@@ -20,10 +20,18 @@ def kinematic_viscosity(mu, rho):
     return mu / rho
 
 
+VISCOSITY_RELATION = "mu = (280.68/r**1.9 + 511.45/r**7.7 + 61.131/r**19.6 + 0.45903/r**40)/1000000"
 VAPOUR_RELATION = (
     "p_v = 22064000*exp(647.096/(T + 273.15)*(-7.85951783*s + 1.84408259*s**1.5 - 11.7866497*s**3"
     " + 22.6807411*s**3.5 - 15.9618719*s**4 + 1.80122502*s**7.5))"
 )
+
+
+def _viscosity_terms(values: dict[str, float]) -> Choice:
+    """Give r, the reduced temperature, which the relation uses four times."""
+    r = (values["T"] + 273.15) / 300.0
+    symbol = Symbol("r", "r", "reduced temperature", "(T + 273.15)/300", "number", 0.9, 1.2, "liquid water")
+    return Choice(VISCOSITY_RELATION, f"r = (T + 273.15)/300 = {r:.5f}.", ((symbol, r),))
 
 
 def _vapour_terms(values: dict[str, float]) -> Choice:
@@ -73,12 +81,12 @@ EQUATIONS = (
     Equation(
         "water_viscosity",
         "Dynamic viscosity of water",
-        "mu = (280.68*((T + 273.15)/300)**(-1.9) + 511.45*((T + 273.15)/300)**(-7.7)"
-        " + 61.131*((T + 273.15)/300)**(-19.6) + 0.45903*((T + 273.15)/300)**(-40))/1000000",
+        VISCOSITY_RELATION,
         (_mu, _T),
         formulas.water_viscosity,
         PATEK,
         ("Fresh, at ordinary pressure.",),
+        choose=_viscosity_terms,
     ),
     Equation(
         "kinematic_viscosity",
