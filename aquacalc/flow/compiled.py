@@ -16,6 +16,7 @@ MODULES = (
     "aquacalc.flow.tables",
     "aquacalc.flow.network",
     "aquacalc.flow.engine",
+    "aquacalc.flow.batch",
 )
 
 

@@ -1,0 +1,150 @@
+"""Many plans at once: the same answers as one by one, every plan a row, stop, and an engine from outside."""
+
+import threading
+
+import pandas as pd
+import pytest
+
+from aquacalc.cycle import OUTCOMES, run_plan
+from aquacalc.design import sweep as s
+from aquacalc.design.many import run_plans, spread
+from aquacalc.plan import edit
+
+FLOWS = [2.0e-4, 3.0e-4, 9.0e-4]
+HEIGHTS = [0.40, 0.43, 0.50]
+VALUES = {"pump.flow": FLOWS, "siphon.standpipe.height": HEIGHTS}
+
+
+@pytest.fixture(scope="module")
+def table(greenhouse):
+    return s.sweep(greenhouse, VALUES)
+
+
+@pytest.mark.identity
+def test_a_sweep_gives_what_one_plan_gives(greenhouse, table):
+    for flow in FLOWS[:2]:
+        changed = edit.put(greenhouse, {"pump.flow": flow, "siphon.standpipe.height": 0.43})
+        alone = run_plan(changed, trace=False)
+        row = table[(table["pump.flow"] == flow) & (table["siphon.standpipe.height"] == 0.43)].iloc[0]
+        group = alone.groups[0]
+        assert row["siphon.period"] == pytest.approx(group.period, rel=1e-9)
+        assert row["siphon.drain_time"] == pytest.approx(group.drain_time, rel=1e-9)
+        assert row["siphon.floods_per_hour"] == pytest.approx(3600.0 / group.period, rel=1e-9)
+        assert row["sump_low"] == pytest.approx(alone.sump_low, abs=1e-9)
+        assert row["bed 1.high"] == pytest.approx(alone.node("bed 1").high, abs=1e-9)
+
+
+@pytest.mark.identity
+def test_every_combination_is_a_row_in_order(table):
+    assert len(table) == 9
+    assert table["pump.flow"].tolist() == [f for f in FLOWS for _ in HEIGHTS]
+    assert table["siphon.standpipe.height"].tolist() == HEIGHTS * 3
+    assert table.attrs == {"plans": 9, "complete": True}
+
+
+@pytest.mark.identity
+def test_a_plan_that_cannot_be_built_keeps_its_reason(table):
+    high = table[table["siphon.standpipe.height"] == 0.50]
+    assert set(high["outcome"]) == {"cannot be built"}
+    assert high["reason"].str.contains("bell.top_height").all()
+    assert high["siphon.period"].isna().all()
+    low = table[table["siphon.standpipe.height"] == 0.43]
+    assert low["outcome"].tolist() == ["cycles", "cycles", "runs on"]
+    assert (low["reason"] == "").all()
+
+
+@pytest.mark.identity
+def test_every_outcome_of_the_engine_has_its_place():
+    assert set(s.WORST_FIRST) == set(OUTCOMES.values())
+
+
+@pytest.mark.identity
+def test_layouts_may_differ_within_one_batch(greenhouse):
+    other = edit.put(greenhouse, {"bed.bed 1.shape": "half drum", "bed.bed 1.diameter": 0.6})
+    runs = run_plans([greenhouse, other, greenhouse])
+    assert runs[0].groups[0].period == runs[2].groups[0].period
+    assert runs[1].groups[0].period == pytest.approx(run_plan(other).groups[0].period, rel=1e-9)
+    assert runs[1].groups[0].period != runs[0].groups[0].period
+
+
+@pytest.mark.identity
+def test_stop_keeps_what_is_finished(greenhouse, monkeypatch):
+    monkeypatch.setattr(s, "CHUNK", 4)
+    stop, seen = threading.Event(), []
+
+    def progress(done, total):
+        seen.append((done, total))
+        if done >= 4:
+            stop.set()
+
+    table = s.sweep(
+        greenhouse, {"pump.flow": [3e-4 + 1e-6 * k for k in range(40)]}, progress=progress, stop=stop
+    )
+    assert seen[0] == (0, 40)
+    assert 4 <= len(table) < 40
+    assert table.attrs == {"plans": 40, "complete": False}
+    assert table["pump.flow"].tolist() == flows[: len(table)]
+
+
+@pytest.mark.identity
+def test_stop_before_the_start_gives_an_empty_table(greenhouse):
+    table = s.sweep(greenhouse, VALUES, stop=lambda: True)
+    assert len(table) == 0
+    assert "outcome" in table.columns
+
+
+@pytest.mark.identity
+def test_unknown_paths_and_empty_axes_are_refused(greenhouse):
+    with pytest.raises(KeyError, match="no key of pump"):
+        s.sweep(greenhouse, {"pump.flwo": [1.0]})
+    with pytest.raises(ValueError, match=r"pump\.flow.*no values"):
+        s.sweep(greenhouse, {"pump.flow": []})
+
+
+@pytest.mark.identity
+def test_tables_go_to_file_and_back(table, tmp_path):
+    for name, read in (("t.csv", pd.read_csv), ("t.parquet", pd.read_parquet)):
+        s.save_table(table, tmp_path / name)
+        back = read(tmp_path / name)
+        assert back.columns.tolist() == table.columns.tolist()
+        assert back["pump.flow"].tolist() == table["pump.flow"].tolist()
+        assert back["outcome"].tolist() == table["outcome"].tolist()
+    with pytest.raises(ValueError, match=r"\.csv or \.parquet"):
+        s.save_table(table, tmp_path / "t.txt")
+
+
+def add(a, b):
+    return a + b
+
+
+@pytest.mark.identity
+def test_jobs_come_back_in_order_and_are_taken_as_needed():
+    taken = []
+
+    def jobs():
+        for k in range(100):
+            taken.append(k)
+            yield k, 1
+
+    results = spread(add, jobs(), threads=2)
+    assert next(results) == 1
+    assert len(taken) <= 5
+    assert list(results) == [k + 1 for k in range(1, 100)]
+
+
+@pytest.mark.identity
+def test_an_error_in_a_job_reaches_the_caller():
+    with pytest.raises(TypeError):
+        list(spread(add, [(1, 2), (1, "x"), (3, 4)], threads=1))
+
+
+@pytest.mark.identity
+@pytest.mark.timeout(240)
+def test_the_same_table_comes_from_a_dask_cluster(greenhouse, table):
+    distributed = pytest.importorskip("distributed")
+    with (
+        distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        there = s.sweep(greenhouse, VALUES, client=client)
+    pd.testing.assert_frame_equal(there, table)
