@@ -1,4 +1,4 @@
-"""The inflow window of a siphon, and how far the sump's level goes.
+"""The inflow window of a siphon, how far the sump's level goes, and the pressure at the crest.
 
 The window runs from the lowest flow that starts the siphon to the highest that
 lets it stop; where it starts is known only as a band.
@@ -9,12 +9,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquacalc.cycle import SystemCycle
+from aquacalc.equations.siphon import crest_pressure
 from aquacalc.flow import deck, tables
 from aquacalc.flow.layout import choke, level_at, order, pack, start_level, volume_at
 from aquacalc.flow.paths import Piece, siphon_path
 from aquacalc.flow.storages import vessel_cells
-from aquacalc.formulas import GRAVITY, choking_flow, circle_area, water_kinematic_viscosity
+from aquacalc.formulas import (
+    GRAVITY,
+    choking_flow,
+    circle_area,
+    water_density,
+    water_kinematic_viscosity,
+)
 from aquacalc.plan.model import Plan, Siphon
+
+#: Standard atmosphere, Pa (CGPM 1954, exact by convention).
+ATMOSPHERE = 101325.0
 
 
 @dataclass(frozen=True)
@@ -84,7 +94,7 @@ def path_flow(pieces: list[Piece], head: float, viscosity: float) -> float:
     return tables.path_flow(floats, deck.HEADER_FLOATS, len(pieces), head, guess)
 
 
-def siphon_head(plan: Plan, siphon: Siphon, level: float, sump: float) -> float:
+def siphon_head(siphon: Siphon, level: float, sump: float) -> float:
     """Head (m) over a siphon: water at `level` above its outlet, or above the sump where that is higher."""
     return level - max(siphon.tail.outlet, sump)
 
@@ -92,7 +102,7 @@ def siphon_head(plan: Plan, siphon: Siphon, level: float, sump: float) -> float:
 def siphon_flow(plan: Plan, siphon: Siphon, level: float, sump: float) -> float:
     """Flow (m3/s) of a siphon that runs full with water at `level` and the sump at `sump` (m)."""
     viscosity = water_kinematic_viscosity(plan.water_temperature)
-    return path_flow(siphon_path(siphon), siphon_head(plan, siphon, level, sump), viscosity)
+    return path_flow(siphon_path(siphon), siphon_head(siphon, level, sump), viscosity)
 
 
 def pump_flow(plan: Plan, sump: float) -> float:
@@ -147,7 +157,8 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle) -> Window:
         high = choking_flow(priming.froude_high, bore, GRAVITY)
     levels = sump_range(plan, run)
     rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
-    stop = siphon_flow(plan, siphon, rim, levels.high)
+    sump = min(levels.high, plan.sump.rim)  # what is over the rim has run off
+    stop = siphon_flow(plan, siphon, rim, sump)
     today = group.inflow
     today_low = today_high = today
     if plan.pump.curve and run.pump > 0.0:
@@ -165,5 +176,55 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle) -> Window:
         today=today,
         today_low=today_low,
         today_high=today_high,
-        head_at_rim=siphon_head(plan, siphon, rim, levels.high),
+        head_at_rim=siphon_head(siphon, rim, sump),
+    )
+
+
+@dataclass(frozen=True)
+class Crest:
+    """A siphon running full, and the pressure at its lip, where it is lowest.
+
+    Attributes
+    ----------
+    level : float
+        Water outside the bell, m.
+    flow, velocity : float
+        m3/s, and m/s in the standpipe's bore.
+    height : float
+        Lip above the water, m; negative below it.
+    loss : float
+        Loss coefficient of the way up to the lip, on the bore.
+    pressure : float
+        Absolute, Pa.
+    """
+
+    level: float
+    flow: float
+    velocity: float
+    height: float
+    loss: float
+    pressure: float
+
+
+def crest(plan: Plan, siphon: Siphon, level: float, flow: float) -> Crest:
+    """Pressure at the lip of a siphon that carries `flow` (m3/s) with the water outside at `level` (m)."""
+    viscosity = water_kinematic_viscosity(plan.water_temperature)
+    velocity = flow / circle_area(siphon.standpipe.pipe.bore)
+    velocity_head = velocity**2 / (2.0 * GRAVITY)
+    openings, annulus, standpipe, *_ = siphon_path(siphon)
+    lost = openings.loss(flow, viscosity) + annulus.loss(flow, viscosity)
+    loss = standpipe.k + (lost / velocity_head if velocity_head > 0.0 else 0.0)
+    height = plan.vessel(siphon.host).floor + siphon.standpipe.height - level
+    density = water_density(plan.water_temperature)
+    pressure = crest_pressure(ATMOSPHERE, density, GRAVITY, height, loss, velocity)
+    return Crest(level, flow, velocity, height, loss, pressure)
+
+
+def crests(plan: Plan, siphon: Siphon, run: SystemCycle) -> tuple[Crest, Crest]:
+    """Return the crest with the water at the lip and at the bell rim, where suction is strongest."""
+    floor, levels = plan.vessel(siphon.host).floor, sump_range(plan, run)
+    lip, rim = floor + siphon.standpipe.height, floor + siphon.bell.rim_height
+    return (
+        crest(plan, siphon, lip, siphon_flow(plan, siphon, lip, levels.low)),
+        crest(plan, siphon, rim, siphon_flow(plan, siphon, rim, min(levels.high, plan.sump.rim))),
     )

@@ -1,5 +1,42 @@
 """What a run means to the grower: each finding in plain words, with value, limit and what to change."""
 
-from aquacalc.findings.record import Finding
+from __future__ import annotations
 
-__all__ = ["Finding"]
+from collections.abc import Iterable
+
+from aquacalc.cycle import SystemCycle
+from aquacalc.findings.beds import find_bed, find_chambers
+from aquacalc.findings.record import VERDICTS, Finding
+from aquacalc.findings.siphons import find_siphon
+from aquacalc.findings.sump import find_sump
+from aquacalc.window import inflow_window
+
+__all__ = ["VERDICTS", "Finding", "find", "works"]
+
+
+def find(run: SystemCycle) -> tuple[Finding, ...]:
+    """All findings on a run, worst first.
+
+    Parameters
+    ----------
+    run : SystemCycle
+        Of a checked plan.
+
+    Returns
+    -------
+    tuple of Finding
+    """
+    plan = run.plan
+    found: list[Finding] = []
+    for siphon in plan.siphons:
+        found += find_siphon(plan, run, siphon, inflow_window(plan, siphon, run))
+    for bed in plan.beds:
+        found += find_bed(plan, run, bed)
+    found += find_chambers(plan, run)
+    found += find_sump(plan, run)
+    return tuple(sorted(found, key=lambda finding: VERDICTS.index(finding.verdict)))
+
+
+def works(findings: Iterable[Finding]) -> bool:
+    """Whether no finding says that the plan does not work."""
+    return all(finding.verdict != "bad" for finding in findings)

@@ -1,0 +1,180 @@
+"""Findings on beds and chambers: do they drain, hold their water, keep their media and stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from aquacalc.cycle import SystemCycle
+from aquacalc.findings.record import Finding
+from aquacalc.flow.layout import start_level, volume_at
+from aquacalc.flow.paths import strainer_area
+from aquacalc.flow.storages import shape_volume, vessel_cells
+from aquacalc.formulas import circle_area, water_density
+from aquacalc.plan.model import Bed, Plan
+from aquacalc.units import show
+
+#: A bed that keeps more than this part of its flood does not drain in the sense of the word (our own choice).
+HALF = 0.5
+#: Room wanted above the water in a chamber, m (our own choice, no source).
+CHAMBER_FREEBOARD = 0.010
+CAUTION = (
+    "Let someone licensed check the floor, bench or frame against your local code: an estimate is no proof "
+    "that it carries this."
+)
+
+
+@dataclass(frozen=True)
+class Weight:
+    """Mass of a flooded bed, kg and kg/m2, with the volumes (m3) and the area (m2) behind it."""
+
+    media_volume: float
+    water_volume: float
+    media: float
+    water: float
+    total: float
+    area: float
+    load: float
+    support: float
+
+
+def footprint(bed: Bed) -> float:
+    """Area (m2) that a bed covers where it stands."""
+    shape = bed.shape
+    if shape.kind in ("rectangular", "tapered"):
+        return shape.length * shape.width
+    if shape.kind == "round":
+        return circle_area(shape.diameter)
+    if shape.kind == "half drum":
+        return shape.length * shape.diameter
+    return shape.areas[0]
+
+
+def weight(plan: Plan, bed: Bed, level: float) -> Weight:
+    """Weight of a bed flooded to `level` (m), at most to its rim."""
+    guards = sum(circle_area(s.media_guard) for s in plan.siphons if s.host == bed.name)
+    media_volume = shape_volume(bed.shape, bed.media.depth) - guards * bed.media.depth
+    water_volume = volume_at(vessel_cells(plan, bed), min(level, bed.rim))
+    media = bed.media.bulk_density * media_volume
+    water = water_density(plan.water_temperature) * water_volume
+    total = bed.empty_mass + media + water
+    area = footprint(bed)
+    return Weight(media_volume, water_volume, media, water, total, area, total / area, total / bed.supports)
+
+
+def find_bed(plan: Plan, run: SystemCycle, bed: Bed) -> list[Finding]:
+    """Judge one bed."""
+    found = [
+        _drains(plan, run, bed),
+        _freeboard(plan, run, bed),
+        _strainer(plan, bed),
+        _weight(plan, run, bed),
+    ]
+    return [f for f in found if f is not None]
+
+
+def _drains(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
+    node = run.node(bed.name)
+    if run.group(node.group).outcome != "cycles":
+        return None
+    s, empty = plan.units, start_level(plan, bed.name)
+    left, flood = max(node.low - empty, 0.0), node.high - empty
+    limit = plan.limits.residual
+    host = any(x.host == bed.name for x in plan.siphons)
+    where = "the bell rim" if host else "its outlet"
+    values = (bed.name, left, limit, limit - left, "length")
+    reason = (
+        f"At its lowest {show(left, 'length', s)} of water stands above {where}; "
+        f"{show(limit, 'length', s)} may stay. The flood is {show(max(flood, 0.0), 'length', s)} deep."
+    )
+    if left <= limit:
+        return Finding("drains", "Drains", "good", *values, reason)
+    reason += " The siphon breaks before this bed has drained through its run."
+    change = (
+        "Give this bed's drain line a wider pipe, fewer bends or a larger strainer, lay it lower, or slow "
+        "the siphon with a narrower tail so that the bed keeps up."
+    )
+    if left > HALF * flood:
+        return Finding("drains", "Siphon breaks early: more than half stays", "bad", *values, reason, change)
+    return Finding("drains", "Siphon breaks early: partly drained", "watch", *values, reason, change)
+
+
+def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
+    s, high, limit = plan.units, run.node(bed.name).high, plan.limits.bed_freeboard
+    room = bed.rim - high
+    values = (bed.name, room, limit, room - limit, "length")
+    level = f"The water reaches {show(high, 'elevation', s)}, the rim is at {show(bed.rim, 'elevation', s)}."
+    change = "Shorten the standpipe, raise the bed or its wall, or give its drain line less loss."
+    if room <= 0.0:
+        return Finding("bed_freeboard", "Bed overflows", "bad", *values, level, change)
+    reason = f"{level} That leaves {show(room, 'length', s)}; {show(limit, 'length', s)} is asked for."
+    if room < limit:
+        return Finding("bed_freeboard", "Freeboard is short", "watch", *values, reason, change)
+    return Finding("bed_freeboard", "Freeboard is enough", "good", *values, reason)
+
+
+def _strainer(plan: Plan, bed: Bed) -> Finding | None:
+    run = next((r for r in plan.runs if r.start == bed.name), None)
+    if run is None:
+        return None
+    if bed.strainer is None:
+        return Finding(
+            "strainer", "No strainer", "watch", bed.name, None, None, None, "number",
+            "Nothing keeps media out of the drain line.",
+            "Fit a strainer over the outlet and put it in the plan: it costs head.",
+        )  # fmt: skip
+    s, area, bore = plan.units, strainer_area(plan, bed.name), circle_area(run.pipe.bore)
+    ratio, limit = area / bore, plan.limits.strainer_ratio
+    values = (bed.name, ratio, limit, ratio - limit, "number")
+    reason = (
+        f"Its openings add up to {show(area, 'opening_area', s)}, {show(ratio, 'number')} times the bore of "
+        f"the drain line ({show(bore, 'opening_area', s)}); at least {limit:g} times is asked for."
+    )
+    if ratio < limit:
+        more = f"Cut at least {show(limit * bore - area, 'opening_area', s)} more of slots or holes."
+        return Finding("strainer", "Strainer area is short", "watch", *values, reason, more)
+    return Finding("strainer", "Strainer area is enough", "good", *values, reason)
+
+
+def _weight(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
+    s, w, limit = plan.units, weight(plan, bed, run.node(bed.name).high), plan.limits.floor_load
+    reason = (
+        f"Flooded it weighs {show(w.total, 'mass', s)}, that is {show(w.load, 'load', s)} under the bed and "
+        f"{show(w.support, 'mass', s)} on each of {bed.supports} supports."
+    )
+    for mass, what in ((bed.media.bulk_density, "the media"), (bed.empty_mass, "the empty bed")):
+        if mass == 0.0:
+            reason += f" The plan gives no mass for {what}, so it is heavier than this."
+    if limit == 0.0:
+        return Finding(
+            "weight", "Wet weight: no limit given", "watch", bed.name, w.load, None, None, "load", reason,
+            f"Find out what the floor or bench carries and give it as floor_load under [limits]. {CAUTION}",
+        )  # fmt: skip
+    values = (bed.name, w.load, limit, limit - w.load, "load")
+    reason += f" {show(limit, 'load', s)} is the limit in the plan."
+    if w.load > limit:
+        return Finding(
+            "weight", "Wet weight is over the limit", "bad", *values, reason,
+            f"Use lighter media, a lower flood or a stronger floor. {CAUTION}",
+        )  # fmt: skip
+    return Finding("weight", "Wet weight is within the limit", "good", *values, f"{reason} {CAUTION}")
+
+
+def find_chambers(plan: Plan, run: SystemCycle) -> list[Finding]:
+    """Whether each siphon chamber holds its water."""
+    s, found = plan.units, []
+    for chamber in plan.chambers:
+        high = run.node(chamber.name).high
+        room = chamber.rim - high
+        values = (chamber.name, room, CHAMBER_FREEBOARD, room - CHAMBER_FREEBOARD, "length")
+        rim = show(chamber.rim, "elevation", s)
+        reason = f"The water reaches {show(high, 'elevation', s)}, the rim is at {rim}."
+        change = "Use a taller chamber or a shorter standpipe."
+        if room <= 0.0:
+            found.append(Finding("chamber_freeboard", "Chamber overflows", "bad", *values, reason, change))
+        elif room < CHAMBER_FREEBOARD:
+            title = "Chamber is nearly full"
+            found.append(Finding("chamber_freeboard", title, "watch", *values, reason, change))
+        else:
+            title = "Chamber holds the water"
+            found.append(Finding("chamber_freeboard", title, "good", *values, reason))
+    return found

@@ -1,0 +1,98 @@
+"""Findings on the sump and the pump: does the water fit, running and stopped, and stay over the intake."""
+
+from __future__ import annotations
+
+from aquacalc.cycle import SystemCycle
+from aquacalc.findings.record import Finding
+from aquacalc.flow.layout import flood_volume, level_at, lowest_pump_level, volume_at
+from aquacalc.flow.network import PUMP_GUARD_BAND
+from aquacalc.flow.storages import vessel_cells
+from aquacalc.plan.model import Plan
+from aquacalc.units import show
+from aquacalc.window import SumpRange, sump_range
+
+#: Water wanted over the pump's intake so that it draws no air, m (our own choice, no source).
+PUMP_COVER = 0.020
+
+
+def find_sump(plan: Plan, run: SystemCycle) -> list[Finding]:
+    """Judge the sump and the pump."""
+    levels = sump_range(plan, run)
+    return [_running(plan, levels), _pump_off(plan, levels), _cover(plan, run, levels)]
+
+
+def _several(plan: Plan) -> str:
+    return " with all siphons draining together" if len(plan.siphons) > 1 else ""
+
+
+def _too_high(plan: Plan, key: str, level: float, titles: tuple[str, str, str], when: str) -> Finding:
+    """Hold a highest level of the sump against its rim and freeboard."""
+    s, sump = plan.units, plan.sump
+    room, limit = sump.rim - level, sump.freeboard
+    values = (sump.name, room, limit, room - limit, "length")
+    reason = (
+        f"{when} it stands at {show(level, 'elevation', s)}; the rim is at {show(sump.rim, 'elevation', s)}."
+    )
+    over = volume_at(vessel_cells(plan, sump), level) - volume_at(vessel_cells(plan, sump), sump.rim - limit)
+    change = (
+        f"Take {show(max(over, 0.0), 'volume', s)} of water out, use a larger sump, or shorten the standpipe "
+        "so that less water goes to and fro."
+    )
+    if room < 0.0:
+        spilt = volume_at(vessel_cells(plan, sump), level) - volume_at(vessel_cells(plan, sump), sump.rim)
+        reason = (
+            f"{when} the sump would have to hold {show(spilt, 'volume', s)} more than it can: its level "
+            f"would be {show(-room, 'length', s)} above the rim."
+        )
+        return Finding(key, titles[0], "bad", *values, reason, change)
+    if room < limit:
+        reason += (
+            f" That leaves {show(room, 'length', s)} of freeboard; {show(limit, 'length', s)} is asked for."
+        )
+        return Finding(key, titles[1], "watch", *values, reason, change)
+    return Finding(key, titles[2], "good", *values, reason)
+
+
+def _running(plan: Plan, levels: SumpRange) -> Finding:
+    titles = ("Sump overflows", "Sump freeboard is short", "Sump holds the water")
+    return _too_high(
+        plan, "sump_overflow", levels.high, titles, f"When the beds have drained{_several(plan)},"
+    )
+
+
+def _pump_off(plan: Plan, levels: SumpRange) -> Finding:
+    titles = (
+        "Sump overflows when the pump stops",
+        "Sump freeboard is short when the pump stops",
+        "Sump holds the drain-back",
+    )
+    when = "With the pump off, every bed drained to its outlet"
+    when += " and the delivery pipe run back," if plan.pump.delivery else ","
+    return _too_high(plan, "drain_back", levels.pump_off, titles, when)
+
+
+def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
+    s, guard = plan.units, lowest_pump_level(plan)
+    low = levels.low
+    starved = run.sump_low <= guard + PUMP_GUARD_BAND
+    if starved:
+        cells = vessel_cells(plan, plan.sump)
+        low = min(low, run.sump_low, level_at(cells, volume_at(cells, run.sump_drained) - flood_volume(plan)))
+    cover = low - guard
+    values = ("pump", cover, PUMP_COVER, cover - PUMP_COVER, "length")
+    full = (
+        "When the beds are full"
+        if len(plan.siphons) == 1
+        else "When the beds of all siphons are full together"
+    )
+    reason = (
+        f"{full} the sump would be down at {show(low, 'elevation', s)}; the intake needs water up to "
+        f"{show(guard, 'elevation', s)}."
+    )
+    change = "Put more water in, use a wider sump, lower the intake, or shorten the standpipe."
+    if starved or cover <= 0.0:
+        reason += " The pump draws air."
+        return Finding("pump_cover", "Pump runs dry", "bad", *values, reason, change)
+    if cover < PUMP_COVER:
+        return Finding("pump_cover", "Pump is barely covered", "watch", *values, reason, change)
+    return Finding("pump_cover", "Pump stays covered", "good", *values, reason)
