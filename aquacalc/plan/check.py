@@ -56,8 +56,8 @@ def check_plan(plan: model.Plan, file: str = "plan") -> None:
         check_network,
         _beds,
         check_runs,
-        check_siphons,
         check_lips,
+        check_siphons,
         _sump,
         _pump,
         _limits,
@@ -126,7 +126,7 @@ def _names(c: Checked):
         for record in records:
             if record.name in seen:
                 c.refuse(
-                    f"{table}.{record.name}.name",
+                    "sump.name" if table == "sump" else f"{table}.{record.name}.name",
                     record.name,
                     f"is the name of a {seen[record.name]} too",
                     "give each its own name",

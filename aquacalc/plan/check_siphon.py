@@ -28,7 +28,7 @@ def check_siphons(c: Checked):
     for siphon in c.plan.siphons:
         place = f"siphon.{siphon.name}"
         host = c.vessels[siphon.host]
-        _standpipe(c, siphon, host, f"{place}.standpipe")
+        _standpipe(c, siphon, f"{place}.standpipe")
         _bell(c, siphon, host, f"{place}.bell")
         tail, rim = siphon.tail, host.floor + siphon.bell.rim_height
         check_ends(c, tail.fittings, f"{place}.tail", False, True)
@@ -77,15 +77,8 @@ def check_siphons(c: Checked):
             )
 
 
-def _standpipe(c: Checked, siphon: Siphon, host: Bed | Chamber, place: str):
+def _standpipe(c: Checked, siphon: Siphon, place: str):
     pipe, standpipe = siphon.standpipe.pipe, siphon.standpipe
-    if standpipe.height >= host.shape.depth:
-        c.refuse(
-            f"{place}.height",
-            standpipe.height,
-            f"puts the lip above the wall of {host.name} ({c.show(host.shape.depth)})",
-            "shorten the standpipe",
-        )
     if standpipe.lip_diameter < pipe.bore - SLACK:
         c.refuse(
             f"{place}.lip_diameter",
@@ -134,13 +127,6 @@ def _bell(c: Checked, siphon: Siphon, host: Bed | Chamber, place: str):
             f"reaches below the floor (the openings end at {c.show(bell.rim_height)})",
             "make it no more than rim_height",
         )
-    if bell.openings * bell.opening_width >= math.pi * bell.outside_diameter:
-        c.refuse(
-            f"{place}.opening_width",
-            bell.opening_width,
-            f"leaves nothing of the bell with {bell.openings} openings",
-            "make them fewer or narrower",
-        )
     wall = 0.5 * (standpipe.pipe.outside_diameter - standpipe.pipe.bore)
     widest = max(standpipe.pipe.outside_diameter, standpipe.lip_diameter + 2.0 * wall)
     if bell.bore <= widest:
@@ -157,14 +143,29 @@ def _bell(c: Checked, siphon: Siphon, host: Bed | Chamber, place: str):
             f"does not go into {host.name} ({c.show(narrowest(host.shape))})",
             "choose a narrower bell or a wider chamber",
         )
+    if bell.openings * bell.opening_width >= math.pi * bell.outside_diameter:
+        c.refuse(
+            f"{place}.opening_width",
+            bell.opening_width,
+            f"leaves nothing of the bell with {bell.openings} openings",
+            "make them fewer or narrower",
+        )
 
 
 def check_lips(c: Checked):
-    """Refuse a lip above the wall of a bed it drains, or below the outlet of them all."""
+    """Refuse a lip above the wall of its host or of a bed it drains, or below every bed's outlet."""
     hosts = host_of(c.plan)
     for siphon in c.plan.siphons:
         key = f"siphon.{siphon.name}.standpipe.height"
-        lip = c.vessels[siphon.host].floor + siphon.standpipe.height
+        host = c.vessels[siphon.host]
+        lip = host.floor + siphon.standpipe.height
+        if siphon.standpipe.height >= host.shape.depth:
+            c.refuse(
+                key,
+                siphon.standpipe.height,
+                f"puts the lip above the wall of {host.name} ({c.show(host.shape.depth)})",
+                "shorten the standpipe",
+            )
         group = [b for b in c.plan.beds if hosts[b.name] == siphon.host]
         for bed in group:
             if lip >= bed.rim:

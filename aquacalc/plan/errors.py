@@ -42,8 +42,8 @@ def _shown(value: object) -> str:
         return ""
     try:
         text = f'"{value}"' if isinstance(value, str) else str(value)
-    except ValueError:  # Python writes no whole number of more than 4300 digits
-        text = "a number of thousands of digits"
+    except (ValueError, RecursionError):  # a number of thousands of digits, tables nested as deep
+        text = "a value too long to show"
     text = "".join(c if c.isprintable() else " " for c in text)
     return text if len(text) <= 80 else text[:77] + "..."
 

@@ -24,17 +24,18 @@ def host_of(plan: Plan) -> dict[str, str]:
     Raises
     ------
     KeyError
-        For a node that leads to no siphon (`check_plan` refuses such a plan).
+        Names a node that leads to no siphon (`check_plan` refuses such a plan).
     """
     to = downstream(plan)
     hosts = {siphon.host for siphon in plan.siphons}
     found = {}
     for node in (*plan.beds, *plan.tees, *plan.chambers):
-        name, steps = node.name, 0
+        name, passed = node.name, set()
         while name not in hosts:
-            name, steps = to[name], steps + 1
-            if steps > len(to):
-                raise KeyError(node.name)
+            if name in passed:
+                raise KeyError(name)
+            passed.add(name)
+            name = to[name]
         found[node.name] = name
     return found
 
@@ -100,21 +101,6 @@ def check_network(c: Checked):
             c.refuse(
                 f"tee.{tee.name}", tee.name, "has no run out of it", f'add [[run]] with from = "{tee.name}"'
             )
-        if tee.name not in entered:
-            c.refuse(
-                f"tee.{tee.name}",
-                tee.name,
-                "has no run into it",
-                f'lead a run to it with to = "{tee.name}", or take it out',
-            )
-    for chamber in plan.chambers:
-        if chamber.name not in entered:
-            c.refuse(
-                f"chamber.{chamber.name}",
-                chamber.name,
-                "has no run into it",
-                f'lead a run to it with to = "{chamber.name}", or take it out',
-            )
     try:
         host_of(plan)
     except KeyError as error:
@@ -125,6 +111,15 @@ def check_network(c: Checked):
             "makes a loop that never reaches a siphon",
             "lead the last run of the line to the siphon's chamber",
         )
+    for kind, nodes in (("tee", plan.tees), ("chamber", plan.chambers)):
+        for node in nodes:
+            if node.name not in entered:
+                c.refuse(
+                    f"{kind}.{node.name}",
+                    node.name,
+                    "has no run into it",
+                    f'lead a run to it with to = "{node.name}", or take it out',
+                )
 
 
 def _near(c: Checked, name: str, known: Iterable[str]) -> str:

@@ -18,8 +18,11 @@ from aquacalc.plan.schema import REQUIRED, TABLES, Key, Table
 #: A plan is some kB of text; a larger file is something else.
 LARGEST_FILE = 1_000_000
 _COUNTED = re.compile(r"(\d{1,4})\s*[x×]\s+(\S.*)")
-_LAST = (re.compile(r"\(at line (\d+), column (\d+)\)"), re.compile(r"\(at end of document\)"))
-_MOST = 100
+_AT = re.compile(r"\(at line (\d+), column (\d+)\)")
+_AT_END = re.compile(r"\(at end of document\)")
+_MOST_FITTINGS = 100
+#: tomllib takes minutes over a dotted key of thousands of parts; no key of a plan has more than three.
+_DOTTED = re.compile(r"(?:[^\s.,=\[\]{}]{1,80}\s?\.\s?){30}")
 
 
 def read_plan(path) -> model.Plan:
@@ -77,6 +80,8 @@ def plan_from_text(text: str, name: str = "plan") -> model.Plan:
     if "\x00" in text:
         raise PlanError(name, "", "", "is a binary file", "save the plan as plain text in UTF-8")
     try:
+        if _DOTTED.search(text):
+            raise RecursionError
         raw = tomllib.loads(text.removeprefix("\ufeff"))
     except RecursionError:
         raise PlanError(
@@ -90,8 +95,8 @@ def plan_from_text(text: str, name: str = "plan") -> model.Plan:
 
 
 def _syntax_error(file: str, text: str, message: str) -> PlanError:
-    found = _LAST[0].search(message)
-    reason = _LAST[1].sub("", _LAST[0].sub("", message)).strip().rstrip(".")
+    found = _AT.search(message)
+    reason = _AT_END.sub("", _AT.sub("", message)).strip().rstrip(".")
     lines = text.splitlines() or [""]
     line, column = (int(found[1]), int(found[2])) if found else (len(lines), len(lines[-1]) + 1)
     given = lines[min(line, len(lines)) - 1].strip()
@@ -110,6 +115,7 @@ class _Reader:
     def __init__(self, file: str):
         self.file = file
         self.tees: dict[str, float] = {}
+        self.ends: set[object] = set()
 
     def fail(self, key: str, value: object, reason: str, fix: str):
         raise PlanError(self.file, key, value, reason, fix)
@@ -118,6 +124,9 @@ class _Reader:
         tops = [t for t in TABLES if "." not in t]
         self.unknown(raw, tops, "", "table")
         found: dict[str, object] = {}
+        for path in ("bed", "chamber"):
+            if isinstance(raw.get(path), list):
+                self.ends |= {str(one.get("name")) for one in raw[path] if isinstance(one, dict)}
         for path in tops:
             table = TABLES[path]
             if path not in raw and table.required:
@@ -190,7 +199,10 @@ class _Reader:
         for key in table.keys:
             due = not key.shapes or flat["shape"] in key.shapes
             if key.derived and key.name not in flat and due:
-                self.missing(place, key)
+                if key.name == "outfall" and flat["to"] not in self.ends:
+                    flat[key.name] = 0.0  # wanted only because `to` is no vessel: that is the error to tell
+                else:
+                    self.missing(place, key)
             if key.kind == "fittings":
                 flat[key.name] = self.fittings(raw[key.name], flat["bore"], f"{place}.{key.name}")
         return flat
@@ -330,8 +342,8 @@ class _Reader:
         if not isinstance(name, str) or not name.strip():
             self.fail(place, raw, "names no fitting", 'write {fitting = "my own", k = 0.4}')
         count = self.count(raw.get("count", 1), place)
-        if count > _MOST:
-            self.fail(place, count, f"is over {_MOST} fittings of a kind", "write how many there are")
+        if count > _MOST_FITTINGS:
+            self.fail(place, count, f"is over {_MOST_FITTINGS} fittings of a kind", "write how many there are")
         if "k" in raw:
             if "spacing" in raw:
                 self.fail(place, name, "has both k and spacing", "leave one of them out")

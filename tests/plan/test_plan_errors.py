@@ -1,0 +1,381 @@
+"""Every way a plan can be wrong gives one error that names file, key, value and fix."""
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from aquacalc.catalogue import data_dir
+from aquacalc.plan import PlanError, check_plan, plan_from_text, read_plan
+
+pytestmark = pytest.mark.identity
+TEXT = (data_dir() / "plans" / "greenhouse.toml").read_text(encoding="utf-8")
+PLANS = Path(__file__).parents[1] / "plans"
+
+
+def refused(text, key, value, fix, name="greenhouse.toml"):
+    with pytest.raises(PlanError) as caught:
+        plan_from_text(text, name)
+    error = caught.value
+    message = str(error)
+    assert error.key == key, message
+    assert value in error.value, message
+    assert fix in error.fix, message
+    assert message.startswith(f"{name}: {key}") if key else message.startswith(name)
+    assert error.value in message
+    assert error.fix in message
+    assert message.count("Fix:") == 1
+    assert "\n" not in message
+    assert len(message) < 700, message
+    return message
+
+
+def changed(*pairs, text=TEXT):
+    for old, new in pairs:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return text
+
+
+CASES = {
+    "no unit": ('"1.2 m"', "1.2", "bed.bed 1.length", "1.2", "write it with its unit"),
+    "no unit in text": ('"1.2 m"', '"1.2"', "bed.bed 1.length", "1.2", "26.6 mm"),
+    "wrong dimension": ('"1.2 m"', '"1.2 L"', "bed.bed 1.length", "1.2 L", "26.6 mm"),
+    "unknown unit": ('"1.2 m"', '"1.2 cubits"', "bed.bed 1.length", "1.2 cubits", "26.6 mm"),
+    "not a number": ('"1.2 m"', '"long"', "bed.bed 1.length", "long", "26.6 mm"),
+    "nan text": ('"1.2 m"', '"nan m"', "bed.bed 1.length", "nan m", "26.6 mm"),
+    "inf text": ('"1.2 m"', '"inf m"', "bed.bed 1.length", "inf m", "26.6 mm"),
+    "nan share": ("inflow_share = 1", "inflow_share = nan", "bed.bed 1.inflow_share", "nan", "0.6"),
+    "inf share": ("inflow_share = 1", "inflow_share = inf", "bed.bed 1.inflow_share", "inf", "0.6"),
+    "overflowing share": (
+        "inflow_share = 1", "inflow_share = 0x" + "f" * 5000, "bed.bed 1.inflow_share", "too long", "check"),
+    "zero size": ('"1.2 m"', '"0 m"', "bed.bed 1.length", "0 m", "above 0"),
+    "negative size": ('"1.2 m"', '"-1.2 m"', "bed.bed 1.length", "-1.2 m", "26.6 mm"),
+    "huge size": ('"1.2 m"', '"1200 m"', "bed.bed 1.length", "1200 m", "check the number and the unit"),
+    "huge elevation": ('"0.700 m"', '"-2 km"', "bed.bed 1.floor", "-2 km", "check the number"),
+    "boiling water": ('"20 degC"', '"90 degC"', "plan.water_temperature", "90 degC", "check the number"),
+    "wrong type": ('"1.2 m"', "[1]", "bed.bed 1.length", "[1]", "26.6 mm"),
+    "text wanted": ('name = "bed 1"', "name = 1", "bed number 1.name", "1", 'name = "bed 1"'),
+    "count as text": ("supports = 4", 'supports = "4"', "bed.bed 1.supports", '"4"', "without quotes"),
+    "count of zero": ("supports = 4", "supports = 0", "bed.bed 1.supports", "0", "from 1"),
+    "missing key": ('length = "1.2 m"\n', "", "bed.bed 1.length", "", 'add length = "1.2 m"'),
+    "missing name": ('name = "bed 2"\n', "", "bed number 2.name", "", "add name ="),
+    "missing depth": ('depth = "300 mm"\n', "", "bed.bed 1.depth", "", 'add depth = "300 mm"'),
+    "missing outfall": ('outfall = "0.560 m"\n', "", "run.tee 3.outfall", "", "add outfall ="),
+    "misspelt key": ("media_depth", "media_deep", "bed.bed 1.media_deep", "270 mm", 'mean "media_depth"'),
+    "misspelt table": ("[limits]", "[limit]", "limit", "bed_freeboard", 'mean "limits"'),
+    "unknown key": ("[limits]\n", "[limits]\ncolour = 1\n", "limits.colour", "1", "write one of"),
+    "unknown choice": ('"beds drained"', '"beds draind"', "sump.measured_with", "draind", '"beds drained"'),
+    "unknown shape": ('"rectangular"', '"square"', "bed.bed 1.shape", "square", '"rectangular"'),
+    "key of another shape": (
+        'width = "500 mm"', 'width = "500 mm"\ndiameter = "1 m"', "bed.bed 1.diameter", "1 m", "round"),
+    "single for list": ("[[chamber]]", "[chamber]", "chamber", "", "[[chamber]]"),
+    "list for single": ("[sump]", "[[sump]]", "sump", "", "[sump]"),
+    "missing table": ('[sump]\nname = "sump"', '[limits.sump]\nname = "sump"', "sump", "", "add [sump]"),
+    "missing inner table": ("[siphon.tail]", "[pump.tail]", "siphon.siphon.tail", "", "add [siphon.tail]"),
+    "unknown series": (
+        '"ASTM D1785 schedule 40"', '"ASTM D1785 schedule 41"', "run.bed 1.series", "schedule 41",
+        "schedule 40"),
+    "unknown size": ('"1-1/2 in"', '"1.5 in"', "run.bed 1.size", "1.5 in", '"1-1/2 in"'),
+    "own pipe without bore": (
+        'series = "ASTM D1785 schedule 40"', 'series = "own"', "run.bed 1.bore", "", "add bore ="),
+    "unknown fitting": (
+        '"bend 90, short"', '"bend 90, shrt"', "run.bed 1.fittings", "shrt", "bend 90, short"),
+    "spacing missing": (
+        '{ fitting = "two 45s", spacing = "60 mm" }', '"two 45s"', "run.tee 3.fittings", "two 45s",
+        "spacing ="),
+    "spacing out of range": (
+        'spacing = "60 mm"', 'spacing = "1 m"', "run.tee 3.fittings", "1 m", "2 x bend 45"),
+    "spacing where none": (
+        '"bend 90, short"', '{ fitting = "bend 45", spacing = "9 mm" }', "run.bed 1.fittings", "9 mm",
+        "leave"),
+    "k and spacing": (
+        'spacing = "60 mm"', 'spacing = "60 mm", k = 1', "run.tee 3.fittings", "two 45s", "leave one"),
+    "k below zero": (
+        '"bend 90, short"', '{ fitting = "mine", k = -1 }', "run.bed 1.fittings", "-1", "above 0"),
+    "fitting without a name": ('"bend 90, short"', "{ k = 1 }", "run.bed 1.fittings", "k", "my own"),
+    "key of a fitting": (
+        '"bend 90, short"', '{ fitting = "a", kk = 1 }', "run.bed 1.fittings.kk", "1", '"k"'),
+    "hundreds of fittings": (
+        '"bend 90, short"', '"900 x bend 90, short"', "run.bed 1.fittings", "900", "how many"),
+    "fittings as text": (
+        'fittings = ["tee, in line"]', 'fittings = "tee, in line"', "run.tee 2.fittings", "tee",
+        '["entrance'),
+    "entrance missing": ('["entrance, square", "tee, branch"]', '["tee, branch"]', "run.bed 2.fittings",
+                         "tee, branch", '"entrance, square"'),
+    "exit missing": (', "exit"]\noutfall', "]\noutfall", "run.tee 3.fittings", "two 45s", '"exit"'),
+    "exit at a tee": (
+        '["tee, in line"]', '["tee, in line", "exit"]', "run.tee 2.fittings", "exit",
+        "one exit into a vessel"),
+    "tail without exit": (
+        '["bend 90, short", "bend 90, short", "exit"]', '["bend 90, short"]', "siphon.siphon.tail.fittings",
+        "bend 90", '"exit"'),
+    "unknown media": ('"expanded clay"', '"expanded cly"', "bed.bed 1.media", "cly", '"expanded clay"'),
+    "unknown seal": ('"rubber pipe seal"', '"glue"', "bed.bed 1.seal", "glue", '"tank fitting"'),
+    "duplicate name": ('name = "bed 2"', 'name = "bed 1"', "bed.bed 1.name", "bed 1", "its own name"),
+    "name of a bed and the sump": ('name = "sump"', 'name = "bed 1"', "sump.name", "bed 1", "its own name"),
+    "name with a point": ('name = "bed 2"', 'name = "bed.2"', "bed.bed.2.name", "bed.2", 'without "."'),
+    "name with a star": ('name = "bed 2"', 'name = "*"', "bed.*.name", "*", 'without "."'),
+    "empty name": ('name = "bed 2"', 'name = ""', "bed number 2.name", "", "letters"),
+    "siphon named as a part": ('name = "siphon"', 'name = "bell"', "siphon.bell.name", "bell", '"siphon 1"'),
+    "run to nowhere": ('to = "chamber"', 'to = "chambre"', "run.tee 3.to", "chambre", '"chamber"'),
+    "run from nowhere": ('from = "bed 1"', 'from = "bed 9"', "run.bed 9.from", "bed 9", '"bed 1"'),
+    "loop": ('to = "chamber"', 'to = "tee 2"', "run.tee 2.to", "tee 3", "siphon's chamber"),
+    "run to itself": ('to = "tee 3"', 'to = "tee 2"', "run.tee 2.to", "tee 2", "siphon's chamber"),
+    "bed without a run": ('from = "bed 1"', 'from = "tee 2"', "run.tee 2.from", "tee 2", "tee"),
+    "run to a misspelt tee": ('to = "tee 2"', 'to = "te 2"', "run.bed 1.to", "te 2", '"tee 2"'),
+    "two runs out of a bed": ('from = "bed 2"', 'from = "bed 1"', "run.bed 1.from", "bed 1", "tee"),
+    "siphon host unknown": (
+        'host = "chamber"', 'host = "chamber 1"', "siphon.siphon.host", "chamber 1", '"chamber"'),
+    "chamber without siphon": (
+        'host = "chamber"', 'host = "bed 1"', "chamber.chamber", "chamber", "[[siphon]]"),
+    "run out of the chamber": ('from = "tee 3"', 'from = "chamber"', "run.chamber.from", "chamber", "take"),
+    "lip above the chamber": (
+        'height = "430 mm"', 'height = "530 mm"', "siphon.siphon.standpipe.height", "530", "shorten"),
+    "lip above the bed": (
+        'height = "430 mm"', 'height = "510 mm"', "siphon.siphon.standpipe.height", "510", "raise the bed"),
+    "lip below every bed": (
+        'height = "430 mm"', 'height = "190 mm"', "siphon.siphon.standpipe.height", "190", "lengthen"),
+    "bell lower than the lip": (
+        'top_height = "465 mm"', 'top_height = "420 mm"', "siphon.siphon.bell.top_height", "420", "lengthen"),
+    "bell rim above the lip": (
+        'rim_height = "30 mm"', 'rim_height = "440 mm"', "siphon.siphon.bell.rim_height", "440", "lower"),
+    "bell rim at the floor": (
+        'rim_height = "30 mm"', 'rim_height = "0 mm"', "siphon.siphon.bell.rim_height", "0 mm", "above 0"),
+    "opening below the floor": (
+        'opening_height = "30 mm"', 'opening_height = "40 mm"', "siphon.siphon.bell.opening_height", "40",
+        "no more than rim_height"),
+    "openings all round": (
+        'opening_width = "40 mm"', 'opening_width = "90 mm"', "siphon.siphon.bell.opening_width", "90",
+        "fewer"),
+    "bell narrower than the lip": (
+        'size = "3 in"', 'size = "1-1/2 in"', "siphon.siphon.bell.bore", "40.9", "wider"),
+    "bell wider than the chamber": (
+        'diameter = "250 mm"', 'diameter = "85 mm"', "siphon.siphon.bell.outside_diameter", "88.9",
+        "narrower"),
+    "bell without series or bore": (
+        'series = "ASTM D1785 schedule 40"\nsize = "3 in"\n', "", "siphon.siphon.bell.bore", "", "add bore"),
+    "lip narrower than the bore": (
+        '"40.9 mm"', '"20 mm"', "siphon.siphon.standpipe.lip_diameter", "20", "reducer"),
+    "cone without height": (
+        'cone_length = "30 mm"', "", "siphon.siphon.standpipe.cone_length", "0 mm", "height of the reducer"),
+    "cone as tall as the standpipe": (
+        'cone_length = "30 mm"', 'cone_length = "430 mm"', "siphon.siphon.standpipe.cone_length", "430",
+        "alone"),
+    "tail above the rim": (
+        'outlet = "0.320 m"', 'outlet = "0.540 m"', "siphon.siphon.tail.outlet", "0.540", "lower"),
+    "tail below the sump": (
+        'length = "0.55 m"\nfittings = ["bend 90, short", "bend 90, short", "exit"]\noutlet = "0.320 m"',
+        'length = "2 m"\nfittings = ["exit"]\noutlet = "-0.5 m"', "siphon.siphon.tail.outlet", "-0.5",
+        "sump"),
+    "tail too short": (
+        'length = "0.55 m"', 'length = "0.15 m"', "siphon.siphon.tail.length", "150", "measure"),
+    "run too short": ('length = "120 mm"', 'length = "80 mm"', "run.bed 2.length", "80", "measure"),
+    "outfall outside the wall": (
+        'outfall = "0.560 m"', 'outfall = "0.45 m"', "run.tee 3.outfall", "0.45", "room"),
+    "outfall at the wall's top": (
+        'outfall = "0.560 m"', 'outfall = "1.00 m"', "run.tee 3.outfall", "1.0", "room"),
+    "outfall off the tee": (
+        'length = "1.45 m"', 'length = "1.45 m"\noutfall = "0.65 m"', "run.bed 1.outfall", "0.65", "leave"),
+    "media deeper than the bed": (
+        'media_depth = "270 mm"', 'media_depth = "310 mm"', "bed.bed 1.media_depth", "310", "deepen"),
+    "porosity over 1": ("porosity = 0.45", "porosity = 45", "bed.bed 1.porosity", "45", "check the number"),
+    "porosity of 0": ("porosity = 0.45", "porosity = 0", "bed.bed 1.porosity", "0", "above 0"),
+    "height of a floor outlet": (
+        'outlet = "floor"', 'outlet = "floor"\noutlet_height = "9 mm"', "bed.bed 1.outlet_height", "9",
+        "side"),
+    "side outlet above the wall": (
+        'outlet = "floor"', 'outlet = "side"\noutlet_height = "290 mm"', "bed.bed 1.outlet_height", "290",
+        "lower"),
+    "slots without length": (', length = "25 mm"', "", "bed.bed 1.strainer.length", "0", "length of a slot"),
+    "holes with length": ('"slots"', '"holes"', "bed.bed 1.strainer.length", "25", "leave it out"),
+    "water above the sump": ('"610 mm"', '"710 mm"', "sump.water_level", "710", "floor"),
+    "freeboard of the whole sump": ('"50 mm"', '"700 mm"', "sump.freeboard", "700", "less"),
+    "intake above the water": ('intake = "100 mm"', 'intake = "650 mm"', "pump.intake", "650", "lower"),
+    "no pump flow": ('flow = "18 L/min"\n', "", "pump.flow", "", "either flow"),
+    "flow and curve": (
+        'flow = "18 L/min"', 'flow = "18 L/min"\ncurve = [["0 L/min", "2 m"], ["9 L/min", "1 m"]]',
+                       "pump.flow", "18.0 L/min", "either flow"),
+    "rising curve": (
+        'flow = "18 L/min"', 'curve = [["0 L/min", "2 m"], ["9 L/min", "3 m"]]', "pump.curve", "3",
+        "falling"),
+    "curve of one point": (
+        'flow = "18 L/min"', 'curve = [["0 L/min", "2 m"]]', "pump.curve", "2", "two or more"),
+    "curve of numbers": ('flow = "18 L/min"', "curve = [[0, 2], [9, 1]]", "pump.curve", "0", "18 L/min"),
+    "curve that is flat text": ('flow = "18 L/min"', 'curve = "2 m"', "pump.curve", "2 m", "curve = "),
+    "delivery below the beds": (
+        'outlet = "1.050 m"', 'outlet = "0.650 m"', "pump.delivery.outlet", "0.650", "above the beds"),
+    "limits the wrong way": ("floods_low = 1", "floods_low = 7", "limits.floods_low", "7", "swap"),
+    "syntax": ('length = "1.2 m"', "length = 1.2 m", "line 15, column 14", "length = 1.2 m", "quotes"),
+    "key twice": (
+        'length = "1.2 m"', 'length = "1.2 m"\nlength = "1.3 m"', "line 16, column 17", "1.3 m", "each line"),
+    "end of file": ("[limits]", "[limits", "line 170, column 8", "[limits", "each line"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_one_error_names_key_value_and_fix(case):
+    old, new, key, value, fix = CASES[case]
+    refused(changed((old, new)), key, value, fix)
+
+
+def test_all_shares_zero():
+    refused(TEXT.replace("inflow_share = 1", "inflow_share = 0"), "bed.bed 1.inflow_share", "0", "above 0")
+
+
+def test_tee_without_inlet():
+    text = TEXT.replace('to = "tee 3"', 'to = "chamber"\noutfall = "0.6 m"')
+    refused(text, "tee.tee 3", "tee 3", "lead a run")
+
+
+def test_bed_left_out_of_the_network():
+    start = TEXT.index('[[run]]\nfrom = "bed 3"')
+    end = TEXT.index("[[run]]", start + 1)
+    refused(TEXT[:start] + TEXT[end:], "bed.bed 3", "bed 3", "add [[run]]")
+
+
+def test_tee_that_leads_nowhere():
+    start = TEXT.index('[[run]]\nfrom = "tee 2"')
+    end = TEXT.index("[[run]]", start + 1)
+    refused(TEXT[:start] + TEXT[end:], "tee.tee 2", "tee 2", "add [[run]]")
+
+
+def test_chamber_that_nothing_flows_to():
+    text = (PLANS / "inside-bed.toml").read_text()
+    chamber = '[[chamber]]\nname = "spare"\nshape = "round"\ndepth = "1 m"\ndiameter = "1 m"\nfloor = "0 m"\n'
+    siphon = text[text.index("[[siphon]]") : text.index("[sump]")]
+    second = siphon.replace('name = "siphon"', 'name = "second"').replace('host = "bed 1"', 'host = "spare"')
+    refused(text + "\n" + chamber + second, "chamber.spare", "spare", "lead a run")
+
+
+def test_two_siphons_in_one_chamber():
+    siphon = TEXT[TEXT.index("[[siphon]]") : TEXT.index("[sump]")]
+    second = siphon.replace('name = "siphon"', 'name = "second"')
+    refused(TEXT + "\n" + second, "siphon.siphon.host", "chamber", "its own chamber")
+
+
+def test_siphon_in_a_bed_wants_a_guard_that_fits():
+    text = (PLANS / "inside-bed.toml").read_text()
+    refused(
+        changed(('media_guard = "154 mm"', ""), text=text), "siphon.siphon.media_guard", "", "media guard"
+    )
+    for size in ("80 mm", "700 mm"):
+        refused(changed(("154 mm", size), text=text), "siphon.siphon.media_guard", size[:2], "another pipe")
+
+
+def test_bed_with_a_siphon_has_no_run():
+    text = (PLANS / "inside-bed.toml").read_text()
+    run = text[text.index("[[run]]") : text.index("[[siphon]]")]
+    other = run.replace('from = "bed 2"', 'from = "bed 1"').replace('to = "bed 1"', 'to = "bed 2"')
+    refused(text + "\n" + other, "run.bed 1.from", "bed 1", "take the run out")
+
+
+def test_curve_wants_a_delivery_pipe():
+    text = (PLANS / "pump-curve.toml").read_text()
+    refused(text[: text.index("[pump.delivery]")], "pump.delivery", "", "add [pump.delivery]")
+
+
+def test_half_drum_deeper_than_its_diameter():
+    text = (PLANS / "half-drums.toml").read_text()
+    deep = changed(('diameter = "570 mm"', 'diameter = "570 mm"\ndepth = "600 mm"'), text=text)
+    refused(deep, "bed.drum 1.depth", "600", "half the diameter")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "value", "fix"),
+    [
+        (
+            '["0 mm", "100 mm", "300 mm"]',
+            '["0 mm", "300 mm", "100 mm"]',
+            "bed.tub.depths",
+            "300 mm",
+            "larger",
+        ),
+        (
+            '["0 mm", "100 mm", "300 mm"]',
+            '["9 mm", "100 mm", "300 mm"]',
+            "bed.tub.depths",
+            "9.00 mm",
+            "begin",
+        ),
+        ('["0 mm", "100 mm", "300 mm"]', '["0 mm", "300 mm"]', "bed.tub.areas", "3 values", "one area"),
+        ('["0 mm", "100 mm", "300 mm"]', '"300 mm"', "bed.tub.depths", "300 mm", "depths = ["),
+        ('"0.30 m2"', '"0 m2"', "bed.tub.areas", "0", "above 0"),
+        ('"0.30 m2"', '"0.30 m"', "bed.tub.areas", "0.30 m", "1.2 m²"),
+    ],
+)
+def test_table_of_areas(old, new, key, value, fix):
+    refused(changed((old, new), text=(PLANS / "half-drums.toml").read_text()), key, value, fix)
+
+
+def test_priming_band_and_observed_error():
+    text = (PLANS / "us-units.toml").read_text()
+    band = changed(('observed = "3.1 gpm"', "froude = 2"), text=text)
+    refused(band, "siphon.siphon.priming.froude", "2", "band")
+    wide = changed(('"0.2 gpm"', '"3.2 gpm"'), text=text)
+    refused(wide, "siphon.siphon.priming.observed_error", "gpm", "small part")
+
+
+def test_errors_show_the_units_of_the_plan():
+    text = (PLANS / "us-units.toml").read_text()
+    message = refused(
+        changed(('media_depth = "10 1/2 in"', 'media_depth = "13 in"'), text=text),
+        "bed.trough.media_depth", "13.0 in", "deepen",
+    )  # fmt: skip
+    assert "12.0 in" in message
+
+
+@pytest.mark.parametrize(
+    ("data", "key", "reason"),
+    [
+        (b"\x00\x01\x02" * 100, "", "binary"),
+        (b"\x89PNG\r\n\x1a\n" * 10, "line 1", "UTF-8"),
+        (TEXT.replace("herbs", "herbs \u00e9").encode("latin-1"), "line 1", "UTF-8"),
+        (b"#" * 10_000_000, "", "1 MB"),
+        (b"", "plan", "missing"),
+        (b"a = " + b"[" * 100_000, "", "nested"),
+        (b"a." * 50_000 + b"b = 1", "", "nested"),
+        (b"a = 1\n[x." + b"a . " * 1000 + b"b]", "", "nested"),
+    ],
+)
+def test_file_that_is_no_plan(tmp_path, data, key, reason):
+    path = tmp_path / "plan.toml"
+    path.write_bytes(data)
+    with pytest.raises(PlanError) as caught:
+        read_plan(path)
+    assert caught.value.file == str(path)
+    assert key in caught.value.key
+    assert reason in str(caught.value)
+    assert caught.value.fix
+    assert "\n" not in str(caught.value)
+    assert len(str(caught.value)) < 700 + len(str(path))
+    assert path.read_bytes() == data
+
+
+def test_folder_and_missing_file(tmp_path):
+    for path, reason in (
+        (tmp_path, "folder"),
+        (tmp_path / "none.toml", "no such file"),
+        ("a\x00b", "cannot"),
+    ):
+        with pytest.raises(PlanError, match=reason) as caught:
+            read_plan(path)
+        assert caught.value.fix
+
+
+def test_plan_made_in_code_is_checked_too():
+    plan = plan_from_text(TEXT)
+    for bad, key in (
+        (replace(plan, water_temperature=math.nan), "plan.water_temperature"),
+        (replace(plan, beds=(replace(plan.beds[0], floor=math.inf), *plan.beds[1:])), "bed.bed 1.floor"),
+        (replace(plan, pump=replace(plan.pump, flow=-1e-4)), "pump.flow"),
+        (
+            replace(plan, sump=replace(plan.sump, shape=replace(plan.sump.shape, diameter=0.0))),
+            "sump.diameter",
+        ),
+    ):
+        with pytest.raises(PlanError) as caught:
+            check_plan(bad, "edited")
+        assert caught.value.key == key
+        assert caught.value.file == "edited"
