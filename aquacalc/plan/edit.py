@@ -7,15 +7,17 @@ as the file has it. Values are SI floats, or text where the key is text.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 from aquacalc import catalogue
-from aquacalc.plan.model import Fitting, Pipe, Plan
+from aquacalc.plan.model import Bell, Fitting, Pipe, Plan
 from aquacalc.plan.records import fitting_k, list_field
 from aquacalc.plan.schema import TABLES
 
 #: Values that are a whole record: a pipe by itself, and a strainer or delivery pipe (or None).
 WHOLE = ("pipe", "strainer", "delivery")
+_PIPE_FIELDS = ("series", "size", "bore", "outside_diameter", "roughness")
 
 
 def get(plan: Plan, path: str):
@@ -46,10 +48,9 @@ def get(plan: Plan, path: str):
         return _get(getattr(plan, table), _fields(table, parts[1:], path))
     records = getattr(plan, list_field(table))
     name, rest = _name(table, records, parts[1:], path)
-    fields = _fields(table, rest, path)
     if name == "*":
-        return tuple(_get(record, fields) for record in records)
-    return _get(records[_index(table, records, name, path)], fields)
+        return tuple(_get(record, _fields(table, rest, path)) for record in records)
+    return _get(records[_index(table, records, name, path)], _fields(table, rest, path))
 
 
 def put(plan: Plan, values: dict[str, object]) -> Plan:
@@ -92,10 +93,10 @@ def _put_one(plan: Plan, path: str, value: object) -> Plan:
     field = list_field(table)
     records = getattr(plan, field)
     name, rest = _name(table, records, parts[1:], path)
+    i = 0 if name == "*" else _index(table, records, name, path)
     fields, value = _fields(table, rest, path), _typed(table, rest, value, path)
     if name == "*":
         return _with(plan, field, tuple(_put(record, fields, value) for record in records))
-    i = _index(table, records, name, path)
     return _with(plan, field, (*records[:i], _put(records[i], fields, value), *records[i + 1 :]))
 
 
@@ -184,7 +185,7 @@ def _put(record, fields: tuple[str, ...], value):
         if inner is None:
             raise KeyError(f'there is no {head} in "{getattr(record, "name", "this table")}"')
         value = _put(inner, fields[1:], value)
-    if isinstance(record, Pipe) and head in ("series", "size"):
+    if head in ("series", "size"):
         return _resized(record, head, value)
     changed = _with(record, head, value)
     if head == "pipe" and hasattr(record, "fittings"):
@@ -192,13 +193,20 @@ def _put(record, fields: tuple[str, ...], value):
     return changed
 
 
-def _resized(pipe: Pipe, head: str, value: str) -> Pipe:
+def _resized(record: Pipe | Bell, head: str, value: str) -> Pipe | Bell:
     """Look the pipe up again; a size that the new series lacks is left to be put next."""
-    changed = _with(pipe, head, value)
+    if getattr(record, head) == value:
+        return record
+    changed = _with(record, head, value)
+    if value in ("", catalogue.OWN) or changed.series in ("", catalogue.OWN):
+        return changed
     if head == "series" and changed.size not in {s.size for s in catalogue.sizes(value)}:
         return changed
     found = catalogue.pipe(changed.series, changed.size)
-    return Pipe(found.series, found.size, found.bore, found.outside_diameter, found.roughness)
+    return replace(
+        changed,
+        **{f: getattr(found, f) for f in _PIPE_FIELDS if hasattr(record, f)},
+    )
 
 
 def _refitted(fitting: Fitting, bore: float) -> Fitting:

@@ -343,7 +343,9 @@ class _Reader:
             self.fail(place, raw, "names no fitting", 'write {fitting = "my own", k = 0.4}')
         count = self.count(raw.get("count", 1), place)
         if count > _MOST_FITTINGS:
-            self.fail(place, count, f"is over {_MOST_FITTINGS} fittings of a kind", "write how many there are")
+            self.fail(
+                place, count, f"is over {_MOST_FITTINGS} fittings of a kind", "write how many there are"
+            )
         if "k" in raw:
             if "spacing" in raw:
                 self.fail(place, name, "has both k and spacing", "leave one of them out")

@@ -130,6 +130,8 @@ def _as_written(fittings: tuple[Fitting, ...]) -> tuple[Fitting, ...]:
 
 def _patch(toml, table: Table, name: str, before, after, system: str) -> None:
     """Change `toml[name]` from `before` to `after`."""
+    import tomlkit
+
     if before == after:
         return
     if after is None:
@@ -137,7 +139,9 @@ def _patch(toml, table: Table, name: str, before, after, system: str) -> None:
     elif table.many:
         _patch_list(toml, table, name, before or [], after, system)
     elif before is None or name not in toml:
-        toml[name] = _toml_table(table, after, system)
+        new = _toml_table(table, after, system)
+        new.add(tomlkit.nl())
+        toml[name] = new
     else:
         _patch_table(toml[name], table, before, after, system)
 

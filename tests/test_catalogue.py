@@ -1,0 +1,313 @@
+"""The tables: each with its sidecar, and the pipes against the standards' own numbers."""
+
+import csv
+import tomllib
+
+import pytest
+
+from aquacalc import catalogue
+from aquacalc.equations import losses
+
+STATUSES = {"read", "from memory", "derived", "common practice, no source", "invented"}
+SOURCE_KEYS = {"primary", "read", "status", "page", "date", "how_read", "uncertainty"}
+TABLES = sorted(p.stem for p in catalogue.data_dir().glob("*.csv"))
+
+
+def complaints(text, described):
+    """What is wrong with a table against its sidecar."""
+    found = []
+    header, *rows = csv.reader(text.splitlines())
+    columns = described.get("columns", {})
+    if not described.get("title"):
+        found.append("no title")
+    found += [f"column {c} is not described" for c in header if c not in columns]
+    found += [f"column {c} is not there" for c in columns if c not in header]
+    found += [
+        f"column {c} lacks meaning or unit" for c, d in columns.items() if set(d) != {"meaning", "unit"}
+    ]
+    sources = described.get("source", {})
+    for key, source in sources.items():
+        if set(source) != SOURCE_KEYS or not all(source.values()):
+            found.append(f"source {key} lacks a key")
+        elif source["status"] not in STATUSES:
+            found.append(f"source {key} has an unknown status")
+    for number, row in enumerate(rows, 2):
+        if row[0].startswith("#"):
+            continue
+        if len(row) != len(header):
+            found.append(f"line {number} has {len(row)} columns")
+        for column, value in zip(header, row, strict=False):
+            if column.endswith("source") and value not in sources:
+                found.append(f"line {number}: source {value} is not described")
+            if columns.get(column, {}).get("unit", "text") != "text":
+                if not value and "empty" in columns[column]["meaning"]:
+                    continue
+                try:
+                    ok = 0 <= float(value) < 1e5
+                except ValueError:
+                    ok = False
+                if not ok:
+                    found.append(f"line {number}: {column} = {value!r} is no number")
+    return found
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", TABLES)
+def test_table_has_a_sidecar_that_describes_it(name):
+    sidecar = catalogue.data_dir() / f"{name}.toml"
+    assert sidecar.is_file(), f"{name}.csv has no {name}.toml"
+    text = (catalogue.data_dir() / f"{name}.csv").read_text(encoding="utf-8")
+    assert complaints(text, tomllib.loads(sidecar.read_text(encoding="utf-8"))) == []
+
+
+@pytest.mark.identity
+def test_complaints_are_made():
+    described = catalogue.sidecar("media")
+    good = (catalogue.data_dir() / "media.csv").read_text(encoding="utf-8")
+    assert "no number" in " ".join(complaints(good.replace("0.40", "forty"), described))
+    assert "not described" in " ".join(complaints(good.replace("sheets", "hearsay"), described))
+    assert "not described" in " ".join(complaints(good.replace("bulk_density,", "mass,", 1), described))
+    assert "not there" in " ".join(complaints(good.replace("bulk_density,", "mass,", 1), described))
+    assert complaints(good, {}) != []
+
+
+@pytest.mark.identity
+def test_tables_of_the_house_are_there():
+    assert set(TABLES) >= {"pipes", "fittings", "media", "seals"}
+
+
+# --- pipes
+
+_NPS = {"1/2 in": 0.5, "3/4 in": 0.75, "1 in": 1, "1-1/4 in": 1.25, "1-1/2 in": 1.5, "2 in": 2,
+        "2-1/2 in": 2.5, "3 in": 3, "4 in": 4, "6 in": 6}  # fmt: skip
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize("schedule", ["40", "80"])
+def test_schedule_pipe_against_fluids(schedule):
+    """ASTM D1785 as held by fluids 1.3.1 (fluids.piping, 40D1785 and 80D1785)."""
+    from fluids.piping import nearest_pipe
+
+    found = catalogue.sizes(f"ASTM D1785 schedule {schedule}")
+    assert {p.size for p in found} == set(_NPS)
+    for p in found:
+        _, bore, outside, wall = nearest_pipe(NPS=_NPS[p.size], schedule=f"{schedule}D1785")
+        assert p.outside_diameter == pytest.approx(outside, abs=6e-7)
+        assert p.wall == pytest.approx(wall, abs=6e-8)
+        assert p.bore == pytest.approx(bore, abs=6e-7)
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize(
+    ("schedule", "size", "outside", "wall", "bore"),
+    [
+        ("40", "1/2 in", 21.336, 2.769, 15.80),
+        ("40", "3/4 in", 26.670, 2.870, 20.93),
+        ("40", "1 in", 33.401, 3.378, 26.64),
+        ("40", "1-1/4 in", 42.164, 3.556, 35.05),
+        ("40", "1-1/2 in", 48.260, 3.683, 40.89),
+        ("40", "2 in", 60.325, 3.912, 52.50),
+        ("40", "3 in", 88.900, 5.486, 77.93),
+        ("40", "4 in", 114.300, 6.020, 102.26),
+        ("80", "1/2 in", 21.336, None, 13.87),
+        ("80", "3/4 in", 26.670, None, 18.85),
+        ("80", "1 in", 33.401, None, 24.31),
+        ("80", "1-1/4 in", 42.164, None, 32.46),
+        ("80", "1-1/2 in", 48.260, None, 38.10),
+        ("80", "2 in", 60.325, None, 49.25),
+        ("80", "3 in", 88.900, None, 73.66),
+        ("80", "4 in", 114.300, None, 97.18),
+    ],
+)
+def test_schedule_pipe_as_printed(schedule, size, outside, wall, bore):
+    """ASTM D1785: outside diameter, least wall, bore by least wall, mm, to the printed digits."""
+    p = catalogue.pipe(f"ASTM D1785 schedule {schedule}", size)
+    assert p.outside_diameter * 1e3 == pytest.approx(outside, abs=0.0005)
+    assert p.bore * 1e3 == pytest.approx(bore, abs=0.006)
+    if wall is not None:
+        assert p.wall * 1e3 == pytest.approx(wall, abs=0.0005)
+
+
+@pytest.mark.outside
+def test_metric_pipe_as_recalled():
+    """Outside diameters of AS/NZS 1477 series 1, PN16 walls of ISO 1452 / EN 1452, mm: from memory."""
+    outside = {"DN 15": 21.35, "DN 20": 26.75, "DN 25": 33.55, "DN 32": 42.25, "DN 40": 48.25, "DN 50": 60.35,
+               "DN 80": 88.9, "DN 100": 114.3}  # fmt: skip
+    found = {p.size: p.outside_diameter * 1e3 for p in catalogue.sizes("AS/NZS 1477 PN12")}
+    assert found == pytest.approx(outside, abs=0.005)
+    walls = {"20 mm": 1.5, "25 mm": 1.9, "32 mm": 2.4, "40 mm": 3.0, "50 mm": 3.7, "63 mm": 4.7, "75 mm": 5.6,
+             "90 mm": 6.7, "110 mm": 6.6}  # fmt: skip
+    found = catalogue.sizes("ISO 1452 PN16")
+    assert {p.size: p.wall * 1e3 for p in found} == pytest.approx(walls, abs=0.005)
+    for p in found:
+        assert p.outside_diameter * 1e3 == pytest.approx(float(p.size.split()[0]))
+
+
+@pytest.mark.outside
+def test_dn_20_class_12_bore_is_near_the_listed_one():
+    """A second-hand listing of AS/NZS 1477 DN 20 class 12 gives a bore of about 23 mm (read second-hand)."""
+    assert catalogue.pipe("AS/NZS 1477 PN12", "DN 20").bore == pytest.approx(0.023, rel=0.045)
+
+
+@pytest.mark.outside
+def test_25_mm_means_two_things():
+    """DN 25 of AS/NZS 1477 is 33.5 mm outside, 25 mm of ISO 1452 is 25.0 mm: about 2 to 1 in area."""
+    one, other = catalogue.pipe("AS/NZS 1477 PN12", "DN 25"), catalogue.pipe("ISO 1452 PN16", "25 mm")
+    assert (one.bore / other.bore) ** 2 == pytest.approx(2.0, abs=0.05)
+
+
+@pytest.mark.identity
+def test_bore_is_outside_less_two_walls():
+    for series in catalogue.series():
+        sizes = catalogue.sizes(series)
+        assert [p.bore for p in sizes] == sorted(p.bore for p in sizes)
+        for p in sizes:
+            assert p.bore == pytest.approx(p.outside_diameter - 2 * p.wall, abs=1e-9)
+            assert 0 < p.roughness < 1e-5
+
+
+@pytest.mark.outside
+def test_roughness_of_pvc():
+    """Hydraulic Institute, Engineering Data Book: PVC tables 0.0021 mm (read)."""
+    roughness = {p.roughness for s in catalogue.series() for p in catalogue.sizes(s)}
+    assert roughness == {0.0021e-3}
+
+
+# --- fittings, media, seals
+
+
+@pytest.mark.identity
+def test_fittings_agree_with_the_equations():
+    for name, k, digits in (
+        ("entrance, square", losses.entrance_square(), 2),
+        ("exit", losses.exit_loss(), 2),
+        ("bend 90, sharp", losses.mitre_90_smooth(), 2),
+        ("bend 90, screwed", losses.elbow_90(), 2),
+        ("bend 45", losses.elbow_45(), 2),
+        ("tee, in line", losses.tee_line(), 2),
+        ("tee, branch", losses.tee_branch(), 2),
+        ("enlargement from 0.5", losses.sudden_enlargement(0.5, 1.0), 2),
+        ("enlargement from 0.7", losses.sudden_enlargement(0.5**0.5, 1.0), 2),
+    ):
+        assert catalogue.fitting(name).k == pytest.approx(round(k, digits)), name
+    for f in catalogue.fittings():
+        assert 0 <= f.k_low <= f.k_high
+        assert f.k is None or f.k_low <= f.k <= f.k_high
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize(
+    ("name", "radius", "angle", "methods"),
+    [
+        ("bend 90, swept", 1.5, 90, ("Crane", "Ito", "Miller", "Rennels")),
+        ("bend 90, short", 1.0, 90, ("Crane", "Ito", "Miller", "Rennels")),
+        ("bend 45, swept", 1.5, 45, ("Crane", "Ito", "Miller", "Rennels")),
+    ],
+)
+def test_bends_against_fluids(name, radius, angle, methods):
+    """Crane, Ito, Miller, Rennels by fluids 1.3.1, 26.6 mm, Re 3e4: all in the range, k their mean."""
+    from fluids import bend_rounded
+
+    ks = [bend_rounded(Di=0.0266, angle=angle, bend_diameters=radius, Re=3e4, roughness=2.1e-6, method=m)
+          for m in methods]  # fmt: skip
+    f = catalogue.fitting(name)
+    assert f.k == pytest.approx(sum(ks) / len(ks), abs=0.015)
+    assert f.k_low - 0.005 <= min(ks)
+    assert max(ks) <= f.k_high + 0.005
+
+
+@pytest.mark.outside
+def test_contractions_and_entrance_against_fluids():
+    """Crane, Hooper, Rennels and Idelchik by fluids 1.3.1, on the small bore at Re 3e4."""
+    from fluids import contraction_sharp, entrance_rounded
+
+    for name, ratio in (
+        ("contraction to 0.5", 0.5),
+        ("contraction to 0.7", 0.5**0.5),
+        ("contraction to 0.9", 0.9),
+    ):
+        ks = [contraction_sharp(Di1=1.0, Di2=ratio, fd=0.0186, Re=3e4, roughness=1e-5, method=m)
+              for m in ("Crane", "Hooper", "Rennels")]  # fmt: skip
+        f = catalogue.fitting(name)
+        assert min(ks) - 0.02 <= f.k_low
+        assert f.k_low <= f.k <= f.k_high
+        assert f.k_high <= max(ks) + 0.02
+    ks = [entrance_rounded(Di=1.0, rc=0.1, method=m) for m in ("Crane", "Idelchik", "Miller", "Rennels")]
+    f = catalogue.fitting("entrance, rounded")
+    assert f.k == pytest.approx(sorted(ks)[2], abs=0.005)
+    assert (f.k_low, f.k_high) == pytest.approx((min(ks), max(ks)), abs=0.005)
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize(
+    ("name", "porosity", "density"),
+    [
+        ("gravel", (0.35, 0.45), (1400, 1700)),
+        ("expanded clay", (0.40, 0.50), (250, 510)),
+        ("scoria", (0.50, 0.60), (700, 1000)),
+    ],
+)
+def test_media_ranges(name, porosity, density):
+    """Porosities and densities of gravel and scoria from memory; density of expanded clay read, by grade."""
+    m = catalogue.media(name)
+    assert (m.porosity_low, m.porosity_high) == porosity
+    assert (m.bulk_density_low, m.bulk_density_high) == density
+    assert m.porosity == pytest.approx(sum(porosity) / 2)
+    assert m.bulk_density == pytest.approx(sum(density) / 2)
+    assert m.porosity_source.status == "from memory"
+
+
+@pytest.mark.outside
+def test_seal_holes_disagree_and_say_so():
+    """50 mm pipe takes about a 64 mm saw (common practice); a list gives 76 mm for 2 in (from memory)."""
+    holes = [s for s in catalogue.seals() if s.fitting == "rubber pipe seal" and s.size == "DN 50"]
+    assert sorted(s.hole_diameter for s in holes) == [0.064, 0.076]
+    assert {s.source.status for s in holes} == {"common practice, no source", "from memory"}
+    assert all("check the" in s.caution for s in catalogue.seals())
+    listed = {s.size: s.hole_diameter * 1e3 for s in catalogue.seals()
+              if s.fitting == "rubber pipe seal" and s.series == "ASTM D1785 schedule 40"}  # fmt: skip
+    assert listed == pytest.approx({"1/2 in": 32, "3/4 in": 32, "1 in": 44, "1-1/4 in": 51, "1-1/2 in": 64,
+                                    "2 in": 76, "3 in": 102, "4 in": 127})  # fmt: skip
+
+
+@pytest.mark.identity
+def test_holes_are_wider_than_their_pipe_and_near_their_saw():
+    from aquacalc.units import read
+
+    for s in catalogue.seals():
+        assert s.hole_diameter > catalogue.pipe(s.series, s.size).outside_diameter, s
+        assert s.hole_diameter == pytest.approx(read(s.saw, "length"), abs=0.001), s
+
+
+@pytest.mark.identity
+def test_names_are_found_whatever_their_case_and_spacing():
+    assert catalogue.pipe("astm d1785  Schedule 40", "1 1/2 in").size == "1-1/2 in"
+    assert catalogue.fitting("Bend 90 swept").name == "bend 90, swept"
+    assert catalogue.media("Expanded Clay").name == "expanded clay"
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("look", "value", "near"),
+    [
+        (lambda: catalogue.pipe("ASTM D1785 schedule 4", "1 in"), "schedule 4", "ASTM D1785 schedule 40"),
+        (lambda: catalogue.pipe("ISO 1452 PN16", "26 mm"), "26 mm", "25 mm"),
+        (lambda: catalogue.fitting("bend 90 swpt"), "bend 90 swpt", "bend 90, swept"),
+        (lambda: catalogue.fitting("?"), "?", "bend 45"),
+        (lambda: catalogue.media("gravle"), "gravle", "gravel"),
+        (lambda: catalogue.seal("seal"), "seal", "rubber pipe seal"),
+    ],
+)
+def test_unknown_name_says_what_there_is(look, value, near):
+    with pytest.raises(catalogue.CatalogueError) as caught:
+        look()
+    assert caught.value.value.endswith(value)
+    assert near in caught.value.fix
+    assert near in str(caught.value)
+
+
+@pytest.mark.identity
+def test_read_table_gives_rows_of_its_own():
+    rows = catalogue.read_table("media")
+    rows[0]["porosity"] = 9.0
+    assert catalogue.read_table("media")[0]["porosity"] == 0.40
