@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from aquacalc.cycle import SystemCycle
 from aquacalc.equations.siphon import crest_pressure
 from aquacalc.flow import deck, tables
-from aquacalc.flow.layout import choke, level_at, order, pack, start_level, volume_at
+from aquacalc.flow.layout import choke, level_at, pack, start_level, volume_at
 from aquacalc.flow.paths import Piece, siphon_path
 from aquacalc.flow.storages import vessel_cells
 from aquacalc.formulas import (
@@ -113,22 +113,24 @@ def pump_flow(plan: Plan, sump: float) -> float:
     return tables.duty_flow(packed.ints, packed.floats, sump)
 
 
+def system_water(plan: Plan, run: SystemCycle) -> float:
+    """Water (m3) in sump, beds and chambers together; what stands in pipes is not counted."""
+    held = sum(
+        volume_at(vessel_cells(plan, vessel), start_level(plan, vessel.name))
+        for vessel in (*plan.beds, *plan.chambers)
+    )
+    return volume_at(vessel_cells(plan, plan.sump), run.sump_drained) + held
+
+
 def sump_range(plan: Plan, run: SystemCycle) -> SumpRange:
     """How far the sump's level goes when all groups come together."""
-    cells = vessel_cells(plan, plan.sump)
-    tees = {tee.name for tee in plan.tees}
-    drained = volume_at(cells, run.sump_drained)
-    held = sum(
-        volume_at(vessel_cells(plan, plan.vessel(name)), start_level(plan, name))
-        for name, _ in order(plan)
-        if name not in tees
-    )
+    cells, water = vessel_cells(plan, plan.sump), system_water(plan, run)
     delivery = plan.pump.delivery
     back = circle_area(delivery.pipe.bore) * delivery.length if delivery else 0.0
     return SumpRange(
-        low=level_at(cells, drained + held - sum(g.volume_high for g in run.groups)),
-        high=level_at(cells, drained + held - sum(g.volume_low for g in run.groups)),
-        pump_off=level_at(cells, drained + back),
+        low=level_at(cells, water - sum(g.volume_high for g in run.groups)),
+        high=level_at(cells, water - sum(g.volume_low for g in run.groups)),
+        pump_off=level_at(cells, volume_at(cells, run.sump_drained) + back),
     )
 
 

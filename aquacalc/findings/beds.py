@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquacalc.cycle import SystemCycle
-from aquacalc.findings.record import Finding
+from aquacalc.findings.record import TIMES, Finding
 from aquacalc.flow.layout import start_level, volume_at
 from aquacalc.flow.paths import strainer_area
 from aquacalc.flow.storages import shape_volume, vessel_cells
@@ -131,8 +131,8 @@ def _strainer(plan: Plan, bed: Bed) -> Finding | None:
     )
     if ratio < limit:
         more = f"Cut at least {show(limit * bore - area, 'opening_area', s)} more of slots or holes."
-        return Finding("strainer", "Strainer area is short", "watch", *values, reason, more)
-    return Finding("strainer", "Strainer area is enough", "good", *values, reason)
+        return Finding("strainer", "Strainer area is short", "watch", *values, reason, more, counts=TIMES)
+    return Finding("strainer", "Strainer area is enough", "good", *values, reason, counts=TIMES)
 
 
 def _weight(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from aquacalc.units import show
+
 #: Verdicts, worst first.
 VERDICTS = ("bad", "watch", "good")
+#: What a ratio of areas counts.
+TIMES = "times the bore"
 
 
 @dataclass(frozen=True)
@@ -32,6 +36,8 @@ class Finding:
         What to change; "" for a good finding.
     band : tuple of (float, float), optional
         Low and high end of a limit that is uncertain, SI.
+    counts : str
+        What a plain number counts: "times the bore"; "" for a quantity with a unit.
     """
 
     key: str
@@ -45,3 +51,20 @@ class Finding:
     reason: str
     change: str = ""
     band: tuple[float, float] | None = None
+    counts: str = ""
+
+    def shown(self, system: str) -> str:
+        """Write value, limit, band and margin in the units of `system`; "" when there is no value."""
+        if self.value is None:
+            return ""
+        parts = [f"{show(self.value, self.kind, system)} {self.counts}".rstrip()]
+        if self.limit is not None:
+            parts.append(f"limit {show(self.limit, self.kind, system)}")
+        if self.band is not None:
+            low, high = (show(x, self.kind, system) for x in self.band)
+            parts.append(f"band {low} to {high}")
+        if self.margin is not None:
+            size = show(abs(self.margin), "length" if self.kind == "elevation" else self.kind, system)
+            short = "over" if self.limit is not None and self.value > self.limit else "short"
+            parts.append(f"{size} in hand" if self.margin >= 0.0 else f"{short} by {size}")
+        return ", ".join(parts)

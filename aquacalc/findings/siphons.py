@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from aquacalc.cycle import GroupCycle, SystemCycle
-from aquacalc.findings.record import Finding
+from aquacalc.findings.record import TIMES, Finding
 from aquacalc.flow.paths import siphon_path
 from aquacalc.formulas import GRAVITY, circle_area, froude_bore, vapour_pressure
 from aquacalc.plan.model import Plan, Siphon
@@ -77,8 +77,8 @@ def _spills(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fi
     reason = (
         f"The pump brings {show(window.today_low, 'flow', s)}, but a bore of {show(bore, 'length', s)} fills "
         f"only from {show(window.start, 'flow', s)}. The water runs down inside the standpipe with air "
-        f"beside it, and stays {show(group.level - group.lip, 'head', s)} above the lip: the beds fill and never "
-        "drain."
+        f"beside it, and stays {show(group.level - group.lip, 'head', s)} above the lip: the beds fill and "
+        "never drain."
     )
     ways = f"Raise the inflow to this siphon above {show(window.start_high, 'flow', s)}"
     if not window.observed:
@@ -183,8 +183,8 @@ def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
     if floods > high:
         return Finding(
             "floods", "Too many floods", "watch", group.name, floods, high, high - floods, "frequency",
-            reason, "Lower the inflow, lengthen the standpipe or drain more beds by this siphon. Each flood takes "
-            f"{show(group.pumped, 'volume', s)}.",
+            reason, "Lower the inflow, lengthen the standpipe or drain more beds by this siphon. Each flood "
+            f"takes {show(group.pumped, 'volume', s)}.",
         )  # fmt: skip
     margin = min(floods - low, high - floods)
     return Finding(
@@ -249,7 +249,8 @@ def _bell(plan: Plan, siphon: Siphon) -> list[Finding]:
         if ratio < 1.0:
             reason += f" It throttles the siphon; {loss}."
             title = f"{name} is narrower than the bore"
-            found.append(Finding(f"bell_{key}", title, "watch", *values, reason, change))
+            found.append(Finding(f"bell_{key}", title, "watch", *values, reason, change, counts=TIMES))
         else:
-            found.append(Finding(f"bell_{key}", f"{name} is wide enough", "good", *values, reason))
+            title = f"{name} is wide enough"
+            found.append(Finding(f"bell_{key}", title, "good", *values, reason, counts=TIMES))
     return found

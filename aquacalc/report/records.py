@@ -109,11 +109,15 @@ class Table:
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the report: a title, a paragraph, rows and tables."""
+    """A part of the report: a title, a paragraph, rows and tables.
+
+    `subject` is the siphon that it is about; "" when it is about the whole plan.
+    """
 
     key: str
     title: str
     intro: str
+    subject: str = ""
     rows: tuple[Row, ...] = ()
     tables: tuple[Table, ...] = ()
 

@@ -1,0 +1,137 @@
+"""Report sections on the sump, the pump, the water and the weight."""
+
+from __future__ import annotations
+
+from aquacalc.cycle import SystemCycle
+from aquacalc.findings.beds import CAUTION, weight
+from aquacalc.flow.layout import lowest_pump_level, volume_at
+from aquacalc.flow.paths import delivery_path
+from aquacalc.flow.storages import vessel_cells
+from aquacalc.formulas import (
+    GRAVITY,
+    friction_factor,
+    water_density,
+    water_kinematic_viscosity,
+    water_viscosity,
+)
+from aquacalc.plan.model import Plan
+from aquacalc.report.records import Cell, Column, Line, Row, Section, Table, Working
+from aquacalc.window import sump_range, system_water
+
+DAY = 86400.0
+
+
+def sump_section(plan: Plan, run: SystemCycle) -> Section:
+    """Build the sump's levels: full beds, drained beds, pump off."""
+    levels, sump, guard = sump_range(plan, run), plan.sump, lowest_pump_level(plan)
+    cells = vessel_cells(plan, sump)
+    swing = volume_at(cells, levels.high) - volume_at(cells, levels.low)
+    rows = (
+        Row("low", "Lowest level", levels.low, "elevation", "every bed full"),
+        Row("high", "Highest level while running", levels.high, "elevation", "every bed just drained"),
+        Row("swing", "Swing", levels.high - levels.low, "length", "between the two"),
+        Row("swing_volume", "Water that goes to and fro", swing, "volume"),
+        Row("pump_off", "Level with the pump off", levels.pump_off, "elevation",
+            "every bed drained to its outlet, the delivery pipe run back"),
+        Row("rim", "Rim", sump.rim, "elevation"),
+        Row("freeboard", "Least freeboard", sump.rim - max(levels.high, levels.pump_off), "length",
+            "rim above the highest of these levels"),
+        Row("intake", "Lowest level the pump can take", guard, "elevation", "its intake is just covered"),
+        Row("cover", "Least cover of the intake", levels.low - guard, "length"),
+        Row("water", "Water in all, sump, beds and chambers", system_water(plan, run), "volume",
+            "without what stands in pipes"),
+    )  # fmt: skip
+    intro = "The sump gives the water that floods the beds and takes it back."
+    if len(plan.siphons) > 1:
+        intro += (
+            " All siphons are taken to be full, and to drain, at the same time: sooner or later they are."
+        )
+    return Section("sump", "Sump", intro, rows=rows)
+
+
+def pump_section(plan: Plan, run: SystemCycle) -> Section:
+    """Build the pump's figures."""
+    pump, flow, levels = plan.pump, run.pump, sump_range(plan, run)
+    turnover = flow / system_water(plan, run)
+    rows = [Row("flow", "Flow, mean", flow, "flow", "over the whole run")]
+    if pump.delivery and flow > 0.0:
+        sump = 0.5 * (levels.low + levels.high)
+        rows.append(
+            Row("head", "Head the pump must give", _head(plan, flow, sump)[0], "head",
+                "lift from the middle of the sump's swing to the delivery's end, and the pipe's loss",
+                _head(plan, flow, sump)[1])
+        )  # fmt: skip
+    rows.append(
+        Row(
+            "turnover",
+            "Water turned over",
+            turnover,
+            "frequency",
+            "common practice is about once an hour (no source)",
+        )
+    )
+    if pump.power > 0.0:
+        rows.append(Row("power", "Power", pump.power, "power"))
+        rows.append(Row("energy", "Energy in a day", pump.power * DAY, "energy", "running all the time"))
+    return Section("pump", "Pump", "", rows=tuple(rows))
+
+
+def _head(plan: Plan, flow: float, sump: float) -> tuple[float, Working]:
+    """Head (m) asked of the pump at a flow and a sump level, with its equation."""
+    viscosity = water_kinematic_viscosity(plan.water_temperature)
+    (piece,) = delivery_path(plan.pump.delivery)
+    f = friction_factor(flow / piece.area * piece.diameter / viscosity, piece.roughness / piece.diameter)
+    lift = plan.pump.delivery.outlet - sump
+    values = {
+        "H_s": lift, "f": f, "L": piece.length, "D": piece.diameter, "K": piece.k, "Q": flow, "A": piece.area,
+        "g": GRAVITY,
+    }  # fmt: skip
+    return lift + piece.loss(flow, viscosity), Working("system_head", values)
+
+
+def weight_section(plan: Plan, run: SystemCycle) -> Section:
+    """Build the wet weight of each bed."""
+    density, lines = water_density(plan.water_temperature), []
+    for bed in plan.beds:
+        w = weight(plan, bed, run.node(bed.name).high)
+        values = {
+            "m": bed.empty_mass, "rho_m": bed.media.bulk_density, "V_m": w.media_volume, "rho": density,
+            "V_w": w.water_volume,
+        }  # fmt: skip
+        total = Cell(w.total, Working("wet_mass", values))
+        load = Cell(w.load, Working("floor_load", {"M": w.total, "A": w.area}))
+        cells = (
+            Cell(bed.empty_mass),
+            Cell(w.media),
+            Cell(w.water),
+            total,
+            Cell(w.area),
+            load,
+            Cell(w.support),
+        )
+        lines.append(Line(bed.name, cells))
+    columns = (
+        Column("empty", "Empty", "mass"),
+        Column("media", "Dry media", "mass"),
+        Column("water", "Water", "mass"),
+        Column("total", "Flooded", "mass"),
+        Column("area", "Area", "area"),
+        Column("load", "Load on its area", "load"),
+        Column("support", "On each support", "mass"),
+    )
+    note = "Water that the media holds after draining, plants and people are not counted."
+    table = Table("weight", "Wet weight", "Bed", columns, tuple(lines), note)
+    return Section("weight", "Wet weight", CAUTION, tables=(table,))
+
+
+def water_section(plan: Plan) -> Section:
+    """Build the properties of the water."""
+    temperature = plan.water_temperature
+    density, viscosity = water_density(temperature), water_viscosity(temperature)
+    rows = (
+        Row("temperature", "Temperature", temperature, "temperature"),
+        Row("density", "Density", density, "density", "", Working("water_density", {"T": temperature})),
+        Row("viscosity", "Kinematic viscosity", water_kinematic_viscosity(temperature), "viscosity", "",
+            Working("kinematic_viscosity", {"mu": viscosity, "rho": density})),
+    )  # fmt: skip
+    return Section("water", "Water", "Fresh water at ordinary pressure.", rows=rows)

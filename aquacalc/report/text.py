@@ -1,0 +1,143 @@
+"""The report as plain text for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+
+from aquacalc.findings import Finding
+from aquacalc.report.records import TEXT, Report, Row, Section, Table, shown
+
+#: Columns of a line.
+WIDTH = 100
+_HEADINGS = {"bad": "What does not work", "watch": "What to watch", "good": "What is in order"}
+
+
+def verdict(report: Report) -> str:
+    """Say in one sentence whether the plan works."""
+    bad = [f for f in report.findings if f.verdict == "bad"]
+    watch = sum(f.verdict == "watch" for f in report.findings)
+    if bad:
+        titles = list(dict.fromkeys(f"{f.title} ({f.subject})" for f in bad))
+        return f"This plan does not work: {'; '.join(titles)}."
+    if watch:
+        return f"This plan works, with {watch} {'thing' if watch == 1 else 'things'} to watch."
+    return "This plan works."
+
+
+def text(report: Report) -> str:
+    """Write the report as text.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    str
+        Lines of at most `WIDTH` characters, unless a name is longer.
+    """
+    plan = report.plan
+    lines = [plan.name, "=" * len(plan.name)]
+    lines += [*_wrapped(plan.note), "", *_wrapped(verdict(report)), ""]
+    for group in ("bad", "watch"):
+        found = [f for f in report.findings if f.verdict == group]
+        if found:
+            lines += _title(_HEADINGS[group])
+        for finding in found:
+            lines += _finding(finding, plan.units)
+    good = [f for f in report.findings if f.verdict == "good"]
+    if good:
+        lines += [*_title(_HEADINGS["good"]), *_good(good, plan.units), ""]
+    for section in report.sections:
+        lines += _section(section, plan.units, len(plan.siphons) > 1)
+    lines += _wrapped(
+        "Every number above that comes from one equation opens into its worked calculation on the page that "
+        "--html writes."
+    )
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _title(title: str) -> list[str]:
+    return [title, "-" * len(title)]
+
+
+def _wrapped(text: str, indent: str = "", hang: str | None = None) -> list[str]:
+    hang = indent if hang is None else hang
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=hang,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _finding(finding: Finding, system: str) -> list[str]:
+    lines = _wrapped(f"{finding.title}: {finding.subject}")
+    values = finding.shown(system)
+    if values:
+        lines += _wrapped(f"{values[0].upper()}{values[1:]}.", "    ")
+    lines += _wrapped(finding.reason, "    ")
+    lines += _wrapped(f"Change: {finding.change}", "    ", "            ") if finding.change else []
+    return [*lines, ""]
+
+
+def _good(findings: Iterable[Finding], system: str) -> list[str]:
+    """One line for each title, with the subject that has least in hand."""
+    titles: dict[str, list[Finding]] = {}
+    for finding in findings:
+        titles.setdefault(finding.title, []).append(finding)
+    lines = []
+    for title, found in titles.items():
+        least = min(found, key=lambda f: float("inf") if f.margin is None else f.margin)
+        values = least.shown(system)
+        who = ", ".join(f.subject for f in found)
+        where = f"{least.subject}: " if len(found) > 1 else ""
+        lines += _wrapped(f"{title}: {who}" + (f" ({where}{values})" if values else ""), "", "    ")
+    return lines
+
+
+def _section(section: Section, system: str, several: bool) -> list[str]:
+    title = f"{section.title}: {section.subject}" if section.subject and several else section.title
+    lines = [*_title(title), *_wrapped(section.intro), *([""] if section.intro and section.rows else [])]
+    lines += _rows(section.rows, system)
+    for table in section.tables:
+        lines += ["", *_table(table, system, bare=table.title == section.title)]
+    return [*lines, ""]
+
+
+def _rows(rows: tuple[Row, ...], system: str) -> list[str]:
+    values = [row.shown(system) for row in rows]
+    left = max((len(row.label) for row in rows), default=0) + 2
+    middle = max((len(v) for v in values if len(v) <= 40), default=0) + 2
+    lines = []
+    for row, value in zip(rows, values, strict=True):
+        start = f"{row.label:<{left}}{value:<{middle}}"
+        lines += _wrapped(row.note, start, " " * (left + middle)) if row.note else [start]
+    return lines
+
+
+def _table(table: Table, system: str, bare: bool) -> list[str]:
+    """Columns where they fit, else a block for each line; `bare` leaves out the title."""
+    head = [table.about, *(c.heading for c in table.columns)]
+    body = [
+        [
+            line.name,
+            *(shown(cell.value, c.kind, system) for cell, c in zip(line.cells, table.columns, strict=True)),
+        ]
+        for line in table.lines
+    ]
+    widths = [max(len(row[k]) for row in (head, *body)) for k in range(len(head))]
+    lines = [] if bare else [table.title]
+    if sum(widths) + 2 * (len(widths) - 1) <= WIDTH:
+        right = [False, *(c.kind != TEXT for c in table.columns)]
+        for row in (head, *body):
+            cells = (v.rjust(w) if r else v.ljust(w) for v, w, r in zip(row, widths, right, strict=True))
+            lines.append("  ".join(cells))
+    else:
+        for row in body:
+            pairs = (f"{h.lower()} {v}" for h, v in zip(head[1:], row[1:], strict=True) if v != "-")
+            lines += _wrapped(f"{row[0]}: {', '.join(pairs)}", "", "    ")
+    return [*lines, *_wrapped(table.note)]
