@@ -59,7 +59,7 @@ EQUATIONS = (
         (
             _A_o,
             _n,
-            size("w", "w", "slot width", "width of a slot", "length", 0.0005, 0.02),
+            size("w", "w", "slot width", "width of a slot", "length", 0.0005, 0.1),
             size("l", "l", "slot length", "length of a slot", "length", 0.001, 0.3),
         ),
         slot_area,
