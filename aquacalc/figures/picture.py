@@ -1,0 +1,104 @@
+"""A finished figure with its text equivalent, as SVG or PNG."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import dataclass
+from html import escape
+
+import numpy as np
+from matplotlib import rc_context
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from aquacalc.figures.frames import Frames
+from aquacalc.figures.style import DPI, FAMILY
+
+_HEAD = re.compile(r"\A.*?<svg\b[^>]*?(viewBox=\"[^\"]*\")[^>]*>", re.S)
+_METADATA = re.compile(r"\s*<metadata>.*?</metadata>", re.S)
+_GROUP_ID = re.compile(r'(<g) id="[^"]*"')
+_ID = re.compile(r'(\bid="|href="#|url\(#)([^")]+)')
+#: A reader without our font gets one that is no wider, so that labels do not run into each other.
+_FAMILIES = f"'{FAMILY}', Verdana, Arial, sans-serif"
+_SPACE = re.compile(r"\n\s*")
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A figure and a sentence that says the same in words.
+
+    Attributes
+    ----------
+    figure : matplotlib.figure.Figure
+    alt : str
+        Text equivalent, with the numbers.
+    """
+
+    figure: Figure
+    alt: str
+
+    def svg(self, prefix: str = "fig") -> str:
+        """Return one `<svg>` element for use inside a page.
+
+        Parameters
+        ----------
+        prefix : str
+            Begins every id in it, so that several can stand in one page.
+        """
+        out = io.StringIO()
+        with rc_context({"svg.fonttype": "none", "svg.hashsalt": prefix}):
+            self.figure.savefig(out, format="svg", metadata={"Date": None})
+        text = _METADATA.sub("", out.getvalue())
+        view = _HEAD.match(text)
+        head = (
+            f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+            f'{view.group(1)} role="img" aria-label="{escape(self.alt)}">'
+        )
+        body = _GROUP_ID.sub(r"\1", text[view.end() :])
+        body = _ID.sub(rf"\g<1>{prefix}-\g<2>", body).replace(f"'{FAMILY}'", _FAMILIES)
+        return head + _SPACE.sub("\n", body).strip()
+
+    def png(self, scale: float = 2.0) -> bytes:
+        """Return a PNG file with `scale` dots to a CSS pixel."""
+        out = io.BytesIO()
+        self.figure.savefig(out, format="png", dpi=DPI * scale)
+        return out.getvalue()
+
+
+class Screen:
+    """Draws one figure again and again, quickly: what stands still is drawn once.
+
+    Parameters
+    ----------
+    figure : Figure
+    scale : float
+        Dots to a CSS pixel.
+    """
+
+    def __init__(self, figure: Figure, scale: float = 2.0):
+        figure.set_dpi(DPI * scale)
+        self.figure = figure
+        self.canvas = FigureCanvasAgg(figure)
+        self._still = None
+        width, height = self.canvas.get_width_height()
+        self._frames = Frames(width, height)
+
+    def rest(self) -> None:
+        """Draw everything again next time: something that usually stands still has changed."""
+        self._still = None
+
+    def png(self) -> bytes:
+        """Return the figure as a PNG file; only animated artists are drawn unless `rest` was called."""
+        moving = sorted(
+            (a for ax in self.figure.axes for a in ax.get_children() if a.get_animated()),
+            key=lambda a: a.get_zorder(),
+        )
+        if self._still is None:
+            self.canvas.draw()
+            self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+        else:
+            self.canvas.restore_region(self._still)
+        for artist in moving:
+            artist.axes.draw_artist(artist)
+        return self._frames.png(np.asarray(self.canvas.buffer_rgba()))

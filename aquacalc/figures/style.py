@@ -1,0 +1,166 @@
+"""Appearance shared by all figures: plain paper, dark ink, few colours, labels beside what they name.
+
+Sizes are in CSS pixels of the finished picture: a figure of 900 px is 9 inches
+at 100 dots an inch, so one pixel is 0.72 point.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from aquacalc.units import in_unit, show
+
+DPI = 100
+POINT = 72.0 / DPI  # points in a pixel
+WIDTH = 900
+
+INK = "#1a1a1a"
+SOFT = "#5f5f5f"
+RULE = "#d9d9d9"
+PAPER = "#ffffff"
+WATER = "#9ccbe8"
+WATER_LINE = "#00528a"
+MEDIA = "#f1e9da"
+MEDIA_DOT = "#b39c72"
+PIPE = "#707070"
+PIPE_EMPTY = "#f4f4f4"
+MARK = "#b3420a"  # today's value, one strong colour for the one thing to look at
+
+#: Okabe and Ito's colours (2008, from memory), darkest first; told apart by dash as well.
+SERIES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9", "#8a7d00", "#7a5195")
+DASHES: tuple[tuple[float, ...], ...] = (
+    (),
+    (6, 2),
+    (2, 1.5),
+    (8, 2, 2, 2),
+    (4, 1.5, 1, 1.5, 1, 1.5),
+    (10, 3),
+    (1, 1),
+    (6, 1.5, 1, 1.5),
+)
+
+FAMILY = "DejaVu Sans"  # travels with matplotlib
+TEXT = 9.0  # points; 12.5 px
+SMALL = 8.0
+#: Mean width of a character over its size: generous, so that an estimate is never too narrow.
+CHARACTER = 0.62
+
+
+def new_figure(height: float, width: float = WIDTH) -> Figure:
+    """Return an empty figure `width` by `height` pixels."""
+    return Figure(figsize=(width / DPI, height / DPI), dpi=DPI, facecolor=PAPER)
+
+
+def place(figure: Figure, left: float, top: float, width: float, height: float, **options) -> Axes:
+    """Add axes at pixels from the figure's top left corner."""
+    w, h = figure.get_size_inches() * DPI
+    axes = figure.add_axes((left / w, 1.0 - (top + height) / h, width / w, height / h), **options)
+    axes.set_facecolor("none")
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        axes.spines[side].set_color(SOFT)
+        axes.spines[side].set_linewidth(0.8)
+    axes.tick_params(colors=INK, labelsize=SMALL, length=3, width=0.8, color=SOFT, labelfontfamily=FAMILY)
+    return axes
+
+
+def bare(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:
+    """Add axes without spines and ticks whose x runs in pixels."""
+    axes = place(figure, left, top, width, height)
+    for spine in axes.spines.values():
+        spine.set_visible(False)
+    axes.set_xticks([])
+    axes.set_yticks([])
+    axes.set_xlim(0.0, width)
+    return axes
+
+
+def write(axes: Axes, x: float, y: float, text: str, size: float = SMALL, **options):
+    """Put a label on the drawing."""
+    options.setdefault("color", INK)
+    options.setdefault("va", "center")
+    return axes.text(x, y, text, fontsize=size, fontfamily=FAMILY, **options)
+
+
+def text_width(text: str, size: float = SMALL) -> float:
+    """Estimate the width (px) of the longest line of `text`."""
+    return max(len(line) for line in text.split("\n")) * CHARACTER * size / POINT
+
+
+def fit(text: str, width: float, size: float = SMALL) -> str:
+    """Shorten `text` to `width` (px), with an ellipsis when something is left out."""
+    most = max(int(width / (CHARACTER * size / POINT)), 2)
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def nice_ticks(low: float, high: float, most: int = 8) -> list[float]:
+    """Return round values from `low` to `high`: steps of 1, 2 or 5 times a power of ten, `most` at most."""
+    power = 10.0 ** math.floor(math.log10((high - low) / most))
+    step = next(power * f for f in (1.0, 2.0, 5.0, 10.0) if (high - low) / (power * f) <= most)
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [k * step for k in range(first, last + 1)]
+
+
+def scale_axis(axes: Axes, which: str, kind: str, system: str, label: str, most: int = 8) -> None:
+    """Tick an axis that holds SI values at round values of the unit shown, and name it with that unit."""
+    low, high = axes.get_xlim() if which == "x" else axes.get_ylim()
+    zero, unit = in_unit(0.0, kind, system)
+    per = in_unit(1.0, kind, system)[0] - zero
+    ticks = nice_ticks(low * per, high * per, most)
+    step = ticks[1] - ticks[0] if len(ticks) > 1 else 1.0
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    labels = [f"{v:.{decimals}f}" if v else "0" for v in ticks]
+    axis = axes.xaxis if which == "x" else axes.yaxis
+    axis.set_ticks([v / per for v in ticks], [text.replace("-", "−") for text in labels])
+    axis.set_label_text(f"{label} ({unit})", fontsize=SMALL, fontfamily=FAMILY, color=INK)
+
+
+def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: float) -> list[float]:
+    """Move labels as little as needed so that none overlaps the next between `low` and `high`.
+
+    Parameters
+    ----------
+    wanted : sequence of float
+        Middles, in any order.
+    sizes : sequence of float
+        Room each label takes along the line; all are scaled down when they do not fit together.
+
+    Returns
+    -------
+    list of float
+        Middles in the order given.
+    """
+    total = sum(sizes)
+    scale = min(1.0, (high - low) / total) if total > 0.0 else 1.0
+    order = sorted(range(len(wanted)), key=lambda k: wanted[k])
+    # Blocks of touching labels, each put where its members want it on average (pool adjacent violators).
+    blocks: list[list[float]] = []  # mean of (wanted - offset), count
+    offsets: list[float] = []
+    offset = 0.0
+    for k in order:
+        half = 0.5 * scale * sizes[k]
+        offsets.append(offset + half)
+        blocks.append([min(max(wanted[k], low + half), high - half) - offsets[-1], 1])
+        offset += 2.0 * half
+        while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
+            mean, count = blocks.pop()
+            before = blocks[-1]
+            before[0] = (before[0] * before[1] + mean * count) / (before[1] + count)
+            before[1] += count
+    placed = [0.0] * len(wanted)
+    rank = 0
+    for mean, count in blocks:
+        for _ in range(int(count)):
+            placed[order[rank]] = min(max(mean, low), high - offset) + offsets[rank]
+            rank += 1
+    return placed
+
+
+def value(number: float, kind: str, system: str) -> str:
+    """Write a value with its unit for a drawing: with a true minus sign."""
+    return show(number, kind, system).replace("-", "−")
