@@ -71,6 +71,7 @@ def test_layouts_may_differ_within_one_batch(greenhouse):
 def test_stop_keeps_what_is_finished(greenhouse, monkeypatch):
     monkeypatch.setattr(s, "CHUNK", 4)
     stop, seen = threading.Event(), []
+    flows = [3e-4 + 1e-6 * k for k in range(40)]
 
     def progress(done, total):
         seen.append((done, total))
