@@ -232,8 +232,8 @@ def piece_cells(plan: Plan, piece: Piece, flow: float) -> tuple[Cell, ...]:
 
 
 PIECE_NOTE = (
-    "The friction factor counts the wall by its length, the loss coefficient the bends, edges and exits; what "
-    "they cost grows with the square of the velocity. All parts together lose the siphon's whole head."
+    "The friction factor counts the wall by its length, the loss coefficient the bends, edges and exits; "
+    "what they cost grows with the square of the velocity. All parts together lose the siphon's whole head."
 )
 PIECE_COLUMNS = (
     Column("velocity", "Velocity", "velocity"),

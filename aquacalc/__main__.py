@@ -1,0 +1,66 @@
+"""The command line: `python -m aquacalc COMMAND`."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+from aquacalc import __version__
+from aquacalc.commands.failure import Failure
+
+#: Modules of `aquacalc.commands`, in the order of the help.
+COMMANDS = ("report", "keys")
+#: Exit status when a command could not do what it was asked.
+FAILED = 2
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Arguments; those of the process when left out.
+
+    Returns
+    -------
+    int
+        Exit status of the command; 2 when it failed, with the reason on standard error.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+    parser = argparse.ArgumentParser(
+        prog="aquacalc", description="Flood-and-drain grow beds on bell siphons."
+    )
+    parser.add_argument("--version", action="version", version=f"aquacalc {__version__}")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+    for name in COMMANDS:
+        module = importlib.import_module(f"aquacalc.commands.{name}")
+        command = commands.add_parser(
+            name, help=module.SUMMARY, description=f"{module.SUMMARY.capitalize()}."
+        )
+        module.arguments(command)
+        command.set_defaults(run=module.run)
+    args = parser.parse_args(argv)
+    try:
+        status = args.run(args)
+        sys.stdout.flush()
+    except Failure as failure:
+        print(f"aquacalc: {failure}", file=sys.stderr)
+        return FAILED
+    except BrokenPipeError:
+        # The reader went away. Point stdout elsewhere so that the interpreter's own flush at exit is silent.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 128 + 13
+    except KeyboardInterrupt:
+        print("aquacalc: stopped", file=sys.stderr)
+        return 128 + 2
+    return status
+
+
+if __name__ == "__main__":
+    sys.exit(main())

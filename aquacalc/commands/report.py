@@ -1,0 +1,72 @@
+"""`aquacalc report`: run a plan and say what it does."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from aquacalc.commands.failure import Failure
+
+SUMMARY = "run a plan and report what it does"
+EPILOG = (
+    "Exit status: 0 the plan works, 1 it does not, 2 it could not be read (or the page not written). "
+    "--html replaces a page that aquacalc wrote before; any other file that is there is left alone unless "
+    "--force is given. Nothing is written when the plan cannot be read."
+)
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("plan", metavar="PLAN.toml", type=Path, help="the plan; see `aquacalc keys`")
+    parser.add_argument(
+        "--json", action="store_true", help="print JSON for programs; see `aquacalc keys --report`"
+    )
+    parser.add_argument(
+        "--html",
+        metavar="FILE",
+        type=Path,
+        help="write a page with pictures and worked calculations that opens offline",
+    )
+    parser.add_argument("--force", action="store_true", help="let --html replace any file")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Report on the plan; 0 when it works and 1 when it does not."""
+    from aquacalc.commands.pages import check_target, write_page
+    from aquacalc.plan.errors import PlanError
+    from aquacalc.plan.read import read_plan
+
+    try:
+        plan = read_plan(args.plan)
+    except PlanError as error:
+        raise Failure(str(error)) from None
+    if args.html:
+        check_target(args.html, args.plan, args.force)
+
+    from aquacalc.report.content import build_report
+    from aquacalc.report.text import text, verdict
+
+    try:
+        report = build_report(plan)
+    except ArithmeticError as error:
+        raise Failure(
+            f"{args.plan}: the numbers of this plan cannot be worked out ({error}). Fix: look for a size or "
+            "a flow that is far too large or too small."
+        ) from None
+    if args.html:
+        from aquacalc.report.html import page
+
+        write_page(args.html, page(report))
+        print(
+            f"{verdict(report)} Page written: {args.html.resolve()}",
+            file=sys.stderr if args.json else sys.stdout,
+        )
+    if args.json:
+        from aquacalc.report.as_json import as_json
+
+        print(as_json(report), end="")
+    elif not args.html:
+        print(text(report), end="")
+    return 0 if report.works else 1
