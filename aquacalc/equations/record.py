@@ -15,6 +15,9 @@ from dataclasses import dataclass
 
 from aquacalc.units import KINDS, show
 
+#: What a formula raises where it has no real value; TypeError comes of comparing a complex number.
+_NO_VALUE = (ValueError, ZeroDivisionError, OverflowError, TypeError)
+
 
 @dataclass(frozen=True)
 class Source:
@@ -73,6 +76,13 @@ class Limit:
     low: float
     high: float
     why: str
+
+    def value(self, values: dict[str, float]) -> float:
+        """Return the combination's value; infinity where it divides by zero."""
+        try:
+            return self.function(values)
+        except ZeroDivisionError:
+            return math.inf
 
 
 @dataclass(frozen=True)
@@ -247,7 +257,7 @@ class Equation:
         if form is not None:
             try:
                 value = float(form(**values))
-            except (ValueError, ZeroDivisionError, OverflowError, TypeError):
+            except _NO_VALUE:
                 value = math.nan
         else:
             value = self._bracketed(key, values)
@@ -285,7 +295,7 @@ class Equation:
         arguments = {k: v for k, v in values.items() if k != self.output.key}
         try:
             value = self.function(**arguments)
-        except (ValueError, ZeroDivisionError, OverflowError):
+        except _NO_VALUE:
             value = math.nan
         if isinstance(value, complex) or not math.isfinite(value):
             shown = ", ".join(f"{k} = {v:g}" for k, v in arguments.items())
@@ -298,12 +308,11 @@ class Equation:
     def out_of_range(self, values: dict[str, float]) -> tuple[RangeWarning, ...]:
         """Warnings for the values that stand outside the range of the source."""
         checks = [(s.key, s.name, s.kind, values[s.key], s.low, s.high, s.why) for s in self.symbols]
-        checks += [(m.name, m.name, "number", m.function(values), m.low, m.high, m.why) for m in self.limits]
+        checks += [(m.name, m.name, "number", m.value(values), m.low, m.high, m.why) for m in self.limits]
         found = []
         for key, name, kind, value, low, high, why in checks:
             # A relative hair, so that a value read from text as its limit is inside.
-            slack = 1e-12 * max(abs(low), abs(high))
-            if low - slack <= value <= high + slack:
+            if low - 1e-12 * abs(low) <= value <= high + 1e-12 * abs(high):
                 continue
             limit, side = (low, "below") if value < low else (high, "above")
             text = (
@@ -329,7 +338,7 @@ class Equation:
         def gap(x: float) -> float:
             try:
                 found = self.function(**others, **{key: x}) - wanted
-            except (ValueError, ZeroDivisionError, OverflowError):
+            except _NO_VALUE:
                 return math.nan
             return math.nan if isinstance(found, complex) else found
 
@@ -343,6 +352,9 @@ class Equation:
             elif gap_before * gap_x < 0.0:
                 roots.append(brentq(gap, before, x, xtol=1e-300, rtol=1e-14))
             before, gap_before = x, gap_x
+        if len(roots) > 1:  # a root outside the range is no rival of one inside
+            inside = [r for r in roots if not self.out_of_range(values | {key: r})]
+            roots = inside or roots
         if len(roots) > 1:
             shown = " and ".join(show(r, symbol.kind, digits=5) for r in roots[:3])
             raise ValueError(f"{self.key}: more than one {key} ({symbol.name}) fits: {shown}")

@@ -1,0 +1,182 @@
+"""Comparisons with general-purpose libraries over the range of an equation."""
+
+from __future__ import annotations
+
+import math
+
+import fluids
+import fluids.geometry
+import iapws
+from scipy.integrate import quad
+from scipy.optimize import brentq
+
+from .cases import Grid
+
+FLUIDS = "fluids 1.3.1"
+IAPWS = "iapws 1.5.5"
+
+_RE = [4000.0 * 10.0 ** (i / 3) for i in range(14)]
+_ROUGH = (0.0, 1e-6, 1e-5, 1e-4, 1e-3, 0.01, 0.05)
+_RATIOS = (0.1, 0.3, 0.5, 0.7, 0.9, 0.99)
+
+
+def _friction(method):
+    def points():
+        for Re in _RE:
+            for e in _ROUGH:
+                yield {"Re": Re, "e": e}, fluids.friction_factor(Re=Re, eD=e, Method=method)
+
+    return points
+
+
+def _laminar():
+    for Re in (1.0, 10.0, 100.0, 500.0, 1000.0, 1999.0):
+        yield {"Re": Re}, fluids.friction_factor(Re=Re)
+
+
+def _reynolds():
+    for v in (0.01, 0.3, 3.0):
+        for D in (0.01, 0.03, 0.1):
+            yield {"v": v, "D": D, "nu": 1e-6}, fluids.Reynolds(V=v, D=D, nu=1e-6)
+
+
+def _projecting():
+    for x in (0.001, 0.01, 0.02, 0.03, 0.049):
+        yield {"t": x * 0.03, "D": 0.03}, fluids.fittings.entrance_distance(Di=0.03, t=x * 0.03)
+    for x in (0.06, 0.1, 0.2):
+        yield {"t": x * 0.03, "D": 0.03}, 0.57
+
+
+def _bends():
+    for f in (0.012, 0.02, 0.04):
+        for ratio in (0.6, 1.0, 1.5, 3.0, 10.0):
+            for angle in (10.0, 45.0, 90.0, 180.0):
+                ref = fluids.fittings.bend_rounded(
+                    Di=0.03, angle=angle, fd=f, bend_diameters=ratio, method="Rennels"
+                )
+                yield {"f": f, "R": ratio * 0.03, "D": 0.03, "theta": angle}, ref
+
+
+def _enlargement():
+    for b in _RATIOS:
+        # A cone steeper than 45 degrees is a sudden step.
+        ref = fluids.fittings.diffuser_conical(Di1=0.05 * b, Di2=0.05, angle=90.0, method="Crane")
+        yield {"D_s": 0.05 * b, "D_l": 0.05}, ref
+
+
+def _contraction():
+    for b in _RATIOS:
+        # A cone of no length is a sudden step.
+        ref = fluids.fittings.contraction_conical_Crane(Di1=0.05, Di2=0.05 * b, l=0)
+        yield {"D_s": 0.05 * b, "D_l": 0.05}, ref
+
+
+def _cone_contraction():
+    for b in _RATIOS:
+        for angle in (5.0, 20.0, 44.0, 46.0, 90.0, 150.0):
+            ref = fluids.fittings.contraction_conical_Crane(Di1=0.05, Di2=0.05 * b, angle=angle)
+            yield {"D_s": 0.05 * b, "D_l": 0.05, "theta": angle}, ref
+
+
+def _cone_enlargement():
+    for b in _RATIOS:
+        for angle in (5.0, 20.0, 44.0, 46.0, 90.0, 150.0):
+            ref = fluids.fittings.diffuser_conical(Di1=0.05 * b, Di2=0.05, angle=angle, method="Crane")
+            yield {"D_s": 0.05 * b, "D_l": 0.05, "theta": angle}, ref
+
+
+def _tee(key):
+    def points():
+        for share in (0.1, 0.25, 0.39, 0.41, 0.6, 0.9):
+            if key == "run":
+                ref = fluids.fittings.K_run_converging_Crane(0.05, 0.05, 1.0 - share, share)
+                yield {"Q_b": share, "Q_c": 1.0}, ref
+                continue
+            for b in (0.4, 0.587, 0.596, 0.7, 1.0):  # the law changes at b² = 0.35
+                ref = fluids.fittings.K_branch_converging_Crane(0.05, 0.05 * b, 1.0 - share, share)
+                yield {"Q_b": share, "Q_c": 1.0, "D_b": 0.05 * b, "D_c": 0.05}, ref
+
+    return points
+
+
+def _referred():
+    for D_2 in (0.01, 0.02, 0.05):
+        yield {"K_1": 0.8, "D_1": 0.025, "D_2": D_2}, fluids.change_K_basis(K1=0.8, D1=0.025, D2=D_2)
+
+
+def _drum_volume():
+    for ratio in (0.01, 0.1, 0.35, 0.5, 0.8, 0.99):
+        ref = fluids.geometry.V_from_h(0.6 * ratio, D=0.6, L=1.2, horizontal=True)
+        yield {"D": 0.6, "L": 1.2, "h": 0.6 * ratio}, ref
+
+
+def _drum_area():
+    for ratio in (0.1, 0.35, 0.5, 0.8, 0.95):
+        up, down = (
+            fluids.geometry.V_from_h(0.6 * ratio + d, D=0.6, L=1.2, horizontal=True) for d in (1e-5, -1e-5)
+        )
+        yield {"D": 0.6, "L": 1.2, "h": 0.6 * ratio}, (up - down) / 2e-5
+
+
+def _round_volume():
+    for h in (0.1, 0.4, 0.9):
+        yield {"D": 0.57, "h": h}, fluids.geometry.V_from_h(h, D=0.57, L=1.0, horizontal=False)
+
+
+def _drum_drain():
+    g = 9.80665
+    for h_1, h_2 in ((0.6, 0.0), (0.5, 0.1), (0.2, 0.0)):
+        given = {"D": 0.6, "L": 1.0, "C_d": 0.62, "A_o": 3e-4, "h_1": h_1, "h_2": h_2}
+
+        def slowness(h):
+            return 2.0 * math.sqrt(h * (0.6 - h)) / (0.62 * 3e-4 * math.sqrt(2.0 * g * h)) if h > 0 else 0.0
+
+        yield given, quad(slowness, h_2, h_1)[0]
+
+
+def _duty():
+    a, c = 4e6, 1.3e6
+    for lift in (0.2, 0.8, 1.5):
+        ref = brentq(lambda q, s=lift: 2.0 - a * q * q - s - c * q * q, 0.0, 1.0)
+        yield {"H_0": 2.0, "H_s": lift, "a": a, "c": c}, ref
+
+
+def _water(key):
+    def points():
+        for T in range(1, 60, 3):
+            at = iapws.IAPWS95(T=T + 273.15, P=0.101325)
+            yield {"T": float(T)}, at.rho if key == "rho" else at.mu
+
+    return points
+
+
+def _vapour():
+    for T in range(1, 61, 3):
+        yield {"T": float(T)}, iapws.iapws97._PSat_T(T + 273.15) * 1e6
+
+
+GRIDS = (
+    Grid("friction_colebrook", FLUIDS + ", Colebrook", _friction("Colebrook"), within=1e-9),
+    Grid("friction_factor", FLUIDS + ", Colebrook above Re 4000", _friction("Colebrook"), within=1e-9),
+    Grid("friction_haaland", FLUIDS + ", Haaland", _friction("Haaland"), within=1e-9),
+    Grid("friction_swamee_jain", FLUIDS + ", Swamee-Jain 1976", _friction("Swamee_Jain_1976"), within=1e-5),
+    Grid("friction_laminar", FLUIDS + ", laminar", _laminar, within=1e-12),
+    Grid("reynolds", FLUIDS, _reynolds, within=1e-12),
+    Grid("entrance_projecting", FLUIDS + ", Rennels", _projecting, within=1e-9),
+    Grid("bend_swept", FLUIDS + ", Rennels", _bends, within=1e-9),
+    Grid("sudden_enlargement", FLUIDS, _enlargement, within=1e-9),
+    Grid("sudden_contraction", FLUIDS + ", Crane cone of no length", _contraction, within=1e-9),
+    Grid("cone_contraction", FLUIDS + ", Crane", _cone_contraction, within=1e-9),
+    Grid("cone_enlargement", FLUIDS + ", Crane", _cone_enlargement, within=1e-9),
+    Grid("tee_run_joining", FLUIDS + ", Crane", _tee("run"), within=1e-9),
+    Grid("tee_branch_joining", FLUIDS + ", Crane", _tee("branch"), within=1e-9, margin=1e-12),
+    Grid("referred_loss", FLUIDS, _referred, within=1e-12),
+    Grid("drum_volume", FLUIDS, _drum_volume, within=1e-9),
+    Grid("drum_area", FLUIDS + ", slope of its volume", _drum_area, within=1e-6),
+    Grid("round_volume", FLUIDS, _round_volume, within=1e-9),
+    Grid("drum_drain_time", "scipy quadrature", _drum_drain, within=1e-7),
+    Grid("duty_flow", "scipy root", _duty, within=1e-9),
+    Grid("water_density", IAPWS + ", IAPWS-95", _water("rho"), within=4e-6),
+    Grid("water_viscosity", IAPWS, _water("mu"), within=1e-4),
+    Grid("vapour_pressure", IAPWS + ", IF97 saturation line", _vapour, within=2e-4),
+)
