@@ -161,6 +161,6 @@ def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: fl
     return placed
 
 
-def value(number: float, kind: str, system: str) -> str:
+def value(number: float, kind: str, system: str, digits: int | None = None) -> str:
     """Write a value with its unit for a drawing: with a true minus sign."""
-    return show(number, kind, system).replace("-", "−")
+    return show(number, kind, system, digits).replace("-", "−")
