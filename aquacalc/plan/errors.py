@@ -27,13 +27,13 @@ class PlanError(ValueError):
 
     def __init__(self, file: str, key: str, value: object, reason: str, fix: str):
         self.file = str(file)
-        self.key = key
+        self.key = _short(key)
         self.value = _shown(value)
         self.reason = reason
         self.fix = fix
-        place = f"{self.file}: {key}" if key else self.file
+        place = f"{self.file}: {self.key}" if key else self.file
         given = f" = {self.value}" if self.value else ""
-        super().__init__(" ".join(f"{place}{given}: {reason}. Fix: {fix}".split()))
+        super().__init__(_one_line(f"{place}{given}: {reason}. Fix: {fix}"))
 
 
 def _shown(value: object) -> str:
@@ -44,7 +44,15 @@ def _shown(value: object) -> str:
         text = f'"{value}"' if isinstance(value, str) else str(value)
     except (ValueError, RecursionError):  # a number of thousands of digits, tables nested as deep
         text = "a value too long to show"
-    text = "".join(c if c.isprintable() else " " for c in text)
+    return _short(text)
+
+
+def _one_line(text: str) -> str:
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def _short(text: str) -> str:
+    text = _one_line(text)
     return text if len(text) <= 80 else text[:77] + "..."
 
 
