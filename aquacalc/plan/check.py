@@ -29,8 +29,9 @@ def range_problem(key: Key, value: float) -> tuple[str, str] | None:
     if value < low and low == 0.0 and key.kind != "temperature":
         return "is negative", f"give the real {name}, above 0"
     if not low <= value <= high:
-        shown = [units.show(v, key.kind) for v in (low, high)]
-        return f"is beyond belief ({shown[0]} to {shown[1]})", f"check the number and the unit; {fix}"
+        si = units.KINDS[key.kind].si
+        shown = " to ".join(units.text_of(v, si) for v in (low, high))
+        return f"is beyond belief ({shown})", f"check the number and the unit; {fix}"
     return None
 
 

@@ -38,7 +38,9 @@ class PlanError(ValueError):
 
 def _shown(value: object) -> str:
     """One short line of the value as TOML would have it."""
-    if value is None or value == "":
+    if value is None or value == "" or isinstance(value, dict):
+        return ""
+    if isinstance(value, list) and any(isinstance(v, dict) for v in value):
         return ""
     try:
         text = f'"{value}"' if isinstance(value, str) else str(value)

@@ -165,9 +165,9 @@ def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: 
     names = [f.name for f in fittings]
     key = f"{place}.fittings"
     if entrance and not (names and names[0].startswith("entrance")):
-        c.refuse(key, _listed(names), "does not begin with an entrance", 'begin it with "entrance, square"')
+        c.refuse(key, names, "does not begin with an entrance", 'begin it with "entrance, square"')
     if leaves and not (names and names[-1].startswith("exit")):
-        c.refuse(key, _listed(names), "does not end with an exit", 'end it with "exit"')
+        c.refuse(key, names, "does not end with an exit", 'end it with "exit"')
     for fitting in fittings:
         if not (math.isfinite(fitting.k) and fitting.k >= 0.0 and fitting.count >= 1):
             c.refuse(
@@ -179,7 +179,7 @@ def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: 
     if doubled or ended:
         c.refuse(
             key,
-            _listed(names),
+            names,
             f'has "{(doubled + ended)[0]}" where there is no such end',
             "keep one entrance at a bed's outlet and one exit into a vessel",
         )
@@ -194,7 +194,3 @@ def check_length(c: Checked, length: float, drop: float, place: str):
             f"is shorter than the difference of level it spans ({c.show(drop)})",
             "measure the pipe along its middle, or check the elevations",
         )
-
-
-def _listed(names: list[str]) -> str:
-    return "[" + ", ".join(f'"{n}"' for n in names) + "]"

@@ -288,17 +288,18 @@ class _Reader:
                     place, raw, "is not a list of two or more values", f"write {key.name} = {key.example}"
                 )
             return tuple(self.number(r, key.kind[:-1], place, zero=True) for r in raw)
-        value = self.quantity(raw, key.kind, place)
+        value = self.quantity(raw, key.kind, place, key.example)
         problem = range_problem(key, value)
         if problem:
             self.fail(place, raw, *problem)
         return value
 
-    def quantity(self, raw: object, kind: str, place: str) -> float:
+    def quantity(self, raw: object, kind: str, place: str, example: str = "") -> float:
         try:
             return units.read(raw, kind, place)
         except units.UnitError as error:
-            raise PlanError(self.file, place, raw, error.reason, error.fix) from None
+            fix = error.fix.replace(f'"{units.KINDS[kind].example}"', example) if example else error.fix
+            raise PlanError(self.file, place, raw, error.reason, fix) from None
         except OverflowError:
             self.fail(place, raw, "is beyond belief", "check the number")
 
@@ -375,9 +376,11 @@ class _Reader:
                 self.fail(
                     place,
                     raw["spacing"],
-                    f"is outside what was measured on this bore ({near})",
+                    f"is a spacing outside what was measured on this bore ({near})",
                     'give a spacing within it, or write them as "2 x bend 45"',
                 )
         elif "spacing" in raw:
-            self.fail(place, raw["spacing"], f'is no key of "{kind.name}"', "leave spacing out")
+            self.fail(
+                place, raw["spacing"], f'is a spacing, which "{kind.name}" has not', "leave spacing out"
+            )
         return model.Fitting(kind.name, count, fitting_k(kind.name, spacing, bore), spacing)
