@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from aquacalc.cycle import SystemCycle
 from aquacalc.equations.siphon import crest_pressure
 from aquacalc.flow import deck, tables
-from aquacalc.flow.layout import choke, level_at, pack, start_level, volume_at
+from aquacalc.flow.layout import choke, level_at, order, pack, start_level, volume_at
 from aquacalc.flow.paths import Piece, siphon_path
 from aquacalc.flow.storages import vessel_cells
 from aquacalc.formulas import (
@@ -113,6 +113,13 @@ def pump_flow(plan: Plan, sump: float) -> float:
     return tables.duty_flow(packed.ints, packed.floats, sump)
 
 
+def inflow_part(plan: Plan, siphon: Siphon) -> float:
+    """Part of the pump's flow that goes to the beds of one siphon."""
+    mine = {name for name, group in order(plan) if plan.siphons[group].name == siphon.name}
+    shares = [(bed.inflow_share, bed.name in mine) for bed in plan.beds]
+    return sum(share for share, is_mine in shares if is_mine) / sum(share for share, _ in shares)
+
+
 def system_water(plan: Plan, run: SystemCycle) -> float:
     """Water (m3) in sump, beds and chambers together; what stands in pipes is not counted."""
     held = sum(
@@ -163,8 +170,8 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle) -> Window:
     stop = siphon_flow(plan, siphon, rim, sump)
     today = group.inflow
     today_low = today_high = today
-    if plan.pump.curve and run.pump > 0.0:
-        part = today / run.pump
+    if plan.pump.curve:
+        part = inflow_part(plan, siphon)
         today_low = min(today, part * pump_flow(plan, levels.low))
         today_high = max(today, part * pump_flow(plan, levels.high))
     return Window(

@@ -164,7 +164,8 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
         reason = f"{at_rim} The margin asked for is {margin}; a partly blocked tail would make it run on."
         return Finding("stop", "Stops with little margin", "watch", *values, reason, change)
     reason = f"{at_rim} It takes air and breaks, with more than the margin of {margin} in hand."
-    return Finding("stop", "The siphon stops", "good", *values, reason)
+    title = "Once started, it would stop" if group.outcome == "spills" else "The siphon stops"
+    return Finding("stop", title, "good", *values, reason)
 
 
 def _floods(plan: Plan, group: GroupCycle) -> Finding | None:

@@ -89,14 +89,12 @@ def cycle_section(group: GroupCycle) -> Section:
             Row("level", "Level at the siphon, steady", group.level, "elevation"),
             Row("above", f"That is above the {where}", group.level - base, "head"),
         ]
-    intro = (
-        "One cycle, once it repeats itself."
-        if group.outcome == "cycles"
-        else "It comes to rest, and stays so."
-    )
-    if group.outcome in ("unsettled", "no inflow"):
-        intro = "There is no cycle to describe."
-    return Section("cycle", "One cycle", intro, group.name, tuple(rows))
+    title, intro = "What it comes to", "There is no cycle to describe."
+    if group.outcome == "cycles":
+        title, intro = "One cycle", "As it goes on, once it repeats itself."
+    elif group.outcome in ("spills", "runs on"):
+        intro = "It comes to rest, and stays so."
+    return Section("cycle", title, intro, group.name, tuple(rows))
 
 
 def _times(group: GroupCycle) -> list[Row]:

@@ -1,0 +1,166 @@
+"""Findings on beds, chambers, sump and pump, each just inside and just outside its limit."""
+
+import math
+
+import pytest
+
+from aquacalc.cycle import run_plan
+from aquacalc.findings.beds import footprint, weight
+from aquacalc.plan import edit, read_plan
+from aquacalc.window import sump_range, system_water
+from tests.findings_base import HAIR, demo, found, verdicts, with_node, with_plan
+
+pytestmark = pytest.mark.identity
+BED = "bed 1"
+
+
+def test_a_bed_may_keep_the_residual_asked_for():
+    left = demo().node(BED).low - 0.700  # its outlet is its floor
+    inside, outside = (with_plan(demo(), {"limits.residual": left * (1 + d)}) for d in (HAIR, -HAIR))
+    assert verdicts("drains", inside, outside, subject=BED) == ["good", "watch"]
+    finding = found(outside, "drains", BED)
+    assert finding.value == pytest.approx(left)
+    assert finding.title == "Siphon breaks early: partly drained"
+
+
+def test_a_bed_that_keeps_more_than_half_has_not_drained():
+    high = demo().node(BED).high
+    half = 0.700 + 0.5 * (high - 0.700)
+    runs = [with_node(demo(), BED, low=half + d) for d in (-1e-6, 1e-6)]
+    assert verdicts("drains", *runs, subject=BED) == ["watch", "bad"]
+
+
+def test_the_bed_that_holds_the_siphon_drains_to_the_bell_rim():
+    plan = read_plan("tests/plans/inside-bed.toml")
+    run = run_plan(plan, trace=False)
+    host = plan.siphons[0].host
+    assert found(run, "drains", host).value == pytest.approx(0.0, abs=1e-6)
+    assert "the bell rim" in found(run, "drains", host).reason
+
+
+def test_nothing_is_said_of_draining_where_nothing_drains():
+    run = run_plan(edit.put(demo().plan, {"pump.flow": 4 / 60000}), trace=False)
+    assert run.groups[0].outcome == "spills"
+    assert verdicts("drains", run, subject=BED) == [None]
+
+
+def test_freeboard_of_a_bed():
+    """The rim stands at 0.700 + 0.300 m and 30 mm are asked for."""
+    levels = (0.970 - 1e-6, 0.970 + 1e-6, 1.000 - 1e-6, 1.000 + 1e-6)
+    runs = [with_node(demo(), BED, high=z) for z in levels]
+    assert verdicts("bed_freeboard", *runs, subject=BED) == ["good", "watch", "watch", "bad"]
+    assert found(runs[1], "bed_freeboard", BED).margin == pytest.approx(-1e-6)
+    assert found(runs[3], "bed_freeboard", BED).title == "Bed overflows"
+
+
+def test_freeboard_of_the_chamber():
+    """The rim stands at 0.500 + 0.520 m and 10 mm are wanted."""
+    levels = (1.010 - 1e-6, 1.010 + 1e-6, 1.020 + 1e-6)
+    runs = [with_node(demo(), "chamber", high=z) for z in levels]
+    assert verdicts("chamber_freeboard", *runs) == ["good", "watch", "bad"]
+    assert found(runs[2], "chamber_freeboard").title == "Chamber overflows"
+
+
+def test_strainer_area_over_bore():
+    bore = next(r for r in demo().plan.runs if r.start == BED).pipe.bore
+    ratio = 28 * 0.003 * 0.025 / (math.pi * bore**2 / 4)
+    inside, outside = (with_plan(demo(), {"limits.strainer_ratio": ratio * (1 + d)}) for d in (-HAIR, HAIR))
+    assert verdicts("strainer", inside, outside, subject=BED) == ["good", "watch"]
+    assert found(inside, "strainer", BED).value == pytest.approx(ratio)
+    assert verdicts("strainer", with_plan(demo(), {f"bed.{BED}.strainer": None}), subject=BED) == ["watch"]
+
+
+def test_wet_weight_by_hand_and_its_limit():
+    """14 kg empty, 0.162 m3 of clay, and water to the flood level in the media's pores."""
+    run = demo()
+    bed = run.plan.beds[0]
+    depth = run.node(BED).high - 0.700
+    assert depth < 0.270
+    water = 998.2 * 0.45 * 0.6 * depth
+    total = 14 + bed.media.bulk_density * 0.6 * 0.27 + water
+    w = weight(run.plan, bed, run.node(BED).high)
+    assert w.total == pytest.approx(total, rel=1e-5)
+    assert w.load == pytest.approx(total / 0.6, rel=1e-5)
+    assert w.support == pytest.approx(total / 4, rel=1e-5)
+    inside, outside = (with_plan(run, {"limits.floor_load": w.load * (1 + d)}) for d in (HAIR, -HAIR))
+    assert verdicts("weight", inside, outside, subject=BED) == ["good", "bad"]
+    assert "licensed" in found(outside, "weight", BED).change
+    assert verdicts("weight", with_plan(run, {"limits.floor_load": 0.0}), subject=BED) == ["watch"]
+    unknown = found(with_plan(run, {f"bed.{BED}.bulk_density": 0.0}), "weight", BED)
+    assert "no mass for the media" in unknown.reason
+
+
+@pytest.mark.outside
+def test_published_load_of_flooded_gravel():
+    """0.30 m of gravel at 1600 kg/m3 with 0.40 full of water weighs 600 kg/m2 (arithmetic; water 1000)."""
+    bed = {"media_depth": 0.3, "porosity": 0.40, "bulk_density": 1600.0, "empty_mass": 0.0}
+    plan = edit.put(demo().plan, {f"bed.{BED}.{k}": v for k, v in bed.items()})
+    assert weight(plan, plan.beds[0], 1.0).load == pytest.approx(600, abs=0.5)
+    assert weight(plan, plan.beds[0], 2.0).load == weight(plan, plan.beds[0], 1.0).load
+
+
+def test_footprint_of_each_shape():
+    beds = {b.name: b for b in read_plan("tests/plans/half-drums.toml").beds}
+    drum = beds["drum 1"].shape
+    assert footprint(beds["drum 1"]) == pytest.approx(drum.length * drum.diameter)
+    tub = beds["tub"].shape
+    assert footprint(beds["tub"]) > 0.0
+    assert tub.kind != drum.kind
+
+
+def sump_area():
+    return math.pi * 0.9**2 / 4
+
+
+def test_sump_levels_by_hand():
+    run = demo()
+    group, levels = run.groups[0], sump_range(run.plan, run)
+    # Drained the sump stands at -0.400 + 0.610 m; the cycle then keeps what is left in the beds.
+    start = system_water(run.plan, run) - 0.610 * sump_area()
+    assert levels.high == pytest.approx(0.210 - (group.volume_low - start) / sump_area())
+    assert levels.low == pytest.approx(0.210 - (group.volume_high - start) / sump_area())
+    assert levels.low == pytest.approx(run.sump_low, abs=1e-6)
+    bore = run.plan.pump.delivery.pipe.bore
+    assert levels.pump_off == pytest.approx(0.210 + 4.2 * math.pi * bore**2 / 4 / sump_area())
+
+
+@pytest.mark.parametrize(("key", "level"), [("sump_overflow", "high"), ("drain_back", "pump_off")])
+def test_sump_freeboard_and_overflow(key, level):
+    run = demo()
+    z = getattr(sump_range(run.plan, run), level)
+    room = 0.300 - z
+    runs = [with_plan(run, {"sump.freeboard": room + d}) for d in (-1e-6, 1e-6)]
+    assert verdicts(key, *runs) == ["good", "watch"]
+    assert found(runs[1], key).margin == pytest.approx(-1e-6)
+    depth = z + 0.400
+    runs = [with_plan(run, {"sump.depth": depth + d, "sump.freeboard": 0.0}) for d in (1e-6, -1e-6)]
+    assert verdicts(key, *runs) == ["good", "bad"]
+    spilt = found(with_plan(run, {"sump.depth": depth - 0.010}), key)
+    assert f"{0.010 * sump_area() * 1000:.2f} L more" in spilt.reason
+
+
+def test_pump_cover():
+    run = demo()
+    low = sump_range(run.plan, run).low + 0.400
+    intakes = (low - 0.020 - 1e-6, low - 0.020 + 1e-6, low - 1e-3)
+    runs = [with_plan(run, {"pump.intake": z}) for z in intakes]
+    assert verdicts("pump_cover", *runs) == ["good", "watch", "bad"]
+    assert found(runs[1], "pump_cover").margin == pytest.approx(-1e-6)
+
+
+def test_a_starved_pump_says_how_far_down_the_beds_would_draw_the_sump():
+    run = run_plan(edit.put(demo().plan, {"sump.diameter": 0.5}), trace=False)
+    finding = found(run, "pump_cover")
+    assert finding.verdict == "bad"
+    # 0.2 m3 and more are wanted from 0.51 m of a sump of 0.196 m2.
+    assert finding.value < -0.4
+
+
+def test_groups_are_taken_together():
+    plan = read_plan("tests/plans/two-groups.toml")
+    run = run_plan(plan, trace=False)
+    levels = sump_range(plan, run)
+    assert levels.low < run.sump_low - 1e-3
+    assert "all siphons" in found(run, "pump_cover").reason
+    assert "all siphons" in found(run, "sump_overflow").reason
+    assert "all siphons" not in found(demo(), "sump_overflow").reason
