@@ -98,7 +98,7 @@ def cut_list(plan: Plan, workshop: Workshop) -> CutList:
     cuts: list[Cut] = []
     couplings: list[Pipe] = []
     ways = routes(plan)
-    for letter, way in zip(_letters(), ways, strict=False):
+    for letter, way in zip(_letters_from(0), ways, strict=False):
         longest = _longest(workshop.of(way.pipe, plan.units))
         cuts += _way_cuts(letter, way, longest, couplings)
     cuts += _tubes(plan, _letters_from(len(ways)))
@@ -112,12 +112,8 @@ def cut_list(plan: Plan, workshop: Workshop) -> CutList:
     return CutList(tuple(cuts), ways, tuple(couplings), tuple(nested))
 
 
-def _letters():
-    return _letters_from(0)
-
-
 def _letters_from(start: int):
-    """A, B ... Z, AA, AB ..."""
+    """Count on in letters: A, B ... Z, AA, AB ..."""
     n = start
     while True:
         text, k = "", n
@@ -144,17 +140,17 @@ def _way_cuts(letter: str, way: Route, longest: float, couplings: list[Pipe]) ->
         for n, part in enumerate(parts):
             begins, ends = n == 0, n == len(parts) - 1
             raw.append(
-                dict(
-                    heading=piece.heading,
-                    first=piece.first.name if begins else "coupling",
-                    last=piece.last.name if ends else "coupling",
-                    centre=piece.centre if len(parts) == 1 else part,
-                    into_first=into[0] if begins else depth,
-                    into_last=into[1] if ends else depth,
-                    chamfer=chamfer if len(parts) == 1 else 0.0,
-                    exact=part,
-                    fits=piece.fits,
-                )
+                {
+                    "heading": piece.heading,
+                    "first": piece.first.name if begins else "coupling",
+                    "last": piece.last.name if ends else "coupling",
+                    "centre": piece.centre if len(parts) == 1 else part,
+                    "into_first": into[0] if begins else depth,
+                    "into_last": into[1] if ends else depth,
+                    "chamfer": chamfer if len(parts) == 1 else 0.0,
+                    "exact": part,
+                    "fits": piece.fits,
+                }
             )
     lengths = whole_mm([r["exact"] for r in raw])
     return [

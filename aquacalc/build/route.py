@@ -122,10 +122,7 @@ def _headings(way: _Way, start: str, turn_level: bool, upright: bool) -> list[st
             if corner:
                 seen += 1
                 last = seen == corners
-                if now == UPRIGHT or not upright or (last and turn_level):
-                    now = LEVEL
-                else:
-                    now = UPRIGHT
+                now = LEVEL if now == UPRIGHT or not upright or (last and turn_level) else UPRIGHT
         found.append(LINK if i in way.spacings else now)
     return found
 
@@ -136,7 +133,7 @@ def _least(way: _Way, i: int) -> float:
 
 
 def _sums(way: _Way, headings: list[str]) -> tuple[float, float]:
-    """What the upright and the level pieces add up to along their middles, m."""
+    """Return what the upright and the level pieces add up to along their middles, m."""
     upright = abs(way.drop)
     for i, spacing in way.spacings.items():
         around = headings[i - 1], headings[i + 1]
@@ -218,7 +215,7 @@ def _short(piece: Piece) -> str:
 
 
 def seal_of(plan: Plan, vessel: str) -> str:
-    """What a pipe passes the wall of `vessel` through; a chamber takes after the first bed it drains."""
+    """Say what a pipe passes the wall of `vessel` through; a chamber takes after the first bed it drains."""
     hosts = host_of(plan)
     for bed in plan.beds:
         if bed.name == vessel:

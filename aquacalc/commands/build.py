@@ -1,0 +1,73 @@
+"""`aquacalc build`: what to cut, drill and buy, in what order, for bench and spreadsheet."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from aquacalc.commands.failure import Failure
+
+SUMMARY = "write the cut list, drilling schedule, bill of materials, drawings and steps of a plan"
+EPILOG = (
+    "Writes CSV tables, one HTML page, and PDF and SVG on A4 and Letter into DIR. Exit status: 0 the plan "
+    "works and can be put together, 1 it does not (the files are written all the same), 2 it could not be "
+    "read or the files not written. Nothing that is there is written over unless --force is given."
+)
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("plan", metavar="PLAN.toml", type=Path, help="the plan; see `aquacalc keys`")
+    parser.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder for the files")
+    parser.add_argument(
+        "--workshop", metavar="FILE", type=Path, help="TOML file of pipe, saws and prices that you have"
+    )
+    parser.add_argument("--force", action="store_true", help="write over files of the same names")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the build sheet; 0 when the plan works and fits together, 1 when not."""
+    from aquacalc.plan.errors import PlanError
+    from aquacalc.plan.read import read_plan
+
+    try:
+        plan = read_plan(args.plan)
+        if args.workshop:
+            from aquacalc.build.workshop import read_workshop
+
+            workshop = read_workshop(args.workshop)
+        else:
+            workshop = None
+        from aquacalc.build.sheet import build_sheet
+
+        sheet = build_sheet(plan, workshop)
+    except PlanError as error:
+        raise Failure(str(error)) from None
+    except ArithmeticError as error:
+        raise Failure(
+            f"{args.plan}: the numbers of this plan cannot be worked out ({error}). Fix: look for a size or "
+            "a flow that is far too large or too small."
+        ) from None
+
+    from aquacalc.build.files import FileExists, contents, write_sheet
+    from aquacalc.findings import find, works
+
+    made, missing = contents(sheet)
+    try:
+        written = write_sheet(made, args.out, args.force)
+    except FileExists as error:
+        raise Failure(f"{error}: there already. Fix: name another folder, or add --force.") from None
+    except OSError as error:
+        raise Failure(
+            f"{args.out}: cannot be written ({error.strerror}). Fix: name a folder you may write in."
+        ) from None
+    for warning in sheet.warnings:
+        print(f"! {warning}")
+    if missing:
+        print(f"! {missing}")
+    sound = works(find(sheet.run))
+    if not sound:
+        print("! This plan does not work as it is: see `aquacalc report` before you buy or cut.")
+    print(f"{len(written)} files written to {args.out.resolve()}")
+    return 0 if sound and not sheet.warnings else 1
