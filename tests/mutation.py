@@ -37,6 +37,8 @@ EXEMPT = {
     ("friction_join", -64.0): "slope of the join",
     # Kell's temperatures are of the scale of 1968: at 60 degC that shifts density by as much as this.
     ("water_density", 280.54253e-12): "3 % of it is 3 parts in a million at 60 degC",
+    ("drum_volume", -1.0): "limit of a cosine, against rounding",
+    ("drum_volume", 1.0): "limit of a cosine, against rounding",
     ("table_value", 1.0): "end of a table, beyond which its last value is held",
 }
 #: Thresholds that the grower replaces by an observation; shown with their band, not coefficients.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import math
 
+from aquacalc import formulas
 from aquacalc.equations.common import CONTINUITY, GEOMETRY, area, bore, flow, g, size
 from aquacalc.equations.record import Choice, Equation, Limit, Source, Symbol
 
@@ -17,32 +18,9 @@ def box_volume(L, W, h):
     return L * W * h
 
 
-def tapered_area(L_1, W_1, L_2, W_2, d, h):
-    """Plan area (m2) at height `h` of a tank that tapers evenly from floor to rim over depth `d` (m)."""
-    return (L_1 + (L_2 - L_1) * h / d) * (W_1 + (W_2 - W_1) * h / d)
-
-
-def tapered_volume(L_1, W_1, L_2, W_2, d, h):
-    """Volume (m3) of that tank filled to `h` (m)."""
-    x = h / d
-    cross = L_1 * (W_2 - W_1) + W_1 * (L_2 - L_1)
-    return h * (L_1 * W_1 + cross * x / 2.0 + (L_2 - L_1) * (W_2 - W_1) * x**2 / 3.0)
-
-
 def round_volume(D, h):
     """Volume (m3) of an upright round tank filled to `h` (m)."""
     return math.pi * D**2 * h / 4.0
-
-
-def drum_area(D, L, h):
-    """Water surface (m2) in a horizontal cylinder at depth `h` (m)."""
-    return 2.0 * L * math.sqrt(h * (D - h))
-
-
-def drum_volume(D, L, h):
-    """Volume (m3) in a horizontal cylinder filled to `h` (m)."""
-    x = 1.0 - 2.0 * h / D
-    return L * D**2 / 4.0 * (math.acos(x) - x * math.sqrt(1.0 - x**2))
 
 
 def table_volume(h, h_1, h_2, A_1, A_2, V_1):
@@ -93,19 +71,21 @@ def _depth(why="inside the tank"):
 
 _V = size("V", "V", "volume", "volume of water", "volume", 0.0, 100.0)
 _A = area(meaning="plan area", kind="area", low=1e-3, high=100.0)
-_d = size("d", "d", "tank depth", "floor to rim", "length", 0.01, 3.0)
 _D = bore(name="diameter", meaning="inside diameter", low=0.05, high=5.0)
 _L = size("L", "L", "length", "inside length", "length", 0.05, 10.0)
 _W = size("W", "W", "width", "inside width", "length", 0.05, 10.0)
 _side = functools.partial(Symbol, kind="length", low=0.05, high=10.0, why="tanks and troughs")
 _TAPER = (
-    _side("L_1", "L_1", "floor length", "inside length at the floor"),
-    _side("W_1", "W_1", "floor width", "inside width at the floor"),
-    _side("L_2", "L_2", "rim length", "inside length at the rim"),
-    _side("W_2", "W_2", "rim width", "inside width at the rim"),
+    _side("L0", "L_0", "floor length", "inside length at the floor"),
+    _side("W0", "W_0", "floor width", "inside width at the floor"),
+    _side("L1", "L_1", "rim length", "inside length at the rim"),
+    _side("W1", "W_1", "rim width", "inside width at the rim"),
+    size("H", "H", "tank depth", "floor to rim", "length", 0.01, 3.0),
+    size("z", "z", "depth", "water above the floor", "head", 0.0, 3.0, "inside the tank"),
 )
-_UNDER_RIM = Limit("h/d", lambda v: v["h"] / v["d"], 0.0, 1.0, "the tank is full there")
-_IN_DRUM = Limit("h/D", lambda v: v["h"] / v["D"], 0.0, 1.0, "the drum is full there")
+_z = _TAPER[-1]
+_UNDER_RIM = Limit("z/H", lambda v: v["z"] / v["H"], 0.0, 1.0, "the tank is full there")
+_IN_DRUM = Limit("z/D", lambda v: v["z"] / v["D"], 0.0, 1.0, "the drum is full there")
 _h_1 = size("h_1", "h_1", "first level", "water above the opening at the start", "head", 0.0, 10.0)
 _h_2 = size("h_2", "h_2", "last level", "water above the opening at the end", "head", 0.0, 10.0)
 _FALLS = Limit("h_2/h_1", lambda v: v["h_2"] / v["h_1"], 0.0, 1.0, "the level falls")
@@ -130,9 +110,9 @@ EQUATIONS = (
     Equation(
         "tapered_area",
         "Water surface in a tapered tank",
-        "A = (L_1 + (L_2 - L_1)*h/d)*(W_1 + (W_2 - W_1)*h/d)",
-        (_A, *_TAPER, _d, _depth()),
-        tapered_area,
+        "A = (L0 + (L1 - L0)*z/H)*(W0 + (W1 - W0)*z/H)",
+        (_A, *_TAPER),
+        formulas.tapered_area,
         GEOMETRY,
         ("The sides are flat.",),
         limits=(_UNDER_RIM,),
@@ -140,10 +120,9 @@ EQUATIONS = (
     Equation(
         "tapered_volume",
         "Water in a tapered tank",
-        "V = h*(L_1*W_1 + (L_1*(W_2 - W_1) + W_1*(L_2 - L_1))*h/(2*d)"
-        " + (L_2 - L_1)*(W_2 - W_1)*h**2/(3*d**2))",
-        (_V, *_TAPER, _d, _depth()),
-        tapered_volume,
+        "V = z*(L0*W0 + (L0*(W1 - W0) + W0*(L1 - L0))*z/(2*H) + (L1 - L0)*(W1 - W0)*z**2/(3*H**2))",
+        (_V, *_TAPER),
+        formulas.tapered_volume,
         GEOMETRY,
         ("The sides are flat.",),
         limits=(_UNDER_RIM,),
@@ -159,9 +138,9 @@ EQUATIONS = (
     Equation(
         "drum_area",
         "Water surface in a drum on its side",
-        "A = 2*L*sqrt(h*(D - h))",
-        (_A, _D, _L, _depth()),
-        drum_area,
+        "A = 2*L*sqrt(z*(D - z))",
+        (_A, _D, _L, _z),
+        formulas.drum_area,
         GEOMETRY,
         ("The drum is a plain cylinder and lies level.",),
         limits=(_IN_DRUM,),
@@ -169,9 +148,9 @@ EQUATIONS = (
     Equation(
         "drum_volume",
         "Water in a drum on its side",
-        "V = L*D**2/4*(acos(1 - 2*h/D) - (1 - 2*h/D)*sqrt(1 - (1 - 2*h/D)**2))",
-        (_V, _D, _L, _depth()),
-        drum_volume,
+        "V = L*D**2/4*(acos(1 - 2*z/D) - (1 - 2*z/D)*sqrt(1 - (1 - 2*z/D)**2))",
+        (_V, _D, _L, _z),
+        formulas.drum_volume,
         GEOMETRY,
         ("The drum is a plain cylinder and lies level.",),
         limits=(_IN_DRUM,),

@@ -43,7 +43,7 @@ _WATER = {
 }
 #: degC -> saturation pressure in kPa of the steam tables.
 _VAPOUR = {5: "0.8726", 10: "1.2282", 20: "2.3393", 25: "3.1699", 30: "4.2470", 40: "7.3849"}
-_TAPER = {"L_1": 1.0, "W_1": 0.5, "L_2": 1.2, "W_2": 0.6, "d": 0.3}
+_TAPER = {"L0": 1.0, "W0": 0.5, "L1": 1.2, "W1": 0.6, "H": 0.3}
 _HOLE = math.pi * 0.02**2 / 4.0
 _SYSTEM = {
     "H_s": 265 * FT,
@@ -59,7 +59,7 @@ _SPEED = {"N_1": 1740 / 60, "N_2": 1566 / 60}
 def _drum():
     for ratio, printed in _DRUM.items():
         # D²L = 4/pi makes the full volume 1 m³, so the volume is the fraction.
-        inputs = {"D": 1.0, "L": 4.0 / math.pi, "h": ratio}
+        inputs = {"D": 1.0, "L": 4.0 / math.pi, "z": ratio}
         margin = 1e-9 if ratio == 0.5 else 0.0
         yield Case("drum_volume", inputs, printed, "m³", CYLINDER, "derived", margin=margin)
 
@@ -92,8 +92,8 @@ CASES = (
         CRANE + ", US gallons in a cubic foot",
         "from memory",
     ),
-    Case("tapered_area", {**_TAPER, "h": 0.15}, "0.605", "m²", PRISMOID, "derived"),
-    Case("tapered_volume", {**_TAPER, "h": 0.3}, "182.0", "L", PRISMOID, "derived"),
+    Case("tapered_area", {**_TAPER, "z": 0.15}, "0.605", "m²", PRISMOID, "derived"),
+    Case("tapered_volume", {**_TAPER, "z": 0.3}, "182.0", "L", PRISMOID, "derived"),
     Case(
         "round_volume",
         {"D": FT, "h": FT},
@@ -104,7 +104,7 @@ CASES = (
     ),
     Case(
         "drum_area",
-        {"D": 0.6, "L": 1.0, "h": 0.3},
+        {"D": 0.6, "L": 1.0, "z": 0.3},
         "0.600",
         "m²",
         CYLINDER + ", half full: diameter by length",

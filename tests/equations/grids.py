@@ -107,7 +107,7 @@ def _referred():
 def _drum_volume():
     for ratio in (0.01, 0.1, 0.35, 0.5, 0.8, 0.99):
         ref = fluids.geometry.V_from_h(0.6 * ratio, D=0.6, L=1.2, horizontal=True)
-        yield {"D": 0.6, "L": 1.2, "h": 0.6 * ratio}, ref
+        yield {"D": 0.6, "L": 1.2, "z": 0.6 * ratio}, ref
 
 
 def _drum_area():
@@ -115,7 +115,7 @@ def _drum_area():
         up, down = (
             fluids.geometry.V_from_h(0.6 * ratio + d, D=0.6, L=1.2, horizontal=True) for d in (1e-5, -1e-5)
         )
-        yield {"D": 0.6, "L": 1.2, "h": 0.6 * ratio}, (up - down) / 2e-5
+        yield {"D": 0.6, "L": 1.2, "z": 0.6 * ratio}, (up - down) / 2e-5
 
 
 def _round_volume():
