@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from aquacalc.equations import priming
 from aquacalc.flow import deck as d
 from aquacalc.flow import paths, tables
 from aquacalc.flow.storages import vessel_cells
-from aquacalc.formulas import GRAVITY, choking_flow, circle_area, purge_time, water_kinematic_viscosity
+from aquacalc.formulas import GRAVITY, choking_flow, water_kinematic_viscosity
 from aquacalc.plan.model import Bed, Plan, Siphon
 
-#: Froude number of the falling film that carries the bell's air out: central, and the band that is reported.
-PURGE_FROUDE = 5.0
-PURGE_FROUDE_BAND = (3.0, 10.0)
 #: Level error allowed in one step, m. The 0.1 mm at which cycles count as repeating is far above it.
 STEP_TOLERANCE = 4e-6
 REPEAT = 1e-4
@@ -58,12 +56,12 @@ def choke(siphon: Siphon) -> float:
 
 def trapped_air(siphon: Siphon) -> float:
     """Air (m3) under the bell's crown when water stands at the lip."""
-    return circle_area(siphon.bell.bore) * (siphon.bell.top_height - siphon.standpipe.height)
+    return priming.trapped_air(siphon.bell.bore, siphon.bell.top_height - siphon.standpipe.height, 0.0)
 
 
-def purge(siphon: Siphon, froude: float = PURGE_FROUDE) -> float:
-    """Estimated time (s) from choking to running full."""
-    return purge_time(trapped_air(siphon), choke(siphon), froude)
+def purge(siphon: Siphon) -> tuple[float, float, float]:
+    """Time (s) from choking to running full: shortest, central and longest estimate."""
+    return priming.purge_band(trapped_air(siphon), choke(siphon))
 
 
 def order(plan: Plan) -> list[tuple[str, int]]:
@@ -188,7 +186,7 @@ def pack(plan: Plan) -> Deck:
         floats[gf + d.GF_LIP_WEIR] = siphon.lip_weir
         floats[gf + d.GF_LIP_ORIFICE] = siphon.lip_orifice
         floats[gf + d.GF_CHOKING] = choke(siphon)
-        floats[gf + d.GF_PURGE] = purge(siphon)
+        floats[gf + d.GF_PURGE] = purge(siphon)[1]
         floats[gf + d.GF_TAIL] = siphon.tail.outlet
 
     ints[d.I_SUMP_CELLS], ints[d.I_SUMP_COUNT] = append(vessel_cells(plan, plan.sump), d.CELL)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from aquacalc.equations import losses
 from aquacalc.formulas import GRAVITY, circle_area, piece_loss
-from aquacalc.plan.model import Delivery, Fitting, Pipe, Plan, Run, Siphon
+from aquacalc.plan.model import Delivery, Fitting, Pipe, Plan, Run, Siphon, Standpipe
 
 #: A bell's foot openings, cut by hand in thin plastic, act as sharp orifices (HEC-22, from memory).
 OPENING_DISCHARGE = 0.60
@@ -65,6 +65,25 @@ def run_path(plan: Plan, run: Run) -> list[Piece]:
     return pieces
 
 
+def standpipe_entry(stand: Standpipe) -> float:
+    """Loss coefficient from the water above the lip into the full bore, on the bore.
+
+    A square lip is a square-edged entrance of the lip's own width, followed by
+    a sudden or a conical contraction when the lip is wider than the bore; a
+    rounded lip is one entrance whose edge radius is half the difference.
+    """
+    bore, lip = stand.pipe.bore, stand.lip_diameter
+    if stand.entry == "rounded":
+        return losses.entrance_rounded(0.5 * (lip - bore), bore)
+    entrance = losses.referred_loss(losses.entrance_square(), lip, bore)
+    if lip <= bore:
+        return entrance
+    if stand.entry == "cone":
+        angle = losses.cone_angle(bore, lip, stand.cone_length)
+        return entrance + losses.cone_contraction(bore, lip, angle)
+    return entrance + losses.sudden_contraction(bore, lip)
+
+
 def siphon_path(siphon: Siphon) -> list[Piece]:
     """Pieces of a bell siphon from the water outside the bell to the end of the tail."""
     bell = siphon.bell
@@ -87,7 +106,7 @@ def siphon_path(siphon: Siphon) -> list[Piece]:
             stand.pipe,
             stand.height,
             (),
-            losses.standpipe_entry(stand.entry, stand.lip_diameter, stand.pipe.bore, stand.cone_length),
+            standpipe_entry(stand),
         ),
         pipe_piece("tail", siphon.tail.pipe, siphon.tail.length, siphon.tail.fittings),
     ]

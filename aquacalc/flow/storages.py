@@ -43,7 +43,8 @@ def shape_volume(shape: Shape, z: float) -> float:
         return drum_volume(shape.diameter, shape.length, z)
     k = _table_row(shape, z)
     below = sum(
-        0.5 * (shape.areas[i] + shape.areas[i + 1]) * (shape.depths[i + 1] - shape.depths[i]) for i in range(k)
+        0.5 * (shape.areas[i] + shape.areas[i + 1]) * (shape.depths[i + 1] - shape.depths[i])
+        for i in range(k)
     )
     return below + 0.5 * (shape.areas[k] + shape_area(shape, z)) * (z - shape.depths[k])
 
