@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from aquacalc import catalogue
 from aquacalc.cycle import SystemCycle
 from aquacalc.design.many import Progress, Stop, run_plans, spread
+from aquacalc.findings import find, works
 from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
@@ -63,7 +64,18 @@ def result_row(run: SystemCycle) -> dict[str, Any]:
     return row
 
 
-def run_rows(plan: Plan, paths: Sequence[str], rows: Sequence[Sequence[Any]]) -> list[dict[str, Any]]:
+def finding_row(run: SystemCycle) -> dict[str, Any]:
+    """Return whether a plan works and the worst verdict of each finding, as columns of the table."""
+    found = find(run)
+    row: dict[str, Any] = {"works": works(found)}
+    for finding in found:  # worst first
+        row.setdefault(f"finding.{finding.key}", finding.verdict)
+    return row
+
+
+def run_rows(
+    plan: Plan, paths: Sequence[str], rows: Sequence[Sequence[Any]], findings: bool
+) -> list[dict[str, Any]]:
     """Run the plans that `rows` of values at `paths` make of `plan`; one result row for each.
 
     Parameters
@@ -73,11 +85,13 @@ def run_rows(plan: Plan, paths: Sequence[str], rows: Sequence[Sequence[Any]]) ->
         Paths of `aquacalc.plan.edit`.
     rows : sequence of sequences, shape (n, k)
         SI values.
+    findings : bool
+        Whether `finding_row` is wanted too.
 
     Returns
     -------
     list of dict, length n
-        The values by path, then `result_row`; of a plan that cannot be built
+        The values by path, then `result_row` and `finding_row`; of a plan that cannot be built
         the values, outcome "cannot be built" and the reason alone.
     """
     found: list[dict[str, Any]] = []
@@ -95,12 +109,16 @@ def run_rows(plan: Plan, paths: Sequence[str], rows: Sequence[Sequence[Any]]) ->
         found.append(given)
     for at, run in zip(places, run_plans(plans), strict=True):
         found[at].update(result_row(run))
+        if findings:
+            found[at].update(finding_row(run))
     return found
 
 
-def _chunks(plan: Plan, paths: Sequence[str], rows: Iterator[Sequence[Any]]) -> Iterator[tuple]:
+def _chunks(
+    plan: Plan, paths: Sequence[str], rows: Iterator[Sequence[Any]], findings: bool
+) -> Iterator[tuple]:
     while chunk := list(itertools.islice(rows, CHUNK)):
-        yield plan, paths, chunk
+        yield plan, paths, chunk, findings
 
 
 def sweep_rows(
@@ -108,6 +126,7 @@ def sweep_rows(
     paths: Sequence[str],
     rows: Sequence[Sequence[Any]],
     *,
+    findings: bool = False,
     progress: Progress | None = None,
     stop: Stop = None,
     client: Any = None,
@@ -122,6 +141,9 @@ def sweep_rows(
         Paths of `aquacalc.plan.edit`, "pump.flow" for instance.
     rows : sequence of sequences, shape (n, k)
         SI values, one row for each plan.
+    findings : bool
+        Add "works" and the worst verdict of each finding as "finding.<key>";
+        costs about as much again as the run.
     progress : callable, optional
         Called with (plans done, plans in all).
     stop : threading.Event or callable, optional
@@ -155,7 +177,7 @@ def sweep_rows(
     found: list[dict[str, Any]] = []
     if progress is not None:
         progress(0, total)
-    jobs = _chunks(plan, paths, iter(rows))
+    jobs = _chunks(plan, paths, iter(rows), findings)
     for part in spread(run_rows, jobs, stop=stop, client=client, threads=threads):
         found += part
         if progress is not None:
@@ -177,6 +199,7 @@ def sweep(
     plan: Plan,
     values: Mapping[str, Sequence[Any]],
     *,
+    findings: bool = False,
     progress: Progress | None = None,
     stop: Stop = None,
     client: Any = None,
@@ -189,7 +212,7 @@ def sweep(
     plan : Plan
     values : mapping of str to sequence
         SI values to try by path: ``{"pump.flow": [...], "siphon.standpipe.height": [...]}``.
-    progress, stop, client, threads
+    findings, progress, stop, client, threads
         As in `sweep_rows`.
 
     Returns
@@ -202,7 +225,9 @@ def sweep(
     >>> table = sweep(plan, {"pump.flow": [2e-4, 3e-4], "siphon.standpipe.height": [0.40, 0.43]})
     >>> table.pivot(index="pump.flow", columns="siphon.standpipe.height", values="outcome")
     """
-    return sweep_rows(plan, *grid(values), progress=progress, stop=stop, client=client, threads=threads)
+    return sweep_rows(
+        plan, *grid(values), findings=findings, progress=progress, stop=stop, client=client, threads=threads
+    )
 
 
 def save_table(table: pd.DataFrame, path: str | Path) -> None:

@@ -1,0 +1,309 @@
+"""Match your stopwatch: what a few readings say about porosity, inflow, loss and the start of the siphon.
+
+Readings and the plan's own uncertainty are weighed together by least squares,
+so what the readings do not tell stays as uncertain as it was.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from aquacalc.design.answer import positive, shower, the_siphon
+from aquacalc.design.many import run_plans
+from aquacalc.design.readings import (
+    FITTED,
+    READINGS,
+    Reading,
+    adjusted,
+    check_readings,
+    members,
+    predict,
+    spreads,
+)
+from aquacalc.flow.layout import choke
+from aquacalc.plan.model import Plan, Siphon
+
+if TYPE_CHECKING:
+    import numpy as np
+
+#: A correlation from which two of the fitted are said to be tied to each other.
+TIED = 0.7
+#: A standard deviation this part of the one before says that the readings told next to nothing.
+UNTOLD = 0.8
+#: Step of the central differences, in ln(factor): far above the engine's own noise.
+STEP = 0.01
+#: Residual given to a reading that the plan cannot have, its siphon not cycling.
+FAR = 100.0
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """One fitted thing.
+
+    Attributes
+    ----------
+    name, kind : str
+        Key of `FITTED`; key of `aquacalc.units.KINDS`.
+    value, low, high : float
+        Fitted value and the interval at the fit's level, SI. Porosity is the
+        mean of the beds, loss the factor on the coefficients.
+    before, before_low, before_high : float
+        The same before any reading.
+    factor, spread, spread_before : float
+        Factor on the plan's value; standard deviation of its logarithm after and before.
+    """
+
+    name: str
+    kind: str
+    value: float
+    low: float
+    high: float
+    before: float
+    before_low: float
+    before_high: float
+    factor: float
+    spread: float
+    spread_before: float
+
+
+@dataclass(frozen=True)
+class Match:
+    """A reading beside what the fitted plan does; `pull` is the difference over the reading error."""
+
+    reading: Reading
+    fitted: float
+    pull: float
+
+
+@dataclass(frozen=True)
+class Fit:
+    """What the readings say.
+
+    Attributes
+    ----------
+    plan : Plan
+        The plan with the fitted values put in.
+    estimates : tuple of Estimate
+        In the order of `FITTED`.
+    correlation : tuple of tuple of float
+        Of the logarithms, in the same order.
+    matches : tuple of Match
+    level : float
+        Share of cases in which an interval holds the truth.
+    said : tuple of str
+        What the readings tell and cannot tell, in plain sentences.
+    """
+
+    plan: Plan
+    estimates: tuple[Estimate, ...]
+    correlation: tuple[tuple[float, ...], ...]
+    matches: tuple[Match, ...]
+    level: float
+    said: tuple[str, ...]
+
+    def estimate(self, name: str) -> Estimate:
+        """Return the estimate called `name`."""
+        return next(e for e in self.estimates if e.name == name)
+
+
+class _Model:
+    """Residuals of readings and of what was thought before, against the logarithms of the factors."""
+
+    def __init__(self, plan: Plan, siphon: Siphon, readings: Sequence[Reading], before: Mapping[str, float]):
+        import numpy as np
+
+        self.np, self.plan, self.siphon, self.readings = np, plan, siphon, readings
+        self.before = np.array([before[name] for name in FITTED])
+        self.errors = np.array([r.error for r in readings])
+        self.values = np.array([r.value for r in readings])
+
+    def at(self, x: np.ndarray) -> Plan:
+        """Return the plan at logarithms of the factors."""
+        factors = dict(zip(FITTED, self.np.exp(x).tolist(), strict=True))
+        return adjusted(self.plan, self.siphon, factors)
+
+    def predictions(self, points: Sequence[np.ndarray]) -> np.ndarray:
+        """Return what the readings would be at each point, shape (points, readings)."""
+        plans = [self.at(x) for x in points]
+        rows = []
+        for plan, run in zip(plans, run_plans(plans), strict=True):
+            siphon = the_siphon(plan, self.siphon.name)
+            rows.append([predict(plan, run, siphon, r) for r in self.readings])
+        return self.np.array(rows)
+
+    def residuals(self, x: np.ndarray) -> np.ndarray:
+        """Return the weighted residuals, readings first."""
+        off = (self.predictions([x])[0] - self.values) / self.errors
+        off = self.np.where(self.np.isfinite(off), off, FAR)
+        return self.np.concatenate([off, x / self.before])
+
+    def jacobian(self, x: np.ndarray) -> np.ndarray:
+        """Return the slopes of `residuals` by central differences, all plans in one batch."""
+        np = self.np
+        steps = STEP * np.eye(len(x))
+        each = self.predictions([*(x + steps), *(x - steps)])
+        slopes = (each[: len(x)] - each[len(x) :]) / (2.0 * STEP)
+        slopes = np.where(np.isfinite(slopes), slopes, 0.0)
+        return np.vstack([slopes.T / self.errors[:, None], np.diag(1.0 / self.before)])
+
+
+def fit(
+    plan: Plan,
+    readings: Sequence[Reading],
+    siphon: str | None = None,
+    before: Mapping[str, float] | None = None,
+    level: float = 0.9,
+) -> Fit:
+    """Fit porosity, inflow, loss and start to readings.
+
+    Parameters
+    ----------
+    plan : Plan
+        A checked plan whose siphon cycles.
+    readings : sequence of Reading
+        Any of `READINGS`, in any number, of one siphon.
+    siphon : str, optional
+        Which siphon, where there are several.
+    before : mapping of str to float, optional
+        Standard deviation of the logarithm of each of `FITTED` before any
+        reading, instead of `spreads`.
+    level : float
+        Share of cases in which the intervals shall hold the truth.
+
+    Returns
+    -------
+    Fit
+
+    Raises
+    ------
+    ValueError
+        For a reading that cannot be used, or a siphon that is not known.
+    """
+    import numpy as np
+    from scipy.optimize import least_squares
+    from scipy.stats import norm
+
+    s = the_siphon(plan, siphon)
+    check_readings(plan, s, readings)
+    spread = {**spreads(plan, s.name), **(before or {})}
+    positive(**{f"uncertainty of {name}": spread[name] for name in FITTED})
+    model = _Model(plan, s, readings, spread)
+    found = least_squares(
+        model.residuals,
+        np.zeros(len(FITTED)),
+        jac=model.jacobian,
+        x_scale=model.before,
+        ftol=1e-6,
+        xtol=1e-5,
+        gtol=1e-6,
+        max_nfev=30,
+    )
+    covariance = np.linalg.inv(found.jac.T @ found.jac)
+    deviation = np.sqrt(np.diag(covariance))
+    correlation = covariance / np.outer(deviation, deviation)
+    z = float(norm.ppf(0.5 + 0.5 * level))
+    base = _values(plan, s)
+    estimates = tuple(
+        _estimate(name, base[name], float(x), float(sd), spread[name], z)
+        for name, x, sd in zip(FITTED, found.x, deviation, strict=True)
+    )
+    fitted = _kept(model.at(found.x), s.name, estimates[-1])
+    each = model.predictions([found.x])[0]
+    matches = tuple(
+        Match(r, float(value), float((value - r.value) / r.error))
+        for r, value in zip(readings, each, strict=True)
+    )
+    table = tuple(tuple(row) for row in correlation.tolist())
+    return Fit(fitted, estimates, table, matches, level, _said(plan, estimates, table, matches))
+
+
+def _values(plan: Plan, siphon: Siphon) -> dict[str, float]:
+    """Return the fitted things as the plan has them; of a pump with a curve the flow at its middle."""
+    names = members(plan, siphon)
+    porous = [b.media.porosity for b in plan.beds if b.name in names]
+    pump = plan.pump
+    flow = pump.flow if pump.flow is not None else 0.5 * pump.curve[-1][0]
+    return {"porosity": sum(porous) / len(porous), "inflow": flow, "loss": 1.0, "start": choke(siphon)}
+
+
+def _estimate(name: str, base: float, x: float, spread: float, before: float, z: float) -> Estimate:
+    value = base * math.exp(x)
+    return Estimate(
+        name,
+        FITTED[name][1],
+        value,
+        value * math.exp(-z * spread),
+        value * math.exp(z * spread),
+        base,
+        base * math.exp(-z * before),
+        base * math.exp(z * before),
+        math.exp(x),
+        spread,
+        before,
+    )
+
+
+def _kept(plan: Plan, siphon: str, start: Estimate) -> Plan:
+    """Return the fitted plan with the fitted start's own error."""
+    siphons = tuple(
+        dataclasses.replace(
+            s, priming=dataclasses.replace(s.priming, observed_error=start.spread * start.value)
+        )
+        if s.name == siphon
+        else s
+        for s in plan.siphons
+    )
+    return dataclasses.replace(plan, siphons=siphons)
+
+
+def _would_tell(names: tuple[str, ...], had: set[str]) -> str:
+    """Name the readings not taken yet that would tell these fitted things."""
+    wanted = [what for name in names for what in FITTED[name][2] if what not in had]
+    if not wanted:
+        return " The same readings taken more closely would tell."
+    return f" What would tell: {' or '.join(dict.fromkeys(wanted))}."
+
+
+def _said(
+    plan: Plan,
+    estimates: tuple[Estimate, ...],
+    correlation: tuple[tuple[float, ...], ...],
+    matches: tuple[Match, ...],
+) -> tuple[str, ...]:
+    """Say what the readings tell and cannot tell."""
+    show = shower(plan.units)
+    said = []
+    had = {m.reading.what for m in matches}
+    for e in estimates:
+        words, kind, _ = FITTED[e.name]
+        if e.spread > UNTOLD * e.spread_before:
+            said.append(
+                f"The readings cannot tell {words}: it stays nearly as uncertain as before."
+                f"{_would_tell((e.name,), had)}"
+            )
+        else:
+            said.append(
+                f"The readings put {words} at {show(e.value, kind)}, between {show(e.low, kind)} and "
+                f"{show(e.high, kind)}."
+            )
+    for i, a in enumerate(estimates):
+        for j, b in enumerate(estimates[:i]):
+            r = correlation[i][j]
+            if abs(r) >= TIED:
+                said.append(
+                    f"They cannot tell {FITTED[b.name][0]} from {FITTED[a.name][0]}: more of one with "
+                    f"{'more' if r > 0.0 else 'less'} of the other fits nearly as well (correlation {r:.2f})."
+                    f"{_would_tell((b.name, a.name), had)}"
+                )
+    for m in matches:
+        if not abs(m.pull) < 3.0:
+            kind = READINGS[m.reading.what][0]
+            said.append(
+                f"The {m.reading.what} of {show(m.reading.value, kind)} does not fit the rest: the fitted "
+                f"plan has {show(m.fitted, kind)}. Read it again, or look for what the plan leaves out."
+            )
+    return tuple(said)

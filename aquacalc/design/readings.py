@@ -1,0 +1,191 @@
+"""Readings of a siphon that was built, what a plan says they would be, and the things they can tell.
+
+Each of the four things fitted is a factor on the plan, log-normal about 1.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from aquacalc import catalogue
+from aquacalc.cycle import SystemCycle
+from aquacalc.design.answer import positive, the_siphon
+from aquacalc.flow.layout import choke
+from aquacalc.plan.model import Bed, Fitting, Plan, Siphon
+from aquacalc.window import inflow_window, sump_range
+
+#: Readings there may be: what -> (kind of unit, what it is).
+READINGS = {
+    "fill time": ("time", "from the siphon's break until it runs full again"),
+    "drain time": ("time", "from running full until the break"),
+    "jug flow": ("flow", "the pump's whole flow, by jug and watch"),
+    "level at break": ("length", "water in the bed named, above its floor, when the siphon breaks"),
+    "sump rise": ("length", "from the sump's lowest to its highest in one cycle"),
+    "lowest start": ("flow", "lowest inflow that started the siphon"),
+    "highest stop": ("flow", "highest inflow at which it stopped"),
+}
+#: What is fitted: name -> (words for it, kind of unit, readings that tell it, the best first).
+FITTED = {
+    "porosity": ("the drainable porosity", "ratio", ("sump rise", "fill time")),
+    "inflow": ("the inflow", "flow", ("jug flow", "fill time")),
+    "loss": ("the losses of drain line and tail", "number", ("drain time", "highest stop")),
+    "start": ("the flow that starts the siphon", "flow", ("lowest start",)),
+}
+#: Standard deviation of ln(inflow) where nothing is said: common practice, no source.
+INFLOW_SPREAD = 0.15
+#: The same of the losses: published coefficients of one small fitting differ by 20 to 50 % (Hydraulic
+#: Institute, Engineering Data Book; from memory).
+LOSS_SPREAD = 0.25
+#: The same of porosity for a media that is in no table: common practice, no source.
+POROSITY_SPREAD = 0.10
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading.
+
+    Attributes
+    ----------
+    what : str
+        Key of `READINGS`.
+    value, error : float
+        Reading and its error, SI. Two readings in three are that close.
+    bed : str
+        Bed of a "level at break".
+    """
+
+    what: str
+    value: float
+    error: float
+    bed: str = ""
+
+
+def members(plan: Plan, siphon: Siphon) -> set[str]:
+    """Return the names of all that drains to a siphon, its host included."""
+    names = {siphon.host}
+    while more := {r.start for r in plan.runs if r.to in names} - names:
+        names |= more
+    return names
+
+
+def _times(fittings: tuple[Fitting, ...], factor: float) -> tuple[Fitting, ...]:
+    return tuple(dataclasses.replace(f, k=f.k * factor, given=True) for f in fittings)
+
+
+def adjusted(plan: Plan, siphon: Siphon, factors: Mapping[str, float]) -> Plan:
+    """Return the plan with the fitted things multiplied.
+
+    Parameters
+    ----------
+    plan : Plan
+    siphon : Siphon
+        Whose beds, runs, tail and start are meant.
+    factors : mapping of str to float
+        By names of `FITTED`; what is left out stays.
+    """
+    names = members(plan, siphon)
+    changes: dict[str, object] = {}
+    if "porosity" in factors:
+        changes["beds"] = tuple(_porous(b, factors["porosity"]) if b.name in names else b for b in plan.beds)
+    if "inflow" in factors:
+        q, pump = factors["inflow"], plan.pump
+        flow = None if pump.flow is None else pump.flow * q
+        curve = tuple((x * q, head) for x, head in pump.curve)
+        changes["pump"] = dataclasses.replace(pump, flow=flow, curve=curve)
+    new = siphon
+    if "loss" in factors:
+        k = factors["loss"]
+        changes["runs"] = tuple(
+            dataclasses.replace(r, fittings=_times(r.fittings, k)) if r.start in names else r
+            for r in plan.runs
+        )
+        new = dataclasses.replace(
+            new, tail=dataclasses.replace(new.tail, fittings=_times(new.tail.fittings, k))
+        )
+    if "start" in factors:
+        p = siphon.priming
+        seen = dataclasses.replace(
+            p, observed=choke(siphon) * factors["start"], observed_error=p.observed_error * factors["start"]
+        )
+        new = dataclasses.replace(new, priming=seen)
+    changes["siphons"] = tuple(new if s.name == siphon.name else s for s in plan.siphons)
+    return dataclasses.replace(plan, **changes)
+
+
+def _porous(bed: Bed, factor: float) -> Bed:
+    porosity = min(bed.media.porosity * factor, 0.999)
+    return dataclasses.replace(bed, media=dataclasses.replace(bed.media, porosity=porosity))
+
+
+def spreads(plan: Plan, siphon: str | None = None) -> dict[str, float]:
+    """Return how uncertain the plan's values are before any reading.
+
+    Returns
+    -------
+    dict of str to float
+        Standard deviation of the logarithm of each of `FITTED`. Porosity:
+        a quarter of the range of the beds' media in the tables. Start: a
+        quarter of the band of Froude numbers, or the error of the grower's
+        own reading. Inflow and loss: the module's constants.
+    """
+    s = the_siphon(plan, siphon)
+    names = members(plan, s)
+    media = []
+    for bed in plan.beds:
+        if bed.name in names and bed.media.name in catalogue.media_names():
+            known = catalogue.media(bed.media.name)
+            media.append(math.log(known.porosity_high / known.porosity_low) / 4.0)
+    p = s.priming
+    if p.observed is None:
+        start = math.log(p.froude_high / p.froude_low) / 4.0
+    else:
+        start = max(p.observed_error / p.observed, 0.01)
+    return {
+        "porosity": max(media) if media else POROSITY_SPREAD,
+        "inflow": INFLOW_SPREAD,
+        "loss": LOSS_SPREAD,
+        "start": start,
+    }
+
+
+def predict(plan: Plan, run: SystemCycle, siphon: Siphon, reading: Reading) -> float:
+    """Return what a reading would be on this plan, SI; NaN when its siphon does not cycle."""
+    group = run.group(siphon.name)
+    if reading.what == "jug flow":
+        return run.pump
+    if reading.what == "lowest start":
+        return choke(siphon)
+    if reading.what == "highest stop":
+        return inflow_window(plan, siphon, run).stop
+    if group.outcome != "cycles":
+        return math.nan
+    if reading.what == "fill time":
+        return group.fill_time + group.spill_time + group.priming_time
+    if reading.what == "drain time":
+        return group.drain_time
+    if reading.what == "level at break":
+        return run.node(reading.bed).at_break - plan.vessel(reading.bed).floor
+    levels = sump_range(plan, run)
+    return levels.high - levels.low
+
+
+def check_readings(plan: Plan, siphon: Siphon, readings: Sequence[Reading]) -> None:
+    """Refuse readings that cannot be used.
+
+    Raises
+    ------
+    ValueError
+        Naming the reading, what is wrong and what to give.
+    """
+    if not readings:
+        raise ValueError("no readings; give at least one, the fill time for example")
+    names = members(plan, siphon)
+    for r in readings:
+        if r.what not in READINGS:
+            raise ValueError(f'"{r.what}" is no reading; write one of {", ".join(READINGS)}')
+        positive(**{r.what: r.value, f"error of {r.what}": r.error})
+        if r.what == "level at break" and r.bed not in {b.name for b in plan.beds if b.name in names}:
+            raise ValueError(f'level at break: there is no bed "{r.bed}" on {siphon.name}; name the bed')
