@@ -1,0 +1,244 @@
+"""The command line: exit status, one clear error, and files left alone."""
+
+import json
+import os
+import subprocess
+import sys
+import types
+from pathlib import Path
+
+import pytest
+
+from aquacalc.__main__ import main
+from aquacalc.catalogue import data_dir
+from aquacalc.commands.pages import MARK
+
+pytestmark = pytest.mark.identity
+PLANS = data_dir() / "plans"
+DEMO = PLANS / "greenhouse.toml"
+TEXT = DEMO.read_text(encoding="utf-8")
+PAGE = f'<!doctype html>\n<html><head>{MARK} 0.1.0"></head></html>\n'
+
+#: What is wrong: (text in the demo plan, what stands there instead, key, value, part of the fix).
+BAD = {
+    "wrong unit": ('length = "1.2 m"', 'length = "1.2 L"', "bed.bed 1.length", '"1.2 L"', "with its unit"),
+    "no unit": ('length = "1.2 m"', "length = 1.2", "bed.bed 1.length", "1.2", "with its unit"),
+    "missing key": ('width = "500 mm"\n', "", "bed.bed 1.width", "", "add width"),
+    "misspelt key": ("media_depth", "media_dept", "bed.bed 1.media_dept", "270 mm", "media_depth"),
+    "unknown pipe": ('"1-1/2 in"', '"1-3/8 in"', "run.bed 1.size", "1-3/8 in", "1-1/2 in"),
+    "run to nowhere": ('to = "tee 2"', 'to = "tee 9"', "run.bed 1.to", "tee 9", "tee 2"),
+    "loop": ('to = "chamber"', 'to = "bed 1"', "run", "", ""),
+    "lip above the bed": ('height = "430 mm"', 'height = "510 mm"', "siphon", "510 mm", ""),
+    "bell below its standpipe": ('"465 mm"', '"425 mm"', "siphon.siphon.bell.top_height", "425 mm", "bell"),
+    "zero": ('depth = "300 mm"', 'depth = "0 mm"', "bed.bed 1.depth", "0 mm", "above 0"),
+    "negative": ('flow = "18 L/min"', 'flow = "-18 L/min"', "pump.flow", "-18 L/min", ""),
+    "not a number": ('flow = "18 L/min"', 'flow = "nan L/min"', "pump.flow", "nan L/min", ""),
+    "not toml": ("[pump]", "[pump", "line", "[pump", "key"),
+}  # fmt: skip
+
+
+def spoilt(tmp_path, name):
+    old, new, *_ = BAD[name]
+    assert old in TEXT
+    path = tmp_path / "plan.toml"
+    path.write_text(TEXT.replace(old, new, 1), encoding="utf-8")
+    return path
+
+
+def refused(capsys, argv, *parts):
+    """The command fails with one paragraph on standard error that holds every part."""
+    assert main([str(a) for a in argv]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("aquacalc: ")
+    assert err.count("\n") == 1
+    assert "Traceback" not in err
+    assert err.count("Fix: ") == 1
+    for part in parts:
+        assert part in err, (part, err)
+    return err
+
+
+def run(*argv, **keywords):
+    command = [sys.executable, "-m", "aquacalc", *map(str, argv)]
+    return subprocess.run(command, capture_output=True, timeout=120, check=False, **keywords)
+
+
+@pytest.fixture
+def page(monkeypatch):
+    """Stands in for the page's own module, which is tested by itself."""
+    fake = types.SimpleNamespace(page=lambda report: PAGE)
+    monkeypatch.setitem(sys.modules, "aquacalc.report.html", fake)
+    return fake
+
+
+@pytest.mark.parametrize(
+    ("name", "status"),
+    [
+        ("greenhouse", 0),
+        ("spills-without-starting", 1),
+        ("runs-on-without-stopping", 1),
+        ("sump-overflows", 1),
+    ],
+)
+def test_exit_status_says_whether_the_plan_works(capsys, name, status):
+    assert main(["report", str(PLANS / f"{name}.toml")]) == status
+    out, err = capsys.readouterr()
+    assert err == ""
+    assert ("This plan works." in out) == (status == 0)
+    assert ("This plan does not work: " in out) == (status == 1)
+
+
+def test_json_is_printed_and_nothing_else(capsys):
+    assert main(["report", str(PLANS / "sump-overflows.toml"), "--json"]) == 1
+    out, err = capsys.readouterr()
+    assert err == ""
+    assert json.loads(out)["works"] is False
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_a_plan_that_cannot_be_read_is_one_clear_error(capsys, tmp_path, page, name):
+    _, _, key, value, fix = BAD[name]
+    path, target = spoilt(tmp_path, name), tmp_path / "report.html"
+    refused(capsys, ["report", path], str(path), key, value, fix)
+    refused(capsys, ["report", path, "--json"], key)
+    refused(capsys, ["report", path, "--html", target], key)
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["plan.toml"]
+
+
+@pytest.mark.parametrize("name", ["wrong unit", "loop"])
+def test_a_page_that_is_there_stays_as_it_is(capsys, tmp_path, page, name):
+    path, target = spoilt(tmp_path, name), tmp_path / "report.html"
+    target.write_text(PAGE)
+    os.utime(target, (1e9, 1e9))
+    refused(capsys, ["report", path, "--html", target, "--force"])
+    assert target.read_text() == PAGE
+    assert target.stat().st_mtime == 1e9
+
+
+def test_other_files_are_no_plans(capsys, tmp_path):
+    big, binary, latin, empty = (
+        tmp_path / n for n in ("big.toml", "binary.toml", "latin.toml", "empty.toml")
+    )
+    big.write_bytes(b"# padding\n" * 1_000_000)
+    binary.write_bytes(bytes(range(256)) * 64)
+    latin.write_bytes(TEXT.replace("School", "Schöne").encode("latin-1"))
+    empty.write_text("")
+    refused(capsys, ["report", big], "big.toml", "1 MB")
+    refused(capsys, ["report", binary], "binary.toml", "UTF-8")
+    refused(capsys, ["report", latin], "latin.toml", "UTF-8")
+    refused(capsys, ["report", empty], "empty.toml", "plan")
+    refused(capsys, ["report", tmp_path], "folder")
+    refused(capsys, ["report", tmp_path / "none.toml"], "no such file")
+
+
+def test_numbers_beyond_arithmetic_are_an_error_and_not_a_traceback(capsys, monkeypatch):
+    from aquacalc.report import content
+
+    def fail(plan):
+        raise ZeroDivisionError("float division by zero")
+
+    monkeypatch.setattr(content, "build_report", fail)
+    refused(capsys, ["report", DEMO], "greenhouse.toml", "cannot be worked out")
+
+
+def test_page_is_written_and_written_again(capsys, tmp_path, page):
+    target = tmp_path / "report.html"
+    for _ in range(2):
+        assert main(["report", str(DEMO), "--html", str(target)]) == 0
+        assert target.read_text() == PAGE
+        out, err = capsys.readouterr()
+        assert out == f"This plan works. Page written: {target}\n"
+        assert err == ""
+    assert [p.name for p in tmp_path.iterdir()] == ["report.html"]
+    assert target.stat().st_mode & 0o777 == 0o666 & ~_umask()
+
+
+def _umask():
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def test_page_beside_json_keeps_the_json_clean(capsys, tmp_path, page):
+    assert main(["report", str(DEMO), "--json", "--html", str(tmp_path / "r.html")]) == 0
+    out, err = capsys.readouterr()
+    assert json.loads(out)["works"] is True
+    assert "Page written" in err
+
+
+def test_a_page_replaces_no_other_file(capsys, tmp_path, page):
+    plan, other = tmp_path / "plan.toml", tmp_path / "notes.html"
+    plan.write_text(TEXT)
+    other.write_text("<p>my notes</p>")
+    refused(capsys, ["report", plan, "--html", other], "notes.html", "--force")
+    assert other.read_text() == "<p>my notes</p>"
+    refused(capsys, ["report", plan, "--html", plan, "--force"], "the plan itself")
+    assert plan.read_text() == TEXT
+    refused(capsys, ["report", plan, "--html", tmp_path], "is a folder")
+    refused(capsys, ["report", plan, "--html", tmp_path / "no" / "r.html"], "no folder")
+    refused(capsys, ["report", plan, "--html", "/dev/null"], "no ordinary file")
+    assert main(["report", str(plan), "--html", str(other), "--force"]) == 0
+    assert other.read_text() == PAGE
+
+
+def test_a_failing_page_leaves_nothing(capsys, tmp_path, page, monkeypatch):
+    target = tmp_path / "report.html"
+    target.write_text(PAGE + "old")
+
+    def full(self, *args, **keywords):
+        Path.touch(self)
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_text", full)
+    refused(capsys, ["report", DEMO, "--html", target], "No space left")
+    monkeypatch.undo()
+    assert target.read_text() == PAGE + "old"
+    assert [p.name for p in tmp_path.iterdir()] == ["report.html"]
+
+
+def test_keys_are_the_documents_in_data(capsys):
+    for argv, name in ((["keys"], "plan-keys.md"), (["keys", "--report"], "report-shape.md")):
+        assert main(argv) == 0
+        assert capsys.readouterr().out == (data_dir() / name).read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("argv", [[], ["raport"], ["report"], ["report", "--colour"]])
+def test_wrong_arguments(capsys, argv):
+    with pytest.raises(SystemExit) as stop:
+        main(argv)
+    assert stop.value.code == 2
+    assert "usage:" in capsys.readouterr().err
+
+
+def test_a_process_of_its_own_in_a_plain_locale():
+    done = run(
+        "report", DEMO, env={**os.environ, "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"}
+    )
+    assert done.returncode == 0
+    assert done.stderr == b""
+    assert "cm²" in done.stdout.decode("utf-8")
+    failed = run("report", "none.toml")
+    assert failed.returncode == 2
+    assert failed.stderr.decode().startswith("aquacalc: none.toml")
+
+
+def test_a_reader_that_goes_away_is_no_error():
+    command = f"{sys.executable} -m aquacalc report {DEMO} | head -1; echo ${{PIPESTATUS[0]}}"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, timeout=120, check=True)
+    assert done.stderr == b""
+    assert done.stdout.splitlines()[0] == b"School greenhouse herbs"
+    assert done.stdout.splitlines()[-1] in (b"0", b"141")  # it may have been quick enough
+
+
+def test_text_loads_nothing_heavy():
+    code = (
+        "import sys; from aquacalc.__main__ import main; main(sys.argv[1:]); "
+        "print(sorted({m.partition('.')[0] for m in sys.modules}), file=sys.stderr)"
+    )
+    command = [sys.executable, "-c", code, "report", str(DEMO)]
+    done = subprocess.run(command, capture_output=True, timeout=120, check=True)
+    loaded = set(json.loads(done.stderr.decode().replace("'", '"')))
+    heavy = {"sympy", "matplotlib", "pandas", "scipy", "numba", "numpy", "pint", "IPython", "jsonschema"}
+    assert not loaded & heavy
+    assert "aquacalc" in loaded
