@@ -143,9 +143,11 @@ def _pipes(axes, plan: Plan, scene: Scene) -> None:
         xs = [host.centre - half, host.centre - half, host.centre + half, host.centre + half]
         axes.plot(xs, [feet[0], feet[1], feet[1], feet[0]], color=s.INK, lw=1.3, zorder=2.8)
         out = 0.5 * stand.pipe.outside_diameter * across
-        for side in (-out, out):
-            x = host.centre + side
-            axes.plot([x, x], [floor, floor + stand.height], color=s.INK, lw=0.9, zorder=2.7)
+        wide = 0.5 * max(stand.lip_diameter, stand.pipe.outside_diameter) * across
+        top, cone = floor + stand.height, floor + stand.height - stand.cone_length
+        for side in (-1.0, 1.0):
+            xs = [host.centre + side * x for x in (out, out, wide)]
+            axes.plot(xs, [floor, cone, top], color=s.INK, lw=0.9, zorder=2.7)
 
 
 def _widths(axes, scene: Scene, plan: Plan) -> None:
@@ -227,7 +229,7 @@ def _ladder(figure, plan: Plan, marks: list[tuple[float, str]], frame: Frame, hi
     at = s.spread(wanted, [13.0] * len(wanted), 2.0, high - 2.0)
     for (z, text), true, y in zip(marks, wanted, at, strict=True):
         label = s.value(z, "elevation", plan.units)
-        s.write(axes, LADDER - 84.0, y, s.fit(text, LADDER - 90.0, 7.0), 7.0, ha="right")
+        s.write(axes, LADDER - 94.0, y, s.fit(text, LADDER - 100.0, 7.0), 7.0, ha="right")
         s.write(axes, LADDER - 26.0, y, label, 7.5, ha="right", weight="bold")
         axes.plot([LADDER - 24.0, LADDER - 8.0, LADDER], [y, true, true], color=s.INK, lw=0.6, clip_on=False)
 

@@ -83,7 +83,7 @@ def _table(table: Table) -> str:
         made = []
         for k, cell in enumerate(cells):
             kind = ' class="n"' if numeric[k] else ""
-            if table.blank_last and k == len(cells) - 1:
+            if k >= len(cells) - table.blanks:
                 kind = ' class="blank"'
             made.append(f"<td{kind}>{escape(cell)}</td>")
         return f"<tr>{''.join(made)}</tr>"

@@ -94,14 +94,15 @@ def _step(step: Step) -> dict:
 def _table(table: Table) -> dict:
     """Give each column a part of the width by the longest word and, up to a limit, cell that stands in it."""
 
-    def width(k: int) -> int:
+    def width(k: int) -> float:
         cells = [row[k] for row in (*table.rows, *((table.total,) if table.total else ()))]
-        words = [word for text in (table.columns[k], *cells) for word in text.split()]
-        return 3 + max((*map(len, words), *(min(len(cell), _LONG) for cell in cells)), default=0)
+        words = [1.2 * len(word) for word in table.columns[k].split()]  # the head is bold
+        words += [len(word) for cell in cells for word in cell.split()]
+        return 3.0 + max((*words, *(min(len(cell), _LONG) for cell in cells)), default=0.0)
 
     widths = [width(k) for k in range(len(table.columns))]
-    if table.blank_last:
-        widths[-1] = _LONG
+    for k in range(len(widths) - table.blanks, len(widths)):
+        widths[k] = 0.5 * _LONG
     return {
         "title": table.title,
         "intro": table.intro,
@@ -111,7 +112,7 @@ def _table(table: Table) -> dict:
         "notes": list(table.notes),
         "numeric": [table.numeric(k) for k in range(len(table.columns))],
         "widths": widths,
-        "blank": table.blank_last,
+        "blank": table.blanks > 0,
         "whole": len(table.rows) <= _SHORT,
         "size": 7.5 if len(table.columns) > _WIDE else 8.5,
     }

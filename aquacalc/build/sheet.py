@@ -9,7 +9,7 @@ from aquacalc.build.cut_list import CutList, cut_list
 from aquacalc.build.drilling import Hole, cutouts, drilling
 from aquacalc.build.materials import Bill, bill
 from aquacalc.build.options import Option, compare
-from aquacalc.build.steps import Reading, Step, commissioning, readings, steps
+from aquacalc.build.steps import Blank, Step, blanks, commissioning, steps
 from aquacalc.build.strainer import strainers
 from aquacalc.build.table import Table
 from aquacalc.build.weight import BedWeight, weights
@@ -36,7 +36,7 @@ class BuildSheet:
     tables : tuple of Table
         In the order of the page; each is one CSV.
     steps, checks : tuple of Step
-    readings : tuple of Reading
+    readings : tuple of Blank
     warnings : tuple of str
         What cannot be built as planned.
     """
@@ -52,7 +52,7 @@ class BuildSheet:
     tables: tuple[Table, ...]
     steps: tuple[Step, ...]
     checks: tuple[Step, ...]
-    readings: tuple[Reading, ...]
+    readings: tuple[Blank, ...]
     warnings: tuple[str, ...]
 
     def table(self, key: str) -> Table:
@@ -86,7 +86,7 @@ def build_sheet(plan: Plan, workshop: Workshop | None = None) -> BuildSheet:
     listed = bill(plan, cuts, holes, workshop.prices)
     weighed = weights(plan)
     compared = compare(plan, workshop)
-    read = readings(plan, run)
+    read = blanks(plan, run)
     made = (
         tables.cuts_table(cuts),
         tables.stock_table(cuts, workshop),

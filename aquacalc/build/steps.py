@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -11,7 +12,8 @@ from aquacalc.build.cut_list import CutList
 from aquacalc.build.drilling import Hole
 from aquacalc.build.weight import CAUTION, BedWeight
 from aquacalc.cycle import SystemCycle
-from aquacalc.plan.model import Plan
+from aquacalc.design.readings import READINGS, Reading, members, predict
+from aquacalc.plan.model import Plan, Siphon
 from aquacalc.units import show
 
 
@@ -26,13 +28,28 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Reading:
-    """One reading of the first day; `kind` is a key of `units.KINDS`; `planned` (SI) or None."""
+class Blank:
+    """One reading to take on the first day.
+
+    Attributes
+    ----------
+    key : str
+        Name of a reading of `aquacalc.design.readings`, with "_" for spaces.
+    siphon, bed : str
+        What it is taken on; `bed` only for a level.
+    what, how : str
+    kind : str
+        Key of `units.KINDS`.
+    planned : float or None
+        What the plan says, SI; None when its siphon does not cycle.
+    """
 
     key: str
+    siphon: str
+    bed: str
     what: str
-    kind: str
     how: str
+    kind: str
     planned: float | None
 
 
@@ -71,14 +88,14 @@ def steps(
     )
 
 
-def _siphon(plan: Plan, siphon) -> str:
+def _siphon(plan: Plan, siphon: Siphon) -> str:
     stand, bell = siphon.standpipe, siphon.bell
     lip, rim, top = (show(z, "length", plan.units) for z in (stand.height, bell.rim_height, bell.top_height))
     level = show(plan.vessel(siphon.host).floor + stand.height, "elevation", plan.units)
     return (
         f"{siphon.name}: lip {lip} above the floor of {siphon.host}, at elevation {level}; bell rim {rim} "
-        f"and the underside of the bell's top {top} above that floor. Stand the bell so that the standpipe is in "
-        "its middle."
+        f"and the underside of the bell's top {top} above that floor. Stand the bell so that the standpipe "
+        "is in its middle."
     )
 
 
@@ -94,35 +111,22 @@ def commissioning(plan: Plan) -> tuple[Step, ...]:
     )
 
 
-def readings(plan: Plan, run: SystemCycle) -> tuple[Reading, ...]:
-    """Return what to measure on the first day, with what the plan says of it."""
-    planned = expected(plan, run)
-    return tuple(Reading(**raw, planned=planned.get(raw["key"])) for raw in _texts()["reading"])
+def blanks(plan: Plan, run: SystemCycle) -> tuple[Blank, ...]:
+    """Return the readings to take, siphon by siphon, with what the plan says of each."""
+    found = []
+    for siphon in plan.siphons:
+        for key, how in _texts()["how"].items():
+            what = key.replace("_", " ")
+            kind, meaning = READINGS[what]
+            bed = _slowest_bed(plan, run, siphon) if what == "level at break" else ""
+            planned = predict(plan, run, siphon, Reading(what, 0.0, 0.0, bed))
+            given = planned if math.isfinite(planned) else None
+            found.append(Blank(key, siphon.name, bed, meaning, how, kind, given))
+    return tuple(found)
 
 
-def expected(plan: Plan, run: SystemCycle) -> dict[str, float]:
-    """Return what the plan says of each reading, SI, by its key.
-
-    Of several siphons the first that cycles is meant; a reading without an
-    answer is left out.
-    """
-    found = {"jug_flow": run.pump}
-    group = next((g for g in run.groups if g.outcome == "cycles"), None)
-    if group is None:
-        return found
-    found["fill_time"] = group.fill_time + group.spill_time + group.priming_time
-    found["drain_time"] = group.drain_time
-    beds = [bed for bed in plan.beds if run.node(bed.name).group == group.name]
-    found["level_at_break"] = max(run.node(bed.name).at_break - bed.floor for bed in beds)
-    # The whole pump's flow, as the jug has it, when this siphon's part is at its limit.
-    whole = run.pump / group.inflow
-    found["lowest_start"] = group.choking * whole
-    found["highest_stop"] = group.flow_break * whole
-    if run.trace is not None:
-        start, end = run.one_cycle(group.name)
-        levels = [
-            run.trace.level(plan.sump.name, t)
-            for t in (start, *(t for t in run.trace.times if start <= t <= end), end)
-        ]
-        found["sump_rise"] = max(levels) - min(levels)
-    return found
+def _slowest_bed(plan: Plan, run: SystemCycle, siphon: Siphon) -> str:
+    """Return the bed that holds most water above its floor when the siphon breaks."""
+    names = members(plan, siphon)
+    beds = [bed for bed in plan.beds if bed.name in names]
+    return max(beds, key=lambda bed: run.node(bed.name).at_break - bed.floor).name

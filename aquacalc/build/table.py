@@ -24,8 +24,8 @@ class Table:
     total : tuple of str
         Last row, in bold; empty when there is none.
     notes : tuple of str
-    blank_last : bool
-        Whether the last column is left blank, to write in.
+    blanks : int
+        How many of the last columns are left blank, to write in.
     """
 
     key: str
@@ -35,7 +35,7 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     total: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
-    blank_last: bool = False
+    blanks: int = 0
 
     def csv(self) -> str:
         """Return the table as CSV, its total as the last row."""

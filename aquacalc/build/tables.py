@@ -11,7 +11,7 @@ from aquacalc.build.drilling import Cutout, Hole
 from aquacalc.build.marks import inches
 from aquacalc.build.materials import Bill
 from aquacalc.build.options import Option
-from aquacalc.build.steps import Reading
+from aquacalc.build.steps import Blank
 from aquacalc.build.strainer import StrainerCut
 from aquacalc.build.table import Table
 from aquacalc.build.weight import CAUTION, BedWeight
@@ -230,11 +230,13 @@ def _plain(value: Decimal) -> str:
 
 def bill_table(listed: Bill, workshop: Workshop) -> Table:
     """Return the table: bill of materials."""
+    names = {i.series for i in listed.items if i.series}
+    series = names.pop() if len(names) == 1 else ""
     rows = tuple(
         (
             i.item,
-            f"{i.series} {i.size}".strip(),
-            i.use,
+            i.size if series else f"{i.series} {i.size}".strip(),
+            f"{series}: {i.use}" if series and i.item == "pipe" else i.use,
             _plain(i.quantity),
             i.unit,
             "" if i.price is None else f"{i.price:f}",
@@ -255,7 +257,8 @@ def bill_table(listed: Bill, workshop: Workshop) -> Table:
     return Table(
         "materials",
         "Bill of materials",
-        "Pipe is what has to be bought beyond the offcuts and lengths at hand.",
+        (f"All pipe and fittings are {series}. " if series else "")
+        + "Pipe is what has to be bought beyond the offcuts and lengths at hand.",
         ("item", "size", "for", "quantity", "unit", f"price{currency}", f"cost{currency}"),
         rows,
         ("total", "", "", "", "", "", f"{listed.total:f}" if workshop.prices.lines else ""),
@@ -334,18 +337,28 @@ def weight_table(weighed: tuple[BedWeight, ...], plan: Plan) -> Table:
     )  # fmt: skip
 
 
-def readings_table(read: tuple[Reading, ...], plan: Plan) -> Table:
+def readings_table(taken: tuple[Blank, ...], plan: Plan) -> Table:
     """Return the table: blank for the first day's readings, with what the plan says."""
     rows = tuple(
-        (r.key, r.what, r.how, _unit(r.kind, plan.units), _number(r.planned, r.kind, plan.units), "")
-        for r in read
+        (
+            b.key,
+            b.siphon,
+            b.what,
+            b.how,
+            b.bed,
+            _unit(b.kind, plan.units),
+            _number(b.planned, b.kind, plan.units),
+            "",
+            "",
+        )
+        for b in taken
     )
     return Table(
         "readings",
         "Readings of the first day",
-        "Write your value in the last column, in the unit given.",
-        ("key", "reading", "how", "unit", "plan", "value"),
+        "Write your value, and how far off it may be, in the last two columns, in the unit given.",
+        ("key", "siphon", "reading", "how", "bed", "unit", "plan", "value", "error"),
         rows,
-        notes=("The file readings.csv has the same lines: fill in its last column.",),
-        blank_last=True,
+        notes=("The file readings.csv has the same lines: fill in its last two columns.",),
+        blanks=2,
     )
