@@ -1,22 +1,11 @@
-"""The equations: one record each, gathered by topic in `RECORDS`."""
+"""The equations: one record each, gathered by topic in `RECORDS`.
+
+`RECORDS` and `TOPICS` are gathered when first asked for, so that a plan can be
+read with `aquacalc.equations.losses` alone.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from aquacalc.equations import (
-    friction,
-    lip,
-    local_losses,
-    orifice,
-    priming,
-    pump,
-    siphon,
-    storage,
-    strainer,
-    water,
-    weight,
-)
 from aquacalc.equations.record import (
     Choice,
     Equation,
@@ -25,30 +14,14 @@ from aquacalc.equations.record import (
     Result,
     Source,
     Symbol,
-    check_kinds,
 )
 
 __all__ = ["RECORDS", "TOPICS", "Choice", "Equation", "Limit", "RangeWarning", "Result", "Source", "Symbol"]
 
-#: topic -> module, in the order a reader meets them.
-TOPICS = {
-    "orifice": orifice,
-    "lip": lip,
-    "priming": priming,
-    "friction": friction,
-    "local losses": local_losses,
-    "strainer": strainer,
-    "siphon": siphon,
-    "storage": storage,
-    "pump": pump,
-    "water": water,
-    "weight": weight,
-}
 
-#: key -> record, ordered by topic.
-RECORDS: dict[str, Equation] = {
-    record.key: replace(record, topic=topic)
-    for topic, module in TOPICS.items()
-    for record in module.EQUATIONS
-}
-check_kinds(RECORDS.values())
+def __getattr__(name: str):
+    if name in ("RECORDS", "TOPICS"):
+        from aquacalc.equations import records
+
+        return getattr(records, name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -66,3 +66,37 @@ def friction(key="f", latex="f"):
     """Return the Darcy friction factor."""
     why = "smooth pipe at Re 1e8 to laminar flow at Re 64"
     return Symbol(key, latex, "friction factor", "Darcy friction factor", "number", 0.005, 1.0, why)
+
+
+discharge_coefficient = size(
+    "C_d",
+    "C_d",
+    "discharge coefficient",
+    "share of the ideal flow that passes",
+    "number",
+    0.4,
+    0.82,
+    "ragged drilled plastic has the lowest, a short tube the highest",
+    0.60,
+)
+water_density = size("rho", r"\rho", "density", "density of water", "density", 950.0, 1030.0, "water", 998.2)
+vapour_pressure = size(
+    "p_v",
+    "p_v",
+    "vapour pressure",
+    "pressure at which the water boils",
+    "pressure",
+    611.0,
+    20000.0,
+    "liquid water from 0 to 60 degC",
+)
+porosity = size(
+    "phi",
+    r"\phi",
+    "porosity",
+    "share of the media that drains",
+    "ratio",
+    0.2,
+    0.7,
+    "gravel, expanded clay and scoria lie inside; a bucket test is the better value",
+)

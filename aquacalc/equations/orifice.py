@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aquacalc import formulas
-from aquacalc.equations.common import GEOMETRY, area, bore, flow, g, size
+from aquacalc.equations.common import GEOMETRY, area, bore, discharge_coefficient, flow, g, size
 from aquacalc.equations.record import Equation, Source
 
 #: Handbooks: sharp 0.60 to 0.62, short tube 0.80 to 0.82, re-entrant about 0.5, drilled plastic down to 0.4.
@@ -26,17 +26,7 @@ EQUATIONS = (
         "Q = C_d*A*sqrt(2*g*H)",
         (
             flow(),
-            size(
-                "C_d",
-                "C_d",
-                "discharge coefficient",
-                "share of the ideal flow that passes",
-                "number",
-                0.4,
-                0.82,
-                "ragged drilled plastic has the lowest, a short tube the highest",
-                0.60,
-            ),
+            discharge_coefficient,
             area(meaning="area of the opening"),
             size(
                 "H",

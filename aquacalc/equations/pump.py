@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.equations.common import ENERGY, area, bore, flow, friction, g, head, loss, size
+from aquacalc.equations.common import ENERGY, area, bore, flow, friction, g, head, loss, size, water_density
 from aquacalc.equations.record import Equation, Source
 
 HYDROSTATICS = Source("hydrostatics", "Çengel & Cimbala, Fluid Mechanics", "from memory")
@@ -62,7 +62,6 @@ def running_cost(P, t, c):
     return P * t / 3.6e6 * c
 
 
-_rho = size("rho", r"\rho", "density", "density of water", "density", 950.0, 1030.0, "water", 998.2)
 _N_1 = size("N_1", "N_1", "first speed", "speed before", "rotation", 1.0, 200.0)
 _N_2 = size("N_2", "N_2", "second speed", "speed after", "rotation", 1.0, 200.0)
 _SIMILAR = ("The pump runs at the like point of its curve at both speeds.",)
@@ -166,7 +165,7 @@ EQUATIONS = (
         "pressure_of_head",
         "Pressure of a head",
         "p = rho*g*H",
-        (size("p", "p", "pressure", "pressure of the head", "pressure", 0.0, 1e7), _rho, g, head()),
+        (size("p", "p", "pressure", "pressure of the head", "pressure", 0.0, 1e7), water_density, g, head()),
         pressure_of_head,
         HYDROSTATICS,
     ),
@@ -174,7 +173,13 @@ EQUATIONS = (
         "hydraulic_power",
         "Power in the water",
         "P = rho*g*Q*H",
-        (size("P", "P", "power", "power given to the water", "power", 0.0, 1e6), _rho, g, flow(), head()),
+        (
+            size("P", "P", "power", "power given to the water", "power", 0.0, 1e6),
+            water_density,
+            g,
+            flow(),
+            head(),
+        ),
         hydraulic_power,
         ENERGY,
         ("The pump's own losses come on top.",),

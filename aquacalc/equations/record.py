@@ -6,9 +6,7 @@ imports no sympy.
 
 from __future__ import annotations
 
-import difflib
 import functools
-import inspect
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -165,7 +163,8 @@ class Equation:
 
     def __post_init__(self):
         given = {s.key for s in self.symbols[1:]}
-        taken = set(inspect.signature(self.function).parameters)
+        code = self.function.__code__
+        taken = set(code.co_varnames[: code.co_argcount])
         if given != taken:
             raise ValueError(f"{self.key}: symbols {sorted(given)} are not the arguments {sorted(taken)}")
 
@@ -179,6 +178,8 @@ class Equation:
         for symbol in self.symbols:
             if symbol.key == key:
                 return symbol
+        import difflib
+
         names = [s.key for s in self.symbols]
         near = difflib.get_close_matches(key, names, n=2) or names
         raise ValueError(f"{self.key} has no symbol {key!r}; use one of {', '.join(near)}")

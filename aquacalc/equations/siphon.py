@@ -16,7 +16,9 @@ from aquacalc.equations.common import (
     head,
     loss,
     size,
+    vapour_pressure,
     velocity,
+    water_density,
 )
 from aquacalc.equations.record import Equation
 
@@ -62,7 +64,6 @@ _p_a = size(
     "from a high mountain to the highest weather at the sea",
     101325.0,
 )
-_rho = size("rho", r"\rho", "density", "density of water", "density", 950.0, 1030.0, "water", 998.2)
 _z = size("z", "z", "crest height", "crest above the water it draws from", "elevation", -2.0, 10.0)
 _K_up = loss(meaning="losses from the water up to the crest", low=0.0)
 _D_b = bore("D_b", "D_b", "bell bore", "inside diameter of the bell", 0.02, 1.0)
@@ -106,7 +107,7 @@ EQUATIONS = (
                 "at its vapour pressure (2.34 kPa at 20 degC) water boils and the siphon breaks",
             ),
             _p_a,
-            _rho,
+            water_density,
             g,
             _z,
             _K_up,
@@ -123,17 +124,8 @@ EQUATIONS = (
         (
             _z,
             _p_a,
-            size(
-                "p_v",
-                "p_v",
-                "vapour pressure",
-                "pressure at which the water boils",
-                "pressure",
-                611.0,
-                20000.0,
-                "liquid water from 0 to 60 degC",
-            ),
-            _rho,
+            vapour_pressure,
+            water_density,
             g,
             _K_up,
             velocity(),

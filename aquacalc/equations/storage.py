@@ -6,7 +6,17 @@ import functools
 import math
 
 from aquacalc import formulas
-from aquacalc.equations.common import CONTINUITY, GEOMETRY, area, bore, flow, g, size
+from aquacalc.equations.common import (
+    CONTINUITY,
+    GEOMETRY,
+    area,
+    bore,
+    discharge_coefficient,
+    flow,
+    g,
+    porosity,
+    size,
+)
 from aquacalc.equations.record import Choice, Equation, Limit, Source, Symbol
 
 TORRICELLI = Source("Torricelli's law integrated over the falling level", "", "derived")
@@ -89,17 +99,6 @@ _IN_DRUM = Limit("z/D", lambda v: v["z"] / v["D"], 0.0, 1.0, "the drum is full t
 _h_1 = size("h_1", "h_1", "first level", "water above the opening at the start", "head", 0.0, 10.0)
 _h_2 = size("h_2", "h_2", "last level", "water above the opening at the end", "head", 0.0, 10.0)
 _FALLS = Limit("h_2/h_1", lambda v: v["h_2"] / v["h_1"], 0.0, 1.0, "the level falls")
-_C_d = size(
-    "C_d",
-    "C_d",
-    "discharge coefficient",
-    "share of the ideal flow",
-    "number",
-    0.4,
-    0.82,
-    "ragged drilled plastic has the lowest, a short tube the highest",
-    0.60,
-)
 _A_o = area("A_o", "A_o", "opening", "area of the opening")
 _t = size("t", "t", "time", "time taken", "time", 0.0, 1e7)
 
@@ -187,16 +186,7 @@ EQUATIONS = (
         "V = phi*A*h",
         (
             _V,
-            size(
-                "phi",
-                r"\phi",
-                "porosity",
-                "share of the media that drains",
-                "ratio",
-                0.2,
-                0.7,
-                "gravel, expanded clay and scoria lie inside; a bucket test is the better value",
-            ),
+            porosity,
             _A,
             _depth(),
             size("h_m", "h_m", "media depth", "top of the media above the floor", "head", 0.0, 3.0),
@@ -242,7 +232,7 @@ EQUATIONS = (
         "drain_time",
         "Time to drain a tank through an opening",
         "t = 2*A/(C_d*A_o*sqrt(2*g))*(sqrt(h_1) - sqrt(h_2))",
-        (_t, _A, _C_d, _A_o, _h_1, _h_2, g),
+        (_t, _A, discharge_coefficient, _A_o, _h_1, _h_2, g),
         drain_time,
         TORRICELLI,
         ("The tank has straight sides and nothing flows in.",),
@@ -252,7 +242,7 @@ EQUATIONS = (
         "drum_drain_time",
         "Time to drain a drum on its side through an opening",
         "t = 4*L/(3*C_d*A_o*sqrt(2*g))*((D - h_2)**1.5 - (D - h_1)**1.5)",
-        (_t, _D, _L, _C_d, _A_o, _h_1, _h_2, g),
+        (_t, _D, _L, discharge_coefficient, _A_o, _h_1, _h_2, g),
         drum_drain_time,
         TORRICELLI,
         ("The opening is at the lowest line of the drum and nothing flows in.",),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.equations.common import GEOMETRY, area, flow, g, head, loss, size
+from aquacalc.equations.common import GEOMETRY, area, discharge_coefficient, flow, g, head, loss, size
 from aquacalc.equations.record import Equation, Source
 
 SERIES = Source("the orifice law turned round and put on the pipe's velocity head", "", "derived")
@@ -39,17 +39,6 @@ def strainer_loss(A_p, C_d, A_o):
 _n = size("n", "n", "number", "how many openings", "number", 1.0, 10000.0)
 _A_o = area("A_o", "A_o", "open area", "area of all openings")
 _A_p = area("A_p", "A_p", "pipe area", "area of the pipe's bore")
-_C_d = size(
-    "C_d",
-    "C_d",
-    "discharge coefficient",
-    "share of the ideal flow that passes",
-    "number",
-    0.4,
-    0.82,
-    "ragged drilled plastic has the lowest, a short tube the highest",
-    0.60,
-)
 
 EQUATIONS = (
     Equation(
@@ -98,7 +87,7 @@ EQUATIONS = (
         "strainer_head",
         "Head lost in a strainer",
         "H = (Q/(C_d*A_o))**2/(2*g)",
-        (head(meaning="head lost in the openings"), flow(), _C_d, _A_o, g),
+        (head(meaning="head lost in the openings"), flow(), discharge_coefficient, _A_o, g),
         strainer_head,
         SERIES,
         ("All openings are clean and pass alike.",),
@@ -107,7 +96,7 @@ EQUATIONS = (
         "strainer_loss",
         "Loss coefficient of a strainer on the bore",
         "K = (A_p/(C_d*A_o))**2",
-        (loss(meaning="on the velocity head in the pipe", high=1e6), _A_p, _C_d, _A_o),
+        (loss(meaning="on the velocity head in the pipe", high=1e6), _A_p, discharge_coefficient, _A_o),
         strainer_loss,
         SERIES,
         ("All openings are clean and pass alike.",),

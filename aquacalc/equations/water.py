@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aquacalc import formulas
-from aquacalc.equations.common import size
+from aquacalc.equations.common import size, vapour_pressure
 from aquacalc.equations.record import Choice, Equation, Source, Symbol
 
 KELL = Source("Kell 1975, J. Chem. Eng. Data 20:97", "", "from memory")
@@ -114,16 +114,7 @@ EQUATIONS = (
         "Vapour pressure of water",
         VAPOUR_RELATION,
         (
-            size(
-                "p_v",
-                "p_v",
-                "vapour pressure",
-                "pressure at which the water boils",
-                "pressure",
-                611.0,
-                20000.0,
-                "liquid water from 0 to 60 degC",
-            ),
+            vapour_pressure,
             _T,
         ),
         formulas.vapour_pressure,

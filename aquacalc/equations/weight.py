@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquacalc.equations.common import area, size
+from aquacalc.equations.common import area, porosity, size, water_density
 from aquacalc.equations.record import Equation, Source
 
 SUM = Source("masses added", "", "derived")
@@ -23,7 +23,6 @@ def media_load(rho_m, h_m, phi, rho, h):
     return rho_m * h_m + phi * rho * h
 
 
-_rho = size("rho", r"\rho", "density", "density of water", "density", 950.0, 1030.0, "water", 998.2)
 _rho_m = size(
     "rho_m",
     r"\rho_m",
@@ -45,7 +44,7 @@ EQUATIONS = (
             size("m", "m", "empty mass", "mass of the vessel", "mass", 0.0, 1e4),
             _rho_m,
             size("V_m", "V_m", "media volume", "heaped volume of the media", "volume", 0.0, 50.0),
-            _rho,
+            water_density,
             size("V_w", "V_w", "water volume", "water in and above the media", "volume", 0.0, 50.0),
         ),
         wet_mass,
@@ -72,17 +71,8 @@ EQUATIONS = (
             size("q", "q", "load", "mass by area", "load", 0.0, 1e5),
             _rho_m,
             size("h_m", "h_m", "media depth", "depth of the media", "length", 0.0, 3.0),
-            size(
-                "phi",
-                r"\phi",
-                "porosity",
-                "share of the media that drains",
-                "ratio",
-                0.2,
-                0.7,
-                "gravel, expanded clay and scoria lie inside",
-            ),
-            _rho,
+            porosity,
+            water_density,
             size("h", "h", "depth", "depth of water in the media", "length", 0.0, 3.0),
         ),
         media_load,
