@@ -144,11 +144,27 @@ def data_dir() -> Path:
     FileNotFoundError
         When neither is there.
     """
+    return _travelling("data", "pipes.csv")
+
+
+def workbooks_dir() -> Path:
+    """Return the directory of the workbooks, in a checkout or in an installed wheel.
+
+    Raises
+    ------
+    FileNotFoundError
+        When neither is there.
+    """
+    return _travelling("workbooks", "*.ipynb")
+
+
+def _travelling(name: str, holds: str) -> Path:
+    """Return a directory that stands beside the package in a checkout and inside it in a wheel."""
     here = Path(__file__).resolve().parent
-    for place in (here / "_share" / "data", here.parent / "data"):
-        if (place / "pipes.csv").is_file():
+    for place in (here / "_share" / name, here.parent / name):
+        if any(place.glob(holds)):
             return place
-    raise FileNotFoundError(f"the tables of aquacalc are missing beside {here}; install it again")
+    raise FileNotFoundError(f"the {name} of aquacalc are missing beside {here}; install it again")
 
 
 @functools.cache

@@ -1,0 +1,172 @@
+"""`aquacalc workbooks`: copy the workbooks and data to the user's own folder, and open them there."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import secrets
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+from aquacalc.commands.failure import Failure
+
+SUMMARY = "copy the workbooks and data to a folder of your own"
+EPILOG = (
+    "Nothing that is there is written over. With --open and the workbooks already in DIR, they are opened "
+    "as they are. JupyterLab listens on this computer only and asks for the token in the address."
+)
+#: How long JupyterLab may take to start or to stop, s.
+PATIENCE = 60.0
+#: JupyterLab on loopback, asking nobody about news and updates; Ctrl-C stops it without a question.
+LAB = (
+    "--ServerApp.ip=127.0.0.1",
+    "--ServerApp.answer_yes=True",
+    "--ServerApp.log_level=WARN",
+    "--LabApp.news_url=None",
+    "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+    "--LabApp.extension_manager=readonly",
+)
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("folder", metavar="DIR", type=Path, help="your folder; made when it is not there")
+    parser.add_argument("--open", action="store_true", help="start JupyterLab there")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Copy, and open when asked; 0."""
+    folder = args.folder.resolve()
+    files = travelling()
+    there = [name for name in files if (folder / name).exists()]
+    if there and args.open and all(n in there for n in files if n.endswith(".ipynb")):
+        print(f"The workbooks are in {folder} already and stay as they are.", flush=True)
+    else:
+        copy(files, folder, there)
+    if args.open:
+        return open_lab(folder)
+    print(f"Open them with: {Path(sys.executable).name} -m aquacalc workbooks {args.folder} --open")
+    return 0
+
+
+def travelling() -> dict[str, Path]:
+    """Return what is copied: name below the user's folder -> file. Data stands in its own folder."""
+    from aquacalc.catalogue import data_dir, workbooks_dir
+
+    found = {}
+    for place, under in ((workbooks_dir(), ""), (data_dir(), "data/")):
+        for path in sorted(place.rglob("*")):
+            name = path.relative_to(place)
+            hidden = any(part.startswith((".", "_")) for part in name.parts)
+            if path.is_file() and not hidden:
+                found[under + name.as_posix()] = path
+    return found
+
+
+def copy(files: dict[str, Path], folder: Path, there: Sequence[str]) -> None:
+    """Copy every file, or none when one is in the way.
+
+    Raises
+    ------
+    Failure
+    """
+    if there:
+        others = f" and {len(there) - 1} more" if len(there) > 1 else ""
+        raise Failure(
+            f"{folder / there[0]}{others}: there already; nothing was copied. Fix: name another folder, or "
+            "move those files away."
+        )
+    books = sum(name.endswith(".ipynb") for name in files)
+    print(f"Copying {books} workbooks and {len(files) - books} other files to {folder} ...", flush=True)
+    made: list[Path] = []
+    try:
+        for name, path in files.items():
+            target = folder / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            # "x": never over a file that appeared in the meantime.
+            with path.open("rb") as source, target.open("xb") as copied:
+                made.append(target)
+                shutil.copyfileobj(source, copied)
+    except OSError as error:
+        for target in made:
+            target.unlink(missing_ok=True)
+        raise Failure(
+            f"{error.filename or folder}: cannot be written ({error.strerror}). Fix: name a folder you may "
+            "write in."
+        ) from None
+    print("Copied.", flush=True)
+
+
+def lab_command(folder: Path) -> list[str]:
+    """Return the command line that serves `folder`."""
+    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder}", *LAB]
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        command.append("--allow-root")
+    return command
+
+
+def open_lab(folder: Path) -> int:
+    """Serve `folder` with JupyterLab until it is stopped; its exit status, 0 after Ctrl-C.
+
+    Raises
+    ------
+    Failure
+        When JupyterLab does not start.
+    """
+    print("Starting JupyterLab on this computer only; this takes some seconds ...", flush=True)
+    # By the environment, not the command line: any user of the computer can list command lines.
+    # The kernel shall be this Python, whatever others the user has registered.
+    extra = {"JUPYTER_TOKEN": secrets.token_hex(24), "JUPYTER_PREFER_ENV_PATH": "1"}
+    lab = subprocess.Popen(lab_command(folder), cwd=folder, env=os.environ | extra)
+    before = signal.signal(signal.SIGTERM, _interrupt)
+    try:
+        address = _address(lab)
+        print(f"The workbooks are open at {address}")
+        print("Begin with 00. To stop: press Ctrl-C here.", flush=True)
+        return lab.wait()
+    except KeyboardInterrupt:
+        print("\nStopping JupyterLab ...", flush=True)
+        _stop(lab)
+        print(f"Stopped. Your workbooks stay in {folder}", flush=True)
+        return 0
+    finally:
+        _stop(lab)
+        signal.signal(signal.SIGTERM, before)
+
+
+def _interrupt(number, frame):
+    raise KeyboardInterrupt
+
+
+def _address(lab: subprocess.Popen) -> str:
+    """Wait until the server says where it listens."""
+    from jupyter_server.serverapp import list_running_servers
+
+    until = time.monotonic() + PATIENCE
+    while time.monotonic() < until:
+        if lab.poll() is not None:
+            raise Failure(
+                f"JupyterLab stopped with status {lab.returncode}; what it said stands above. Fix: see "
+                "whether `python -m jupyterlab` starts by itself."
+            )
+        for server in list_running_servers():
+            if server["pid"] == lab.pid:
+                return f"{server['url']}lab?token={server['token']}"
+        time.sleep(0.1)
+    raise Failure(f"JupyterLab said nothing for {PATIENCE:.0f} s. Fix: try again, or restart the computer.")
+
+
+def _stop(lab: subprocess.Popen) -> None:
+    if lab.poll() is None:
+        lab.terminate()
+        try:
+            lab.wait(PATIENCE / 6.0)
+        except subprocess.TimeoutExpired:
+            lab.kill()
+            lab.wait()
