@@ -192,6 +192,16 @@ def _checked(value: float, wanted: Kind, place: str, text: object, fix: str) -> 
     return value
 
 
+@functools.lru_cache(maxsize=512)
+def _scale(unit: str) -> tuple[str, float, float]:
+    """(dimension, numbers of this unit in one SI unit, offset); the dimension of an unknown unit is ""."""
+    found = _lookup(unit)
+    if found is None:
+        return "", 1.0, 0.0
+    dimension, size, offset = found
+    return dimension, float(1 / size), float(offset)
+
+
 def in_unit(value, kind: str, system: str = "metric", unit: str | None = None):
     """Convert an SI value to the unit shown.
 
@@ -219,11 +229,10 @@ def in_unit(value, kind: str, system: str = "metric", unit: str | None = None):
         raise ValueError(f'system {system!r} is not known; use "metric" or "us"')
     if unit is None:
         unit = what.metric if system == "metric" else what.us
-    found = _lookup(unit)
-    if found is None or found[0] != what.dimension:
+    dimension, scale, offset = _scale(unit)
+    if dimension != what.dimension:
         raise ValueError(f'unit "{unit}" does not measure {_article(what)}')
-    _, size, offset = found
-    number = value * float(1 / size) + float(offset)
+    number = value * scale + offset
     # Fifteen digits: 26.6, where the float alone is 26.599999999999998.
     return (float(f"{number:.15g}") if isinstance(number, float) else number), unit
 

@@ -141,7 +141,7 @@ def sump_range(plan: Plan, run: SystemCycle) -> SumpRange:
     )
 
 
-def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle) -> Window:
+def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRange | None = None) -> Window:
     """Inflow window of one siphon of a plan that has been run.
 
     Parameters
@@ -151,6 +151,8 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle) -> Window:
         One of the plan's.
     run : SystemCycle
         What `aquacalc.cycle.run_plan` gave for the plan.
+    levels : SumpRange, optional
+        Of the same run, when it is known already.
 
     Returns
     -------
@@ -164,7 +166,7 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle) -> Window:
     else:
         low = choking_flow(priming.froude_low, bore, GRAVITY)
         high = choking_flow(priming.froude_high, bore, GRAVITY)
-    levels = sump_range(plan, run)
+    levels = levels or sump_range(plan, run)
     rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
     sump = min(levels.high, plan.sump.rim)  # what is over the rim has run off
     stop = siphon_flow(plan, siphon, rim, sump)
@@ -229,9 +231,9 @@ def crest(plan: Plan, siphon: Siphon, level: float, flow: float) -> Crest:
     return Crest(level, flow, velocity, height, loss, pressure)
 
 
-def crests(plan: Plan, siphon: Siphon, run: SystemCycle) -> tuple[Crest, Crest]:
+def crests(plan: Plan, siphon: Siphon, levels: SumpRange) -> tuple[Crest, Crest]:
     """Return the crest with the water at the lip and at the bell rim, where suction is strongest."""
-    floor, levels = plan.vessel(siphon.host).floor, sump_range(plan, run)
+    floor = plan.vessel(siphon.host).floor
     lip, rim = floor + siphon.standpipe.height, floor + siphon.bell.rim_height
     return (
         crest(plan, siphon, lip, siphon_flow(plan, siphon, lip, levels.low)),

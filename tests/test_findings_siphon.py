@@ -190,7 +190,7 @@ def test_tail_is_drowned_when_the_sump_passes_its_end():
 
 def test_crest_pressure_by_hand():
     run = demo()
-    siphon, c = run.plan.siphons[0], crests(run.plan, run.plan.siphons[0], run)[1]
+    siphon, c = run.plan.siphons[0], crests(run.plan, run.plan.siphons[0], sump_range(run.plan, run))[1]
     assert c.height == pytest.approx(0.400)  # lip 0.930, rim 0.530
     head = c.height + (1 + c.loss) * c.velocity**2 / (2 * G)
     assert c.pressure == pytest.approx(101325 - water_density(20.0) * G * head, rel=1e-12)

@@ -9,7 +9,7 @@ from aquacalc.findings.beds import find_bed, find_chambers
 from aquacalc.findings.record import VERDICTS, Finding
 from aquacalc.findings.siphons import find_siphon
 from aquacalc.findings.sump import find_sump
-from aquacalc.window import inflow_window
+from aquacalc.window import inflow_window, sump_range
 
 __all__ = ["VERDICTS", "Finding", "find", "works"]
 
@@ -28,12 +28,14 @@ def find(run: SystemCycle) -> tuple[Finding, ...]:
     """
     plan = run.plan
     found: list[Finding] = []
+    levels = sump_range(plan, run)
     for siphon in plan.siphons:
-        found += find_siphon(plan, run, siphon, inflow_window(plan, siphon, run))
+        window = inflow_window(plan, siphon, run, levels)
+        found += find_siphon(plan, run.group(siphon.name), siphon, window, levels)
     for bed in plan.beds:
         found += find_bed(plan, run, bed)
     found += find_chambers(plan, run)
-    found += find_sump(plan, run)
+    found += find_sump(plan, run, levels)
     return tuple(sorted(found, key=lambda finding: VERDICTS.index(finding.verdict)))
 
 

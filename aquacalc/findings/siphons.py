@@ -4,26 +4,27 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.cycle import GroupCycle, SystemCycle
+from aquacalc.cycle import GroupCycle
 from aquacalc.findings.record import TIMES, Finding
 from aquacalc.flow.paths import siphon_path
 from aquacalc.formulas import GRAVITY, circle_area, froude_bore, vapour_pressure
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.units import show
-from aquacalc.window import Window, crests, sump_range
+from aquacalc.window import SumpRange, Window, crests
 
 #: Pressure kept above boiling at the crest, Pa: air leaves the water earlier (common practice, no source).
 CREST_MARGIN = 20000.0
 
 
-def find_siphon(plan: Plan, run: SystemCycle, siphon: Siphon, window: Window) -> list[Finding]:
+def find_siphon(
+    plan: Plan, group: GroupCycle, siphon: Siphon, window: Window, levels: SumpRange
+) -> list[Finding]:
     """Judge one siphon and the beds it drains, taken together."""
-    group = run.group(siphon.name)
     if group.outcome == "no inflow":
         return [_no_inflow(siphon)]
     found = [_cycle(plan, group), _spills(plan, siphon, group, window), _start(plan, siphon, window)]
-    found += [_stop(plan, siphon, group, window), _floods(plan, group), _tail(plan, run, siphon)]
-    found += [_crest(plan, run, siphon), *_bell(plan, siphon)]
+    found += [_stop(plan, siphon, group, window), _floods(plan, group), _tail(plan, siphon, levels)]
+    found += [_crest(plan, siphon, levels), *_bell(plan, siphon)]
     return [f for f in found if f is not None]
 
 
@@ -193,9 +194,9 @@ def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
     )
 
 
-def _tail(plan: Plan, run: SystemCycle, siphon: Siphon) -> Finding:
+def _tail(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
     s, outlet = plan.units, siphon.tail.outlet
-    high = min(sump_range(plan, run).high, plan.sump.rim)
+    high = min(levels.high, plan.sump.rim)
     margin = outlet - high
     values = (siphon.name, high, outlet, margin, "elevation")
     if margin < 0.0:
@@ -209,9 +210,9 @@ def _tail(plan: Plan, run: SystemCycle, siphon: Siphon) -> Finding:
     return Finding("tail", "Tail is free", "good", *values, reason)
 
 
-def _crest(plan: Plan, run: SystemCycle, siphon: Siphon) -> Finding:
+def _crest(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
     s, boiling = plan.units, vapour_pressure(plan.water_temperature)
-    lowest = min(crests(plan, siphon, run), key=lambda c: c.pressure)
+    lowest = min(crests(plan, siphon, levels), key=lambda c: c.pressure)
     limit = boiling + CREST_MARGIN
     values = (siphon.name, lowest.pressure, limit, lowest.pressure - limit, "pressure")
     reason = (

@@ -9,15 +9,14 @@ from aquacalc.flow.network import PUMP_GUARD_BAND
 from aquacalc.flow.storages import vessel_cells
 from aquacalc.plan.model import Plan
 from aquacalc.units import show
-from aquacalc.window import SumpRange, sump_range
+from aquacalc.window import SumpRange
 
 #: Water wanted over the pump's intake so that it draws no air, m (our own choice, no source).
 PUMP_COVER = 0.020
 
 
-def find_sump(plan: Plan, run: SystemCycle) -> list[Finding]:
+def find_sump(plan: Plan, run: SystemCycle, levels: SumpRange) -> list[Finding]:
     """Judge the sump and the pump."""
-    levels = sump_range(plan, run)
     return [_running(plan, levels), _pump_off(plan, levels), _cover(plan, run, levels)]
 
 

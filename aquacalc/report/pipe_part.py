@@ -10,7 +10,7 @@ from aquacalc.formulas import GRAVITY, circle_area, water_kinematic_viscosity
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.report.records import Cell, Column, Line, Section, Table, Working
 from aquacalc.report.siphon_part import PIECE_COLUMNS, piece_cells
-from aquacalc.window import crests
+from aquacalc.window import crests, sump_range
 
 
 def run_flows(plan: Plan, run: SystemCycle) -> dict[str, float]:
@@ -33,7 +33,8 @@ def run_flows(plan: Plan, run: SystemCycle) -> dict[str, float]:
         onward = next((r.to for r in plan.runs if r.start == name), None)
         if onward:
             water[onward] += water[name]
-    siphon_flows = [crests(plan, siphon, run)[0].flow for siphon in plan.siphons]
+    levels = sump_range(plan, run)
+    siphon_flows = [crests(plan, siphon, levels)[0].flow for siphon in plan.siphons]
     groups = dict(named)
     return {
         r.start: siphon_flows[groups[r.start]] * water[r.start] / water[plan.siphons[groups[r.start]].host]

@@ -116,8 +116,8 @@ def standpipe_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
 
 def siphon_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
     """Build the figures of the running siphon."""
-    at_lip, at_rim = crests(plan, siphon, run)
     sump = sump_range(plan, run)
+    at_lip, at_rim = crests(plan, siphon, sump)
     rim_sump = min(sump.high, plan.sump.rim)
     bore = siphon.standpipe.pipe.bore
     temperature = plan.water_temperature
