@@ -8,7 +8,7 @@ from matplotlib.patches import PathPatch
 
 from aquacalc.figures import style as s
 from aquacalc.figures.moment import Moment, flood_level, lip_level, rim_level
-from aquacalc.figures.outline import Placed, Point, path_of, widest
+from aquacalc.figures.outline import Placed, Point, path_of, pebbles, widest
 from aquacalc.plan.model import Bed, Plan, Siphon
 
 LEFT = 40.0  # room for the dimension
@@ -55,9 +55,8 @@ class CloseUp:
         self.high = self.low + height / self.up
         axes.set_ylim(self.low, self.high)
         self.water = axes.add_patch(PathPatch(path_of([]), fc=s.WATER, ec="none", animated=True))
-        self.media = axes.add_patch(
-            PathPatch(path_of([]), fc=s.MEDIA, ec=s.MEDIA_DOT, lw=0.0, hatch="..", zorder=0.5)
-        )
+        self.media = axes.add_patch(PathPatch(path_of([]), fc=s.MEDIA, ec="none", zorder=0.5))
+        (self.pebbles,) = axes.plot([], [], ".", ms=4.0, mew=0.0, color=s.MEDIA_DOT, zorder=0.55)
         self.guard = axes.add_patch(PathPatch(path_of([]), fc=s.PAPER, ec=s.SOFT, lw=0.8, ls=":", zorder=0.6))
         self.inside = axes.add_patch(PathPatch(path_of([]), fc=s.PAPER, ec="none", animated=True, zorder=2))
         self.inner = axes.add_patch(PathPatch(path_of([]), fc=s.WATER, ec="none", animated=True, zorder=2.2))
@@ -103,6 +102,13 @@ class CloseUp:
         sides = [side for side in (left, right) if x0 + 1.0 < side[0][0] < x1 - 1.0]
         self.walls.set_segments([*sides, *lower])
         self.media.set_path(path_of(self._media(siphon, host)))
+        dots = (
+            pebbles(self.placed, host.floor + host.media.depth, 11.0, self.up)
+            if isinstance(host, Bed)
+            else []
+        )
+        dots = [(x, z) for x, z in dots if x0 + 3.0 < x < x1 - 3.0]
+        self.pebbles.set_data([x for x, _ in dots], [z for _, z in dots])
         self.guard.set_path(path_of(self._guard(siphon, host)))
         self.pipes.set_path(path_of(self._pipes(siphon, floor, c)))
         self.openings.set_segments(self._openings(siphon, floor, c))

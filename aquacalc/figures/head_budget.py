@@ -16,7 +16,7 @@ from aquacalc.plan.model import Fitting, Plan, Run, Siphon
 LEFT, RIGHT = 236.0, 150.0
 TOP, ROW, BAR = 16.0, 25.0, 16.0
 BOTTOM = 48.0
-FILLS = {"wall": ("#56b4e9", ""), "fitting": ("#e6b25a", "////"), "opening": ("#cccccc", "....")}
+FILLS = {"wall": ("#56b4e9", ""), "fitting": ("#e6b25a", "////"), "opening": ("#cccccc", "||||")}
 
 
 @dataclass(frozen=True)

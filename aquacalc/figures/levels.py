@@ -216,7 +216,7 @@ class LevelsView:
         ax, width = self.band, self.width
         low, high = self.upper.get_xlim()
         fills = {"filling": "#e3eef6", "spilling": "#f7e3b5", "priming": "#f2c6a0", "siphoning": "#9ccbe8"}
-        hatches = {"filling": "", "spilling": "....", "priming": "xxxx", "siphoning": "////"}
+        hatches = {"filling": "", "spilling": "||||", "priming": "xxxx", "siphoning": "////"}
         stretches = []
         for span in found:
             x0 = (span.start - self.start - low) / (high - low) * width

@@ -161,7 +161,7 @@ class PrimingMapView:
     def _heads(self, siphon: Siphon, likely: float) -> None:
         _, bore_low, bore_high, lip_high = self.ends
         below = [(bore_low, bore_low), (bore_low, bore_high), (bore_high, bore_high)]
-        patch = PathPatch(path_of([below]), fc="#ececec", ec=s.SOFT, lw=0.8, hatch="....", zorder=1)
+        patch = PathPatch(path_of([below]), fc="#ececec", ec=s.SOFT, lw=0.8, hatch="||", zorder=1)
         self.drawn.append(self.right.add_patch(patch))
         span = bore_high - bore_low
         self._label(self.right, bore_low + 0.28 * span, bore_low + 0.86 * span, "lip narrower\nthan bore")

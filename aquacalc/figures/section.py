@@ -11,7 +11,7 @@ from aquacalc.cycle import SystemCycle
 from aquacalc.figures import style as s
 from aquacalc.figures.closeup import CloseUp
 from aquacalc.figures.moment import Moment, flood_level, lip_level, moment, rim_level
-from aquacalc.figures.outline import path_of
+from aquacalc.figures.outline import path_of, pebbles
 from aquacalc.figures.picture import Picture, Screen
 from aquacalc.figures.scene import Scene, build_scene, fit_frame
 from aquacalc.plan.model import Bed, Plan
@@ -69,9 +69,8 @@ class SectionView:
     def _artists(self) -> None:
         ax = self.axes
         self.ground = ax.axhline(0.0, color=s.RULE, lw=1.0, zorder=0.2)
-        self.media = ax.add_patch(
-            PathPatch(path_of([]), fc=s.MEDIA, ec=s.MEDIA_DOT, lw=0.0, hatch="...", zorder=0.5)
-        )
+        self.media = ax.add_patch(PathPatch(path_of([]), fc=s.MEDIA, ec="none", zorder=0.5))
+        (self.pebbles,) = ax.plot([], [], ".", ms=2.6, mew=0.0, color=s.MEDIA_DOT, zorder=0.6)
         self.levels = ax.add_collection(
             LineCollection([], colors=s.INK, linewidths=0.8, linestyles=[(0, (5, 3))], zorder=0.7)
         )
@@ -131,7 +130,10 @@ class SectionView:
         scene = build_scene(plan, self.frame)
         self.scene = scene
         beds = [scene.placed[b.name] for b in plan.beds]
-        self.media.set_path(path_of([p.filled(p.vessel.floor + p.vessel.media.depth) for p in beds]))
+        tops = [p.vessel.floor + p.vessel.media.depth for p in beds]
+        self.media.set_path(path_of([p.filled(z) for p, z in zip(beds, tops, strict=True)]))
+        dots = [d for p, z in zip(beds, tops, strict=True) for d in pebbles(p, z, 7.0, self.frame.up)]
+        self.pebbles.set_data([x for x, _ in dots], [z for _, z in dots])
         self.walls.set_segments([p.wall() for p in scene.placed.values()])
         self.outer.set_segments([line.points for line in scene.lines])
         self.outer.set_linewidths([line.outside * s.POINT for line in scene.lines])

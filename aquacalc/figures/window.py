@@ -22,7 +22,7 @@ ZONES = {
     ("may", "yes"): ("may or may not start", "#f7e3b5", "////"),
     ("yes", "yes"): ("starts and stops", "#9ccbe8", ""),
     ("may", "may"): ("may not start, may not stop", "#f2c6a0", "xxxx"),
-    ("yes", "may"): ("may not stop", "#f2c6a0", "...."),
+    ("yes", "may"): ("may not stop", "#f2c6a0", "||||"),
     ("no", "may"): ("does not start", "#ececec", ""),
     ("no", "no"): ("does not start", "#ececec", ""),
     ("may", "no"): ("does not stop", "#cfcfcf", "\\\\\\\\"),

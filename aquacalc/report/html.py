@@ -1,0 +1,285 @@
+"""The report as one page that opens offline: no script, no request, every number with its calculation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from html import escape
+
+from aquacalc import __version__
+from aquacalc.findings import Finding
+from aquacalc.report.page_math import Workings, source_text
+from aquacalc.report.page_style import CSS
+from aquacalc.report.records import TEXT, Report, Row, Section, Table, Window, shown
+from aquacalc.report.text import verdict
+from aquacalc.units import show
+
+TAGS = {"bad": "Does not work", "watch": "Watch", "good": "In order"}
+CAUTIONS = (
+    "Water and mains: plug the pump into an outlet with a residual-current device (ground-fault "
+    "interrupter), with a drip loop in its cable, and unplug it before you reach into the sump.",
+    "Weight: a flooded bed weighs as much as several people. Let someone licensed check the floor, bench or "
+    "frame against your local code.",
+    "Holes: measure the seal or fitting that was delivered before you drill. Seals of one "
+    "name differ by maker.",
+    "Try it dry-fitted: fill, start and drain the siphon a few times before anything is glued.",
+    "Small children: cover the sump and the chamber.",
+)
+
+
+def page(report: Report) -> str:
+    """Write the report as one HTML page.
+
+    Parameters
+    ----------
+    report : Report
+        As `aquacalc.report.content.build_report` gives it; its run must hold a trace.
+
+    Returns
+    -------
+    str
+        A whole page: style and pictures inside, no script, nothing fetched.
+    """
+    plan = report.plan
+    workings = Workings(plan.units)
+    several = len(plan.siphons) > 1
+    sections = [(f"s{k}", s, _title(s, several)) for k, s in enumerate(report.sections)]
+    body = [
+        *_head(report),
+        _contents(sections),
+        *_findings(report.findings, plan.units),
+        *_pictures(report),
+    ]
+    for anchor, section, title in sections:
+        body += _section(anchor, section, title, plan.units, workings)
+    body += [*_assumptions(workings), *_cautions(), *_sources(workings)]
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f'<meta name="generator" content="aquacalc {__version__}">\n'
+        f"<title>{escape(plan.name)}: flood and drain report</title>\n<style>{CSS}</style>\n</head>\n<body>\n"
+        + "\n".join(body)
+        + f"\n<footer><p>Written by aquacalc {__version__} from a plan file. Estimates, not a guarantee: "
+        "try the siphon before you glue it.</p></footer>\n</body>\n</html>\n"
+    )
+
+
+def _title(section: Section, several: bool) -> str:
+    return f"{section.title}: {section.subject}" if section.subject and several else section.title
+
+
+def _head(report: Report) -> Iterator[str]:
+    plan = report.plan
+    yield f"<header><h1>{escape(plan.name)}</h1>"
+    if plan.note:
+        yield f'<p class="soft">{escape(plan.note)}</p>'
+    kind = "good" if report.works else "bad"
+    yield f'<p class="verdict {kind}">{escape(verdict(report))}</p>'
+    for window in report.windows:
+        yield _key_numbers(report, window)
+    yield "</header>"
+
+
+def _key_numbers(report: Report, window: Window) -> str:
+    """Write the few numbers of a siphon that a grower looks for first."""
+    group, system = report.run.group(window.siphon), report.plan.units
+    pairs = [("siphon", window.siphon)] if len(report.windows) > 1 else []
+    if group.outcome == "cycles":
+        pairs += [("one cycle", show(group.period, "time", system))]
+        pairs += [("floods", show(1.0 / group.period, "frequency", system))]
+    pairs += [
+        ("inflow", show(window.today, "flow", system)),
+        (
+            "starts above",
+            f"{show(window.start_low, 'flow', system)} to {show(window.start_high, 'flow', system)}",
+        ),
+        ("stops below", show(window.stop, "flow", system)),
+    ]
+    return _pairs(pairs, "figures key")
+
+
+def _pairs(pairs: Iterable[tuple[str, str]], style: str) -> str:
+    items = "".join(f"<div><dt>{name}</dt><dd>{escape(text)}</dd></div>" for name, text in pairs)
+    return f'<dl class="{style}">{items}</dl>'
+
+
+def _contents(sections: Iterable[tuple[str, Section, str]]) -> str:
+    links = [("findings", "Findings"), ("pictures", "Pictures")]
+    links += [(anchor, title) for anchor, _, title in sections]
+    links += [("assumptions", "Assumptions"), ("cautions", "Cautions"), ("sources", "Sources")]
+    items = "".join(f'<li><a href="#{anchor}">{escape(title)}</a></li>' for anchor, title in links)
+    return f'<nav aria-label="Contents"><ul>{items}</ul></nav>'
+
+
+def _findings(findings: Iterable[Finding], system: str) -> Iterator[str]:
+    findings = list(findings)
+    yield '<main><section aria-labelledby="findings"><h2 id="findings">Findings</h2>'
+    for finding in findings:
+        if finding.verdict == "good":
+            continue
+        yield (
+            f'<article class="finding {finding.verdict}"><h3><span class="tag">{TAGS[finding.verdict]}</span>'
+            f"{escape(finding.title)}: {escape(finding.subject)}</h3>{_figures(finding, system)}"
+            f"<p>{escape(finding.reason)}</p>"
+        )
+        if finding.change:
+            yield f"<p><strong>Change:</strong> {escape(finding.change)}</p>"
+        yield "</article>"
+    titles: dict[str, list[Finding]] = {}
+    for finding in findings:
+        if finding.verdict == "good":
+            titles.setdefault(finding.title, []).append(finding)
+    if titles:
+        yield '<h3>In order</h3><p class="soft">Each opens into its numbers.</p><ul class="good">'
+        for title, found in titles.items():
+            where = ", ".join(dict.fromkeys(f.subject for f in found))
+            least = min(found, key=lambda f: float("inf") if f.margin is None else f.margin)
+            values = least.shown(system)
+            if values and len(found) > 1:
+                values = f"least at {least.subject}: {values}"
+            yield f"<li><details><summary><strong>{escape(title)}</strong>: {escape(where)}"
+            yield f' <span class="soft">{escape(values)}</span></summary>'
+            for finding in found:
+                name = f"<h4>{escape(finding.subject)}</h4>" if len(found) > 1 else ""
+                yield f"{name}{_figures(finding, system)}<p>{escape(finding.reason)}</p>"
+            yield "</details></li>"
+        yield "</ul>"
+    yield "</section>"
+
+
+def _figures(finding: Finding, system: str) -> str:
+    """Value, limit, band and margin of a finding as a list of pairs."""
+    if finding.value is None:
+        return ""
+
+    def say(value: float, kind: str = finding.kind) -> str:
+        return f"{show(value, kind, system)} {finding.counts}".strip()
+
+    pairs = [("value", say(finding.value))]
+    if finding.limit is not None:
+        pairs.append(("limit", say(finding.limit)))
+    if finding.band is not None:
+        pairs.append(("uncertain from", f"{say(finding.band[0])} to {say(finding.band[1])}"))
+    if finding.margin is not None:
+        kind = "length" if finding.kind == "elevation" else finding.kind
+        word = "in hand" if finding.margin >= 0.0 else "missed by"
+        pairs.append((word, show(abs(finding.margin), kind, system)))
+    return _pairs(pairs, "figures")
+
+
+def _pictures(report: Report) -> Iterator[str]:
+    # Imported here: a report as text must not wait for matplotlib.
+    from aquacalc.figures.head_budget import head_budget, run_losses, siphon_losses
+    from aquacalc.figures.levels import levels
+    from aquacalc.figures.moment import lip_level
+    from aquacalc.figures.section import section
+    from aquacalc.figures.window import window
+    from aquacalc.window import siphon_flow
+
+    plan, run, system = report.plan, report.run, report.plan.units
+    several = len(plan.siphons) > 1
+    yield '<section aria-labelledby="pictures"><h2 id="pictures">Pictures</h2>'
+    for k, (siphon, data) in enumerate(zip(plan.siphons, report.windows, strict=True)):
+        of = f" of {siphon.name}" if several else ""
+        yield _figure(f"Section{of}", section(plan, run, siphon=siphon.name), f"section{k}")
+        yield _figure(f"Levels against time{of}", levels(run, siphon.name), f"levels{k}")
+        yield _figure(f"Inflow window{of}", window(data, system), f"window{k}")
+        flow = siphon_flow(plan, siphon, lip_level(plan, siphon), run.sump_low)
+        if flow > 0.0:
+            lost = siphon_losses(plan, siphon, flow)
+            title = f"{siphon.name} with the water at its lip"
+            yield _figure(f"Where the head goes{of}", head_budget(title, lost, flow, system), f"head{k}")
+        last = [r for r in plan.runs if r.to == siphon.host]
+        if flow > 0.0 and len(last) == 1:
+            lost = run_losses(plan, last[0], flow)
+            title = f"the drain line from {last[0].start} to {last[0].to} at the siphon's flow"
+            yield _figure(
+                f"Where the head goes in the last drain line{of}",
+                head_budget(title, lost, flow, system),
+                f"run{k}",
+            )
+    yield "</section>"
+
+
+def _figure(title: str, picture, prefix: str) -> str:
+    return (
+        f'<figure><h3>{escape(title)}</h3><div class="scroll" tabindex="0" role="group" '
+        f'aria-label="{escape(title)}">{picture.svg(prefix)}</div>'
+        f"<figcaption>{escape(picture.alt)}</figcaption></figure>"
+    )
+
+
+def _section(anchor: str, section: Section, title: str, system: str, workings: Workings) -> Iterator[str]:
+    yield f'<section aria-labelledby="{anchor}"><h2 id="{anchor}">{escape(title)}</h2>'
+    if section.intro:
+        yield f"<p>{escape(section.intro)}</p>"
+    if section.rows:
+        rows = "".join(_row(row, system, workings) for row in section.rows)
+        yield f'<table class="rows">{_caption(title, title)}<tbody>{rows}</tbody></table>'
+    for k, table in enumerate(section.tables):
+        yield from _table(f"{anchor}t{k}", table, section.title, system, workings)
+    yield "</section>"
+
+
+def _caption(caption: str, heading: str) -> str:
+    """Write a table's caption; it is only for screen readers where the heading above says the same."""
+    unseen = ' class="unseen"' if caption == heading else ""
+    return f"<caption{unseen}>{escape(caption)}</caption>"
+
+
+def _row(row: Row, system: str, workings: Workings) -> str:
+    note = f'<span class="note">{escape(row.note)}</span>' if row.note else ""
+    opened = ""
+    if row.worked is not None:
+        block = workings.block(row.worked)
+        opened = f"<details><summary>worked calculation</summary>{block}</details>"
+    return (
+        f'<tr><th scope="row">{escape(row.label)}</th><td>'
+        f'<span class="value">{escape(row.shown(system))}</span>'
+        f"{note}{opened}</td></tr>"
+    )
+
+
+def _table(anchor: str, table: Table, title: str, system: str, workings: Workings) -> Iterator[str]:
+    """Write a table, and under it the calculations that its numbers lead to."""
+    heads = "".join(f'<th scope="col">{escape(c.heading)}</th>' for c in table.columns)
+    body, blocks = [], []
+    for line in table.lines:
+        cells = []
+        for column, cell in zip(table.columns, line.cells, strict=True):
+            words = escape(shown(cell.value, column.kind, system))
+            if cell.worked is not None:
+                target = f"{anchor}w{len(blocks)}"
+                blocks.append(workings.block(cell.worked, target, f"{line.name}: {column.heading.lower()}"))
+                words = f'<a href="#{target}">{words}</a>'
+            cells.append(f'<td class="words">{words}</td>' if column.kind == TEXT else f"<td>{words}</td>")
+        body.append(f'<tr><th scope="row">{escape(line.name)}</th>{"".join(cells)}</tr>')
+    yield (
+        f'<div class="scroll" tabindex="0" role="group" aria-label="{escape(table.title)}">'
+        f'<table class="wide">{_caption(table.title, title)}<thead><tr>'
+        f'<th scope="col">{escape(table.about)}</th>{heads}</tr></thead>'
+        f"<tbody>{''.join(body)}</tbody></table></div>"
+    )
+    if table.note:
+        yield f'<p class="soft">{escape(table.note)}</p>'
+    if blocks:
+        count = f"{len(blocks)} worked calculation{'s' if len(blocks) > 1 else ''} of this table"
+        yield f"<details><summary>{count}</summary>{''.join(blocks)}</details>"
+
+
+def _assumptions(workings: Workings) -> Iterator[str]:
+    said = dict.fromkeys(text for equation in workings.used.values() for text in equation.assumptions)
+    yield '<section aria-labelledby="assumptions"><h2 id="assumptions">Assumptions</h2>'
+    yield "<p>The equations above hold where these do:</p>"
+    yield f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in said)}</ul></section>"
+
+
+def _cautions() -> Iterator[str]:
+    yield '<section aria-labelledby="cautions"><h2 id="cautions">Cautions</h2>'
+    yield f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in CAUTIONS)}</ul></section>"
+
+
+def _sources(workings: Workings) -> Iterator[str]:
+    yield '<section aria-labelledby="sources"><h2 id="sources">Sources</h2><ul class="sources">'
+    for equation in workings.used.values():
+        yield f"<li>{escape(equation.title)}: {escape(source_text(equation))}.</li>"
+    yield "</ul></section></main>"
