@@ -1,0 +1,56 @@
+"""What all panels have in common: how they show themselves with and without a kernel."""
+
+from __future__ import annotations
+
+from html import escape
+
+import ipywidgets as w
+
+from aquacalc.panels.system import follow
+
+WIDTH = 900
+
+
+class Panel(w.VBox):
+    """A box of sliders, picture and words.
+
+    Subclasses set `text` (one line, the result in words), give `still` and
+    `switch`, and call `say` whenever the result has changed.
+
+    Without a kernel, and to a test that compares outputs, a panel is its `still`
+    picture and its `text`.
+    """
+
+    def __init__(self):
+        self.words = w.HTML()
+        self.text = ""
+        super().__init__(layout={"width": "100%", "max_width": f"{WIDTH}px", "overflow": "hidden"})
+        follow(self)
+
+    def say(self, text: str, more: str = "") -> None:
+        """Show the result in words.
+
+        Parameters
+        ----------
+        text : str
+            One line of plain text.
+        more : str
+            HTML below it.
+        """
+        self.text = text
+        self.words.value = (
+            f'<div role="status" style="line-height:1.45"><p style="margin:0.3em 0"><b>{escape(text)}</b></p>'
+            f"{more}</div>"
+        )
+
+    def still(self) -> tuple[dict, dict]:
+        """Return what is shown without a kernel: {MIME type: data} and {MIME type: metadata}."""
+        raise NotImplementedError
+
+    def switch(self, system: str) -> None:
+        """Show the same in other units."""
+        raise NotImplementedError
+
+    def _repr_mimebundle_(self, **kwargs):
+        data, metadata = self.still()
+        return super()._repr_mimebundle_(**kwargs) | data | {"text/plain": self.text}, metadata
