@@ -120,13 +120,9 @@ class Water:
         return area
 
 
-def mouth(depth, bore, weir=1.71, orifice=0.60):
-    """Flow over a level round edge: the lesser of weir and orifice."""
-    if depth <= 0.0:
-        return 0.0
-    return min(
-        weir * math.pi * bore * depth**1.5, orifice * math.pi / 4 * bore**2 * math.sqrt(2 * G * depth)
-    )
+def edge(depth, bore, weir=1.71):
+    """Flow over a level round edge as a weir."""
+    return weir * math.pi * bore * max(depth, 0.0) ** 1.5
 
 
 @dataclass
@@ -203,7 +199,8 @@ class Independent:
         if self.regime[s.name] == "full":
             return self.siphons[s.name].flow(z - max(s.tail.outlet, sump))
         lip = self.plan.vessel(s.host).floor + s.standpipe.height
-        return mouth(z - lip, s.standpipe.lip_diameter, s.lip_weir, s.lip_orifice)
+        head, wide = max(z - lip, 0.0), s.standpipe.lip_diameter
+        return min(edge(head, wide, s.lip_weir), s.lip_orifice * math.pi / 4 * wide**2 * math.sqrt(2 * G * head))
 
     def rates(self, t, y):
         net = [0.0] * len(self.names)
@@ -217,11 +214,11 @@ class Independent:
             if up > down:
                 q = path.flow(up - down)
                 if run.start not in self.tees:
-                    q = min(q, mouth(y[i] - inlet, run.pipe.bore))
+                    q = min(q, edge(y[i] - inlet, run.pipe.bore))
             else:
                 q = -path.flow(down - up)
                 if run.start not in self.tees:
-                    q = max(q, -mouth(y[j] - run.outfall, run.pipe.bore))
+                    q = max(q, -edge(y[j] - run.outfall, run.pipe.bore))
             net[i] -= q
             net[j] += q
         for s in self.plan.siphons:

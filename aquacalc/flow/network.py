@@ -75,22 +75,26 @@ from aquacalc.flow.deck import (
 from aquacalc.flow.tables import level_of, table_flow
 from aquacalc.formulas import lip_crossing
 
-#: Lip coefficients of a pipe mouth that a bed's last water runs into.
+#: Weir coefficient of a pipe mouth that a vessel's last water runs into (as a lip's, King County, from memory).
 MOUTH_WEIR = 1.71
-MOUTH_ORIFICE = 0.60
 #: The pump loses its flow over this much of sump level, m.
 PUMP_GUARD_BAND = 0.002
 #: Net flow into a junction that counts as none, m3/s.
 BALANCED = 1e-14
 
 
-def mouth_flow(C_w, C_d, D, depth, g):
-    """Flow (m3/s) and its slope (m2/s) into a level round mouth or over a lip `D` (m) under `depth` (m)."""
+def edge_flow(C_w, D, depth):
+    """Flow (m3/s) over a level round edge `D` (m) under `depth` (m) as a weir, and its slope (m2/s)."""
     if depth <= 0.0:
         return 0.0, 0.0
+    slope = 1.5 * C_w * math.pi * D * math.sqrt(depth)
+    return slope * depth / 1.5, slope
+
+
+def lip_flow_slope(C_w, C_d, D, depth, g):
+    """Flow (m3/s) over a lip, weir or orifice, and its slope (m2/s)."""
     if depth < lip_crossing(C_w, C_d, g) * D:
-        slope = 1.5 * C_w * math.pi * D * math.sqrt(depth)
-        return slope * depth / 1.5, slope
+        return edge_flow(C_w, D, depth)
     flow = C_d * 0.25 * math.pi * D * D * math.sqrt(2.0 * g * depth)
     return flow, 0.5 * flow / depth
 
@@ -118,13 +122,12 @@ def pump_flow(I, F, W, z_sump):
 def run_flow(F, W, table, nf, junction, z_up, z_down):
     """Flow (m3/s) through a run and its slopes with the levels at both ends (m2/s).
 
-    The head between the levels drives it; the mouth it leaves by must be
-    covered, so a bed that runs dry feeds no more than flows over the mouth's
-    edge. A junction stores nothing, so its head may fall below its invert.
+    The head between the levels drives it; a bed that runs dry feeds no more
+    than flows over the edge of the mouth as a weir. A junction stores nothing,
+    so its head may fall below its invert.
     """
     inlet = F[nf + NF_INLET]
     outfall = F[nf + NF_OUTFALL]
-    g = F[F_GRAVITY]
     wet_up = junction or z_up > inlet
     head_up = z_up if wet_up else inlet
     wet_down = z_down > outfall
@@ -135,7 +138,7 @@ def run_flow(F, W, table, nf, junction, z_up, z_down):
             return 0.0, 0.0, 0.0
         flow, slope = table_flow(W, table, head)
         if not junction:
-            limit, rise = mouth_flow(MOUTH_WEIR, MOUTH_ORIFICE, F[nf + NF_BORE], z_up - inlet, g)
+            limit, rise = edge_flow(MOUTH_WEIR, F[nf + NF_BORE], z_up - inlet)
             if limit < flow:
                 return limit, rise, 0.0
         return flow, slope, (-slope if wet_down else 0.0)
@@ -143,7 +146,7 @@ def run_flow(F, W, table, nf, junction, z_up, z_down):
         return 0.0, 0.0, 0.0
     flow, slope = table_flow(W, table, max(-head, 1e-30))
     if not junction:
-        limit, rise = mouth_flow(MOUTH_WEIR, MOUTH_ORIFICE, F[nf + NF_BORE], z_down - outfall, g)
+        limit, rise = edge_flow(MOUTH_WEIR, F[nf + NF_BORE], z_down - outfall)
         if limit < flow:
             return -limit, 0.0, -rise
     return -flow, (slope if wet_up else 0.0), (-slope if wet_down else 0.0)
@@ -305,7 +308,7 @@ def set_flows(I, F, W, y):
                 if drowned:
                     b = -a
         else:
-            q, a = mouth_flow(
+            q, a = lip_flow_slope(
                 F[gf + GF_LIP_WEIR],
                 F[gf + GF_LIP_ORIFICE],
                 F[gf + GF_LIP_DIAMETER],
