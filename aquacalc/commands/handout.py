@@ -1,0 +1,40 @@
+"""`aquacalc handout`: a workbook as one page that prints and opens offline."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+SUMMARY = "write a workbook as one page to print or to read offline"
+EPILOG = (
+    "The page holds the workbook as it was last saved: its pictures, numbers and math, no script, nothing "
+    "fetched. Print it from a browser; the code stays off the paper. For a page without answers, write the "
+    "learner's copy first."
+)
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("workbook", metavar="WORKBOOK", type=Path, help="a workbook (.ipynb)")
+    parser.add_argument("--out", metavar="FILE.html", type=Path, required=True, help="the page")
+    parser.add_argument("--force", action="store_true", help="replace any file")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the page; 0."""
+    from aquacalc.commands.notebooks import read_notebook
+    from aquacalc.commands.pages import check_target, write_page
+
+    notebook = read_notebook(args.workbook)
+    check_target(args.out, args.workbook, args.force)
+    from aquacalc.workshop.handout import handout
+
+    write_page(args.out, handout(notebook, args.workbook.name, args.workbook.resolve().parent))
+    silent = [
+        c for c in notebook.cells if c.cell_type == "code" and c.source.strip() and not c.execution_count
+    ]
+    if silent:
+        print(f"! {len(silent)} cells have not been run: run and save the workbook to have their pictures.")
+    print(f"Page written: {args.out.resolve()}")
+    return 0

@@ -1,0 +1,41 @@
+"""`aquacalc learner`: a workbook without its answers."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from aquacalc.commands.failure import Failure
+
+SUMMARY = "write a workbook without its answers"
+EPILOG = (
+    'An answer is a cell tagged "answer", or a folded block whose summary begins with Answer. The boxes '
+    "that check what a learner types stay."
+)
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("workbook", metavar="WORKBOOK", type=Path, help="a workbook (.ipynb)")
+    parser.add_argument("--out", metavar="FILE.ipynb", type=Path, required=True, help="the learner's copy")
+    parser.add_argument("--force", action="store_true", help="replace a file that is there")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the learner's copy; 0."""
+    import nbformat
+
+    from aquacalc.commands.notebooks import read_notebook
+    from aquacalc.commands.pages import write_page
+    from aquacalc.workshop.learner import without_answers
+
+    notebook = read_notebook(args.workbook)
+    if args.out.exists() and (not args.force or args.out.samefile(args.workbook)):
+        raise Failure(f"{args.out}: is there already. Fix: give the copy another name, or add --force.")
+    if not args.out.parent.is_dir():
+        raise Failure(f"{args.out}: there is no folder {args.out.parent}. Fix: make it first.")
+    made, taken = without_answers(notebook)
+    write_page(args.out, nbformat.writes(made) + "\n")
+    print(f"{taken} answers taken out. Learner's copy written: {args.out.resolve()}")
+    return 0

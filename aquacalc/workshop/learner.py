@@ -1,0 +1,41 @@
+"""A workbook without its answers, for the learner."""
+
+from __future__ import annotations
+
+import copy
+import re
+
+#: Tag of a cell that holds an answer.
+ANSWER = "answer"
+_FOLDED = re.compile(r"<details>\s*<summary>\s*(?:<\w+>\s*)?Answer.*?</details>\n?", re.S | re.I)
+
+
+def without_answers(notebook):
+    """Return a copy of a notebook with its answers taken out.
+
+    An answer is a cell tagged "answer", or a folded block in a text whose
+    summary begins with "Answer". Saved states of widgets go too: they may hold
+    what a teacher typed.
+
+    Parameters
+    ----------
+    notebook : nbformat.NotebookNode
+
+    Returns
+    -------
+    tuple of (nbformat.NotebookNode, int)
+        The copy, and how many answers were taken out.
+    """
+    made = copy.deepcopy(notebook)
+    kept, taken = [], 0
+    for cell in made.cells:
+        if ANSWER in cell.metadata.get("tags", ()):
+            taken += 1
+            continue
+        if cell.cell_type == "markdown":
+            cell.source, folded = _FOLDED.subn("", cell.source)
+            taken += folded
+        kept.append(cell)
+    made.cells = kept
+    made.metadata.pop("widgets", None)
+    return made, taken
