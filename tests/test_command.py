@@ -11,7 +11,7 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
-from aquacalc.commands.pages import MARK
+from aquacalc.commands.pages import MARK, is_ours
 
 pytestmark = pytest.mark.identity
 PLANS = data_dir() / "plans"
@@ -158,6 +158,13 @@ def _umask():
     mask = os.umask(0)
     os.umask(mask)
     return mask
+
+
+def test_the_real_page_carries_the_mark(tmp_path):
+    target = tmp_path / "report.html"
+    assert main(["report", str(DEMO), "--html", str(target)]) == 0
+    assert is_ours(target)
+    assert target.read_text(encoding="utf-8").rstrip().endswith("</html>")
 
 
 def test_page_beside_json_keeps_the_json_clean(capsys, tmp_path, page):

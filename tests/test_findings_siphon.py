@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from aquacalc.cycle import run_plan
 from aquacalc.findings import siphons
 from aquacalc.formulas import GRAVITY, vapour_pressure, water_density
-from aquacalc.plan import read_plan
-from aquacalc.window import crest, crests, inflow_window, siphon_flow, sump_range
+from aquacalc.plan import edit, read_plan
+from aquacalc.window import crest, crests, inflow_window, pump_flow, siphon_flow, sump_range
 from tests.findings_base import HAIR, demo, found, run_of, verdicts, with_group, with_plan
 
 pytestmark = pytest.mark.identity
@@ -72,11 +73,11 @@ def test_start_is_sure_from_the_top_of_the_band_and_uncertain_inside_it():
 def test_below_the_band_it_spills():
     D = run_of("spills-without-starting").plan.siphons[0].standpipe.pipe.bore
     finding = found(run_of("spills-without-starting"), "spills")
-    assert finding.value == pytest.approx(18 / L_MIN, rel=1e-6)
+    assert finding.value == pytest.approx(18 / L_MIN, rel=1e-3)  # it is still settling by this much
     assert finding.limit == pytest.approx(0.55 * math.pi * D**2 / 4 * math.sqrt(G * D), rel=1e-12)
     assert found(run_of("spills-without-starting"), "start") is None
     # The bore it proposes is the one whose middle estimate is today's flow.
-    bore = (4 * 18 / L_MIN / (math.pi * 0.55 * math.sqrt(G))) ** 0.4
+    bore = (4 * finding.value / (math.pi * 0.55 * math.sqrt(G))) ** 0.4
     assert f"{bore * 1000:.1f} mm" in finding.change
 
 
@@ -86,6 +87,17 @@ def test_spilling_inside_the_band_is_bad_and_uncertain():
     run = with_group(run, inflow=low * 1.2)
     assert verdicts("spills", run) == ["bad"]
     assert verdicts("start", run) == ["watch"]
+
+
+def test_what_spills_is_what_reaches_the_lip():
+    """A strainer of pin holes holds the bed's water back: 2 L/min reach the lip of the pump's 17."""
+    plan = read_plan("tests/plans/pump-curve.toml")
+    pin = {f"bed.{plan.beds[0].name}.strainer.width": 0.001}
+    run = run_plan(edit.put(plan, pin), trace=False)
+    finding = found(run, "spills")
+    assert finding.value == run.groups[0].flow_steady
+    assert finding.value < 0.2 * run.groups[0].inflow
+    assert finding.margin < 0.0
 
 
 def test_own_observation_shrinks_the_band():
@@ -155,6 +167,12 @@ def test_a_spilling_siphon_would_run_on_from_its_stop_flow():
     inside, outside = (with_group(run, inflow=stop * (1 + d)) for d in (-HAIR, HAIR))
     assert verdicts("runs_on", inside, outside) == [None, "bad"]
     assert found(run, "stop").title == "Once started, it would stop"
+
+
+def test_an_unsettled_group_runs_on_from_its_stop_flow():
+    stop = window(demo()).stop
+    runs = [with_group(demo(), outcome="unsettled", inflow=stop * (1 + d)) for d in (-HAIR, HAIR)]
+    assert verdicts("runs_on", *runs) == [None, "bad"]
 
 
 def test_engine_breaks_at_the_stop_flow_of_the_window():
@@ -240,9 +258,6 @@ def test_cycle_settled_or_not():
 
 
 def test_pump_curve_gives_a_lowest_and_a_highest_inflow():
-    from aquacalc.cycle import run_plan
-    from aquacalc.window import pump_flow
-
     plan = read_plan("tests/plans/pump-curve.toml")
     run = run_plan(plan, trace=False)
     w, levels = window(run), sump_range(plan, run)

@@ -146,7 +146,7 @@ def _weight(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
             reason += f" The plan gives no mass for {what}, so it is heavier than this."
     if limit == 0.0:
         return Finding(
-            "weight", "Wet weight: no limit given", "watch", bed.name, w.load, None, None, "load", reason,
+            "weight", "Wet weight has no limit given", "watch", bed.name, w.load, None, None, "load", reason,
             f"Find out what the floor or bench carries and give it as floor_load under [limits]. {CAUTION}",
         )  # fmt: skip
     values = (bed.name, w.load, limit, limit - w.load, "load")

@@ -21,17 +21,20 @@ def find_siphon(
 ) -> list[Finding]:
     """Judge one siphon and the beds it drains, taken together."""
     if group.outcome == "no inflow":
-        return [_no_inflow(siphon)]
+        return [_no_inflow(plan, group)]
     found = [_cycle(plan, group), _spills(plan, siphon, group, window), _start(plan, siphon, window)]
     found += [_stop(plan, siphon, group, window), _floods(plan, group), _tail(plan, siphon, levels)]
     found += [_crest(plan, siphon, levels), *_bell(plan, siphon)]
     return [f for f in found if f is not None]
 
 
-def _no_inflow(siphon: Siphon) -> Finding:
+def _no_inflow(plan: Plan, group: GroupCycle) -> Finding:
+    lip = show(group.lip, "elevation", plan.units)
     return Finding(
-        "no_inflow", "No water arrives", "bad", siphon.name, 0.0, None, None, "flow",
-        "The pump brings no water to these beds, or stops before they are full.",
+        "no_inflow", "Beds do not flood", "bad", group.name, group.level, group.lip, group.level - group.lip,
+        "elevation",
+        f"Water stops coming before it stands at the lip ({lip}): the pump has run dry, cannot lift so high, "
+        "or gives these beds no share.",
         "See what is said of the pump and the sump, and give a bed of this siphon a share of the inflow.",
     )  # fmt: skip
 
@@ -73,10 +76,11 @@ def _spills(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fi
     if group.outcome != "spills":
         return None
     s = plan.units
+    inflow = min(window.today_low, group.flow_steady)  # less than the pump's where a bed holds water back
     bore = siphon.standpipe.pipe.bore
-    needed = _bore_that_starts(siphon.priming.froude, window.today_low)
+    needed = _bore_that_starts(siphon.priming.froude, inflow)
     reason = (
-        f"The pump brings {show(window.today_low, 'flow', s)}, but a bore of {show(bore, 'length', s)} fills "
+        f"The pump brings {show(inflow, 'flow', s)}, but a bore of {show(bore, 'length', s)} fills "
         f"only from {show(window.start, 'flow', s)}. The water runs down inside the standpipe with air "
         f"beside it, and stays {show(group.level - group.lip, 'head', s)} above the lip: the beds fill and "
         "never drain."
@@ -90,8 +94,8 @@ def _spills(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fi
     else:
         ways += ", which you have seen start it."
     return Finding(
-        "spills", "Spills without starting", "bad", siphon.name, window.today_low, window.start,
-        window.today_low - window.start, "flow", reason, ways, (window.start_low, window.start_high),
+        "spills", "Spills without starting", "bad", siphon.name, inflow, window.start,
+        inflow - window.start, "flow", reason, ways, (window.start_low, window.start_high),
     )  # fmt: skip
 
 
@@ -142,7 +146,7 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
     if window.head_at_rim <= 0.0:
         at_rim = "The sump stands above the bell rim, so nothing is siphoned down to the rim."
         change = "Lower the water in the sump or raise the chamber."
-    if group.outcome == "runs on" or (group.outcome == "spills" and today >= window.stop):
+    if group.outcome == "runs on" or (group.outcome != "cycles" and today >= window.stop):
         title = "Runs on without stopping" if group.outcome == "runs on" else "Would run on if it started"
         reason = (
             f"{at_rim} As much comes in as goes out before the rim is bare, so no air gets in to break it."
@@ -173,25 +177,24 @@ def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
     if group.outcome != "cycles":
         return None
     low, high = (x / 3600.0 for x in (plan.limits.floods_low, plan.limits.floods_high))
-    s, floods = plan.units, 1.0 / group.period
-    wanted = f"{plan.limits.floods_low:g} to {plan.limits.floods_high:g} per hour are asked for"
-    reason = f"{show(floods, 'frequency', s)}; {wanted}."
+    floods = 1.0 / group.period
+    reason = (
+        f"{plan.limits.floods_low:g} to {plan.limits.floods_high:g} floods an hour are asked for. Each takes "
+        f"{show(group.pumped, 'volume', plan.units)} of the pump's water."
+    )
     if floods < low:
         return Finding(
             "floods", "Too few floods", "watch", group.name, floods, low, floods - low, "frequency", reason,
-            f"Raise the inflow, shorten the standpipe or drain fewer beds by this siphon. Each flood takes "
-            f"{show(group.pumped, 'volume', s)}.",
+            "Raise the inflow, shorten the standpipe or drain fewer beds by this siphon.",
         )  # fmt: skip
     if floods > high:
         return Finding(
-            "floods", "Too many floods", "watch", group.name, floods, high, high - floods, "frequency",
-            reason, "Lower the inflow, lengthen the standpipe or drain more beds by this siphon. Each flood "
-            f"takes {show(group.pumped, 'volume', s)}.",
+            "floods", "Too many floods", "watch", group.name, floods, high, high - floods, "frequency", reason,
+            "Lower the inflow, lengthen the standpipe or drain more beds by this siphon.",
         )  # fmt: skip
-    margin = min(floods - low, high - floods)
-    return Finding(
-        "floods", "Floods as often as asked", "good", group.name, floods, high, margin, "frequency", reason
-    )
+    limit = low if floods - low < high - floods else high
+    values = (group.name, floods, limit, abs(floods - limit), "frequency")
+    return Finding("floods", "Floods as often as asked", "good", *values, reason)
 
 
 def _tail(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:

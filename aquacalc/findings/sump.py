@@ -77,7 +77,7 @@ def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
     if starved:
         cells = vessel_cells(plan, plan.sump)
         low = min(low, run.sump_low, level_at(cells, volume_at(cells, run.sump_drained) - flood_volume(plan)))
-    cover = low - guard
+    cover = round(low - guard, 6)
     values = ("pump", cover, PUMP_COVER, cover - PUMP_COVER, "length")
     full = (
         "When the beds are full"

@@ -33,7 +33,7 @@ OUTCOMES = {
     "cycles": "floods and drains",
     "spills": "spills without starting",
     "runs on": "runs on without stopping",
-    "no inflow": "no water arrives",
+    "no inflow": "does not flood",
     "unsettled": "not settled",
 }
 TRUST = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterable
 
@@ -41,11 +42,11 @@ def text(report: Report) -> str:
     lines = [plan.name, "=" * len(plan.name)]
     lines += [*_wrapped(plan.note), "", *_wrapped(verdict(report)), ""]
     for group in ("bad", "watch"):
-        found = [f for f in report.findings if f.verdict == group]
-        if found:
+        alike = _alike(f for f in report.findings if f.verdict == group)
+        if alike:
             lines += _title(_HEADINGS[group])
-        for finding in found:
-            lines += _finding(finding, plan.units)
+        for found in alike:
+            lines += _finding(found, plan.units)
     good = [f for f in report.findings if f.verdict == "good"]
     if good:
         lines += [*_title(_HEADINGS["good"]), *_good(good, plan.units), ""]
@@ -74,28 +75,38 @@ def _wrapped(text: str, indent: str = "", hang: str | None = None) -> list[str]:
     )
 
 
-def _finding(finding: Finding, system: str) -> list[str]:
-    lines = _wrapped(f"{finding.title}: {finding.subject}")
-    values = finding.shown(system)
+def _alike(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Put findings of one title together, the one with least in hand first."""
+    titles: dict[str, list[Finding]] = {}
+    for finding in findings:
+        titles.setdefault(finding.title, []).append(finding)
+    return [sorted(f, key=lambda x: math.inf if x.margin is None else x.margin) for f in titles.values()]
+
+
+def _finding(found: list[Finding], system: str) -> list[str]:
+    """Write the worst of several findings of one title in full, the others by their values."""
+    worst, *others = found
+    lines = _wrapped(f"{worst.title}: {worst.subject}")
+    values = worst.shown(system)
     if values:
         lines += _wrapped(f"{values[0].upper()}{values[1:]}.", "    ")
-    lines += _wrapped(finding.reason, "    ")
-    lines += _wrapped(f"Change: {finding.change}", "    ", "            ") if finding.change else []
+    lines += _wrapped(worst.reason, "    ")
+    lines += _wrapped(f"Change: {worst.change}", "    ", "            ")
+    if others:
+        also = (f"{f.subject} ({f.shown(system)})" if f.value is not None else f.subject for f in others)
+        lines += _wrapped(f"The same for: {'; '.join(also)}.", "    ", "            ")
     return [*lines, ""]
 
 
 def _good(findings: Iterable[Finding], system: str) -> list[str]:
-    """One line for each title, with the subject that has least in hand."""
-    titles: dict[str, list[Finding]] = {}
-    for finding in findings:
-        titles.setdefault(finding.title, []).append(finding)
+    """One line for each title, with the values of the one that has least in hand."""
     lines = []
-    for title, found in titles.items():
-        least = min(found, key=lambda f: float("inf") if f.margin is None else f.margin)
+    for found in _alike(findings):
+        least = found[0]
         values = least.shown(system)
-        who = ", ".join(f.subject for f in found)
         where = f"{least.subject}: " if len(found) > 1 else ""
-        lines += _wrapped(f"{title}: {who}" + (f" ({where}{values})" if values else ""), "", "    ")
+        who = ", ".join(f.subject for f in found)
+        lines += _wrapped(f"{least.title}: {who}" + (f" ({where}{values})" if values else ""), "", "    ")
     return lines
 
 

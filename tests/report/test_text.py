@@ -196,5 +196,13 @@ def test_where_nothing_cycles_the_report_says_what_it_comes_to():
     assert value("spills-without-starting", "cycle", "flow_steady") == pytest.approx(18 / 60000, rel=1e-3)
 
 
+def test_findings_alike_stand_together_worst_first():
+    plan = edit.put(report("greenhouse").plan, {"limits.strainer_ratio": 1.7, "bed.bed 2.strainer.count": 20})
+    words = text(build_report(plan))
+    assert words.count("Strainer area is short") == 1
+    assert "Strainer area is short: bed 2\n" in words
+    assert "The same for: bed 1 (1.60 times the bore, limit 1.70, short by 0.101); bed 3" in words
+
+
 def test_no_value_is_a_dash():
     assert shown(None, "length", "metric") == "-"
