@@ -189,8 +189,8 @@ def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
         )  # fmt: skip
     if floods > high:
         return Finding(
-            "floods", "Too many floods", "watch", group.name, floods, high, high - floods, "frequency", reason,
-            "Lower the inflow, lengthen the standpipe or drain more beds by this siphon.",
+            "floods", "Too many floods", "watch", group.name, floods, high, high - floods, "frequency",
+            reason, "Lower the inflow, lengthen the standpipe or drain more beds by this siphon.",
         )  # fmt: skip
     limit = low if floods - low < high - floods else high
     values = (group.name, floods, limit, abs(floods - limit), "frequency")
