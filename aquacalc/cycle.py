@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from aquacalc.flow import deck as d
 from aquacalc.flow.layout import Deck, choke, drained_sump_level, pack
@@ -238,7 +239,7 @@ def unpack(plan: Plan, packed: Deck, out: Sequence[float], trace: Trace | None) 
         gf = d.HEADER_FLOATS + d.NODE_FLOATS * n + d.GROUP_FLOATS * j
         outcome = OUTCOMES[int(out[o + d.GO_OUTCOME])]
         t = [out[o + k] for k in (d.GO_T_START, d.GO_T_SPILL, d.GO_T_CHOKE, d.GO_T_PRIMED, d.GO_T_BREAK)]
-        spans = [b - a for a, b in zip(t, t[1:], strict=False)] if outcome == "cycles" else [0.0] * 4
+        spans = [b - a for a, b in pairwise(t)] if outcome == "cycles" else [0.0] * 4
         period = t[-1] - t[0] if outcome == "cycles" else 0.0
         groups.append(
             GroupCycle(

@@ -171,7 +171,7 @@ def vapour_pressure(T):
 
 
 def tapered_area(L0, W0, L1, W1, H, z):
-    """Plan area (m2) at height `z` of a vessel whose sides go straight from `L0` x `W0` to `L1` x `W1` over `H`."""
+    """Plan area (m2) at height `z` of a vessel that tapers from `L0` x `W0` to `L1` x `W1` over `H`."""
     s = z / H
     return (L0 + (L1 - L0) * s) * (W0 + (W1 - W0) * s)
 
@@ -192,14 +192,6 @@ def drum_area(D, L, z):
 def drum_volume(D, L, z):
     """Volume (m3) to depth `z` of a cylinder `D` across lying on its side, `L` long."""
     R = 0.5 * D
-    return L * (R * R * math.acos(min(max((R - z) / R, -1.0), 1.0)) - (R - z) * math.sqrt(max(z * (D - z), 0.0)))
-
-
-def air_ratio(Fr):
-    """Air carried by a hydraulic jump in a pipe, as a part of the water flow; `Fr` before the jump."""
-    return 0.0066 * (Fr - 1.0) ** 1.4
-
-
-def purge_time(V_a, Q, Fr):
-    """Time (s) for flow `Q` (m3/s) to carry the trapped air `V_a` (m3) out of a bell."""
-    return V_a / (air_ratio(Fr) * Q)
+    return L * (
+        R * R * math.acos(min(max((R - z) / R, -1.0), 1.0)) - (R - z) * math.sqrt(max(z * (D - z), 0.0))
+    )

@@ -162,8 +162,13 @@ class Independent:
         self.start = {}
         for s in plan.siphons:
             floor = plan.vessel(s.host).floor
-            choke = s.priming.observed or s.priming.froude * math.pi / 4 * s.standpipe.pipe.bore**2 * math.sqrt(
-                G * s.standpipe.pipe.bore
+            choke = (
+                s.priming.observed
+                or s.priming.froude
+                * math.pi
+                / 4
+                * s.standpipe.pipe.bore** 2
+                * math.sqrt(G * s.standpipe.pipe.bore)
             )
             lip = s.standpipe.lip_diameter
             head = (choke / (s.lip_weir * math.pi * lip)) ** (2 / 3)
@@ -200,7 +205,9 @@ class Independent:
             return self.siphons[s.name].flow(z - max(s.tail.outlet, sump))
         lip = self.plan.vessel(s.host).floor + s.standpipe.height
         head, wide = max(z - lip, 0.0), s.standpipe.lip_diameter
-        return min(edge(head, wide, s.lip_weir), s.lip_orifice * math.pi / 4 * wide**2 * math.sqrt(2 * G * head))
+        return min(
+            edge(head, wide, s.lip_weir), s.lip_orifice * math.pi / 4 * wide**2 * math.sqrt(2 * G * head)
+        )
 
     def rates(self, t, y):
         net = [0.0] * len(self.names)
@@ -290,7 +297,9 @@ class Independent:
                     self.regime[name] = "over the lip"
                     count[name] += 1
                     events.append((t, name, "break"))
-                    y[self.at[next(s.host for s in self.plan.siphons if s.name == name)]] = self.start[name][1]
+                    y[self.at[next(s.host for s in self.plan.siphons if s.name == name)]] = self.start[name][
+                        1
+                    ]
                 else:
                     self.regime[name] = "priming"
                     purge_end[name] = t + self.start[name][2]

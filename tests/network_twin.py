@@ -14,7 +14,7 @@ from pathlib import Path
 
 import wntr
 
-from aquacalc.flow.layout import level_at, volume_at
+from aquacalc.flow.layout import volume_at
 from aquacalc.flow.paths import run_path, siphon_path
 from aquacalc.flow.storages import vessel_cells
 from aquacalc.formulas import water_kinematic_viscosity
@@ -33,7 +33,9 @@ def pipe(net, name, start, end, piece, extra=0.0):
     bore = math.sqrt(4 * piece.area / math.pi)
     if not math.isclose(bore, diameter, rel_tol=1e-6) and piece.length > 0:
         diameter = bore
-    net.add_pipe(name, start, end, length=length, diameter=diameter, roughness=rough, minor_loss=piece.k + extra)
+    net.add_pipe(
+        name, start, end, length=length, diameter=diameter, roughness=rough, minor_loss=piece.k + extra
+    )
 
 
 def tank(net, plan, vessel, level):

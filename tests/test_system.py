@@ -87,8 +87,18 @@ def test_demo_plan():
 @pytest.mark.outside
 @pytest.mark.parametrize(
     "layout",
-    ["single", "series", "star", "inside-bed", "half-drums", "two-groups", "side-outlets", "pump-curve", "us-units"],
+    [
+        "single",
+        "series",
+        "star",
+        "inside-bed",
+        "half-drums",
+        "two-groups",
+        "side-outlets",
+        "pump-curve",
+        "us-units",
+    ],
 )
 def test_layout(layout):
-    """The same for each layout: one bed, series, star, inside a bed, half-drums, two groups, side outlets, pump curve."""
+    """The same for each layout of tests/plans."""
     check(LAYOUTS / f"{layout}.toml")

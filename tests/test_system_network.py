@@ -28,7 +28,10 @@ from tests.network_twin import drain
 
 PLANS = {
     "greenhouse": data_dir() / "plans" / "greenhouse.toml",
-    **{n: data_dir().parent / "tests" / "plans" / f"{n}.toml" for n in ("series", "star", "half-drums", "single")},
+    **{
+        n: data_dir().parent / "tests" / "plans" / f"{n}.toml"
+        for n in ("series", "star", "half-drums", "single")
+    },
 }
 CHAMBER_FROM = 60
 
@@ -65,9 +68,7 @@ def test_draining_levels(name):
     start = {node.name: level(node.name, 0.0) for node in run.nodes}
     twin, times = drain(plan, start, inflow, int(group.drain_time))
     bore = {r.start: r.pipe.bore for r in plan.runs}
-    last = max(
-        t for t in times if all(level(b.name, t) > b.outlet_level + bore[b.name] for b in plan.beds)
-    )
+    last = max(t for t in times if all(level(b.name, t) > b.outlet_level + bore[b.name] for b in plan.beds))
     assert last > 0.4 * group.drain_time
     band = friction_band(plan, group.flow_high)
 

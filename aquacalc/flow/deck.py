@@ -183,7 +183,7 @@ NO_PRIMED = 3
 
 
 def trace_width(nodes, groups):
-    """Numbers in one trace row: time, levels and their rates (nodes, sump), outflow and regime per group, pump."""
+    """Numbers in a trace row: time, levels and rates (nodes, sump), outflow and regime per group, pump."""
     return 2 + 2 * (nodes + 1) + 2 * groups
 
 

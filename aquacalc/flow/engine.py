@@ -389,7 +389,7 @@ def report_group(I, W, OUT, j, t, outcome):
 
 
 def on_break(I, F, W, OUT, j, t):
-    """A siphon has broken: close its cycle, and say whether it repeats the one before."""
+    """Close the cycle of a siphon that has broken, and say whether it repeats the one before."""
     n = I[I_NODES]
     y = I[I_W_STATE]
     groups = I[I_GROUPS]
@@ -506,7 +506,7 @@ def finish(I, F, W, OUT, t, stored_start, sump_start):
 
 
 def run(I, F, W, OUT, TR, rows):
-    """Run one plan until every group repeats or settles; results in `OUT`, at most `rows` trace rows in `TR`."""
+    """Run one plan until every group repeats or settles; results in `OUT`, trace rows in `TR`."""
     prepare(I, F, W)
     n = I[I_NODES]
     groups = I[I_GROUPS]

@@ -75,7 +75,7 @@ from aquacalc.flow.deck import (
 from aquacalc.flow.tables import level_of, table_flow
 from aquacalc.formulas import lip_crossing
 
-#: Weir coefficient of a pipe mouth that a vessel's last water runs into (as a lip's, King County, from memory).
+#: Weir coefficient of a pipe mouth that a vessel's last water runs into: a lip's (King County, from memory).
 MOUTH_WEIR = 1.71
 #: The pump loses its flow over this much of sump level, m.
 PUMP_GUARD_BAND = 0.002
@@ -177,7 +177,7 @@ def set_levels(I, F, W, y):
 
 
 def set_runs(I, F, W, first):
-    """Flows of the runs and the net run flow into every node; after the `first` pass only those at junctions."""
+    """Flows of the runs and net flow into every node; after the `first` pass only those at junctions."""
     n = I[I_NODES]
     level = I[I_W_LEVEL]
     flow = I[I_W_FLOW]
@@ -274,7 +274,7 @@ def balance_junctions(I, F, W, y):
 
 
 def set_flows(I, F, W, y):
-    """Flows, their slopes and dy/dt for the state that starts at `W[y]`; junction heads there are balanced."""
+    """Flows, their slopes and dy/dt for the state that starts at `W[y]`, junctions balanced."""
     set_levels(I, F, W, y)
     n = I[I_NODES]
     groups = I[I_GROUPS]

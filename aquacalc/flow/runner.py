@@ -13,8 +13,8 @@ import sys
 from collections.abc import Callable, Sequence
 
 from aquacalc.flow import compiled, engine
-from aquacalc.flow.deck import trace_width
 from aquacalc.flow.deck import out_width as width_of_out
+from aquacalc.flow.deck import trace_width
 from aquacalc.flow.layout import Deck
 
 #: Rows kept of one run in time; a run that needs more keeps its first ones and says so.
@@ -25,7 +25,7 @@ _builder: subprocess.Popen | None = None
 
 
 def _compiled_wanted() -> bool:
-    """Whether a single plan should run compiled now; starts the compiler in the background when it is missing."""
+    """Whether a single plan should run compiled now; starts the compiler when its code is missing."""
     global _asked, _builder
     _asked += 1
     if compiled.loaded():

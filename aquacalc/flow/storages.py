@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from aquacalc.formulas import circle_area, drum_area, drum_volume, tapered_area, tapered_volume
 from aquacalc.plan.model import Bed, Chamber, Plan, Shape, Sump
 
@@ -56,7 +58,7 @@ def heights(shape: Shape, extra: list[float]) -> list[float]:
         marks |= {shape.depth * (k / DRUM_CELLS) ** 2 for k in range(1, DRUM_CELLS)}
     marks |= {h for h in shape.depths if 0.0 < h < shape.depth}
     ordered = sorted(marks)
-    return [0.0, *(b for a, b in zip(ordered, ordered[1:], strict=False) if b - a > 1e-9)]
+    return [0.0, *(b for a, b in pairwise(ordered) if b - a > 1e-9)]
 
 
 def cells(
@@ -87,7 +89,7 @@ def cells(
     out: list[float] = []
     volume = 0.0
     edges = heights(shape, marks)
-    for low, high in zip(edges, edges[1:], strict=False):
+    for low, high in pairwise(edges):
         middle = 0.5 * (low + high)
         porosity = next((p for top, p in layers if middle < top), 1.0)
         solid = sum(area for a, b, area in inserts if a < middle < b)
@@ -102,7 +104,7 @@ def cells(
 
 
 def bell_inserts(plan: Plan, host: str) -> list[tuple[float, float, float]]:
-    """What a siphon's bell and standpipe displace in the vessel called `host`."""
+    """List what a siphon's bell and standpipe displace in the vessel called `host`."""
     inserts: list[tuple[float, float, float]] = []
     for siphon in plan.siphons:
         if siphon.host != host:

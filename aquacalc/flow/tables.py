@@ -1,8 +1,9 @@
 """Kernels: level from volume, and flow from head as tables on a logarithmic grid.
 
 Friction is iterated to convergence once per grid point; in time the flow is
-read off a cubic through value and slope, which stays within about 1e-6 of the
-full solution (a test holds it there).
+read off a cubic through value and slope, which stays within 0.05 % of the full
+solution where laminar and turbulent flow join, and far closer elsewhere (a
+test holds it there).
 """
 
 from __future__ import annotations
@@ -102,9 +103,9 @@ def level_of(F, cells, count, V, hint):
     below the first and above the last the end area goes on.
     """
     k = hint
-    while k < count - 1 and V > F[cells + CELL * k + 3]:
+    while k < count - 1 and F[cells + CELL * k + 3] < V:
         k += 1
-    while k > 0 and V < F[cells + CELL * k + 2]:
+    while k > 0 and F[cells + CELL * k + 2] > V:
         k -= 1
     p = cells + CELL * k
     z0 = F[p]
@@ -160,7 +161,7 @@ def volume_of(F, cells, count, z):
 def pump_head(F, curve, points, Q):
     """Head (m) on a pump curve at `Q` (m3/s): straight lines between its points."""
     k = 0
-    while k < points - 2 and Q > F[curve + 2 * (k + 1)]:
+    while k < points - 2 and F[curve + 2 * (k + 1)] < Q:
         k += 1
     q0 = F[curve + 2 * k]
     h0 = F[curve + 2 * k + 1]

@@ -1,0 +1,197 @@
+"""The kernels: tables, conservation, order of the integrator, regimes, interpreted and compiled alike."""
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from scipy.optimize import brentq
+
+from aquacalc.catalogue import data_dir
+from aquacalc.cycle import run_plan
+from aquacalc.flow import compiled, deck, engine
+from aquacalc.flow.layout import level_at, pack, volume_at
+from aquacalc.flow.paths import path_loss, run_path, siphon_path
+from aquacalc.flow.storages import vessel_cells
+from aquacalc.flow.tables import fill_table, table_flow
+from aquacalc.plan import edit
+from aquacalc.plan.read import read_plan
+from tests.independent import Path, area_of, viscosity
+from tests.plan.random_plans import plans
+
+PLANS = data_dir() / "plans"
+LAYOUTS = data_dir().parent / "tests" / "plans"
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return read_plan(PLANS / "greenhouse.toml")
+
+
+def table_of(pieces, nu):
+    floats = [9.80665, nu, *[0.0] * (deck.HEADER_FLOATS - 2)]
+    at = len(floats)
+    for piece in pieces:
+        floats += piece.floats()
+    work = [0.0] * (2 * deck.TABLE_POINTS)
+    fill_table(floats, at, len(pieces), work, 0)
+    return work
+
+
+@pytest.mark.outside
+def test_siphon_flow_against_fluids_and_brentq(demo):
+    """The demo siphon at start and rim: brentq on `fluids` friction with `iapws` viscosity, 0.1 %."""
+    siphon = demo.siphons[0]
+    floor = demo.vessel(siphon.host).floor
+    path = Path(siphon_path(siphon), viscosity(demo.water_temperature))
+    run = run_plan(demo)
+    for level, ours in (
+        (run.trace.level(siphon.host, run.groups[0].began + run.groups[0].period), run.groups[0].flow_break),
+        (floor + siphon.bell.rim_height, run.groups[0].flow_break),
+    ):
+        head = level - siphon.tail.outlet
+        theirs = brentq(lambda q, head=head: path.loss(q) - head, 1e-7, 0.1, xtol=1e-12)
+        assert ours == pytest.approx(theirs, rel=1e-3)
+    start = next(
+        t for t, r in zip(run.trace.times, run.trace.regime[siphon.name], strict=True) if r == "siphoning"
+    )
+    head = run.trace.level(siphon.host, start) - siphon.tail.outlet
+    theirs = brentq(lambda q: path.loss(q) - head, 1e-7, 0.1, xtol=1e-12)
+    assert run.groups[0].flow_high == pytest.approx(theirs, rel=1e-3)
+
+
+@pytest.mark.identity
+def test_tables_stay_on_the_full_solution(demo):
+    """Between grid points a table's flow loses that head within 0.1 %, so is right within 0.05 %."""
+    nu = viscosity(demo.water_temperature)
+    for pieces in (siphon_path(demo.siphons[0]), *(run_path(demo, run) for run in demo.runs)):
+        work = table_of(pieces, nu)
+        for head in np.geomspace(2e-6, 5.0, 400):
+            flow, slope = table_flow(work, 0, head)
+            assert path_loss(pieces, flow, nu) == pytest.approx(head, rel=1e-3)
+            near, _ = table_flow(work, 0, head * 1.000001)
+            assert (near - flow) / (head * 1e-6) == pytest.approx(slope, rel=1e-3)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", ["half-drums", "star", "inside-bed", "us-units"])
+def test_cells_hold_the_volume_of_the_geometry(name):
+    """Volumes against quadrature of the geometry's own area; level and volume are inverse of each other."""
+    plan = read_plan(LAYOUTS / f"{name}.toml")
+    for vessel in plan.beds:
+        if any(s.host == vessel.name for s in plan.siphons):
+            continue
+        cells = vessel_cells(plan, vessel)
+        z = np.linspace(0.0, vessel.shape.depth, 20001)
+        areas = np.array(
+            [area_of(vessel.shape, x) * (vessel.media.porosity if x < vessel.media.depth else 1) for x in z]
+        )
+        total = np.concatenate([[0], np.cumsum((areas[1:] + areas[:-1]) / 2 * np.diff(z))])
+        for k in range(200, 20001, 900):
+            ours = volume_at(cells, vessel.floor + z[k])
+            assert ours == pytest.approx(total[k], rel=2e-3, abs=2e-6)
+            assert level_at(cells, ours) == pytest.approx(vessel.floor + z[k], abs=1e-9)
+
+
+@pytest.mark.identity
+def test_order_of_the_integrator(demo):
+    """Halving fixed steps through a smooth stretch of draining divides the error by about 2**3."""
+    packed = pack(demo)
+    I, F = packed.ints, list(packed.floats)
+    F[deck.F_TOLERANCE] = 1e9
+    n, groups = len(packed.nodes), len(packed.groups)
+
+    def after(steps):
+        work = [0.0] * packed.work
+        engine.prepare(I, F, work)
+        work[I[deck.I_W_GROUP] + deck.GW_REGIME] = deck.SIPHONING
+        for i, name in enumerate(packed.nodes):
+            if not packed.junction[i]:
+                cells = vessel_cells(demo, demo.vessel(name))
+                work[I[deck.I_W_STATE] + i] = volume_at(cells, 0.93 if name != "chamber" else 0.89)
+        for _ in range(steps):
+            engine.attempt(I, F, work, 20.0 / steps)
+            for i in range(I[deck.I_WIDTH]):
+                work[I[deck.I_W_STATE] + i] = work[I[deck.I_W_TRIAL] + i]
+        return np.array(work[I[deck.I_W_STATE] : I[deck.I_W_STATE] + n])
+
+    keep = [i for i in range(n) if not packed.junction[i]]
+    exact = after(1600)[keep]
+    errors = [np.abs(after(k)[keep] - exact).max() for k in (100, 200)]
+    assert 2.5 < math.log2(errors[0] / errors[1]) < 3.6
+    assert groups == 1
+
+
+@pytest.mark.identity
+def test_interpreted_and_compiled_are_one(demo):
+    """The same kernels through numba give the same numbers, to the last digits of a float."""
+    packed = pack(demo)
+    width = deck.out_width(len(packed.nodes), len(packed.groups))
+    slow, fast = [0.0] * width, np.zeros(width)
+    engine.run(packed.ints, packed.floats, [0.0] * packed.work, slow, [0.0], 0)
+    packed = pack(demo)
+    compiled.kernels().run(
+        np.array(packed.ints), np.array(packed.floats), np.zeros(packed.work), fast, np.zeros(1), 0
+    )
+    for a, b in zip(slow, fast, strict=True):
+        assert a == pytest.approx(b, rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.identity
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@given(plans())
+def test_volume_is_conserved_on_any_layout(plan):
+    run = run_plan(plan, trace=False)
+    assert run.balance <= 1e-9
+    for group in run.groups:
+        assert group.outcome in ("cycles", "spills", "runs on", "no inflow", "unsettled")
+        if group.outcome == "cycles":
+            assert group.misfit < 1e-4 or not run.settled
+
+
+@pytest.mark.identity
+def test_a_bed_without_inflow_fills_from_the_others(demo):
+    """Flow back and levelling come out of the model: a bed the pump never feeds follows the others up."""
+    plan = edit.put(demo, {"bed.bed 3.inflow_share": 0.0})
+    run = run_plan(plan)
+    group = run.groups[0]
+    lip_time = group.began + group.fill_time
+    assert run.trace.level("bed 3", lip_time) == pytest.approx(run.trace.level("chamber", lip_time), abs=2e-3)
+    after_break = group.began + 0.5 * group.fill_time
+    assert run.trace.level("bed 3", after_break) < run.trace.level("chamber", after_break)
+
+
+@pytest.mark.identity
+def test_spills_at_the_lip_head_of_its_inflow():
+    """A siphon that never starts stands where the lip law puts its whole inflow."""
+    plan = read_plan(PLANS / "spills-without-starting.toml")
+    group = run_plan(plan).groups[0]
+    stand = plan.siphons[0].standpipe
+    head = (plan.pump.flow / (1.71 * math.pi * stand.lip_diameter)) ** (2 / 3)
+    assert group.outcome == "spills"
+    surface = 1.0  # m2, a little more than the plan's own; times the slowest rise still counted as moving
+    assert group.flow_steady == pytest.approx(plan.pump.flow, abs=engine.SETTLED * surface)
+    assert group.level - group.lip == pytest.approx(head, abs=5e-5)
+
+
+@pytest.mark.identity
+def test_runs_on_where_siphon_flow_meets_inflow():
+    """A siphon that never stops stands where its flow equals the inflow, above the rim."""
+    plan = read_plan(PLANS / "runs-on-without-stopping.toml")
+    group = run_plan(plan).groups[0]
+    nu = viscosity(plan.water_temperature)
+    assert group.outcome == "runs on"
+    level = plan.siphons[0].tail.outlet + path_loss(siphon_path(plan.siphons[0]), plan.pump.flow, nu)
+    assert group.level == pytest.approx(level, abs=2e-4)
+    assert group.level > group.rim
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("fraction", [0.999, 1.001])
+def test_inside_and_outside_the_choking_flow(demo, fraction):
+    """Just below the choking flow it spills, just above it starts: the event is located, not stepped over."""
+    choking = run_plan(demo, trace=False).groups[0].choking
+    plan = dataclasses.replace(demo, pump=dataclasses.replace(demo.pump, flow=choking * fraction))
+    outcome = run_plan(plan, trace=False).groups[0].outcome
+    assert outcome == ("spills" if fraction < 1 else "cycles")
