@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import hashlib
 import importlib
 import os
 import sys
+import time
 import types
 from pathlib import Path
 
@@ -18,6 +20,9 @@ MODULES = (
     "aquacalc.flow.engine",
     "aquacalc.flow.batch",
 )
+
+#: Seconds after which another process's unfinished compiling counts as abandoned.
+PATIENCE = 300.0
 
 
 @functools.cache
@@ -73,13 +78,32 @@ def kernels() -> types.SimpleNamespace:
 
 
 def build() -> None:
-    """Compile or load everything `run` needs, and leave a mark that it is there."""
+    """Compile or load everything `run` needs, and leave a mark that it is there.
+
+    While another process compiles the same sources this one waits for it.
+    """
     from numba import float64, int64
 
-    kernels().run.compile((int64[::1], float64[::1], float64[::1], float64[::1], float64[::1], int64))
-    if not ready():
-        cache_folder().mkdir(parents=True, exist_ok=True)
+    turn = cache_folder() / "compiling"
+    cache_folder().mkdir(parents=True, exist_ok=True)
+    mine = False
+    while not ready() and not mine:
+        try:
+            turn.mkdir()
+            mine = True
+        except FileExistsError:
+            with contextlib.suppress(FileNotFoundError):
+                if time.time() - turn.stat().st_mtime > PATIENCE:
+                    turn.rmdir()  # whoever began it is gone
+            time.sleep(0.2)
+    try:
+        row, rows = float64[::1], float64[:, ::1]
+        kernels().run.compile((int64[::1], row, row, row, row, int64))
+        kernels().run_batch.compile((int64[::1], rows, row, rows, row))
         (cache_folder() / "ready").touch()
+    finally:
+        if mine:
+            turn.rmdir()
 
 
 if __name__ == "__main__":
