@@ -2,5 +2,6 @@
 
 from aquacalc.workshop.ask import Question, ask, solution
 from aquacalc.workshop.check import Reply, check
+from aquacalc.workshop.grid import Grid, grid
 
-__all__ = ["Question", "Reply", "ask", "check", "solution"]
+__all__ = ["Grid", "Question", "Reply", "ask", "check", "grid", "solution"]

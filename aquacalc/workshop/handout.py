@@ -33,7 +33,8 @@ thead th { border-bottom: 2px solid var(--ink); }
 .out p { margin: .4rem 0; }
 .math { display: block; overflow-x: auto; overflow-y: hidden; padding: .25rem 0; }
 .math span { display: block; margin: .45rem 0; white-space: nowrap; }
-math { font-size: 1.08em; font-family: "STIX Two Math", "Cambria Math", "Latin Modern Math", "DejaVu Math TeX Gyre", math; }
+math { font-size: 1.08em; font-family: "STIX Two Math", "Cambria Math", "Latin Modern Math",
+  "DejaVu Math TeX Gyre", math; }
 pre { font: .86rem/1.4 "DejaVu Sans Mono", Menlo, Consolas, monospace; white-space: pre-wrap;
   margin: .4rem 0; }
 .code pre { background: #f4f4f2; padding: .5rem .7rem; }

@@ -175,7 +175,7 @@ def test_the_learners_copy_has_no_answer_and_everything_else(sample):
     made, taken = without_answers(sample)
     text = nbformat.writes(made)
     assert taken == 2
-    assert "42" not in text
+    assert "42 cm" not in text
     assert "Forty-two" not in text
     assert "After." in text
     assert "Starts at 9.4 L/min." in text

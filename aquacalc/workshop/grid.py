@@ -1,0 +1,79 @@
+"""A table in a notebook: read aloud by its heads, and the same as plain text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from aquacalc.build.table import Table
+
+_CELL = "text-align:{};vertical-align:top;padding:0.15em 1.1em 0.15em 0"
+
+
+class Grid:
+    """A table to look at.
+
+    Parameters
+    ----------
+    table : Table
+        As the build sheet makes it.
+    """
+
+    def __init__(self, table: Table):
+        self.table = table
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/plain": self.text, "text/html": self.html}
+
+    @property
+    def text(self) -> str:
+        """The table as plain text, its columns lined up."""
+        t = self.table
+        rows = [t.columns, *t.rows, *((t.total,) if t.total else ())]
+        wide = [max(len(row[k]) for row in rows) for k in range(len(t.columns))]
+        right = [t.numeric(k) for k in range(len(t.columns))]
+        lines = [t.title] + [
+            "  ".join(
+                c.rjust(w) if r else c.ljust(w) for c, w, r in zip(row, wide, right, strict=True)
+            ).rstrip()
+            for row in rows
+        ]
+        return "\n".join([*lines, *t.notes])
+
+    @property
+    def html(self) -> str:
+        """The table as HTML, with its title as caption."""
+        t = self.table
+        sides = ["right" if t.numeric(k) else "left" for k in range(len(t.columns))]
+
+        def row(tag: str, cells: Sequence[str], bold: bool = False) -> str:
+            scope = ' scope="col"' if tag == "th" else ""
+            made = (
+                f'<{tag}{scope} style="{_CELL.format(side)}">{"<b>" * bold}{escape(c)}{"</b>" * bold}</{tag}>'
+                for c, side in zip(cells, sides, strict=True)
+            )
+            return f"<tr>{''.join(made)}</tr>"
+
+        body = [row("td", cells) for cells in t.rows] + ([row("td", t.total, True)] if t.total else [])
+        notes = "".join(f"<p>{escape(note)}</p>" for note in t.notes)
+        intro = f"<p>{escape(t.intro)}</p>" if t.intro else ""
+        return (
+            f'{intro}<table><caption style="text-align:left;font-weight:bold">{escape(t.title)}</caption>'
+            f"<thead>{row('th', t.columns)}</thead><tbody>{''.join(body)}</tbody></table>{notes}"
+        )
+
+
+def grid(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *notes: str) -> Grid:
+    """Make a table to look at.
+
+    Parameters
+    ----------
+    title : str
+    columns : sequence of str
+    rows : iterable of sequences
+        As many cells as columns; anything but text is turned into text.
+    *notes : str
+        Sentences below it.
+    """
+    made = tuple(tuple(str(cell) for cell in row) for row in rows)
+    return Grid(Table("", title, "", tuple(columns), made, notes=notes))
