@@ -38,7 +38,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--version", action="version", version=f"aquacalc {__version__}")
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
-    for name in COMMANDS:
+    argv = sys.argv[1:] if argv is None else argv
+    # One command does not wait for the others' imports.
+    for name in [name for name in COMMANDS if name in argv[:1]] or COMMANDS:
         module = importlib.import_module(f"aquacalc.commands.{name}")
         command = commands.add_parser(
             name, help=module.SUMMARY, description=f"{module.SUMMARY.capitalize()}."
