@@ -1,4 +1,4 @@
-"""Start compiling the kernels as the tests start, in the background, so that it is done when they are needed."""
+"""Start compiling the kernels as the tests start, in the background, so that they are there when needed."""
 
 import subprocess
 import sys
