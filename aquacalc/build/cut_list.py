@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from aquacalc.build.marks import whole_mm
 from aquacalc.build.nesting import Nesting, nest
-from aquacalc.build.route import Route, routes
-from aquacalc.build.sizes import fitting_joint
+from aquacalc.build.route import Piece, Route, routes
+from aquacalc.build.sizes import Joint, fitting_joint, socket_depth
 from aquacalc.build.strainer import strainers
 from aquacalc.build.workshop import Stock, Workshop
 from aquacalc.plan.model import Pipe, Plan
+
+#: Heading of a bell or strainer, which is no way of water.
+TUBE = "tube"
 
 
 @dataclass(frozen=True)
@@ -101,7 +105,7 @@ def cut_list(plan: Plan, workshop: Workshop) -> CutList:
     for letter, way in zip(_letters_from(0), ways, strict=False):
         longest = _longest(workshop.of(way.pipe, plan.units))
         cuts += _way_cuts(letter, way, longest, couplings)
-    cuts += _tubes(plan, _letters_from(len(ways)))
+    cuts += _tubes(plan, workshop, _letters_from(len(ways)), couplings)
     pipes = {(c.pipe.series, c.pipe.size, c.pipe.outside_diameter): c.pipe for c in cuts}
     nested = []
     for key, pipe in pipes.items():
@@ -112,7 +116,7 @@ def cut_list(plan: Plan, workshop: Workshop) -> CutList:
     return CutList(tuple(cuts), ways, tuple(couplings), tuple(nested))
 
 
-def _letters_from(start: int):
+def _letters_from(start: int) -> Iterator[str]:
     """Count on in letters: A, B ... Z, AA, AB ..."""
     n = start
     while True:
@@ -125,8 +129,8 @@ def _letters_from(start: int):
 
 
 def _longest(stock: Stock) -> float:
-    """Longest piece that comes from one length: shop lengths can always be had."""
-    return max(stock.sold)
+    """Longest piece, in whole mm, that comes from one length: shop lengths can always be had."""
+    return math.floor(max(stock.sold) * 1e3 + 1e-6) / 1e3
 
 
 def _way_cuts(letter: str, way: Route, longest: float, couplings: list[Pipe]) -> list[Cut]:
@@ -168,22 +172,20 @@ def _parts(cut: float, pipe: Pipe, longest: float) -> list[float]:
     return [(cut - (n - 1) * gap) / n] * n
 
 
-def _tubes(plan: Plan, letters) -> list[Cut]:
+def _tubes(plan: Plan, workshop: Workshop, letters: Iterator[str], couplings: list[Pipe]) -> list[Cut]:
     """Bells and strainers, which are pieces of pipe too."""
-    found = []
+    tubes = []
     for siphon in plan.siphons:
         bell = siphon.bell
-        if not bell.series:
-            continue
-        pipe = Pipe(bell.series, bell.size, bell.bore, bell.outside_diameter, 0.0)
-        found.append(_tube(next(letters), f"bell of {siphon.name}", pipe, bell.top_height, "foot", "cap"))
+        if bell.series:
+            pipe = Pipe(bell.series, bell.size, bell.bore, bell.outside_diameter, 0.0)
+            tubes.append((f"bell of {siphon.name}", pipe, bell.top_height, Joint("foot")))
     for cut in strainers(plan):
-        found.append(_tube(next(letters), f"strainer of {cut.bed}", cut.pipe, cut.tube, "coupling", "cap"))
+        push = Joint("coupling", socket=socket_depth(cut.pipe))
+        tubes.append((f"strainer of {cut.bed}", cut.pipe, cut.tube, push))
+    found = []
+    for name, pipe, length, foot in tubes:
+        piece = Piece(TUBE, length, length, foot, Joint("cap", socket=socket_depth(pipe)))
+        way = Route(name, pipe, length, length, (piece,))
+        found += _way_cuts(next(letters), way, _longest(workshop.of(pipe, plan.units)), couplings)
     return found
-
-
-def _tube(letter: str, way: str, pipe: Pipe, length: float, first: str, last: str) -> Cut:
-    depth = fitting_joint("coupling", pipe).socket
-    mm = round(length * 1e3)
-    return Cut(f"{letter}1", way, pipe, "tube", first, last, length, depth if first == "coupling" else 0.0,
-               depth, 0.0, length, mm / 1e3)  # fmt: skip

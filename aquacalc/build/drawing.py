@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
+from functools import cached_property
 
 from aquacalc.build.drilling import Hole
 from aquacalc.figures import style as s
@@ -17,7 +18,7 @@ from aquacalc.units import show
 PAPER = {"A4": (297.0, 210.0), "Letter": (279.4, 215.9)}
 SCALES = (5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200, 500, 1000)
 MM = s.DPI / 25.4  # px of the figure in a millimetre of paper
-MARGIN, TITLE, LADDER, FOOT = 10.0 * MM, 14.0 * MM, 62.0 * MM, 16.0 * MM
+MARGIN, TITLE, LADDER, FOOT = 10.0 * MM, 14.0 * MM, 66.0 * MM, 16.0 * MM
 GREY = "#8a8a8a"
 
 
@@ -36,8 +37,9 @@ class Drawing:
         text = self.picture.svg(self.name)
         return text.replace("<svg ", f'<svg width="{width}mm" height="{height}mm" ', 1)
 
+    @cached_property
     def pdf(self) -> bytes:
-        """Return a PDF of one page."""
+        """A PDF of one page."""
         out = io.BytesIO()
         # No date, so that the same plan makes the same file.
         self.picture.figure.savefig(out, format="pdf", metadata={"CreationDate": None})
@@ -278,7 +280,7 @@ def _from_above(axes, plan: Plan, vessel: Bed | Chamber | Sump, scene: Scene) ->
 
     across, along = _sides(vessel.shape)
     centre, per = scene.placed[vessel.name].centre, scene.frame.across
-    if vessel.shape.kind in ("round", "table"):
+    if vessel.shape.kind == "round":
         patch = Ellipse((centre, 0.0), across * per, along, fc="none", ec=s.INK, lw=1.8, zorder=3)
     else:
         corner = (centre - 0.5 * across * per, -0.5 * along)
@@ -327,7 +329,7 @@ def _hole(axes, plan: Plan, hole: Hole, scene: Scene) -> None:
     )
     axes.plot([placed.centre] * 2, [-arm, arm], color=s.INK, lw=0.5, zorder=3.6)
     across, along = _sides(placed.vessel.shape)
-    if placed.vessel.shape.kind in ("round", "table"):
+    if placed.vessel.shape.kind == "round":
         return
     quarter = placed.centre + 0.28 * across * per
     _dimension(

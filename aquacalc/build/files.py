@@ -32,7 +32,7 @@ def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:
         for drawing in drawn:
             name = f"drawing-{drawing.name}-{size.lower()}"
             made[f"{name}.svg"] = drawing.svg().encode()
-            made[f"{name}.pdf"] = drawing.pdf()
+            made[f"{name}.pdf"] = drawing.pdf
         try:
             made[f"build-sheet-{size.lower()}.pdf"] = paper(sheet, drawn, size)
         except PaperMissing as error:

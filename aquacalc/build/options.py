@@ -73,15 +73,22 @@ class Option:
     swing: float | None = None
 
 
-def compare(plan: Plan, workshop: Workshop) -> tuple[Option, ...]:
+def compare(plan: Plan, workshop: Workshop, run: SystemCycle | None = None) -> tuple[Option, ...]:
     """Reckon the plan and every other way to build it that makes sense for it.
+
+    Parameters
+    ----------
+    plan : Plan
+    workshop : Workshop
+    run : SystemCycle, optional
+        Of the plan; run here when left out.
 
     Returns
     -------
     tuple of Option
         The plan first.
     """
-    run = run_plan(plan, trace=False)
+    run = run or run_plan(plan, trace=False)
     flow = running_flow(plan, run)
     found = [_reckon("as planned", "nothing", plan, workshop, flow, run)]
     for name, changed, change in alternatives(plan):

@@ -54,7 +54,7 @@ def paper(sheet: BuildSheet, drawings: tuple[Drawing, ...], size: str) -> bytes:
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         for drawing in drawings:
-            (root / f"{drawing.name}.pdf").write_bytes(drawing.pdf())
+            (root / f"{drawing.name}.pdf").write_bytes(drawing.pdf)
         content = json.dumps(_content(sheet, drawings, size), ensure_ascii=False)
         (root / "sheet.json").write_text(content, encoding="utf-8")
         (root / "sheet.typ").write_bytes((files("aquacalc.build") / "sheet.typ").read_bytes())

@@ -85,7 +85,7 @@ def build_sheet(plan: Plan, workshop: Workshop | None = None) -> BuildSheet:
     holes = drilling(plan, workshop)
     listed = bill(plan, cuts, holes, workshop.prices)
     weighed = weights(plan)
-    compared = compare(plan, workshop)
+    compared = compare(plan, workshop, run)
     read = blanks(plan, run)
     made = (
         tables.cuts_table(cuts),

@@ -115,13 +115,12 @@ def blanks(plan: Plan, run: SystemCycle) -> tuple[Blank, ...]:
     """Return the readings to take, siphon by siphon, with what the plan says of each."""
     found = []
     for siphon in plan.siphons:
-        for key, how in _texts()["how"].items():
-            what = key.replace("_", " ")
-            kind, meaning = READINGS[what]
+        for what, (kind, meaning) in READINGS.items():
+            key = what.replace(" ", "_")
             bed = _slowest_bed(plan, run, siphon) if what == "level at break" else ""
             planned = predict(plan, run, siphon, Reading(what, 0.0, 0.0, bed))
             given = planned if math.isfinite(planned) else None
-            found.append(Blank(key, siphon.name, bed, meaning, how, kind, given))
+            found.append(Blank(key, siphon.name, bed, meaning, _texts()["how"][key], kind, given))
     return tuple(found)
 
 
