@@ -63,17 +63,25 @@ class CloseUp:
         self.pipes = axes.add_patch(
             PathPatch(path_of([]), fc=s.PIPE, ec=s.INK, lw=0.6, animated=True, zorder=3)
         )
-        self.walls = axes.add_collection(LineCollection([], colors=s.INK, linewidths=1.8, zorder=3.2))
+        self.walls = axes.add_collection(
+            LineCollection([], animated=True, colors=s.INK, linewidths=1.8, zorder=3.2)
+        )
         self.surface = axes.add_collection(
             LineCollection([], colors=s.WATER_LINE, linewidths=1.3, animated=True, zorder=2.5)
         )
         self.openings = axes.add_collection(
-            LineCollection([], colors=s.SOFT, linewidths=0.8, linestyles=[(0, (2, 2))], zorder=3.1)
+            LineCollection(
+                [], animated=True, colors=s.SOFT, linewidths=0.8, linestyles=[(0, (2, 2))], zorder=3.1
+            )
         )
         self.levels = axes.add_collection(
-            LineCollection([], colors=s.INK, linewidths=0.9, linestyles=[(0, (5, 3))], zorder=3.3)
+            LineCollection(
+                [], animated=True, colors=s.INK, linewidths=0.9, linestyles=[(0, (5, 3))], zorder=3.3
+            )
         )
-        self.leaders = axes.add_collection(LineCollection([], colors=s.SOFT, linewidths=0.7, zorder=4))
+        self.leaders = axes.add_collection(
+            LineCollection([], animated=True, colors=s.SOFT, linewidths=0.7, zorder=4)
+        )
         self.dimension = axes.add_collection(LineCollection([], colors=s.INK, linewidths=0.8, zorder=4))
         self.labels = [s.write(axes, 0, 0, "", linespacing=1.05) for _ in range(6)]
         self.height_label = s.write(axes, LEFT - 24.0, 0.0, "", rotation=90, ha="center")

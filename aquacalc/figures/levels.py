@@ -37,7 +37,8 @@ def spans(run: SystemCycle, siphon: str, low: float, high: float) -> list[Span]:
     rows = trace.regime[siphon]
     # A row tells the regime of the step that ends there.
     for i in range(k, len(trace.times) - 1):
-        start, end, name = max(trace.times[i], low), min(trace.times[i + 1], high), rows[i + 1]
+        start = trace.times[i] if found else low
+        end, name = min(trace.times[i + 1], high), rows[i + 1]
         if end <= start:
             continue
         if found and found[-1].name == name:
@@ -86,7 +87,7 @@ class LevelsView:
         self.names = s.bare(self.figure, LEFT + width, 0.0, RIGHT, HEIGHT)
         self.names.set_ylim(HEIGHT, 0.0)
         self.cursors = [
-            ax.axvline(0.0, color=s.MARK, lw=1.2, animated=True, visible=False)
+            ax.axvline(0.0, color=s.MARK, lw=1.2, animated=True, visible=False, zorder=6)
             for ax in (self.upper, self.lower)
         ]
         self.when = s.write(self.lower, 0.0, 0.0, "", color=s.MARK, animated=True, visible=False, va="bottom")

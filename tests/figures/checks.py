@@ -1,0 +1,67 @@
+"""What a reader's eye would check: nothing overlaps, nothing is cut, every axis says its unit."""
+
+from __future__ import annotations
+
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+
+def texts(figure: Figure) -> list[tuple[str, object]]:
+    """Return every text that is drawn, with its box in dots."""
+    FigureCanvasAgg(figure).draw()
+    renderer = figure.canvas.get_renderer()
+    found = []
+    for artist in figure.findobj(Text):
+        axes = artist.axes
+        if not artist.get_visible() or not artist.get_text().strip():
+            continue
+        if axes is not None and not _shown_tick(artist, axes):
+            continue
+        found.append((artist.get_text(), artist.get_window_extent(renderer)))
+    return found
+
+
+def _shown_tick(artist: Text, axes) -> bool:
+    """Whether a tick's label is on the axis; matplotlib keeps spare ticks beside it."""
+    for axis, (low, high) in ((axes.xaxis, axes.get_xlim()), (axes.yaxis, axes.get_ylim())):
+        for tick in axis.get_major_ticks():
+            if artist in (tick.label1, tick.label2):
+                slack = 1e-6 * abs(high - low)
+                return min(low, high) - slack <= tick.get_loc() <= max(low, high) + slack
+    return True
+
+
+def overlaps(figure: Figure) -> list[tuple[str, str]]:
+    """Return pairs of texts whose boxes share more than a dot."""
+    found = texts(figure)
+    pairs = []
+    for k, (one, a) in enumerate(found):
+        for other, b in found[k + 1 :]:
+            wide = min(a.x1, b.x1) - max(a.x0, b.x0)
+            tall = min(a.y1, b.y1) - max(a.y0, b.y0)
+            if wide > 1.0 and tall > 1.0:
+                pairs.append((one, other))
+    return pairs
+
+
+def cut(figure: Figure) -> list[str]:
+    """Return texts that reach over the figure's edge."""
+    box = figure.bbox
+    return [
+        text
+        for text, b in texts(figure)
+        if b.x0 < box.x0 - 0.5 or b.x1 > box.x1 + 0.5 or b.y0 < box.y0 - 0.5 or b.y1 > box.y1 + 0.5
+    ]
+
+
+def axes_without_unit(figure: Figure) -> list[str]:
+    """Return the labels of axes that show ticks but no unit in brackets."""
+    bare = []
+    for axes in figure.axes:
+        for axis in (axes.xaxis, axes.yaxis):
+            labels = [t.label1.get_text() for t in axis.get_major_ticks()]
+            label = axis.get_label_text()
+            if any(labels) and not (label.endswith(")") and "(" in label):
+                bare.append(label)
+    return bare

@@ -1,0 +1,325 @@
+"""What the figures say: true to scale, the engine's own numbers, the same in words."""
+
+from __future__ import annotations
+
+import math
+import random
+from dataclasses import replace
+from itertools import pairwise
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from aquacalc.figures import style
+from aquacalc.figures.head_budget import delivery_losses, head_budget, run_losses, siphon_losses
+from aquacalc.figures.levels import LevelsView, levels, spans
+from aquacalc.figures.moment import flood_level, fullest, moment
+from aquacalc.figures.outline import half_width, widest
+from aquacalc.figures.picture import Picture
+from aquacalc.figures.priming_map import PrimingMapView, lip_for, priming_map, starting
+from aquacalc.figures.section import SectionView, section
+from aquacalc.figures.window import WindowView, window, zone, zones
+from aquacalc.flow.paths import delivery_path, path_loss, run_path, siphon_path
+from aquacalc.formulas import GRAVITY, lip_flow, water_kinematic_viscosity
+from aquacalc.units import show
+from aquacalc.window import inflow_window
+from tests.figures.examples import NAMES, moments, plan_of, ran, row_of_beds
+
+pytestmark = pytest.mark.identity
+
+
+def windows(name):
+    run = ran(name)
+    return [inflow_window(run.plan, siphon, run) for siphon in run.plan.siphons]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_section_keeps_widths_and_elevations(name):
+    plan = plan_of(name)
+    view = SectionView(plan, scale=1.0)
+    frame = view.scene.frame
+    low, high = view.axes.get_ylim()
+    tall = view.axes.get_window_extent().height
+    assert tall / (high - low) == pytest.approx(frame.up, rel=1e-9)
+    walls = view.walls.get_segments()
+    for wall, placed in zip(walls, view.scene.placed.values(), strict=True):
+        vessel = placed.vessel
+        assert wall[:, 1].min() == pytest.approx(vessel.floor)
+        assert wall[:, 1].max() == pytest.approx(vessel.rim)
+        assert np.ptp(wall[:, 0]) == pytest.approx(widest(vessel.shape) * frame.across, rel=1e-9)
+    # Nothing reaches over the drawing's edge, and no vessel into its neighbour.
+    edges = sorted((wall[:, 0].min(), wall[:, 0].max()) for wall in walls)
+    assert edges[0][0] > 0.0
+    assert edges[-1][1] < frame.width
+    assert all(a[1] < b[0] for a, b in pairwise(edges))
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_small_plans_are_drawn_to_one_scale(count):
+    frame = SectionView(row_of_beds(count).plan, scale=1.0).scene.frame
+    assert frame.across == frame.up
+
+
+def test_vessels_in_drain_order():
+    view = SectionView(plan_of("greenhouse"), scale=1.0)
+    order = sorted(view.scene.placed, key=lambda name: view.scene.placed[name].centre)
+    assert order == ["bed 1", "bed 2", "bed 3", "chamber", "sump"]
+
+
+def test_half_drum_is_seen_as_a_circle():
+    drum = next(b.shape for b in plan_of("half-drums").beds if b.shape.kind == "half drum")
+    radius = 0.5 * drum.diameter
+    for h in (0.1 * radius, 0.5 * radius, drum.depth):
+        assert half_width(drum, h) ** 2 + (radius - h) ** 2 == pytest.approx(radius**2)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_water_is_drawn_at_the_levels_of_the_run(name):
+    run = ran(name)
+    view = SectionView(run.plan, scale=1.0)
+    for t in moments(run):
+        view.show(run.plan, run, t)
+        drawn = {round(float(line[0][1]), 9) for line in view.surface.get_segments()}
+        for vessel in (*run.plan.beds, *run.plan.chambers, run.plan.sump):
+            z = run.trace.level(vessel.name, t)
+            if vessel.floor + 2e-3 < z < vessel.rim:
+                assert round(z, 9) in drawn
+            assert show(z, "elevation", run.plan.units).replace("-", "−") in view.alt
+            assert view.values[vessel.name].get_text() in view.alt
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_moment_when_full(name):
+    run = ran(name)
+    for group in run.groups:
+        now = moment(run.plan, run, fullest(run, group.name) + 1e-3)
+        if group.outcome == "cycles":
+            assert now.regime[group.name] == "siphoning"
+            siphon = next(x for x in run.plan.siphons if x.name == group.name)
+            assert flood_level(run.plan, siphon) == pytest.approx(group.start_level)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_regimes_last_as_long_as_the_engine_says(name):
+    run = ran(name)
+    for group in run.groups:
+        start, end = run.one_cycle(group.name)
+        found = spans(run, group.name, start, end)
+        assert found[0].start == pytest.approx(start)
+        assert found[-1].end == pytest.approx(end)
+        assert all(a.end == b.start for a, b in pairwise(found))
+        if group.outcome == "cycles":
+            assert [x.name for x in found] == ["filling", "spilling", "priming", "siphoning"]
+            lasted = [x.end - x.start for x in found]
+            told = [group.fill_time, group.spill_time, group.priming_time, group.drain_time]
+            assert lasted == pytest.approx(told, abs=1e-6 * group.period)
+        words = levels(run, group.name).alt
+        for span in found:
+            assert f"{span.name} for {show(span.end - span.start, 'time', run.plan.units)}" in words
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_zones_of_the_window(name):
+    for data in windows(name):
+        high = 1.5 * max(data.stop, data.start_high, data.today)
+        found = zones(data, high)
+        assert found[0][0] == 0.0
+        assert found[-1][1] == high
+        assert all(a[1] == b[0] for a, b in pairwise(found))
+        assert zone(data, 0.5 * data.start_low) == "does not start"
+        assert zone(data, 0.999 * high) == "does not stop"
+        if data.start_high < data.stop_with_margin:
+            assert zone(data, 0.5 * (data.start_high + data.stop_with_margin)) == "starts and stops"
+        words = window(data, "metric").alt
+        for flow in (data.start_low, data.start, data.start_high, data.stop, data.today):
+            assert show(flow, "flow") in words
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("greenhouse", "starts and stops"),
+        ("spills-without-starting", "does not start"),
+        ("runs-on-without-stopping", "does not stop"),
+    ],
+)
+def test_window_agrees_with_the_run(name, says):
+    data = windows(name)[0]
+    assert zone(data, data.today) == says
+    assert {"starts and stops": "cycles", "does not start": "spills", "does not stop": "runs on"}[says] == (
+        ran(name).groups[0].outcome
+    )
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_head_budget_adds_up_to_the_path_loss(name):
+    plan = plan_of(name)
+    nu = water_kinematic_viscosity(plan.water_temperature)
+    for flow in (2e-5, 4e-4, 1.1e-3):
+        for run in plan.runs:
+            parts = run_losses(plan, run, flow)
+            assert sum(x.head for x in parts) == pytest.approx(
+                path_loss(run_path(plan, run), flow, nu), rel=1e-12
+            )
+        for siphon in plan.siphons:
+            parts = siphon_losses(plan, siphon, flow)
+            total = path_loss(siphon_path(siphon), flow, nu)
+            assert sum(x.head for x in parts) == pytest.approx(total, rel=1e-12)
+            picture = head_budget("it", parts, flow, "metric")
+            assert show(total, "head") in picture.alt
+            assert all(show(x.head, "head", "metric", 2) in picture.alt for x in parts)
+        if plan.pump.delivery is not None:
+            total = path_loss(delivery_path(plan.pump.delivery), flow, nu)
+            assert sum(x.head for x in delivery_losses(plan, flow)) == pytest.approx(total, rel=1e-12)
+
+
+def test_lip_for_turns_the_lip_law_round():
+    rng = random.Random(5)
+    for _ in range(200):
+        head, flow = rng.uniform(0.002, 0.08), rng.uniform(2e-5, 2e-3)
+        lip = lip_for(head, flow, 1.71, 0.6)
+        assert lip_flow(1.71, 0.6, lip, head, GRAVITY) == pytest.approx(flow, rel=1e-12)
+
+
+def test_priming_map_names_the_band_and_the_head():
+    plan = plan_of("greenhouse")
+    siphon = plan.siphons[0]
+    data = windows("greenhouse")[0]
+    words = priming_map(siphon, data.today, "metric").alt
+    for flow in (data.start_low, data.start, data.start_high, data.today):
+        assert show(flow, "flow") in words
+    assert show(flood_level(plan, siphon) - 0.930, "head") in words
+    seen = replace(siphon, priming=replace(siphon.priming, observed=2e-4, observed_error=1e-5))
+    low, likely, high = starting(seen)
+    assert (low + high) / 2.0 == pytest.approx(likely)
+    assert high / likely == pytest.approx(1.05)
+
+
+def test_spread_moves_labels_apart_and_no_further():
+    rng = random.Random(3)
+    for _ in range(300):
+        sizes = [rng.uniform(5.0, 30.0) for _ in range(rng.randint(1, 8))]
+        wanted = [rng.uniform(-20.0, 320.0) for _ in sizes]
+        placed = style.spread(wanted, sizes, 0.0, 300.0)
+        ranked = sorted(range(len(sizes)), key=lambda k: placed[k])
+        assert placed[ranked[0]] - 0.5 * sizes[ranked[0]] >= -1e-9
+        assert placed[ranked[-1]] + 0.5 * sizes[ranked[-1]] <= 300.0 + 1e-9
+        for a, b in pairwise(ranked):
+            assert placed[b] - placed[a] >= 0.5 * (sizes[a] + sizes[b]) - 1e-9
+            assert wanted[a] <= wanted[b]
+    assert style.spread([50.0, 120.0], [10.0, 10.0], 0.0, 300.0) == [50.0, 120.0]
+    assert style.spread([50.0, 50.0], [10.0, 10.0], 0.0, 300.0) == [45.0, 55.0]
+
+
+@pytest.mark.parametrize(("low", "high"), [(-0.4, 1.2), (0.0, 17.6), (0.0003, 0.0009), (24.0, 41.0)])
+def test_ticks_are_round_and_inside(low, high):
+    ticks = style.nice_ticks(low, high, 8)
+    steps = np.diff(ticks)
+    assert 3 <= len(ticks) <= 9
+    assert steps == pytest.approx(steps[0])
+    assert float(f"{steps[0]:e}".split("e")[0]) in (1.0, 2.0, 5.0)
+    assert low - 1e-9 <= ticks[0]
+    assert ticks[-1] <= high + 1e-9
+
+
+def pixels(png: bytes) -> np.ndarray:
+    import io
+
+    from PIL import Image
+
+    with Image.open(io.BytesIO(png)) as image:
+        return np.asarray(image.convert("RGB")).astype(int)
+
+
+def differ(view, picture: Picture) -> bool:
+    """Whether a view's frame is another picture than its figure drawn afresh.
+
+    A frame has 256 colours: the rarest shades along edges take the nearest of
+    them. A line or a word in the wrong place is thousands of dots far off.
+    """
+    frame = pixels(view.screen.png())
+    whole = pixels(picture.png(view.figure.get_dpi() / style.DPI))
+    assert frame.shape == whole.shape
+    off = abs(frame - whole).max(axis=2)
+    return bool((off > 8).mean() > 2e-4 or off.max() > 64)
+
+
+@pytest.mark.parametrize("name", ["greenhouse", "inside-bed", "two-groups"])
+def test_frames_are_the_figure_drawn_afresh(name):
+    run = ran(name)
+    view = SectionView(run.plan, scale=1.0)
+    lines = LevelsView(run.plan, scale=1.0)
+    for t in moments(run):
+        view.update(run.plan, run, t)
+        lines.update(run, t)
+    assert not differ(view, view.picture())
+    assert not differ(lines, lines.picture())
+    before = view.screen.png()
+    view.show(run.plan, run, moments(run)[2])
+    assert view.screen.png() != before
+
+
+def test_a_changed_plan_is_drawn_as_if_new_on_the_same_axes():
+    run = ran("greenhouse")
+    plan = run.plan
+    siphon = plan.siphons[0]
+    lower = replace(
+        siphon, standpipe=replace(siphon.standpipe, height=0.36), bell=replace(siphon.bell, top_height=0.4)
+    )
+    changed = replace(plan, siphons=(lower,))
+    view = SectionView(plan, (changed,), scale=1.0)
+    view.update(plan, run, fullest(run, "siphon"))
+    limits = view.axes.get_ylim(), view.close.axes.get_ylim()
+    view.update(changed, None, None)
+    assert (view.axes.get_ylim(), view.close.axes.get_ylim()) == limits
+    fresh = SectionView(changed, (plan,), scale=1.0)
+    assert not differ(view, fresh.picture())
+    assert show(0.36, "length") in view.alt
+
+
+def test_axes_stay_when_the_slider_moves():
+    data = windows("greenhouse")[0]
+    bar = WindowView("metric", high=1e-3, scale=1.0)
+    bar.update(data)
+    ticks = [t.get_text() for t in bar.scale.get_xticklabels()]
+    bar.update(replace(data, today=2.0 * data.today, stop=1.4 * data.stop))
+    assert bar.scale.get_xlim() == (0.0, 1e-3)
+    assert [t.get_text() for t in bar.scale.get_xticklabels()] == ticks
+    chart = PrimingMapView("metric", scale=1.0)
+    siphon = plan_of("greenhouse").siphons[0]
+    first = chart.update(siphon, 1e-4)
+    limits = [(a.get_xlim(), a.get_ylim()) for a in chart.figure.axes]
+    assert chart.update(siphon, 4e-4) != first
+    assert [(a.get_xlim(), a.get_ylim()) for a in chart.figure.axes] == limits
+    fixed = {"time": (0.0, 1200.0), "beds": (0.5, 1.0), "sump": (-0.4, 0.3)}
+    lines = LevelsView(ran("greenhouse").plan, limits=fixed, scale=1.0)
+    lines.show(ran("greenhouse"))
+    assert lines.upper.get_xlim() == fixed["time"]
+    assert lines.upper.get_ylim() == fixed["beds"]
+    assert lines.lower.get_ylim() == fixed["sump"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_svg_stands_alone(name):
+    run = ran(name)
+    for picture in (section(run.plan, run), levels(run), window(windows(name)[0], "metric")):
+        text = picture.svg("one")
+        root = ElementTree.fromstring(text)
+        assert root.get("role") == "img"
+        assert root.get("aria-label") == picture.alt
+        assert text.count("http") == 2  # its two namespaces
+        ids = [e.get("id") for e in root.iter() if e.get("id")]
+        assert len(ids) == len(set(ids))
+        assert all(i.startswith("one-") for i in ids)
+        assert len(text) < 90_000
+        assert text == picture.svg("one")
+        words = {"".join(e.itertext()).strip() for e in root.iter("{http://www.w3.org/2000/svg}text")}
+        assert run.plan.sump.name in words or "today" in words
+
+
+def test_numbers_of_a_fresh_view_are_finite():
+    view = SectionView(plan_of("two-groups"), scale=1.0)
+    for line in view.scene.lines:
+        assert all(math.isfinite(v) for point in line.points for v in point)
+    assert "at rest" in view.alt

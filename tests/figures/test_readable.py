@@ -1,0 +1,136 @@
+"""Every figure of every plan: no labels over each other, none cut, units on axes, apart without colour."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import pytest
+from matplotlib.colors import to_rgb
+from matplotlib.patches import Patch
+
+from aquacalc.figures import style
+from aquacalc.figures.head_budget import head_budget, run_losses, siphon_losses
+from aquacalc.figures.levels import LevelsView, levels
+from aquacalc.figures.priming_map import priming_map
+from aquacalc.figures.section import SectionView, section
+from aquacalc.figures.window import window
+from aquacalc.window import inflow_window
+from tests.figures.checks import axes_without_unit, cut, overlaps
+from tests.figures.colour_blind import MATRICES, apart
+from tests.figures.examples import NAMES, moments, ran, row_of_beds
+
+pytestmark = pytest.mark.identity
+#: CIE76 difference that is plain to see side by side (2.3 is just noticeable: Mahy et al. 1994, from memory).
+PLAIN = 10.0
+
+
+def pictures(name):
+    run = ran(name)
+    plan = run.plan
+    siphon = plan.siphons[0]
+    data = inflow_window(plan, siphon, run)
+    flow = 1e-3
+    yield section(plan, run)
+    yield levels(run)
+    yield window(data, plan.units)
+    yield priming_map(siphon, data.today, plan.units)
+    yield head_budget("siphon", siphon_losses(plan, siphon, flow), flow, plan.units)
+    for way in plan.runs[:1]:
+        yield head_budget("run", run_losses(plan, way, flow), flow, plan.units)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_label_lies_over_another_or_is_cut(name):
+    for picture in pictures(name):
+        assert overlaps(picture.figure) == []
+        assert cut(picture.figure) == []
+        assert axes_without_unit(picture.figure) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("system", ["metric", "us"])
+def test_section_and_levels_stay_clear_all_through_a_cycle(name, system):
+    run = ran(name)
+    for siphon in run.plan.siphons:
+        view = SectionView(run.plan, siphon=siphon.name, system=system, scale=1.0)
+        lines = LevelsView(run.plan, siphon=siphon.name, system=system, scale=1.0)
+        for t in moments(run)[::2]:
+            view.show(run.plan, run, t)
+            lines.show(run, t)
+            assert overlaps(view.figure) == []
+            assert cut(view.figure) == []
+            assert overlaps(lines.figure) == []
+            assert cut(lines.figure) == []
+
+
+@pytest.mark.parametrize("count", range(1, 7))
+def test_one_to_six_beds(count):
+    run = row_of_beds(count)
+    for picture in (section(run.plan, run), levels(run)):
+        assert overlaps(picture.figure) == []
+        assert cut(picture.figure) == []
+    assert all(f"bed {k + 1}" in picture.alt for k in range(count))
+
+
+def test_checks_see_an_overlap_and_a_cut():
+    figure = style.new_figure(200)
+    axes = style.bare(figure, 0, 0, 900, 200)
+    axes.set_ylim(0, 200)
+    style.write(axes, 100, 100, "one label")
+    style.write(axes, 120, 102, "another")
+    style.write(axes, 880, 20, "runs over the edge")
+    assert overlaps(figure) == [("one label", "another")]
+    assert cut(figure) == ["runs over the edge"]
+
+
+@pytest.mark.parametrize("eye", MATRICES)
+def test_simulation_leaves_grey_alone_and_takes_colour_away(eye):
+    for row in MATRICES[eye]:
+        assert sum(row) == pytest.approx(1.0, abs=2e-6)
+    assert apart("#808080", "#a0a0a0", eye) == pytest.approx(apart("#808080", "#a0a0a0", ""), abs=1e-3)
+    # Blue and green are what the third cone tells apart, red and green the other two.
+    pair = ("#00a0c0", "#00b080") if eye == "tritanopia" else ("#c06000", "#7c8a00")
+    assert apart(*pair, eye) < 0.6 * apart(*pair, "")
+
+
+@pytest.mark.parametrize("eye", ["", *MATRICES])
+def test_lines_of_levels_differ_without_colour(eye):
+    figure = levels(row_of_beds(6)).figure
+    lines = [line for line in figure.axes[1].lines if len(line.get_xdata()) > 2]
+    assert len(lines) == 7
+    for a, b in combinations(lines, 2):
+        dash = a._unscaled_dash_pattern != b._unscaled_dash_pattern
+        wide = abs(a.get_linewidth() - b.get_linewidth()) >= 0.3
+        assert dash or (wide and apart(a.get_color(), b.get_color(), eye) > PLAIN)
+
+
+@pytest.mark.parametrize("eye", ["", *MATRICES])
+@pytest.mark.parametrize("name", NAMES)
+def test_areas_that_touch_differ_by_colour_or_hatch(name, eye):
+    run = ran(name)
+    siphon = run.plan.siphons[0]
+    data = inflow_window(run.plan, siphon, run)
+    for picture in (window(data, "metric"), priming_map(siphon, data.today, "metric"), levels(run)):
+        for axes in picture.figure.axes:
+            patches = [p for p in axes.findobj(Patch) if p is not axes.patch and p.get_visible()]
+            kinds = {(p.get_facecolor(), p.get_hatch()) for p in patches if p.get_facecolor()[3] > 0.0}
+            for (one, hatch), (other, mark) in combinations(sorted(kinds, key=str), 2):
+                assert hatch != mark or apart(one[:3], other[:3], eye) > 0.5 * PLAIN
+
+
+@pytest.mark.parametrize("eye", ["", *MATRICES])
+def test_water_media_and_pipe_differ_in_the_section(eye):
+    # Water over media is a blend; the surface line, the stipple and the walls tell the rest.
+    water = tuple(0.62 * w + 0.38 for w in to_rgb(style.WATER))
+    for one, other in combinations((style.PAPER, water, style.PIPE, style.INK), 2):
+        assert apart(one, other, eye) > PLAIN
+    assert apart(style.MEDIA_DOT, style.MEDIA, eye) > PLAIN
+    assert apart(style.WATER_LINE, water, eye) > 3 * PLAIN
+
+
+@pytest.mark.parametrize("colour", [style.INK, style.SOFT, style.WATER_LINE, style.MARK])
+def test_text_stands_out_from_paper(colour):
+    # WCAG 2.2 success criterion 1.4.3: 4.5 to 1 (read; relative luminance as in its definition, from memory).
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in to_rgb(colour)]
+    luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+    assert 1.05 / (luminance + 0.05) > 4.5
