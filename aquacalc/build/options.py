@@ -19,7 +19,7 @@ from aquacalc.flow.storages import vessel_cells
 from aquacalc.formulas import water_kinematic_viscosity
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
-from aquacalc.plan.model import Fitting, Pipe, Plan, Siphon
+from aquacalc.plan.model import Fitting, Pipe, Plan, Run, Siphon
 from aquacalc.plan.network import downstream, host_of
 from aquacalc.plan.records import fitting_k
 
@@ -204,7 +204,6 @@ def _each(plan: Plan) -> Plan:
     """Give each bed its own siphon: the same bell and bore, at the same flood level, into the sump."""
     hosts = host_of(plan)
     siphons = {s.host: s for s in plan.siphons}
-    beds = {bed.name for bed in plan.beds}
     found: list[Siphon] = []
     for bed in plan.beds:
         shared = siphons[hosts[bed.name]]
@@ -227,21 +226,28 @@ def _each(plan: Plan) -> Plan:
             )
         )
     kept = tuple(replace(bed, outlet="floor", outlet_height=0.0, strainer=None) for bed in plan.beds)
-    runs = tuple(r for r in plan.runs if r.start not in beds and r.to in beds)
-    return replace(plan, beds=kept, runs=runs, tees=(), chambers=(), siphons=tuple(found))
+    return replace(plan, beds=kept, runs=(), tees=(), chambers=(), siphons=tuple(found))
 
 
 def _shared(plan: Plan) -> Plan:
-    """Lead the drain lines of every chamber to the first one, their lengths as they are."""
+    """Lead the drain lines of every chamber to the first one, as long as they are or have to be."""
     first = plan.siphons[0]
     others = {s.host for s in plan.siphons[1:]}
     outfall = next(run.outfall for run in plan.runs if run.to == first.host)
-    runs = tuple(replace(r, to=first.host, outfall=outfall) if r.to in others else r for r in plan.runs)
+    tops = {tee.name: tee.elevation for tee in plan.tees} | {b.name: b.outlet_level for b in plan.beds}
+
+    def lead(run: Run) -> Run:
+        if run.to not in others:
+            return run
+        length = max(run.length, abs(tops[run.start] - outfall))
+        return replace(run, to=first.host, outfall=outfall, length=length)
+
+    runs = tuple(lead(run) for run in plan.runs)
     chambers = tuple(c for c in plan.chambers if c.name not in others)
     return replace(plan, runs=runs, chambers=chambers, siphons=(first,))
 
 
-def _ways(plan: Plan, start: str) -> list:
+def _ways(plan: Plan, start: str) -> list[Run]:
     """Return the runs from a bed to the host of its siphon."""
     runs = {run.start: run for run in plan.runs}
     found = []

@@ -59,13 +59,13 @@ def page(sheet: BuildSheet, drawings: tuple[Drawing, ...]) -> str:
         parts.append(f"<figure>{svg}{caption}</figure>")
     made = {table.key: table for table in sheet.tables}
     readings = made.pop("readings")
-    parts += [_table(table) for table in made.values()]
+    parts += [table_html(table) for table in made.values()]
     parts.append("<h2>Steps</h2><ol>")
     parts += [_step(step) for step in sheet.steps]
     parts.append("</ol><h2>Commissioning</h2><ol>")
     parts += [_step(step) for step in sheet.checks]
     parts.append("</ol>")
-    parts.append(_table(readings))
+    parts.append(table_html(readings))
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<meta name="generator" content="aquacalc {__version__}">\n'
@@ -76,7 +76,8 @@ def page(sheet: BuildSheet, drawings: tuple[Drawing, ...]) -> str:
     )
 
 
-def _table(table: Table) -> str:
+def table_html(table: Table) -> str:
+    """Return one table with its title and notes, as the page has it."""
     numeric = [table.numeric(k) for k in range(len(table.columns))]
 
     def row(cells: tuple[str, ...]) -> str:

@@ -98,7 +98,7 @@ def _table(table: Table) -> dict:
         cells = [row[k] for row in (*table.rows, *((table.total,) if table.total else ()))]
         words = [1.2 * len(word) for word in table.columns[k].split()]  # the head is bold
         words += [len(word) for cell in cells for word in cell.split()]
-        return 3.0 + max((*words, *(min(len(cell), _LONG) for cell in cells)), default=0.0)
+        return 4.5 + max((*words, *(min(len(cell), _LONG) for cell in cells)), default=0.0)
 
     widths = [width(k) for k in range(len(table.columns))]
     for k in range(len(widths) - table.blanks, len(widths)):
