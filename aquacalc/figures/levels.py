@@ -9,6 +9,7 @@ from aquacalc.cycle import SystemCycle
 from aquacalc.figures import style as s
 from aquacalc.figures.moment import lip_level, rim_level
 from aquacalc.figures.picture import Picture, Screen
+from aquacalc.figures.pool import Pool
 from aquacalc.figures.scene import drain_order
 from aquacalc.plan.model import Plan
 
@@ -91,8 +92,9 @@ class LevelsView:
             for ax in (self.upper, self.lower)
         ]
         self.when = s.write(self.lower, 0.0, 0.0, "", color=s.MARK, animated=True, visible=False, va="bottom")
-        self.drawn: list = []
+        self.pool = Pool()
         self.run: SystemCycle | None = None
+        self.ends: tuple[float, ...] = ()
         self.alt = ""
         self.screen = Screen(self.figure, scale)
 
@@ -124,9 +126,7 @@ class LevelsView:
         return Picture(self.figure, self.alt)
 
     def _still(self, run: SystemCycle) -> None:
-        for artist in self.drawn:
-            artist.remove()
-        self.drawn = []
+        self.pool.start()
         plan, system = run.plan, self.system
         self.start, self.end = run.one_cycle(self.siphon)
         members = drain_order(plan)[self.siphon]
@@ -146,9 +146,12 @@ class LevelsView:
         self._limit(self.lower, "sump", min(z + edges), max(z + edges), 0.16)
         for axes in (self.upper, self.lower):
             axes.set_xlim(*self.limits.get("time", (0.0, self.end - self.start)))
-        s.scale_axis(self.upper, "y", "elevation", system, "elevation", 6)
-        s.scale_axis(self.lower, "y", "elevation", system, "elevation", 4)
-        _time_axis(self.lower, self.upper.get_xlim()[1])
+        ends = (*self.upper.get_ylim(), *self.lower.get_ylim(), self.upper.get_xlim()[1])
+        if ends != self.ends:
+            self.ends = ends
+            s.scale_axis(self.upper, "y", "elevation", system, "elevation", 6)
+            s.scale_axis(self.lower, "y", "elevation", system, "elevation", 4)
+            _time_axis(self.lower, self.upper.get_xlim()[1])
 
         self._lines(members, curves, ((lip, f"lip {s.value(lip, 'elevation', system)}"),
                                       (rim, f"bell rim {s.value(rim, 'elevation', system)}")))  # fmt: skip
@@ -156,6 +159,7 @@ class LevelsView:
         self._sump(sump.name, curves[sump.name], marks)
         found = spans(run, self.siphon, self.start, self.end)
         self._regimes(found)
+        self.pool.stop()
         self.alt = _alt(run, self.siphon, members, curves, found, system)
 
     def _limit(self, axes, key: str, low: float, high: float, room: float) -> None:
@@ -170,15 +174,13 @@ class LevelsView:
             last = name == members[-1]
             colour = s.INK if last else s.SERIES[k % len(s.SERIES)]
             dash = (0, s.DASHES[k % len(s.DASHES)]) if not last and k % len(s.DASHES) else "-"
-            (line,) = ax.plot(
-                t, z, color=colour, ls=dash, lw=2.2 if last else 1.8, zorder=3 + 0.1 * (not last)
-            )
-            self.drawn.append(line)
+            width, over = (2.2, 3.0) if last else (1.8, 3.1)
+            self.pool.line(ax, t, z, color=colour, ls=dash, lw=width, zorder=over)
             ends.append(z[-1])
             colours.append((colour, dash, 2.2 if last else 1.8))
             words.append(name)
         for z, name in marks:
-            self.drawn.append(ax.axhline(z, color=s.SOFT, lw=0.9, ls=(0, (1, 2)), zorder=2))
+            self._across(ax, z)
             ends.append(z)
             colours.append((s.SOFT, (0, (1, 2)), 0.9))
             words.append(name)
@@ -186,11 +188,10 @@ class LevelsView:
 
     def _sump(self, name, curve, marks) -> None:
         t, z = curve
-        (line,) = self.lower.plot(t, z, color=s.WATER_LINE, lw=1.8, zorder=3)
-        self.drawn.append(line)
+        self.pool.line(self.lower, t, z, color=s.WATER_LINE, ls="-", lw=1.8, zorder=3)
         ends, colours, words = [z[-1]], [(s.WATER_LINE, "-", 1.8)], [name]
         for v, label in marks:
-            self.drawn.append(self.lower.axhline(v, color=s.SOFT, lw=0.9, ls=(0, (1, 2)), zorder=2))
+            self._across(self.lower, v)
             ends.append(v)
             colours.append((s.SOFT, (0, (1, 2)), 0.9))
             words.append(f"{label} {s.value(v, 'elevation', self.system)}")
@@ -207,10 +208,13 @@ class LevelsView:
             words,
             strict=True,
         ):
-            (lead,) = self.names.plot([1.0, 9.0], [y0, y], color=s.RULE, lw=0.8)
-            (piece,) = self.names.plot([9.0, 33.0], [y, y], color=colour, ls=dash, lw=lw)
-            label = s.write(self.names, 38.0, y, s.fit(text, RIGHT - 40.0))
-            self.drawn += [lead, piece, label]
+            self.pool.line(self.names, [1.0, 9.0], [y0, y], color=s.RULE, ls="-", lw=0.8)
+            self.pool.line(self.names, [9.0, 33.0], [y, y], color=colour, ls=dash, lw=lw)
+            self.pool.text(self.names, 38.0, y, s.fit(text, RIGHT - 40.0))
+
+    def _across(self, axes, z: float) -> None:
+        low, high = axes.get_xlim()
+        self.pool.line(axes, [low, high], [z, z], color=s.SOFT, lw=0.9, ls=(0, (1, 2)), zorder=2)
 
     def _regimes(self, found: list[Span]) -> None:
         """Fill the band along the top and name its stretches."""
@@ -225,16 +229,14 @@ class LevelsView:
             if x0 < width:
                 stretches.append((span, x0, x1))
         for span, x0, x1 in stretches:
-            self.drawn.append(
-                ax.barh(
-                    BAND_TOP + 0.5 * BAND, x1 - x0, BAND, x0, color=fills[span.name],
-                    hatch=hatches[span.name], ec=s.SOFT, lw=0.6,
-                )
+            self.pool.box(
+                ax, x0, BAND_TOP, x1 - x0, BAND,
+                fc=fills[span.name], hatch=hatches[span.name], ec=s.SOFT, lw=0.6,
             )  # fmt: skip
             if x1 < width:
                 for axes in (self.upper, self.lower):
-                    edge = axes.axvline(span.end - self.start, color=s.RULE, lw=0.8, zorder=1)
-                    self.drawn.append(edge)
+                    x = span.end - self.start
+                    self.pool.line(axes, [x, x], axes.get_ylim(), color=s.RULE, ls="-", lw=0.8, zorder=1)
         words = [f"{n.name} {s.value(n.end - n.start, 'time', self.system)}" for n, _, _ in stretches]
         sizes = [s.text_width(text) + 10.0 for text in words]
         # Of many short stretches only the longest are named.
@@ -245,11 +247,11 @@ class LevelsView:
         middles = [0.5 * (stretches[k][1] + stretches[k][2]) for k in kept]
         places = s.spread(middles, [sizes[k] for k in kept], -40.0, width + 60.0)
         for k, middle, x in zip(kept, middles, places, strict=True):
-            self.drawn.append(s.write(ax, x, BAND_TOP - 22.0, words[k], ha="center", clip_on=False))
+            self.pool.text(ax, x, BAND_TOP - 22.0, words[k], ha="center", clip_on=False)
             near = min(max(x, stretches[k][1] + 2.0), stretches[k][2] - 2.0)
             foot = middle if stretches[k][2] - stretches[k][1] < 8.0 else near
-            (lead,) = ax.plot([x, foot], [BAND_TOP - 13.0, BAND_TOP], color=s.SOFT, lw=0.7, clip_on=False)
-            self.drawn.append(lead)
+            ends = [BAND_TOP - 13.0, BAND_TOP]
+            self.pool.line(ax, [x, foot], ends, color=s.SOFT, ls="-", lw=0.7, clip_on=False)
 
 
 def levels(

@@ -222,8 +222,12 @@ def _section(anchor: str, section: Section, title: str, system: str, workings: W
 
 def _caption(caption: str, heading: str) -> str:
     """Write a table's caption; it is only for screen readers where the heading above says the same."""
-    unseen = ' class="unseen"' if caption == heading else ""
-    return f"<caption{unseen}>{escape(caption)}</caption>"
+    words = escape(caption)
+    return (
+        f'<caption><span class="unseen">{words}</span></caption>'
+        if caption == heading
+        else f"<caption>{words}</caption>"
+    )
 
 
 def _row(row: Row, system: str, workings: Workings) -> str:

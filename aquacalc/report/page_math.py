@@ -61,7 +61,8 @@ class Workings:
         done = self.work(working)
         equation = RECORDS[working.equation]
         rows = zip(done.rows, (done.formula_text, done.numbers_text, done.result_text), strict=True)
-        out = [f'<div class="working"{f" id={anchor}" if anchor else ""}>']
+        mark = f' id="{anchor}"' if anchor else ""
+        out = [f'<div class="working"{mark}>']
         if heading:
             out.append(f"<h4>{escape(heading)}</h4>")
         out.append(f"<p>{escape(done.title)}</p>")

@@ -55,7 +55,7 @@ table.wide td, table.wide thead th:not(:first-child) { text-align: right; white-
 table.wide thead th { white-space: normal; font-size: .92rem; line-height: 1.25; }
 table.wide td.words { text-align: left; white-space: normal; min-width: 9rem; }
 table.wide tbody th { min-width: 6rem; }
-caption.unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+.unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 details { margin: .2rem 0; }
 summary { cursor: pointer; color: var(--water); }
 ul.good summary { color: inherit; }
@@ -90,8 +90,8 @@ footer { margin-top: 2.5rem; border-top: 1px solid var(--rule); padding-top: .6r
   a { color: inherit; text-decoration: none; }
   .scroll { overflow: visible; }
   .scroll > svg { min-width: 0; }
-  table.wide { font-size: .82rem; }
-  table.wide td, table.wide thead th { padding: .2rem .25rem; white-space: normal; }
+  table.wide { font-size: .76rem; }
+  table.wide td, table.wide thead th { padding: .2rem .25rem; }
   h2, h3, h4, caption { break-after: avoid; }
   tr { break-inside: avoid; }
   details:not([open]) > summary { color: inherit; }

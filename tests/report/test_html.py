@@ -1,0 +1,213 @@
+"""The report's page: well-formed, offline, whole, and every number opens into its calculation."""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from itertools import pairwise
+
+import pytest
+
+from aquacalc.report.html import page
+from aquacalc.report.page_math import Workings, mathml
+from aquacalc.report.page_style import CSS
+from aquacalc.report.records import shown
+from aquacalc.report.text import verdict
+from tests.report.test_text import report
+
+pytestmark = pytest.mark.identity
+NAMES = ("greenhouse", "spills-without-starting", "sump-overflows", "two-groups", "us-units", "inside-bed")
+VOID = {"meta", "br", "hr", "img", "input", "link"}
+
+
+class Reader(HTMLParser):
+    """Reads a page strictly: every element that opens must close, in order."""
+
+    def __init__(self, text: str):
+        super().__init__()
+        self.open: list[tuple[str, dict]] = []
+        self.elements: list[tuple[str, dict, tuple[str, ...]]] = []
+        self.words: list[tuple[str, tuple[str, ...]]] = []
+        self.feed(text)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, attrs):
+        names = [name for name, _ in attrs]
+        assert len(names) == len(set(names)), (tag, names)
+        self.elements.append((tag, dict(attrs), tuple(name for name, _ in self.open)))
+        if tag not in VOID:
+            self.open.append((tag, dict(attrs)))
+
+    def handle_startendtag(self, tag, attrs):
+        self.elements.append((tag, dict(attrs), tuple(name for name, _ in self.open)))
+
+    def handle_endtag(self, tag):
+        assert self.open, f"</{tag}> closes nothing"
+        assert self.open[-1][0] == tag, f"</{tag}> closes <{self.open[-1][0]}>"
+        self.open.pop()
+
+    def handle_data(self, data):
+        self.words.append((data, tuple(name for name, _ in self.open)))
+
+    def of(self, tag):
+        return [attrs for name, attrs, _ in self.elements if name == tag]
+
+    def text(self):
+        return " ".join(" ".join(words for words, where in self.words if "style" not in where).split())
+
+
+@functools.cache
+def written(name):
+    return page(report(name))
+
+
+@functools.cache
+def read(name):
+    return Reader(written(name))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_page_is_well_formed_and_fetches_nothing(name):
+    text, reader = written(name), read(name)
+    assert text.startswith('<!DOCTYPE html>\n<html lang="en">')
+    tags = {tag for tag, _, _ in reader.elements}
+    assert not tags & {"script", "link", "img", "iframe", "object", "embed", "base", "form", "audio", "video"}
+    for tag, attrs, _ in reader.elements:
+        for key, value in attrs.items():
+            if key.startswith("xmlns"):
+                continue
+            assert not key.startswith("on")
+            assert "://" not in (value or ""), (tag, key, value)
+            assert not re.search(r"url\((?!#)", value or "")
+            if key in ("href", "xlink:href"):
+                assert value.startswith("#")
+            assert key not in ("src", "srcset", "action", "data")
+    assert "@import" not in text
+    assert "url(" not in CSS
+    assert "@font-face" not in CSS
+    assert reader.text().count("http") == 0
+    ids = [attrs["id"] for _, attrs, _ in reader.elements if "id" in attrs]
+    assert len(ids) == len(set(ids))
+    targets = {v[1:] for _, a, _ in reader.elements for k, v in a.items() if k.endswith("href")}
+    assert targets <= set(ids)
+    labelled = {v for _, a, _ in reader.elements for k, v in a.items() if k == "aria-labelledby"}
+    assert labelled <= set(ids)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_headings_tables_and_figures_are_named(name):
+    reader = read(name)
+    levels = [int(tag[1]) for tag, _, _ in reader.elements if re.fullmatch("h[1-6]", tag)]
+    assert levels.count(1) == 1
+    assert levels[0] == 1
+    assert all(b <= a + 1 for a, b in pairwise(levels) if b <= 3)
+    tables = len(reader.of("table"))
+    assert tables == len(reader.of("caption")) > 5
+    assert all(attrs.get("scope") in ("row", "col") for attrs in reader.of("th"))
+    pictures = reader.of("svg")
+    assert len(pictures) == len(reader.of("figcaption")) >= 4
+    for attrs in pictures:
+        assert attrs["role"] == "img"
+        assert attrs["aria-label"] in reader.text()
+    wide = [a for a in reader.of("div") if a.get("class") == "scroll"]
+    assert all(a["tabindex"] == "0" and a["aria-label"] for a in wide)
+    assert len(reader.of("main")) == len(reader.of("nav")) == len(reader.of("header")) == 1
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_first_screen_says_whether_it_works_and_why(name):
+    made, words = report(name), read(name).text()
+    assert words.index(made.plan.name) < words.index(verdict(made)) < words.index("Findings")
+    for finding in made.findings:
+        for part in (finding.title, finding.subject, finding.reason, finding.change):
+            assert " ".join(part.split()) in words
+        assert words.index(finding.title) < words.index("Pictures Section")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_number_opens_into_its_calculation(name):
+    made, text, words = report(name), written(name), read(name).text()
+    rows = [row for section in made.sections for row in section.rows]
+    tables = [table for section in made.sections for table in section.tables]
+    cells = [
+        (table, column, line, cell)
+        for table in tables
+        for line in table.lines
+        for column, cell in zip(table.columns, line.cells, strict=True)
+    ]
+    count = sum(row.worked is not None for row in rows)
+    assert text.count("<summary>worked calculation</summary>") == count > 0
+    linked = re.findall(r'<td[^>]*><a href="#(s\d+t\d+w\d+)">', text)
+    assert len(linked) == sum(cell.worked is not None for _, _, _, cell in cells)
+    system = made.plan.units
+    for row in rows:
+        assert row.label in words
+        assert row.shown(system) in words
+    for _, column, line, cell in cells:
+        assert line.name in words
+        assert shown(cell.value, column.kind, system) in words
+    # A working stands where its number stands, and comes to it.
+    blocks = dict(re.findall(r'<div class="working" id="(\S+?)">(.*?)</div></div>', text))
+    found = iter(linked)
+    workings = Workings(system)
+    for _, column, line, cell in cells:
+        if cell.worked is not None:
+            block = blocks[next(found)]
+            assert line.name in block
+            assert column.heading.lower() in block
+            assert math.isclose(workings.work(cell.worked).value, cell.value, rel_tol=2e-3)
+    opened = re.findall(
+        r'<span class="value">([^<]*)</span>(?:<span class="note">[^<]*</span>)?<details>(.*?)</details>',
+        text,
+    )
+    worked = [row for row in rows if row.worked is not None]
+    assert len(opened) == len(worked)
+    for row, (value, block) in zip(worked, opened, strict=True):
+        done = workings.work(row.worked)
+        assert block.count("<math") == 3
+        assert math.isclose(done.value, row.value, rel_tol=2e-3)
+        assert f'alttext="{done.result_text}"' in block.replace("&#x27;", "'")
+        assert value == row.shown(system).replace("'", "&#x27;")
+
+
+def test_math_is_for_eyes_and_for_readers():
+    made = mathml(
+        r"Q = \left(0.02664\,\mathrm{m}\right)^{2} \cdot \frac{1}{\left(9.8\,\mathrm{m/s^{2}}\right)}",
+        "Q < 1",
+    )
+    assert made.startswith("<math ")
+    assert 'alttext="Q &lt; 1"' in made
+    assert "<mtext>m</mtext>" in made
+    assert "<mtext>m/s²</mtext>" in made
+    assert "<mfrac>" in made
+
+
+def test_names_are_escaped():
+    made = report("greenhouse")
+    odd = replace(made, plan=replace(made.plan, name='<b>"herbs" & co</b>'))
+    text = page(odd)
+    assert "<b>" not in text
+    assert "&lt;b&gt;&quot;herbs&quot; &amp; co&lt;/b&gt;" in text
+    Reader(text)
+
+
+def test_page_is_the_same_each_time():
+    assert page(report("greenhouse")) == written("greenhouse")
+
+
+def test_page_is_small():
+    assert len(written("greenhouse")) < 500_000
+
+
+@pytest.mark.parametrize("name", ["ink", "soft", "water", "bad"])
+def test_text_colours_stand_out_from_paper(name):
+    # WCAG 2.2 success criterion 1.4.3 asks for 4.5 to 1 (relative luminance from memory).
+    text = re.search(rf"--{name}: #([0-9a-f]+)", CSS)[1]
+    text = "".join(c * 2 for c in text) if len(text) == 3 else text
+    channels = [int(text[k : k + 2], 16) / 255 for k in (0, 2, 4)]
+    r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
+    assert 1.05 / (0.2126 * r + 0.7152 * g + 0.0722 * b + 0.05) > 4.5
