@@ -97,7 +97,8 @@ def _divide(value, factors):
     """`value` over the product of `factors`, written as one fraction."""
     below = [f for f in factors if not (f.is_Pow and f.exp == -1) and f != -1]
     above = [f.base for f in factors if f.is_Pow and f.exp == -1]
-    top = sympy.Mul(value, *above, evaluate=False) if above else value
+    tops = [f for f in (value, *above) if f != 1] or [value]
+    top = sympy.Mul(*tops, evaluate=False) if len(tops) > 1 else tops[0]
     if sympy.Integer(-1) in factors:
         top = sympy.Mul(-1, top, evaluate=False)
     if not below:
@@ -110,6 +111,8 @@ def _root(value, exponent):
     """`value` to one over `exponent`, the exponent written as a fraction."""
     ratio = Fraction(float(exponent)).limit_denominator(1000)
     inverse = sympy.Rational(ratio.denominator, ratio.numerator)
+    if inverse == -1 and value.is_Mul and any(f.is_Pow and f.exp == -1 for f in value.args):
+        return _divide(sympy.Integer(1), list(value.args))
     return value if inverse == 1 else sympy.Pow(value, inverse, evaluate=False)
 
 
