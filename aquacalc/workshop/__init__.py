@@ -3,5 +3,6 @@
 from aquacalc.workshop.ask import Question, ask, solution
 from aquacalc.workshop.check import Reply, check
 from aquacalc.workshop.grid import Grid, grid
+from aquacalc.workshop.shown import Shown, shown
 
-__all__ = ["Grid", "Question", "Reply", "ask", "check", "grid", "solution"]
+__all__ = ["Grid", "Question", "Reply", "Shown", "ask", "check", "grid", "shown", "solution"]

@@ -16,7 +16,8 @@ CLOSE = 0.06
 DIGITS = 4
 #: Names of sizes that are given as a diameter and easily taken for a radius.
 _ACROSS = ("bore", "diameter", "hole")
-_MINUTES = re.compile(r"(\d+)\s*min\s*(\d+(?:\.\d*)?)\s*s")
+#: A time as a stopwatch has it: "12 min 5 s".
+MINUTES = re.compile(r"(\d+)\s*min\s*(\d+(?:\.\d*)?)\s*s")
 _LEADING = re.compile(r"[+-]?\s*(\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 #: Ratios of units: factor -> (dimensions it belongs to, what was taken for what).
 _RATIOS = (
@@ -104,7 +105,7 @@ def _check_number(asked: Exercise, text: str) -> Reply:
         if kind.dimension == "number":
             return Reply("none", "No answer yet. Write a plain number.")
         return Reply("none", f"No answer yet. Write a number and its unit, in {_examples(kind)} for example.")
-    minutes = _MINUTES.fullmatch(text) if kind.dimension == "time" else None
+    minutes = MINUTES.fullmatch(text) if kind.dimension == "time" else None
     try:
         value = 60.0 * float(minutes[1]) + float(minutes[2]) if minutes else units.read(text, asked.kind)
     except units.UnitError:
