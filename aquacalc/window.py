@@ -91,7 +91,7 @@ def path_flow(pieces: list[Piece], head: float, viscosity: float) -> float:
     floats[deck.F_GRAVITY], floats[deck.F_VISCOSITY] = GRAVITY, viscosity
     floats += [x for piece in pieces for x in piece.floats()]
     guess = 1e-2 * min(piece.area for piece in pieces)
-    return tables.path_flow(floats, deck.HEADER_FLOATS, len(pieces), head, guess)
+    return tables.path_flow(floats, deck.HEADER_FLOATS, len(pieces), head, guess)[0]
 
 
 def siphon_head(siphon: Siphon, level: float, sump: float) -> float:

@@ -111,7 +111,7 @@ def test_order_of_the_integrator(demo):
                 cells = vessel_cells(demo, demo.vessel(name))
                 work[I[deck.I_W_STATE] + i] = volume_at(cells, 0.93 if name != "chamber" else 0.89)
         for _ in range(steps):
-            engine.attempt(I, F, work, 20.0 / steps)
+            engine.attempt(I, F, work, 20.0 / steps, False)
             for i in range(I[deck.I_WIDTH]):
                 work[I[deck.I_W_STATE] + i] = work[I[deck.I_W_TRIAL] + i]
         return np.array(work[I[deck.I_W_STATE] : I[deck.I_W_STATE] + n])

@@ -26,13 +26,9 @@ _compiling = threading.Lock()
 
 def kernel() -> Callable[..., None]:
     """Return the compiled `run_batch`, compiling or loading it first."""
-    from numba import float64, int64
-
     with _compiling:
         compiled.build()
-        batch = compiled.kernels().run_batch
-        batch.compile((int64[::1], float64[:, ::1], float64[::1], float64[:, ::1], float64[::1]))
-    return batch
+    return compiled.kernels().run_batch
 
 
 def run_decks(decks: Sequence[Deck]) -> list[list[float]]:

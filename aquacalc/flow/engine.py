@@ -212,8 +212,11 @@ def stage(I, F, W, h, number, c1, c2, c3):
     solve(I, W, x, 2.0 / h)
 
 
-def attempt(I, F, W, h):
-    """One step of `h` seconds from state to trial; the largest error over its tolerance."""
+def attempt(I, F, W, h, known):
+    """One step of `h` seconds from state to trial; the largest error over its tolerance.
+
+    `known` says that the flows last set are those of the state.
+    """
     n = I[I_NODES]
     width = I[I_WIDTH]
     y = I[I_W_STATE]
@@ -223,7 +226,8 @@ def attempt(I, F, W, h):
     k4 = k1 + 3 * width
     for i in range(4 * width):
         W[k1 + i] = 0.0
-    set_flows(I, F, W, y)
+    if not known:
+        set_flows(I, F, W, y)
     factor(I, F, W, 2.0 / h)
     stage(I, F, W, h, 0, 0.0, 0.0, 0.0)
     stage(I, F, W, h, 1, 4.0, 0.0, 0.0)
@@ -279,7 +283,7 @@ def locate(I, F, W, t, h, j):
         if turn % 3 == 2:
             part = 0.5
         middle = low + (high - low) * min(max(part + 1e-9, 1e-6), 1.0 - 1e-9)
-        attempt(I, F, W, middle)
+        attempt(I, F, W, middle, False)
         set_levels(I, F, W, I[I_W_TRIAL])
         f = miss(I, F, W, j, t + middle)
         if f >= 0.0:
@@ -288,7 +292,7 @@ def locate(I, F, W, t, h, j):
         else:
             low = middle
             f_low = f
-    attempt(I, F, W, high)
+    attempt(I, F, W, high, False)
     set_levels(I, F, W, I[I_W_TRIAL])
     return high
 
@@ -524,6 +528,7 @@ def run(I, F, W, OUT, TR, rows):
     status = 1
     steps = 0
     rejected = 0
+    known = False
     while t < F[F_TIME_MAX]:
         if steps + rejected > STEPS_MAX:
             status = 2
@@ -535,7 +540,8 @@ def run(I, F, W, OUT, TR, rows):
             if W[w + GW_REGIME] == PURGING and W[w + GW_PURGE_END] - t <= h * 1.0001:
                 h = max(W[w + GW_PURGE_END] - t, STEP_MIN)
                 purging = j
-        error = attempt(I, F, W, h)
+        error = attempt(I, F, W, h, known)
+        known = False
         if error > 1.0 and h > STEP_MIN:
             rejected += 1
             h = max(h * max(0.2, 0.9 * error ** (-1.0 / 3.0)), STEP_MIN)
@@ -569,6 +575,7 @@ def run(I, F, W, OUT, TR, rows):
                 if (W[w + GW_REGIME] == SPILLING or W[w + GW_REGIME] == PURGING) and below > 1e-6:
                     W[w + GW_REGIME] = FILLING
             h = h * min(5.0, max(0.2, 0.9 * max(error, 1e-9) ** (-1.0 / 3.0)))
+        known = True
         if settle(I, F, W, OUT, t):
             status = 0
             break

@@ -81,6 +81,8 @@ MOUTH_WEIR = 1.71
 PUMP_GUARD_BAND = 0.002
 #: Net flow into a junction that counts as none, m3/s.
 BALANCED = 1e-14
+#: Net flow so small (m3/s) that one more step along the slopes balances the junctions to rounding.
+NEARLY = 1e-10
 
 
 def edge_flow(C_w, D, depth):
@@ -218,6 +220,24 @@ def imbalance(I, W):
     return worst
 
 
+def follow(I, W):
+    """Move the heads of the junctions, and the flows along their slopes: exact balance without new flows."""
+    n = I[I_NODES]
+    flow = I[I_W_FLOW]
+    net = I[I_W_NET]
+    move = I[I_W_MOVE]
+    for i in range(n):
+        if I[HEADER_INTS + NODE_INTS * i + N_JUNCTION] == 1:
+            W[I[I_W_LEVEL] + i] += W[move + i]
+    for i in range(n):
+        parent = I[HEADER_INTS + NODE_INTS * i + N_PARENT]
+        if parent >= 0:
+            more = W[I[I_W_SLOPE_UP] + i] * W[move + i] + W[I[I_W_SLOPE_DOWN] + i] * W[move + parent]
+            W[flow + i] += more
+            W[net + i] -= more
+            W[net + parent] += more
+
+
 def balance_junctions(I, F, W, y):
     """Set the heads of the junctions so that what flows in flows out: damped Newton on the tree.
 
@@ -253,6 +273,9 @@ def balance_junctions(I, F, W, y):
                 continue
             parent = I[ni + N_PARENT]
             W[move + i] = (W[move + i] - W[down + i] * W[move + parent]) / W[pivot + i]
+        if worst <= NEARLY:
+            follow(I, W)
+            break
         part = 1.0
         done = 0.0
         for _ in range(30):
