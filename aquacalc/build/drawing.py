@@ -46,35 +46,36 @@ class Drawing:
         return out.getvalue()
 
 
-def drawings(plan: Plan, holes: tuple[Hole, ...], paper: str) -> tuple[Drawing, Drawing]:
-    """Return section and plan view of a plan on `paper`, "A4" or "Letter"."""
-    return section_drawing(plan, paper), plan_drawing(plan, holes, paper)
+#: Lengths of the scale bar, m, with their names; the longest that is no more than 60 mm of paper is drawn.
+BARS = {
+    "metric": ((1.0, "1 m"), (0.5, "0.5 m"), (0.2, "0.2 m"), (0.1, "0.1 m")),
+    "us": ((0.9144, "3 ft"), (0.3048, "1 ft"), (0.1524, "6 in"), (0.0762, "3 in")),
+}
 
 
-def _sheet(plan: Plan, paper: str, what: str, scale: int):
-    """Make an empty sheet with its title, scale bar and the two sentences that every sheet needs."""
+def sheet_of_paper(plan: Plan, paper: str, what: str, scale: int, from_where: str):
+    """Make an empty sheet: title, what heights are measured from, scale in words and as a bar."""
     width, height = (side * MM for side in PAPER[paper])
     figure = s.new_figure(height, width)
-    axes = s.bare(figure, MARGIN, MARGIN, width - 2 * MARGIN, height - 2 * MARGIN)
-    axes.set_ylim(height - 2 * MARGIN, 0.0)
-    inner = height - 2 * MARGIN
+    right, inner = width - 2 * MARGIN, height - 2 * MARGIN
+    axes = s.bare(figure, MARGIN, MARGIN, right, inner)
+    axes.set_ylim(inner, 0.0)
     s.write(axes, 0.0, 8.0, f"{plan.name}: {what}", 13.0, weight="bold")
-    s.write(axes, 0.0, 30.0, f"Elevations above {plan.datum}. {plan.note}", s.SMALL)
+    s.write(axes, 0.0, 30.0, f"{from_where} {plan.note}", s.SMALL)
     note = (
         f"Scale 1:{scale} when printed at 100 % on {paper}. "
         "Gaps between vessels and the ways of pipes are not to scale."
     )
     s.write(axes, 0.0, inner - 8.0, note, s.SMALL)
-    long, unit = (0.5, "m") if plan.units == "metric" else (0.6096, "ft")
-    length = long * 1e3 / scale * MM
-    right = width - 2 * MARGIN
-    axes.plot([right - length, right], [inner - 8.0] * 2, color=s.INK, lw=3.0, solid_capstyle="butt")
-    label = "0.5 m" if unit == "m" else "2 ft"
-    s.write(axes, right - length - 6.0, inner - 8.0, label, s.SMALL, ha="right")
-    return figure, width, height
+    bars = BARS[plan.units]
+    long, label = next((bar for bar in bars if bar[0] * 1e3 / scale <= 60.0), bars[-1])
+    left = right - long * 1e3 / scale * MM
+    axes.plot([left, right], [inner - 8.0] * 2, color=s.INK, lw=3.0, solid_capstyle="butt")
+    s.write(axes, left - 6.0, inner - 8.0, label, s.SMALL, ha="right")
+    return figure
 
 
-def _scale_for(pixels_per_metre: float) -> int:
+def scale_for(pixels_per_metre: float) -> int:
     """Largest standard scale at which the drawing still fits."""
     return next((n for n in SCALES if 1e3 / n * MM <= pixels_per_metre), SCALES[-1])
 
@@ -84,11 +85,11 @@ def section_drawing(plan: Plan, paper: str) -> Drawing:
     width, height = (side * MM for side in PAPER[paper])
     wide, high = width - 2 * MARGIN - LADDER, height - 2 * MARGIN - TITLE - FOOT
     fitted = fit_frame((plan,), wide, high - 60.0)
-    scale = _scale_for(min(fitted.across, fitted.up))
+    scale = scale_for(min(fitted.across, fitted.up))
     per = 1e3 / scale * MM
     middle = 0.5 * (fitted.low + fitted.high) + 20.0 / per
     frame = Frame(wide, high, middle - 0.5 * high / per, middle + 0.5 * high / per, per, per)
-    figure, _, _ = _sheet(plan, paper, "section", scale)
+    figure = sheet_of_paper(plan, paper, "section", scale, f"Elevations above {plan.datum}.")
     axes = s.bare(figure, MARGIN + LADDER, MARGIN + TITLE, wide, high)
     axes.set_ylim(frame.low, frame.high)
     scene = build_scene(plan, frame)
@@ -98,7 +99,8 @@ def section_drawing(plan: Plan, paper: str) -> Drawing:
     marks = elevations(plan)
     for z, _ in marks:
         axes.axhline(z, color="#d0d0d0", lw=0.35, zorder=0.1)
-    _ladder(figure, plan, marks, frame, high)
+    shown = [(z, text, s.value(z, "elevation", plan.units)) for z, text in marks]
+    ladder(figure, shown, frame, high)
     words = "; ".join(f"{text} {show(z, 'elevation', plan.units)}" for z, text in marks)
     return Drawing("section", paper, scale, Picture(figure, f"Section of {plan.name} at 1:{scale}. {words}."))
 
@@ -161,11 +163,11 @@ def _widths(axes, scene: Scene, plan: Plan) -> None:
         for x in (p.centre - half, p.centre + half):
             axes.plot([x, x], [p.vessel.rim + 3.0 / up, strip + 4.0 / up], color=GREY, lw=0.4, zorder=0.6)
         text = s.value(widest(p.vessel.shape), "length", plan.units)
-        _dimension(axes, (p.centre - half, strip), (p.centre + half, strip), text, below=-9.0 / up)
+        dimension(axes, (p.centre - half, strip), (p.centre + half, strip), text, below=-9.0 / up)
         s.write(axes, p.centre, strip + 24.0 / up, name, s.TEXT, ha="center", weight="bold")
 
 
-def _dimension(axes, start, end, text: str, below: float = 0.0, beside: float = 0.0, at: float = 0.5) -> None:
+def dimension(axes, start, end, text: str, below: float = 0.0, beside: float = 0.0, at: float = 0.5) -> None:
     """Draw a dimension line with its arrowheads and length, the length `at` this part of it."""
     arrow = {
         "arrowstyle": "<|-|>",
@@ -223,16 +225,15 @@ def elevations(plan: Plan) -> list[tuple[float, str]]:
     return [(z, ", ".join(words)) for z, words in sorted(found.values(), key=lambda x: -x[0])]
 
 
-def _ladder(figure, plan: Plan, marks: list[tuple[float, str]], frame: Frame, high: float) -> None:
-    """Label every elevation at the left, with a leader to its true height."""
+def ladder(figure, marks: list[tuple[float, str, str]], frame: Frame, high: float) -> None:
+    """Label heights at the left, each (height, what lies there, value), with a leader to its true place."""
     axes = s.bare(figure, MARGIN, MARGIN + TITLE, LADDER, high)
     axes.set_ylim(0.0, high)
-    wanted = [(z - frame.low) * frame.up for z, _ in marks]
+    wanted = [(z - frame.low) * frame.up for z, _, _ in marks]
     at = s.spread(wanted, [13.0] * len(wanted), 2.0, high - 2.0)
-    for (z, text), true, y in zip(marks, wanted, at, strict=True):
-        label = s.value(z, "elevation", plan.units)
+    for (_, text, shown), true, y in zip(marks, wanted, at, strict=True):
         s.write(axes, LADDER - 94.0, y, s.fit(text, LADDER - 100.0, 7.0), 7.0, ha="right")
-        s.write(axes, LADDER - 26.0, y, label, 7.5, ha="right", weight="bold")
+        s.write(axes, LADDER - 26.0, y, shown, 7.5, ha="right", weight="bold")
         axes.plot([LADDER - 24.0, LADDER - 8.0, LADDER], [y, true, true], color=s.INK, lw=0.6, clip_on=False)
 
 
@@ -253,10 +254,10 @@ def plan_drawing(plan: Plan, holes: tuple[Hole, ...], paper: str) -> Drawing:
     vessels = (*plan.beds, *plan.chambers, plan.sump)
     longest = max(_sides(v.shape)[1] for v in vessels)
     fitted = fit_frame((plan,), wide, high)
-    scale = _scale_for(min(fitted.across, (high - 110.0) / longest))
+    scale = scale_for(min(fitted.across, (high - 110.0) / longest))
     per = 1e3 / scale * MM
     frame = Frame(wide, high, -0.5 * high / per, 0.5 * high / per, per, per)
-    figure, _, _ = _sheet(plan, paper, "plan view", scale)
+    figure = sheet_of_paper(plan, paper, "plan view", scale, "Inside sizes.")
     axes = s.bare(figure, MARGIN + 20.0, MARGIN + TITLE, wide, high)
     axes.set_ylim(frame.low, frame.high)
     scene = build_scene(plan, frame)
@@ -287,7 +288,7 @@ def _from_above(axes, plan: Plan, vessel: Bed | Chamber | Sump, scene: Scene) ->
         patch = Rectangle(corner, across * per, along, fc="none", ec=s.INK, lw=1.8, zorder=3)
         x = centre - 0.5 * across * per - 9.0
         text = show(along, "distance" if along >= 1.0 else "length", plan.units)
-        _dimension(axes, (x, -0.5 * along), (x, 0.5 * along), text, beside=-8.0, at=0.3)
+        dimension(axes, (x, -0.5 * along), (x, 0.5 * along), text, beside=-8.0, at=0.3)
     axes.add_patch(patch)
     s.write(axes, centre, 0.5 * along + 12.0 / per, vessel.name, s.TEXT, ha="center", weight="bold")
     z = -0.5 * along - 9.0 / per
@@ -295,7 +296,7 @@ def _from_above(axes, plan: Plan, vessel: Bed | Chamber | Sump, scene: Scene) ->
     if vessel.shape.kind == "table":
         text += " (square of the same area)"
     half = 0.5 * across * per
-    _dimension(axes, (centre - half, z), (centre + half, z), text, below=10.0 / per)
+    dimension(axes, (centre - half, z), (centre + half, z), text, below=10.0 / per)
 
 
 def _ways_from_above(axes, plan: Plan, scene: Scene) -> None:
@@ -332,9 +333,9 @@ def _hole(axes, plan: Plan, hole: Hole, scene: Scene) -> None:
     if placed.vessel.shape.kind == "round":
         return
     quarter = placed.centre + 0.28 * across * per
-    _dimension(
+    dimension(
         axes, (quarter, 0.0), (quarter, 0.5 * along), show(0.5 * along, "length", plan.units), beside=9.0
     )
     z = 0.30 * along
     ends = (placed.centre - 0.5 * across * per, z), (placed.centre, z)
-    _dimension(axes, *ends, show(0.5 * across, "length", plan.units), below=-9.0 / per)
+    dimension(axes, *ends, show(0.5 * across, "length", plan.units), below=-9.0 / per)

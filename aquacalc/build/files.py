@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from aquacalc.build.drawing import PAPER, drawings
+from aquacalc.build.drawing import PAPER
+from aquacalc.build.drawing_siphon import drawings
 from aquacalc.build.page import page
 from aquacalc.build.paper import PaperMissing, paper
 from aquacalc.build.sheet import BuildSheet

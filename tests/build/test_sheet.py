@@ -11,7 +11,8 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from aquacalc.build import paper as paper_module
-from aquacalc.build.drawing import PAPER, drawings, elevations
+from aquacalc.build.drawing import PAPER, elevations
+from aquacalc.build.drawing_siphon import drawings
 from aquacalc.build.files import FileExists, contents, write_sheet
 from aquacalc.build.page import page
 from aquacalc.build.sheet import build_sheet
