@@ -69,9 +69,8 @@ def test_each_factor_changes_what_it_names(greenhouse):
     changed = adjusted(greenhouse, greenhouse.siphons[0], TRUTH)
     assert edit.get(changed, "bed.*.porosity") == pytest.approx([0.45 * 0.95] * 3)
     assert changed.pump.flow == pytest.approx(1.1 * greenhouse.pump.flow)
-    for new, old in zip(
-        (*changed.runs, changed.siphons[0].tail), (*greenhouse.runs, greenhouse.siphons[0].tail)
-    ):
+    parts = [(*p.runs, p.siphons[0].tail) for p in (changed, greenhouse)]
+    for new, old in zip(*parts, strict=True):
         assert [f.k for f in new.fittings] == pytest.approx([1.3 * f.k for f in old.fittings])
     assert adjusted(greenhouse, greenhouse.siphons[0], {}) == greenhouse
 

@@ -1,0 +1,117 @@
+"""Tolerance study: chances and shares against closed forms, stop, and what is refused."""
+
+import math
+import threading
+
+import pytest
+
+from aquacalc.design import tolerance as t
+from aquacalc.formulas import GRAVITY, choking_flow
+from aquacalc.plan import edit
+
+SALib = pytest.importorskip("SALib")
+NARROW = 1e-4
+
+
+@pytest.fixture(scope="module")
+def near(greenhouse):
+    """The greenhouse with a pump flow near the one that starts its siphon."""
+    return edit.put(greenhouse, {"pump.flow": 11.0 / 60000})
+
+
+@pytest.fixture(scope="module")
+def found(near):
+    return t.study(near, {"porosity": NARROW, "bore": NARROW, "loss": NARROW, "lip": NARROW}, size=32)
+
+
+def chance(study, key):
+    return next(c for c in study.chances if c.key == key)
+
+
+@pytest.mark.identity
+def test_the_chance_of_starting_is_the_normal_one(near, found):
+    """Inflow over choking flow is log-normal, so the chance that it is below 1 is known."""
+    choking = choking_flow(0.55, near.siphons[0].standpipe.pipe.bore, GRAVITY)
+    spread = math.hypot(found.spreads["inflow"], found.spreads["start"])
+    z = math.log(near.pump.flow / choking) / spread
+    expected = 0.5 * math.erfc(z / math.sqrt(2.0))
+    start = chance(found, "start")
+    assert start.bad == pytest.approx(expected, abs=4.0 * start.error)
+    assert 0.0 < start.error < 0.1
+    assert found.works <= 1.0 - start.bad + 1e-12
+
+
+@pytest.mark.identity
+def test_the_shares_are_those_of_two_log_normals(near, found):
+    """Variance of a log-normal of mean m: m**2 (exp(s**2) - 1) exp(s**2); the two parts add up."""
+    choking = choking_flow(0.55, near.siphons[0].standpipe.pipe.bore, GRAVITY)
+
+    def variance(median, s):
+        return median**2 * math.exp(s * s) * (math.exp(s * s) - 1.0)
+
+    start = variance(choking, found.spreads["start"])
+    share = start / (start + variance(near.pump.flow, found.spreads["inflow"]))
+    shares = {s.name: s for s in chance(found, "start").shares}
+    assert shares["start"].index == pytest.approx(share, abs=max(2.0 * shares["start"].error, 0.05))
+    assert shares["porosity"].index < 0.01
+    assert chance(found, "start").matters_most == t.VARIED["start"]
+    assert any("depends most on the flow that starts the siphon" in line for line in found.said)
+
+
+@pytest.mark.identity
+def test_the_table_has_every_plan(found):
+    assert found.complete
+    assert len(found.table) == 32 * 8
+    assert found.table["works"].mean() == pytest.approx(found.works)
+    assert set(t.VARIED) <= set(found.table.columns)
+    assert found.table["inflow"].apply(math.log).std() == pytest.approx(0.15, rel=0.15)
+
+
+@pytest.mark.identity
+def test_factors_of_one_leave_the_plan(greenhouse):
+    same = t.varied(greenhouse, dict.fromkeys(t.VARIED, 1.0))
+    assert same.beds == greenhouse.beds
+    assert same.pump == greenhouse.pump
+    assert [r.pipe for r in same.runs] == [r.pipe for r in greenhouse.runs]
+    wide = t.varied(greenhouse, {**dict.fromkeys(t.VARIED, 1.0), "bore": 1.01})
+    assert wide.runs[0].pipe.bore == pytest.approx(1.01 * greenhouse.runs[0].pipe.bore)
+    ratio = wide.siphons[0].priming.observed / same.siphons[0].priming.observed
+    assert ratio == pytest.approx(1.01**2.5)
+
+
+@pytest.mark.identity
+def test_the_inflow_of_several_groups_is_varied_once(greenhouse):
+    from pathlib import Path
+
+    from aquacalc.plan import read_plan
+
+    two = read_plan(Path(__file__).parents[1] / "plans" / "two-groups.toml")
+    more = t.varied(two, {**dict.fromkeys(t.VARIED, 1.0), "inflow": 1.1})
+    before = two.pump.flow or two.pump.curve[-1][0]
+    assert (more.pump.flow or more.pump.curve[-1][0]) == pytest.approx(1.1 * before)
+
+
+@pytest.mark.identity
+def test_stop_closes_the_study_with_whole_blocks(greenhouse, monkeypatch):
+    monkeypatch.setattr(t, "CHUNK", 12)
+    stop = threading.Event()
+    part = t.study(greenhouse, size=16, stop=stop, progress=lambda done, _: done and stop.set(), threads=1)
+    assert not part.complete
+    assert len(part.table) in (0, 8, 16, 24, 32, 40)
+    none = t.study(greenhouse, size=16, stop=lambda: True)
+    assert len(none.table) == 0
+    assert math.isnan(none.works)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ({"size": 100}, "power of 2"),
+        ({"spread_of": {"flow": 0.1}}, '"flow" is not varied'),
+        ({"spread_of": {"inflow": -0.1}}, "spread of inflow = -0.1"),
+    ],
+)
+def test_what_cannot_be_studied_is_refused(greenhouse, arguments, says):
+    with pytest.raises(ValueError, match=says):
+        t.study(greenhouse, **arguments)
