@@ -1,0 +1,182 @@
+"""Workbooks and data reach the user's folder, from a checkout and from a wheel; nothing is written over."""
+
+import filecmp
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import psutil
+import pytest
+
+from aquacalc.__main__ import main
+from aquacalc.catalogue import data_dir, workbooks_dir
+from aquacalc.commands.workbooks import travelling
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+@pytest.fixture(autouse=True)
+def no_browser(monkeypatch):
+    monkeypatch.setenv("BROWSER", "true")
+
+
+def copied(folder: Path) -> set[str]:
+    return {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
+
+
+@pytest.mark.identity
+def test_all_of_them_arrive_unchanged(tmp_path, capsys):
+    folder = tmp_path / "new" / "mine"
+    assert main(["workbooks", str(folder)]) == 0
+    books = {p.name for p in workbooks_dir().glob("*.ipynb")}
+    assert len(books) >= 5
+    assert {"data/plans/greenhouse.toml", "data/pipes.csv", *books} <= copied(folder)
+    assert copied(folder) == set(travelling())
+    for name, source in travelling().items():
+        assert filecmp.cmp(source, folder / name, shallow=False), name
+    said = capsys.readouterr().out
+    assert f"Copying {len(books)} workbooks" in said
+    assert "--open" in said
+
+
+@pytest.mark.identity
+def test_nothing_is_written_over_and_nothing_half_copied(tmp_path, capsys):
+    mine = tmp_path / next(name for name in travelling() if name.endswith(".ipynb"))
+    mine.write_text("my own work")
+    for more in ([], ["--open"]):
+        assert main(["workbooks", str(tmp_path), *more]) == 2
+        error = capsys.readouterr().err
+        assert mine.name in error
+        assert "Fix:" in error
+        assert error.count("\n") == 1
+        assert copied(tmp_path) == {mine.name}
+        assert mine.read_text() == "my own work"
+
+
+@pytest.mark.identity
+def test_a_file_of_another_name_is_left_alone(tmp_path):
+    (tmp_path / "my-plan.toml").write_text("mine")
+    assert main(["workbooks", str(tmp_path)]) == 0
+    assert (tmp_path / "my-plan.toml").read_text() == "mine"
+
+
+@pytest.mark.identity
+def test_a_folder_that_cannot_be_written_is_said_in_one_line(tmp_path, capsys):
+    (tmp_path / "file").write_text("")
+    assert main(["workbooks", str(tmp_path / "file" / "folder")]) == 2
+    error = capsys.readouterr().err
+    assert error.count("\n") == 1
+    assert "Fix:" in error
+
+
+def wait_for(words: str, stream, seconds: float) -> str:
+    """Read lines until one holds `words`; that line."""
+    until = time.monotonic() + seconds
+    seen = []
+    while time.monotonic() < until:
+        line = stream.readline()
+        seen.append(line)
+        if words in line:
+            return line
+        if not line:
+            break
+    raise AssertionError(f"{words!r} was not said: {''.join(seen)}")
+
+
+def status(url: str) -> int:
+    try:
+        with urllib.request.urlopen(url, timeout=10) as answer:
+            return answer.status
+    except urllib.error.HTTPError as error:
+        return error.code
+
+
+@pytest.mark.identity
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+@pytest.mark.timeout(120)
+def test_open_serves_on_loopback_with_a_token_and_stops_cleanly(tmp_path):
+    command = [sys.executable, "-m", "aquacalc", "workbooks", str(tmp_path / "mine"), "--open"]
+    ours = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+    try:
+        wait_for("Copying", ours.stdout, 30)
+        wait_for("Starting JupyterLab", ours.stdout, 30)
+        line = wait_for("open at", ours.stdout, 60)
+        base, port, token = re.search(r"(http://\S+?:(\d+)/)lab\?token=([0-9a-f]{40,})", line).groups()
+        children = psutil.Process(ours.pid).children(recursive=True)
+        assert status(f"{base}api/contents?token={token}") == 200
+        assert status(f"{base}api/contents") == 403
+        listens = [
+            c.laddr for p in children for c in p.net_connections("inet") if c.status == psutil.CONN_LISTEN
+        ]
+        assert int(port) in {address.port for address in listens}
+        assert {address.ip for address in listens} <= {"127.0.0.1", "::1"}
+        assert not any(token in " ".join(p.cmdline()) for p in children)
+        ours.send_signal(signal.SIGINT)
+        wait_for("Stopped.", ours.stdout, 60)
+        assert ours.wait(30) == 0
+        assert not any(p.is_running() and p.status() != psutil.STATUS_ZOMBIE for p in children)
+    finally:
+        ours.terminate()
+        ours.wait(30)
+        ours.stdout.close()
+    assert copied(tmp_path / "mine") >= set(travelling())
+
+
+@pytest.mark.identity
+def test_with_open_workbooks_that_are_there_stay_as_they_are(tmp_path, monkeypatch, capsys):
+    from aquacalc.commands import workbooks
+
+    monkeypatch.setattr(workbooks, "open_lab", lambda folder: 0)
+    assert main(["workbooks", str(tmp_path)]) == 0
+    first = next(tmp_path.glob("*.ipynb"))
+    first.write_text("changed by me")
+    assert main(["workbooks", str(tmp_path), "--open"]) == 0
+    assert first.read_text() == "changed by me"
+    assert "already" in capsys.readouterr().out
+
+
+@pytest.mark.identity
+def test_a_lab_that_does_not_start_is_said(tmp_path, monkeypatch, capsys):
+    from aquacalc.commands import workbooks
+
+    monkeypatch.setattr(
+        workbooks, "lab_command", lambda folder: [sys.executable, "-c", "raise SystemExit(3)"]
+    )
+    assert main(["workbooks", str(tmp_path), "--open"]) == 2
+    assert "stopped with status 3" in capsys.readouterr().err
+
+
+@pytest.mark.identity
+@pytest.mark.timeout(120)
+def test_a_wheel_installed_elsewhere_finds_its_data_and_workbooks(tmp_path):
+    def run(*command, **more):
+        return subprocess.run(command, check=True, capture_output=True, text=True, **more).stdout
+
+    pip = (sys.executable, "-m", "pip", "--disable-pip-version-check", "-q")
+    run(*pip, "wheel", "--no-deps", "--no-build-isolation", "--no-index", "-w", str(tmp_path), str(ROOT))
+    (wheel,) = tmp_path.glob("*.whl")
+    place = tmp_path / "elsewhere"
+    run(*pip, "install", "--no-deps", "--no-index", "--target", str(place), str(wheel))
+    env = os.environ | {"PYTHONPATH": str(place)}
+    asked = "import aquacalc.catalogue as c; print(c.__file__); print(c.data_dir()); print(c.workbooks_dir())"
+    found = run(sys.executable, "-c", asked, cwd=tmp_path, env=env).split("\n")[:3]
+    assert all(Path(path).is_relative_to(place) for path in found)
+    run(sys.executable, "-m", "aquacalc", "workbooks", "mine", cwd=tmp_path, env=env)
+    assert copied(tmp_path / "mine") == set(travelling())
+    for name, source in travelling().items():
+        assert filecmp.cmp(source, tmp_path / "mine" / name, shallow=False), name
+    plan = tmp_path / "mine" / "data" / "plans" / "greenhouse.toml"
+    report = run(sys.executable, "-m", "aquacalc", "report", str(plan), cwd=tmp_path, env=env)
+    assert "School greenhouse herbs" in report
+
+
+@pytest.mark.identity
+def test_checkout_has_one_place_for_each():
+    assert data_dir() == ROOT / "data"
+    assert workbooks_dir() == ROOT / "workbooks"
