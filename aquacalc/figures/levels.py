@@ -144,8 +144,10 @@ class LevelsView:
         reach = max(max(z) - min(z), 0.05)
         edges = [v for v in (sump.rim, intake) if min(abs(v - max(z)), abs(v - min(z))) < 1.2 * reach]
         self._limit(self.lower, "sump", min(z + edges), max(z + edges), 0.16)
+        span = self.limits.get("time", (0.0, self.end - self.start))
         for axes in (self.upper, self.lower):
-            axes.set_xlim(*self.limits.get("time", (0.0, self.end - self.start)))
+            if span != axes.get_xlim():
+                axes.set_xlim(*span)
         ends = (*self.upper.get_ylim(), *self.lower.get_ylim(), self.upper.get_xlim()[1])
         if ends != self.ends:
             self.ends = ends
@@ -164,7 +166,9 @@ class LevelsView:
 
     def _limit(self, axes, key: str, low: float, high: float, room: float) -> None:
         margin = room * max(high - low, 0.02)
-        axes.set_ylim(*self.limits.get(key, (low - margin, high + margin)))
+        limits = self.limits.get(key, (low - margin, high + margin))
+        if limits != axes.get_ylim():
+            axes.set_ylim(*limits)
 
     def _lines(self, members, curves, marks) -> None:
         ax = self.upper

@@ -83,6 +83,8 @@ class PrimingMapView:
                 text, fontsize=s.TEXT, fontfamily=s.FAMILY, color=s.INK, loc="left", weight="bold", pad=12
             )
         self.drawn: list = []
+        self.marks: list = []
+        self.laws: tuple[float, ...] = ()
         self.shown: tuple | None = None
         self.alt = ""
         self.screen = Screen(self.figure, scale)
@@ -102,12 +104,18 @@ class PrimingMapView:
             return
         self.shown = (siphon, inflow)
         self.screen.rest()
-        for artist in self.drawn:
-            artist.remove()
-        self.drawn = []
+        for mark in self.marks:
+            mark.remove()
+        self.marks = []
         low, likely, high = starting(siphon)
-        self._regions(low, likely, high)
-        self._heads(siphon, likely)
+        laws = (low, likely, high, siphon.lip_weir, siphon.lip_orifice)
+        if laws != self.laws:
+            self.laws = laws
+            for artist in self.drawn:
+                artist.remove()
+            self.drawn = []
+            self._regions(low, likely, high)
+            self._heads(siphon, likely)
         bore, lip = siphon.standpipe.pipe.bore, siphon.standpipe.lip_diameter
         for axes, x in ((self.left, inflow), (self.right, lip)):
             (mark,) = axes.plot([x], [bore], "o", ms=9, mfc=s.MARK, mec=s.PAPER, mew=1.5, zorder=6)
@@ -117,7 +125,7 @@ class PrimingMapView:
                 ha="right" if side else "left", va="center", fontsize=s.TEXT, fontfamily=s.FAMILY,
                 color=s.MARK, weight="bold", bbox={"fc": s.PAPER, "ec": "none", "pad": 1.0, "alpha": 0.85},
             )  # fmt: skip
-            self.drawn += [mark, label]
+            self.marks += [mark, label]
         self.alt = _alt(siphon, inflow, self.system)
 
     def _regions(self, low: float, likely: float, high: float) -> None:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from matplotlib.patches import Rectangle
-
 from aquacalc.figures import style as s
 from aquacalc.figures.picture import Picture, Screen
+from aquacalc.figures.pool import Pool
 from aquacalc.window import Window
 
 HEIGHT = 196.0
@@ -76,7 +75,7 @@ class WindowView:
         self.scale = s.place(self.figure, LEFT, AXIS, self.width, 4.0)
         self.scale.spines["left"].set_visible(False)
         self.scale.set_yticks([])
-        self.drawn: list = []
+        self.pool = Pool()
         self.window: Window | None = None
         self.alt = ""
         self.screen = Screen(self.figure, scale)
@@ -95,9 +94,7 @@ class WindowView:
         if window == self.window:
             return
         self.screen.rest()
-        for artist in self.drawn:
-            artist.remove()
-        self.drawn = []
+        self.pool.start()
         if self.high is None:
             self.high = 1.12 * max(window.stop, window.start_high, window.today_high)
         if self.window is None:
@@ -107,6 +104,7 @@ class WindowView:
         found = zones(window, self.high)
         self._bars(found)
         self._values(window)
+        self.pool.stop()
         self.alt = _alt(window, self.system)
 
     def _x(self, flow: float) -> float:
@@ -117,15 +115,13 @@ class WindowView:
         for a, b, sure in found:
             name, colour, hatch = ZONES[sure]
             x0, x1 = self._x(a), self._x(b)
-            bar = Rectangle((x0, TOP), x1 - x0, BAR, fc=colour, ec=s.SOFT, lw=0.8, hatch=hatch)
-            self.drawn.append(self.axes.add_patch(bar))
+            self.pool.box(self.axes, x0, TOP, x1 - x0, BAR, fc=colour, ec=s.SOFT, lw=0.8, hatch=hatch)
             names.append((0.5 * (x0 + x1), name, sure == ("yes", "yes"), x0, x1))
         sizes = [s.text_width(name, s.TEXT) + 10.0 for _, name, _, _, _ in names]
         places = s.spread([n[0] for n in names], sizes, -LEFT + 4.0, self.width + RIGHT - 4.0)
         for x, (middle, name, good, x0, x1) in zip(places, names, strict=True):
-            self.drawn.append(
-                s.write(self.axes, x, 14.0, name, s.TEXT, ha="center", weight="bold" if good else "normal")
-            )
+            weight = "bold" if good else "normal"
+            self.pool.text(self.axes, x, 14.0, name, s.TEXT, ha="center", weight=weight)
             foot = middle if x1 - x0 < 8.0 else min(max(x, x0 + 2.0), x1 - 2.0)
             self._lead((x, 23.0), (foot, TOP))
 
@@ -149,35 +145,24 @@ class WindowView:
             xs, s.spread(xs, sizes, -LEFT + 4.0, self.width + RIGHT - 4.0), texts, marks, strict=True
         ):
             today = name == "today"
-            self.drawn.append(
-                s.write(
-                    self.axes, x, VALUES + 6.0, text, ha="center", linespacing=1.1,
-                    color=s.MARK if today else s.INK, weight="bold" if today else "normal",
-                )
+            self.pool.text(
+                self.axes, x, VALUES + 6.0, text, ha="center", linespacing=1.1,
+                color=s.MARK if today else s.INK, weight="bold" if today else "normal",
             )  # fmt: skip
             self._lead((x, VALUES - 9.0), (x0, TOP + BAR + 2.0), s.MARK if today else s.SOFT)
             if name in ("today", seen):
                 style = "-" if today else (0, (4, 2))
                 top = TOP - 6.0 if today else TOP
-                (line,) = self.axes.plot(
-                    [x0, x0],
-                    [top, TOP + BAR + 2.0],
-                    color=colour,
-                    lw=3.0 if today else 1.4,
-                    ls=style,
-                    zorder=5,
-                )
-                self.drawn.append(line)
+                self.pool.line(
+                    self.axes, [x0, x0], [top, TOP + BAR + 2.0],
+                    color=colour, lw=3.0 if today else 1.4, ls=style, zorder=5.0,
+                )  # fmt: skip
         if window.today_high > window.today_low:
-            (band,) = self.axes.plot(
-                [self._x(window.today_low), self._x(window.today_high)],
-                [TOP + 0.5 * BAR] * 2, color=s.MARK, lw=5.0, solid_capstyle="butt", zorder=4.8,
-            )  # fmt: skip
-            self.drawn.append(band)
+            ends = [self._x(window.today_low), self._x(window.today_high)]
+            self.pool.line(self.axes, ends, [TOP + 0.5 * BAR] * 2, color=s.MARK, lw=5.0, ls="-", zorder=4.8)
 
     def _lead(self, a, b, colour: str = s.SOFT) -> None:
-        (line,) = self.axes.plot([a[0], b[0]], [a[1], b[1]], color=colour, lw=0.8)
-        self.drawn.append(line)
+        self.pool.line(self.axes, [a[0], b[0]], [a[1], b[1]], color=colour, ls="-", lw=0.8, zorder=2.0)
 
 
 def window(data: Window, system: str, high: float | None = None) -> Picture:

@@ -1,0 +1,78 @@
+"""Lines, labels and boxes of a figure, used again from one state to the next."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Rectangle
+
+from aquacalc.figures import style as s
+
+
+class Pool:
+    """Hands out artists in the order asked for; one that is asked for as it already is stays untouched.
+
+    Call `start` before drawing a state and `stop` after it: what was not asked
+    for in between is hidden.
+    """
+
+    def __init__(self):
+        self._made: dict[tuple[Axes, str], list] = {}
+        self._used: dict[tuple[Axes, str], int] = {}
+
+    def start(self) -> None:
+        """Begin a new state."""
+        self._used = dict.fromkeys(self._made, 0)
+
+    def stop(self) -> None:
+        """Hide what the state did not use."""
+        for key, made in self._made.items():
+            for slot in made[self._used[key] :]:
+                slot[0].set_visible(False)
+
+    def line(self, axes: Axes, xs, ys, **style) -> None:
+        """Draw a line; `style` as `Line2D` takes it."""
+        slot = self._slot(axes, "line", (tuple(xs), tuple(ys), style))
+        if slot is None:
+            return
+        if slot[0] is None:
+            slot[0] = axes.add_artist(Line2D(xs, ys, **style))
+        else:
+            slot[0].set_data(xs, ys)
+            slot[0].set(**style)
+
+    def box(self, axes: Axes, x: float, y: float, width: float, height: float, **style) -> None:
+        """Draw a filled box; `style` as `Rectangle` takes it."""
+        slot = self._slot(axes, "box", (x, y, width, height, style))
+        if slot is None:
+            return
+        if slot[0] is None:
+            slot[0] = axes.add_artist(Rectangle((x, y), width, height, **style))
+        else:
+            slot[0].set_bounds(x, y, width, height)
+            slot[0].set(**style)
+
+    def text(self, axes: Axes, x: float, y: float, text: str, size: float = s.SMALL, **style) -> None:
+        """Write a label; `style` as `aquacalc.figures.style.write` takes it."""
+        slot = self._slot(axes, "text", (x, y, text, size, style))
+        if slot is None:
+            return
+        if slot[0] is None:
+            slot[0] = s.write(axes, x, y, text, size, **style)
+        else:
+            slot[0].set(x=x, y=y, text=text, fontsize=size, **{"color": s.INK, **style})
+
+    def _slot(self, axes: Axes, what: str, wanted: tuple) -> list | None:
+        """Return [artist or None, what it shows] to be brought to `wanted`; None when it is there already."""
+        made = self._made.setdefault((axes, what), [])
+        number = self._used.get((axes, what), 0)
+        self._used[axes, what] = number + 1
+        if number == len(made):
+            made.append([None, wanted])
+            return made[-1]
+        slot = made[number]
+        slot[0].set_visible(True)
+        if slot[1] == wanted:
+            return None
+        slot[1] = wanted
+        return slot
