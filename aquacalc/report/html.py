@@ -134,7 +134,7 @@ def _findings(findings: Iterable[Finding], system: str) -> Iterator[str]:
             where = ", ".join(dict.fromkeys(f.subject for f in found))
             least = min(found, key=lambda f: float("inf") if f.margin is None else f.margin)
             values = least.shown(system)
-            if values and len(found) > 1:
+            if values and len(found) > 1 and least.margin is not None:
                 values = f"least at {least.subject}: {values}"
             yield f"<li><details><summary><strong>{escape(title)}</strong>: {escape(where)}"
             yield f' <span class="soft">{escape(values)}</span></summary>'
