@@ -407,16 +407,16 @@ def on_break(I, F, W, OUT, j, t):
             share += F[I[I_F_NODES] + NODE_FLOATS * i + NF_SHARE]
     pumped = share * W[y + n + 1 + groups]
     breaks = W[w + GW_BREAKS] + 1.0
-    misfit = report_group(I, W, OUT, j, t, CYCLES)
-    OUT[o + GO_BREAKS] = breaks
-    OUT[o + GO_PUMPED] = pumped - W[w + GW_PUMPED_BREAK]
-    OUT[o + GO_DRAINED] = out - W[w + GW_OUT_BREAK]
-    if OUT[o + GO_PUMPED] > 0.0:
-        OUT[o + GO_BALANCE] = (OUT[o + GO_PUMPED] - OUT[o + GO_DRAINED] - (V - W[w + GW_V_BREAK])) / OUT[
-            o + GO_PUMPED
-        ]
-    if breaks > 1.0 and misfit < F[F_REPEAT]:
-        W[w + GW_DONE] = 1.0
+    if W[w + GW_DONE] == 0.0:  # a group that waits for another keeps the cycle that repeated
+        misfit = report_group(I, W, OUT, j, t, CYCLES)
+        OUT[o + GO_BREAKS] = breaks
+        OUT[o + GO_PUMPED] = pumped - W[w + GW_PUMPED_BREAK]
+        OUT[o + GO_DRAINED] = out - W[w + GW_OUT_BREAK]
+        stored = V - W[w + GW_V_BREAK]
+        if OUT[o + GO_PUMPED] > 0.0:
+            OUT[o + GO_BALANCE] = (OUT[o + GO_PUMPED] - OUT[o + GO_DRAINED] - stored) / OUT[o + GO_PUMPED]
+        if breaks > 1.0 and misfit < F[F_REPEAT]:
+            W[w + GW_DONE] = 1.0
     W[w + GW_BREAKS] = breaks
     W[w + GW_T_BREAK] = t
     W[w + GW_OUT_BREAK] = out
