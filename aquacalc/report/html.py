@@ -134,8 +134,8 @@ def _findings(findings: Iterable[Finding], system: str) -> Iterator[str]:
             where = ", ".join(dict.fromkeys(f.subject for f in found))
             least = min(found, key=lambda f: float("inf") if f.margin is None else f.margin)
             values = least.shown(system)
-            if values and len(found) > 1 and least.margin is not None:
-                values = f"least at {least.subject}: {values}"
+            if values and len(found) > 1:
+                values = f"{'least at ' if least.margin is not None else ''}{least.subject}: {values}"
             yield f"<li><details><summary><strong>{escape(title)}</strong>: {escape(where)}"
             yield f' <span class="soft">{escape(values)}</span></summary>'
             for finding in found:

@@ -54,7 +54,7 @@ def test_section_and_levels_stay_clear_all_through_a_cycle(name, system):
     for siphon in run.plan.siphons:
         view = SectionView(run.plan, siphon=siphon.name, system=system, scale=1.0)
         lines = LevelsView(run.plan, siphon=siphon.name, system=system, scale=1.0)
-        for t in moments(run)[::2]:
+        for t in moments(run)[::4]:
             view.show(run.plan, run, t)
             lines.show(run, t)
             assert overlaps(view.figure) == []
