@@ -15,7 +15,7 @@ from aquacalc.cycle import SystemCycle
 from aquacalc.design.answer import positive, the_siphon
 from aquacalc.flow.layout import choke
 from aquacalc.plan.model import Bed, Fitting, Plan, Siphon
-from aquacalc.window import inflow_window, sump_range
+from aquacalc.window import siphon_flow, sump_range
 
 #: Readings there may be: what -> (kind of unit, what it is).
 READINGS = {
@@ -159,7 +159,7 @@ def predict(plan: Plan, run: SystemCycle, siphon: Siphon, reading: Reading) -> f
     if reading.what == "lowest start":
         return choke(siphon)
     if reading.what == "highest stop":
-        return inflow_window(plan, siphon, run).stop
+        return siphon_flow(plan, siphon, group.rim, sump_range(plan, run).high)
     if group.outcome != "cycles":
         return math.nan
     if reading.what == "fill time":
