@@ -58,7 +58,7 @@ def test_size_brings_its_pipe(plan):
     new = edit.put(plan, {"run.tee 3.size": "2 in"})
     found, wanted = new.runs[4].pipe, pipe("ASTM D1785 schedule 40", "2 in")
     assert (found.bore, found.outside_diameter) == (wanted.bore, wanted.outside_diameter)
-    assert new.runs[4].fittings[0].k == two_45_smooth(0.06, wanted.bore)
+    assert new.runs[4].fittings[0].k == two_45_smooth(0.08, wanted.bore)
     assert plan_from_text(write_plan(new)) == new
     other = edit.put(plan, {"run.tee 3.series": "ISO 1452 PN16", "run.tee 3.size": "63 mm"})
     assert other.runs[4].pipe.bore == pipe("ISO 1452 PN16", "63 mm").bore

@@ -83,15 +83,15 @@ CASES = {
     "unknown fitting": (
         '"bend 90, short"', '"bend 90, shrt"', "run.bed 1.fittings", "shrt", "bend 90, short"),
     "spacing missing": (
-        '{ fitting = "two 45s", spacing = "60 mm" }', '"two 45s"', "run.tee 3.fittings", "two 45s",
+        '{ fitting = "two 45s", spacing = "80 mm" }', '"two 45s"', "run.tee 3.fittings", "two 45s",
         "spacing ="),
     "spacing out of range": (
-        'spacing = "60 mm"', 'spacing = "1 m"', "run.tee 3.fittings", "1 m", "2 x bend 45"),
+        'spacing = "80 mm"', 'spacing = "1 m"', "run.tee 3.fittings", "1 m", "2 x bend 45"),
     "spacing where none": (
         '"bend 90, short"', '{ fitting = "bend 45", spacing = "9 mm" }', "run.bed 1.fittings", "9 mm",
         "leave"),
     "k and spacing": (
-        'spacing = "60 mm"', 'spacing = "60 mm", k = 1', "run.tee 3.fittings", "two 45s", "leave one"),
+        'spacing = "80 mm"', 'spacing = "80 mm", k = 1', "run.tee 3.fittings", "two 45s", "leave one"),
     "k below zero": (
         '"bend 90, short"', '{ fitting = "mine", k = -1 }', "run.bed 1.fittings", "-1", "above 0"),
     "fitting without a name": ('"bend 90, short"', "{ k = 1 }", "run.bed 1.fittings", "", "my own"),
