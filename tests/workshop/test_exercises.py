@@ -25,15 +25,16 @@ def written(key: str, factor: float = 1.0, system: str = "metric", digits: int =
     [
         ("slots", "21.0 cm2"),  # 28 * 3 * 25 mm², by hand
         ("bore", "13.14 cm2"),  # pi * 40.9² / 4 mm², by hand
-        ("open ratio", "1.603"),  # 21.0 / 13.1
+        ("open ratio", "2.052"),  # 19.7 / 9.6
+        ("strainer head", "8.13 mm"),  # (3.833e-4 / (0.6 * 16e-4))² / 19.61
         ("speed", "0.761 m/s"),  # 0.001 m³/s over 13.14 cm²
-        ("reynolds", "30990"),  # 0.76 * 0.0409 / 1.003e-6
-        ("bend", "13.25 mm"),  # 0.45 * 0.76² / (2 * 9.81)
-        ("wall", "25.05 mm"),  # 0.024 * 1.45 / 0.0409 * 0.76² / 19.62
+        ("reynolds", "24467"),  # 0.60 * 0.0409 / 1.003e-6
+        ("bend", "18.58 mm"),  # 0.45 * 0.90² / (2 * 9.81)
+        ("wall", "31.34 mm"),  # 0.024 * 1.45 / 0.0409 * 0.85² / 19.61
         ("choking", "9.37 L/min"),  # 17.03 L/min at Fr 1 in a 26.6 mm bore, times 0.55
         ("bed water", "186.3 L"),  # 0.45 * 1.8 * 0.23
-        ("fill", "10.33 min"),  # 186 / 18
-        ("cycle", "15.23 min"),  # 186 / 18 + 186 / (56 - 18)
+        ("fill", "7.5 min"),  # 150 / 20
+        ("cycle", "11 min"),  # 120 / 15 + 120 / (55 - 15)
         ("weight", "202.5 kg/m2"),  # 350 * 0.27 + 1000 * 0.45 * 0.24
         ("jug", "18.0 L/min"),  # 9.0 L in half a minute
     ],
@@ -99,12 +100,12 @@ def test_a_missing_unit_and_a_wrong_one_are_said(key):
         ("bore", "13.8 cm2", "rounding"),
         ("speed", "45.7 m/s", "ratio of units"),  # L/min taken for L/s
         ("speed", "0.0127 m/s", "ratio of units"),
-        ("fill", "10.33 s", "ratio of units"),
-        ("fill", "10 min 20 s", ""),
-        ("fill", "39 min 7 s", "ratio of units"),  # US gallons
+        ("fill", "7.5 s", "ratio of units"),
+        ("fill", "7 min 30 s", ""),
+        ("fill", "28 min 23 s", "ratio of units"),  # US gallons
         ("jug", "0.3 L/min", "ratio of units"),
         ("choking", "2.99 L/min", "pi"),  # or the root of g: 3.13
-        ("bend", "130 mm", "gravity"),
+        ("bend", "182 mm", "gravity"),
         ("choking", "2963 L/min", "unit of a value"),  # 26.6 cm: 10^2.5 times as much
         ("bed water", "-186 L", "sign"),
         ("slots", "twenty", "not a number"),

@@ -1,8 +1,6 @@
 """The handout fetches and runs nothing, keeps math, pictures and words; a learner's copy has no answers."""
 
 import base64
-import re
-from html.parser import HTMLParser
 
 import nbformat
 import pytest
@@ -12,6 +10,7 @@ from aquacalc.__main__ import main
 from aquacalc.workshop.clean import clean
 from aquacalc.workshop.handout import handout
 from aquacalc.workshop.learner import without_answers
+from tests.test_workbooks_pages import Seen, offline
 
 DOT = base64.b64encode(
     bytes.fromhex(
@@ -19,44 +18,6 @@ DOT = base64.b64encode(
         "0001a5f645400000000049454e44ae426082"
     )
 ).decode()
-
-
-class Seen(HTMLParser):
-    """Every start tag with its attributes, and the text outside tags."""
-
-    def __init__(self, page: str):
-        super().__init__()
-        self.tags: list[tuple[str, dict]] = []
-        self.text = ""
-        self.feed(page)
-        self.close()
-
-    def handle_starttag(self, tag, attrs):
-        self.tags.append((tag, dict(attrs)))
-
-    def handle_data(self, data):
-        self.text += data
-
-    def all(self, tag: str) -> list[dict]:
-        return [attrs for name, attrs in self.tags if name == tag]
-
-
-def offline(page: str) -> Seen:
-    """Assert that a page neither runs nor fetches anything."""
-    seen = Seen(page)
-    for tag, attrs in seen.tags:
-        assert tag not in ("script", "iframe", "object", "embed", "link", "form", "input", "base")
-        for name, value in attrs.items():
-            assert not name.startswith("on")
-            value = (value or "").strip().lower()
-            assert not value.startswith("javascript:")
-            if name in ("src", "srcset", "xlink:href", "poster", "data", "action"):
-                assert value.startswith(("data:image/", "#"))
-            if name == "style":
-                assert "http" not in value
-    assert "@import" not in page
-    assert not re.search(r"url\(\s*['\"]?https?:", page)
-    return seen
 
 
 def output(**data):
