@@ -32,6 +32,7 @@ class Pool:
 
     def line(self, axes: Axes, xs, ys, **style) -> None:
         """Draw a line; `style` as `Line2D` takes it."""
+        style = {"ls": "-", "zorder": 2.0, **style}
         slot = self._slot(axes, "line", (tuple(xs), tuple(ys), style))
         if slot is None:
             return
@@ -54,13 +55,14 @@ class Pool:
 
     def text(self, axes: Axes, x: float, y: float, text: str, size: float = s.SMALL, **style) -> None:
         """Write a label; `style` as `aquacalc.figures.style.write` takes it."""
+        style = {"color": s.INK, "ha": "left", "weight": "normal", **style}
         slot = self._slot(axes, "text", (x, y, text, size, style))
         if slot is None:
             return
         if slot[0] is None:
             slot[0] = s.write(axes, x, y, text, size, **style)
         else:
-            slot[0].set(x=x, y=y, text=text, fontsize=size, **{"color": s.INK, **style})
+            slot[0].set(x=x, y=y, text=text, fontsize=size, **style)
 
     def _slot(self, axes: Axes, what: str, wanted: tuple) -> list | None:
         """Return [artist or None, what it shows] to be brought to `wanted`; None when it is there already."""

@@ -13,6 +13,7 @@ from aquacalc.figures.closeup import CloseUp
 from aquacalc.figures.moment import Moment, flood_level, lip_level, moment, rim_level
 from aquacalc.figures.outline import path_of, pebbles
 from aquacalc.figures.picture import Picture, Screen
+from aquacalc.figures.pool import Pool
 from aquacalc.figures.scene import Scene, build_scene, fit_frame
 from aquacalc.plan.model import Bed, Plan
 
@@ -97,8 +98,10 @@ class SectionView:
         )
         (self.pump,) = ax.plot([], [], "s", ms=9.0, mfc=s.PIPE, mec=s.INK, mew=0.8, animated=True, zorder=2.8)
         (self.tees,) = ax.plot([], [], "s", ms=4.0, color=s.INK, zorder=3.2, animated=True)
-        self.texts: list = []
+        self.pool = Pool()
         self.values: dict = {}
+        foot = self.frame.low - 12.0 / self.frame.up
+        self.caption = s.write(ax, 0.0, foot, "", s.SMALL, clip_on=False, animated=True)
 
     def show(self, plan: Plan, run: SystemCycle | None, t: float | None) -> None:
         """Bring every artist to the state of `plan` at time `t` (s) of `run`."""
@@ -148,29 +151,28 @@ class SectionView:
         self.close.still(plan)
 
     def _labels(self, plan: Plan, scene: Scene) -> None:
-        for text in (*self.texts, *self.values.values()):
-            text.remove()
-        self.texts, self.values = [], {}
+        self.pool.start()
+        for name in [name for name in self.values if name not in scene.columns]:
+            self.values.pop(name).remove()
         for name, (left, right) in scene.columns.items():
             middle, room = 0.5 * (left + right), right - left + 10.0
             lines = _wrap(name, room)
             for k, line in enumerate(lines):
                 y = 10.0 + 13.0 * k if len(lines) == 2 else 20.0
-                self.texts.append(s.write(self.strip, middle, y, line, s.TEXT, ha="center", weight="bold"))
-            self.values[name] = s.write(
-                self.strip, middle, 38.0, "", ha="center", color=s.WATER_LINE, animated=True
-            )
+                self.pool.text(self.strip, middle, y, line, s.TEXT, ha="center", weight="bold")
+            if name not in self.values:
+                self.values[name] = s.write(
+                    self.strip, middle, 38.0, "", ha="center", color=s.WATER_LINE, animated=True
+                )
+            self.values[name].set_x(middle)
         frame = scene.frame
-        self.texts += _names(self.axes, plan, scene, self.system)
-        self.caption = s.write(
-            self.axes, 0.0, frame.low - 12.0 / frame.up, "", s.SMALL, clip_on=False, animated=True
-        )
-        self.texts.append(self.caption)
+        _names(self.pool, self.axes, plan, scene, self.system)
         shown = "widths and heights to one scale"
         if frame.across < 0.98 * frame.up:
             shown = f"widths drawn at {100.0 * frame.across / frame.up:.0f} % of the scale of heights"
         note = f"Vessels seen end on, {shown}; gaps are not to scale."
-        self.texts.append(s.write(self.axes, 0.0, frame.low - 28.0 / frame.up, note, s.SMALL, color=s.SOFT))
+        self.pool.text(self.axes, 0.0, frame.low - 28.0 / frame.up, note, color=s.SOFT)
+        self.pool.stop()
 
     def _move(self, plan: Plan, now: Moment) -> None:
         scene = self.scene
@@ -279,9 +281,9 @@ def _siphons(plan: Plan, scene: Scene) -> list:
     return shapes
 
 
-def _names(axes, plan: Plan, scene: Scene, system: str) -> list:
-    """Names of pipes, tees, flood level and pump, each where there is room."""
-    frame, texts = scene.frame, []
+def _names(pool: Pool, axes, plan: Plan, scene: Scene, system: str) -> None:
+    """Write the names of pipes, tees, flood level and pump, each where there is room."""
+    frame = scene.frame
     line = 13.0 / frame.up
     last = plan.siphons[-1]
     host, sump = scene.placed[last.host], scene.placed[plan.sump.name]
@@ -290,12 +292,12 @@ def _names(axes, plan: Plan, scene: Scene, system: str) -> list:
     value = s.value(z, "elevation", system)
     ways = (f"flood level {value}", f"flood level\n{value}")
     words = next((w for w in ways if s.text_width(w) < room), "")
-    texts.append(s.write(axes, host.right + 9.0, z, words))
+    pool.text(axes, host.right + 9.0, z, words)
     previous = -1e9
     for name, (x, zt) in sorted(scene.tees.items(), key=lambda item: item[1]):
         if x - previous > s.text_width(name) + 6.0:
             below = zt - 0.5 * scene.lines[0].outside / frame.up - 0.7 * line
-            texts.append(s.write(axes, x, below, name, ha="right", color=s.SOFT))
+            pool.text(axes, x, below, name, ha="right", color=s.SOFT)
             previous = x
     drains = [x for x in scene.lines if x.kind == "run"]
     if drains:
@@ -304,10 +306,9 @@ def _names(axes, plan: Plan, scene: Scene, system: str) -> list:
         low = min(zz - 0.5 * d.outside / frame.up for d in drains for _, zz in d.points)
         low -= (1.7 if scene.tees else 0.8) * line
         left = min(x for d in drains for x, _ in d.points)
-        texts.append(s.write(axes, left, low, words))
+        pool.text(axes, left, low, words)
     pump = f"pump {s.value(plan.pump.flow, 'flow', system)}" if plan.pump.flow is not None else "pump"
-    texts.append(s.write(axes, sump.centre, plan.sump.floor - 0.8 * line, pump, ha="center"))
-    return texts
+    pool.text(axes, sump.centre, plan.sump.floor - 0.8 * line, pump, ha="center")
 
 
 def _alt(plan: Plan, now: Moment, when: str, name: str, system: str) -> str:

@@ -1,0 +1,20 @@
+"""Have the compiled solver at hand before the first slider moves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from aquacalc.flow import compiled, runner
+
+
+def prepare(say: Callable[[str], None]) -> None:
+    """Load the compiled solver; where this machine has none yet, say so and let it be made meanwhile."""
+    if compiled.loaded():
+        return
+    if compiled.ready():
+        runner.compile_now()
+        return
+    say(
+        "The solver is being compiled for this machine, once: for about half a minute the sliders "
+        "answer slowly."
+    )
