@@ -1,8 +1,9 @@
-"""Outside values that the equations are held against, as data.
+"""Outside values that equations, tables and the engine's constants are held against, as data.
 
-Tests run over `CASES` and `GRIDS`; a page that lists what each equation rests
-on can import them too. A case gives the value as it is printed in its source;
-the tolerance is half a unit of the last printed digit unless one is stated.
+Tests run over them, and `tests.evidence` writes them to data/evidence.csv for
+the page that says what each number rests on. A case gives the value as it is
+printed in its source; the tolerance is half a unit of the last printed digit
+unless one is stated.
 """
 
 from __future__ import annotations
@@ -10,13 +11,47 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
+from aquacalc.catalogue import read_table
 from aquacalc.equations import RECORDS
 from aquacalc.units import in_unit
 
+#: Works that the equations are held against: a word of each name as the sources give it.
+WORKS = (
+    "Hills", "Simpson", "Wyly", "FAO", "EN 12056", "King County", "Kalinske", "Bretherton", "Davies",
+    "HEC-22", "fluids", "iapws", "Çengel", "Hydraulic Institute", "Crane", "Idelchik", "Rennels",
+    "Choudhary", "J. Hydroinformatics", "Borda", "Machinery's Handbook", "steam tables",
+)  # fmt: skip
+
+
+class Printed:
+    """A value as printed somewhere: `printed`, `unit`, `within`, `margin` and what `ours` gives."""
+
+    @property
+    def band(self) -> tuple[float, float]:
+        """Lowest and highest value that agree, in `unit`."""
+        if " to " in self.printed:
+            low, high = (float(x) for x in self.printed.split(" to "))
+            return low, high
+        value = float(self.printed)
+        if self.within:
+            spread = abs(value) * self.within
+        elif self.margin:
+            spread = self.margin
+        else:
+            mantissa, _, power = self.printed.partition("e")
+            decimals = len(mantissa.partition(".")[2])
+            spread = 0.5 * 10.0 ** (int(power or 0) - decimals) * (1.0 + 1e-9)
+        return value - spread, value + spread
+
+    def agrees(self) -> bool:
+        """Whether our value lies within the tolerance."""
+        low, high = self.band
+        return low <= self.ours() <= high
+
 
 @dataclass(frozen=True)
-class Case:
-    """One value from outside.
+class Case(Printed):
+    """One value from outside for an equation.
 
     Parameters
     ----------
@@ -48,33 +83,53 @@ class Case:
     within: float = 0.0
     margin: float = 0.0
 
-    @property
-    def band(self) -> tuple[float, float]:
-        """Lowest and highest value that agree, in `unit`."""
-        if " to " in self.printed:
-            low, high = (float(x) for x in self.printed.split(" to "))
-            return low, high
-        value = float(self.printed)
-        if self.within:
-            spread = abs(value) * self.within
-        elif self.margin:
-            spread = self.margin
-        else:
-            mantissa, _, power = self.printed.partition("e")
-            decimals = len(mantissa.partition(".")[2])
-            spread = 0.5 * 10.0 ** (int(power or 0) - decimals) * (1.0 + 1e-9)
-        return value - spread, value + spread
-
     def ours(self) -> float:
         """Our value, in `unit`."""
         record = RECORDS[self.equation]
         result = record.solve_for(self.symbol or record.output.key, **self.inputs)
         return in_unit(result.value, result.kind, unit=self.unit)[0]
 
-    def agrees(self) -> bool:
-        """Whether our value lies within the tolerance."""
-        low, high = self.band
-        return low <= self.ours() <= high
+
+@dataclass(frozen=True)
+class Cell(Printed):
+    """One value from outside for a cell of a table in data/.
+
+    `row` picks the row: {column: text}. `unit` is that of `printed`; "in"
+    stands against a column in mm.
+    """
+
+    table: str
+    row: dict[str, str]
+    column: str
+    printed: str
+    unit: str
+    source: str
+    status: str
+    within: float = 0.0
+    margin: float = 0.0
+
+    def ours(self) -> float:
+        """The table's own value, in `unit`."""
+        value = next(r for r in read_table(self.table) if r.items() >= self.row.items())[self.column]
+        return value / 25.4 if self.unit == "in" else value
+
+
+@dataclass(frozen=True)
+class Constant(Printed):
+    """One value from outside for a constant that the engine takes; `value` works it out, in `unit`."""
+
+    name: str
+    value: Callable[[], float] = field(repr=False)
+    printed: str
+    unit: str
+    source: str
+    status: str
+    within: float = 0.0
+    margin: float = 0.0
+
+    def ours(self) -> float:
+        """Our value, in `unit`."""
+        return self.value()
 
 
 @dataclass(frozen=True)
@@ -113,6 +168,20 @@ def all_cases() -> tuple[Case, ...]:
     from . import cases_flow, cases_losses, cases_storage
 
     return (*cases_flow.CASES, *cases_losses.CASES, *cases_storage.CASES)
+
+
+def all_cells() -> tuple[Cell, ...]:
+    """Every printed value for a table."""
+    from . import cases_fittings, cases_tables
+
+    return (*cases_tables.CELLS, *cases_fittings.CELLS)
+
+
+def all_constants() -> tuple[Constant, ...]:
+    """Every printed value for a constant of the engine."""
+    from . import cases_engine
+
+    return cases_engine.CONSTANTS
 
 
 def all_grids() -> tuple[Grid, ...]:

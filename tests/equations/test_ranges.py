@@ -100,3 +100,34 @@ def test_between_laminar_and_turbulent_the_shares_change_over():
     for Re, word in ((1999.0, "laminar"), (2001.0, "neither"), (3999.0, "neither"), (4001.0, "turbulent")):
         assert word in factor.choose({"Re": Re, "e": 0.0}).sentence
         assert math.isfinite(factor.compute(Re=Re, e=0.0).value)
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize(
+    ("equation", "symbol", "side", "low", "high"),
+    [
+        # Surface tension: below 5 to 8 mm of head a lip law is unreliable (from memory).
+        ("lip_flow", "h", "low", 0.005, 0.008),
+        # Tubes of 10 to 15 mm can hold water against draining (Extrand 2017, Langmuir).
+        ("choking_flow", "D", "low", 0.010, 0.015),
+        # Self-venting below Froude 0.3 (Hills 1983), full bore above about 1 (Simpson 1968).
+        ("choking_flow", "Fr", "low", 0.3, 0.3),
+        ("choking_flow", "Fr", "high", 1.0, 1.0),
+        # EN 12056-3 gives 1.34 per metre of lip, a sharp crest 1.84.
+        ("lip_flow", "C_w", "low", 1.335, 1.345),
+        ("lip_flow", "C_w", "high", 1.84, 1.84),
+        # Ragged drilled plastic down to 0.4, short tube 0.80 to 0.82 (HEC-22 and handbooks, from memory).
+        ("orifice_flow", "C_d", "low", 0.4, 0.4),
+        ("orifice_flow", "C_d", "high", 0.80, 0.82),
+        # Hydraulic Institute: 64/Re below 2000.
+        ("friction_laminar", "Re", "high", 2000.0, 2000.0),
+        # Hydraulic Institute: the figure of two mitres runs from spacing 0.71 to 6.28.
+        ("entrance_rounded", "r/D", "high", 0.2, 0.2),
+        ("two_45_smooth", "a/D", "low", 0.71, 0.71),
+        ("two_45_smooth", "a/D", "high", 6.28, 6.28),
+    ],
+)
+def test_limit_is_where_its_source_puts_it(equation, symbol, side, low, high):
+    record = RECORDS[equation]
+    places = {s.key: s for s in record.symbols} | {m.name: m for m in record.limits}
+    assert low <= getattr(places[symbol], side) <= high
