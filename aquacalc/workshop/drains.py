@@ -1,0 +1,218 @@
+"""Panels of the drain: slots of the strainers, bends of line and tail, and where the head goes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from aquacalc.cycle import SystemCycle
+from aquacalc.design.drains import drain_flows, residuals
+from aquacalc.figures.head_budget import HeadBudgetView, Loss, head_budget, run_losses, siphon_losses
+from aquacalc.flow.paths import strainer_area
+from aquacalc.formulas import GRAVITY, circle_area
+from aquacalc.panels.pictures import Levels, LivePicture, State
+from aquacalc.panels.plan_panel import Move, PlanPanel
+from aquacalc.panels.system import units
+from aquacalc.plan import edit
+from aquacalc.plan.model import Fitting, Pipe, Plan
+from aquacalc.plan.records import fitting_k
+from aquacalc.units import show
+
+#: A right angle made another way, as the tables name it; two 45s as close as two moulded sockets stand.
+RIGHT_ANGLES = ("bend 90, sharp", "bend 90, screwed", "bend 90, short", "two 45s", "bend 90, swept")
+AS_PLANNED = "as planned"
+#: Middles of the two 45s where a panel makes them, in bores: room for both sockets.
+SPACING = 2.2
+_CHOICES = (AS_PLANNED, "bend 90, sharp", "bend 90, short", "two 45s", "bend 90, swept")
+
+
+def other_bends(fittings: tuple[Fitting, ...], pipe: Pipe, name: str) -> tuple[Fitting, ...]:
+    """Return the fittings of a pipe with every right angle made as `name` says.
+
+    Parameters
+    ----------
+    fittings : tuple of Fitting
+    pipe : Pipe
+    name : str
+        One of `RIGHT_ANGLES`.
+    """
+    spacing = SPACING * pipe.bore if name == "two 45s" else 0.0
+    made = Fitting(name, 1, fitting_k(name, spacing, pipe.bore), spacing)
+    return tuple(replace(made, count=f.count) if f.name in RIGHT_ANGLES else f for f in fittings)
+
+
+def tail_bends(plan: Plan, name: str) -> Plan:
+    """Return the plan with every right angle of the first siphon's tail made as `name` says."""
+    siphon = plan.siphons[0]
+    fittings = other_bends(siphon.tail.fittings, siphon.tail.pipe, name)
+    return edit.put(plan, {f"siphon.{siphon.name}.tail.fittings": fittings})
+
+
+def line_bends(plan: Plan, name: str) -> Plan:
+    """Return the plan with every right angle of the drain lines made as `name` says."""
+    values = {f"run.{r.start}.fittings": other_bends(r.fittings, r.pipe, name) for r in plan.runs}
+    return edit.put(plan, values)
+
+
+def line_losses(plan: Plan, run: SystemCycle, bed: str) -> tuple[list[Loss], float]:
+    """Return the losses from a bed to its siphon at its highest flow, and the last stretch's flow (m3/s).
+
+    Parameters
+    ----------
+    plan : Plan
+    run : SystemCycle
+        Of the plan.
+    bed : str
+        Where the water starts.
+    """
+    siphon = next(s for s in plan.siphons if s.name == run.node(bed).group)
+    flows = drain_flows(plan, run, siphon)
+    ways = {r.start: r for r in plan.runs}
+    found: list[Loss] = []
+    at, flow = bed, 0.0
+    while at in ways:
+        flow = flows[at]
+        found += [replace(x, name=f"{at}: {x.name}") for x in run_losses(plan, ways[at], flow)]
+        at = ways[at].to
+    return found, flow
+
+
+class LineHead(LivePicture):
+    """Where the head goes between the first bed and the siphon."""
+
+    name = "Head in the drain line"
+
+    def make(self, state: State) -> HeadBudgetView:
+        """Return the view, with room for a line that takes twice as much."""
+        found, _ = line_losses(state.plan, state.run, state.plan.beds[0].name)
+        return HeadBudgetView(len(found), state.system, 2.0 * sum(x.head for x in found), scale=1.0)
+
+    def bring(self, state: State) -> None:
+        """Bring the view to a state."""
+        self.view.show(_line_title(state), *line_losses(state.plan, state.run, state.plan.beds[0].name))
+
+    @staticmethod
+    def still(state: State):
+        """Return the picture for a reader without a kernel."""
+        found, flow = line_losses(state.plan, state.run, state.plan.beds[0].name)
+        return head_budget(_line_title(state), found, flow, state.system)
+
+
+class SiphonHead(LivePicture):
+    """Where the head goes from the foot of the bell to the end of the tail."""
+
+    name = "Head in the siphon"
+
+    def make(self, state: State) -> HeadBudgetView:
+        """Return the view; what is lost in all is the height there is, whatever the bends."""
+        found, _ = _siphon(state)
+        return HeadBudgetView(len(found), state.system, 1.05 * sum(x.head for x in found), scale=1.0)
+
+    def bring(self, state: State) -> None:
+        """Bring the view to a state."""
+        self.view.show("the siphon", *_siphon(state))
+
+    @staticmethod
+    def still(state: State):
+        """Return the picture for a reader without a kernel."""
+        return head_budget("the siphon", *_siphon(state), state.system)
+
+
+def _line_title(state: State) -> str:
+    return f"the drain line of {state.plan.beds[0].name}"
+
+
+def _siphon(state: State) -> tuple[list[Loss], float]:
+    siphon = state.plan.siphons[0]
+    flow = state.run.group(siphon.name).flow_high
+    return siphon_losses(state.plan, siphon, flow), flow
+
+
+class StrainerPanel(PlanPanel):
+    """Slots or holes open in every strainer: what they take, and what the bed notices.
+
+    Parameters
+    ----------
+    plan : Plan
+        Its first bed has a strainer.
+    """
+
+    def __init__(self, plan: Plan):
+        kind = plan.beds[0].strainer.kind
+
+        def put(p: Plan, count: float) -> Plan:
+            # Beds may have strainers of their own: each keeps its part of what the first one has.
+            part = count / plan.beds[0].strainer.count
+            values = {
+                f"bed.{b.name}.strainer.count": max(1, round(part * b.strainer.count))
+                for b in plan.beds
+                if b.strainer
+            }
+            return edit.put(p, values)
+
+        count = plan.beds[0].strainer.count
+        move = Move(
+            "open",
+            f"{kind.capitalize()} open in {plan.beds[0].name}",
+            "number",
+            lambda p: float(p.beds[0].strainer.count),
+            put,
+            1.0,
+            max(60.0, float(count)),
+        )
+        super().__init__(plan, (move,), (LineHead, Levels), moment=False)
+
+    def told(self) -> tuple[str, str]:
+        """Say what the strainer takes and what stays in the bed."""
+        plan, run, system = self.plan, self.run, units()
+        bed, siphon = plan.beds[0], plan.siphons[0]
+        flow = drain_flows(plan, run, siphon)[bed.name]
+        area = strainer_area(plan, bed.name)
+        bore = next(r for r in plan.runs if r.start == bed.name).pipe.bore
+        head = (flow / (bed.strainer.discharge_coefficient * area)) ** 2 / (2.0 * GRAVITY)
+        group = run.group(siphon.name)
+        text = (
+            f"{bed.strainer.count} {bed.strainer.kind} open {show(area, 'opening_area', system)}, "
+            f"{area / circle_area(bore):.2f} times the bore. At {show(flow, 'flow', system)}, the most that "
+            f"{bed.name} gives, they take {show(head, 'head', system)}."
+        )
+        if group.outcome == "cycles":
+            kept = residuals(plan, run, siphon)[bed.name]
+            text += (
+                f" Draining takes {show(group.drain_time, 'time', system)}, and "
+                f"{show(kept, 'length', system)} of water stay over the outlet."
+            )
+        return text, super().told()[1]
+
+
+class BendsPanel(PlanPanel):
+    """Bends of the tail and of the drain line: what they cost in time.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+
+    def __init__(self, plan: Plan):
+        def move(key: str, label: str, put) -> Move:
+            def changed(p: Plan, name: str) -> Plan:
+                return p if name == AS_PLANNED else put(p, name)
+
+            return Move(key, label, "size", lambda p: AS_PLANNED, changed, sizes=_CHOICES)
+
+        moves = (
+            move("tail", "Right angles of the tail", tail_bends),
+            move("line", "Right angles of the drain line", line_bends),
+        )
+        super().__init__(plan, moves, (SiphonHead, LineHead, Levels), moment=False)
+
+    def told(self) -> tuple[str, str]:
+        """Say how fast it drains."""
+        system, group = units(), self.run.group(self.plan.siphons[0].name)
+        if group.outcome != "cycles":
+            return super().told()
+        text = (
+            f"The siphon runs at up to {show(group.flow_high, 'flow', system)} and drains the beds in "
+            f"{show(group.drain_time, 'time', system)}. At the bell rim it still carries "
+            f"{show(group.flow_break, 'flow', system)}."
+        )
+        return text, super().told()[1]
