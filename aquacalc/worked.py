@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from aquacalc.equations import forms
 from aquacalc.equations.record import Equation, RangeWarning, Symbol
 from aquacalc.units import KINDS, show
 
@@ -106,8 +107,6 @@ def worked(
     ValueError
         As `Equation.compute` and `Equation.solve_for`.
     """
-    from aquacalc.equations import algebra
-
     key = for_symbol or equation.output.key
     wanted = equation.symbol(key)
     result = equation.solve_for(key, **values)
@@ -117,12 +116,9 @@ def worked(
     symbols = [*equation.symbols, *looked_up]
     full |= {s.key: v for s, v in looked_up.items()}
 
-    eq = equation.sympy(values=full)
-    rearranged = algebra.isolate(eq, key)
-    stuck = rearranged is None
-    eq = eq if stuck else rearranged
+    form = forms.form(choice.relation if choice else equation.relation, key)
     branch = choice.sentence if choice else ""
-    if stuck:
+    if not form.closed:
         branch = f"{branch} {key} stands more than once, so it is found by trial.".strip()
 
     units = _units(equation.key, symbols, system)
@@ -141,11 +137,11 @@ def worked(
     parts = [traded] if same_unit else [fitting, traded]
     return Worked(
         title=equation.title,
-        formula_latex=f"{algebra.latex(eq.lhs, names)} = {algebra.latex(eq.rhs, names)}",
-        numbers_latex=f"{algebra.latex(eq.lhs, numbers)} = {algebra.latex(eq.rhs, numbers)}",
+        formula_latex=form.in_latex(names),
+        numbers_latex=form.in_latex(numbers),
         result_latex=" = ".join([wanted.latex, *map(latex_quantity, parts)]),
-        formula_text=f"{algebra.text(eq.lhs, plain)} = {algebra.text(eq.rhs, plain)}",
-        numbers_text=f"{algebra.text(eq.lhs, plain_numbers)} = {algebra.text(eq.rhs, plain_numbers)}",
+        formula_text=form.in_text(plain),
+        numbers_text=form.in_text(plain_numbers),
         result_text=" = ".join([plain[key], *parts]),
         where=tuple(
             f"{plain[s.key]}: {s.meaning}, {show(full[s.key], s.kind, system)}"

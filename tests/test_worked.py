@@ -10,7 +10,7 @@ import sys
 import pytest
 from latex2mathml.converter import convert
 
-from aquacalc.equations import RECORDS
+from aquacalc.equations import RECORDS, forms
 from aquacalc.worked import latex_quantity, markdown_table, worked
 
 from .equations.points import in_range
@@ -173,3 +173,19 @@ def test_records_and_losses_import_nothing_heavy():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.identity
+def test_kept_forms_are_what_sympy_writes():
+    """Made afresh from the records, `forms.json` is the same to the letter."""
+    assert forms.FILE.read_text(encoding="utf-8") == forms.made()
+
+
+@pytest.mark.identity
+def test_every_form_asked_for_is_kept():
+    """No record with values drawn from its range needs sympy to be written."""
+    kept = set(forms._kept())
+    for record in RECORDS.values():
+        for values in in_range(record, 20):
+            relation = record.choose(values).relation if record.choose else record.relation
+            assert f"{relation} | {record.output.key}" in kept
