@@ -13,6 +13,10 @@ import json
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from aquacalc.equations.record import Symbol
 
 FILE = Path(__file__).with_name("forms.json")
 #: A slot: the symbol's key, and whether brackets already stand around it.
@@ -79,6 +83,12 @@ def write(relation: str, key: str) -> Form:
     return Form(rearranged is not None, latex, text)
 
 
+def _between(symbol: Symbol, part: float) -> float:
+    """Return a value that far along a symbol's range, by ratio where the range spans decades."""
+    low, high = symbol.low, symbol.high
+    return low * (high / low) ** part if low > 0.0 and high > 100.0 * low else low + (high - low) * part
+
+
 def relations() -> list[tuple[str, str]]:
     """List every relation of the records, branches included, with every symbol it can be asked for."""
     from aquacalc.equations import RECORDS
@@ -87,11 +97,9 @@ def relations() -> list[tuple[str, str]]:
     for record in RECORDS.values():
         written = {record.relation}
         if record.choose:
-            for place in range(60):
-                values = {
-                    s.key: s.low + (s.high - s.low) * ((place * (0.618 + 0.07 * i)) % 1.0)
-                    for i, s in enumerate(record.symbols)
-                }
+            for place in range(200):
+                parts = [(place * (0.618 + 0.07 * i)) % 1.0 for i in range(len(record.symbols))]
+                values = {s.key: _between(s, part) for s, part in zip(record.symbols, parts, strict=True)}
                 try:
                     written.add(record.choose(values).relation)
                 except (ValueError, ZeroDivisionError, OverflowError):
