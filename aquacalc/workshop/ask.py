@@ -115,7 +115,9 @@ class Solution:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle = {"text/plain": self.text}
-        if self.worked is not None:
+        if self.worked is None:
+            bundle["text/html"] = f"<p>{escape(self.text)}</p>"
+        else:
             bundle["text/latex"] = self.worked._repr_latex_()
         return bundle
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
-from aquacalc.cycle import SystemCycle
+from aquacalc.cycle import SystemCycle, run_plan
 from aquacalc.design.drains import drain_flows, residuals
 from aquacalc.figures.head_budget import HeadBudgetView, Loss, head_budget, run_losses, siphon_losses
 from aquacalc.flow.paths import strainer_area
@@ -16,6 +17,7 @@ from aquacalc.plan import edit
 from aquacalc.plan.model import Fitting, Pipe, Plan
 from aquacalc.plan.records import fitting_k
 from aquacalc.units import show
+from aquacalc.workshop.grid import Grid, grid
 
 #: A right angle made another way, as the tables name it; two 45s as close as two moulded sockets stand.
 RIGHT_ANGLES = ("bend 90, sharp", "bend 90, screwed", "bend 90, short", "two 45s", "bend 90, swept")
@@ -74,6 +76,56 @@ def line_losses(plan: Plan, run: SystemCycle, bed: str) -> tuple[list[Loss], flo
         found += [replace(x, name=f"{at}: {x.name}") for x in run_losses(plan, ways[at], flow)]
         at = ways[at].to
     return found, flow
+
+
+def fewer_openings(plan: Plan, shares: Sequence[float]) -> Grid:
+    """Return what the first bed notices with a part of the openings of every strainer left, as a table.
+
+    Parameters
+    ----------
+    plan : Plan
+        Its first bed has a strainer.
+    shares : sequence of float
+        Parts of the openings that stay open.
+    """
+    system, siphon, bed = units(), plan.siphons[0], plan.beds[0]
+    rows = []
+    for share in shares:
+        tried = with_openings(plan, share)
+        run = run_plan(tried, trace=False)
+        head, _ = strainer_head(tried, run)
+        rows.append(
+            [
+                tried.beds[0].strainer.count,
+                show(head, "head", system, 2),
+                show(run.group(siphon.name).drain_time, "time", system),
+                show(residuals(tried, run, siphon)[bed.name], "length", system, 2),
+            ]
+        )
+    return grid(
+        f"Fewer {bed.strainer.kind} open, in every bed",
+        [f"{bed.strainer.kind} open", "head they take at first", "drain time", "water left over the outlet"],
+        rows,
+        "All beds on their whole run. The head is that of the flow just after the start.",
+    )
+
+
+def with_openings(plan: Plan, share: float) -> Plan:
+    """Return the plan with a part of the openings of each strainer left, one at least."""
+    values = {
+        f"bed.{b.name}.strainer.count": max(1, round(share * b.strainer.count))
+        for b in plan.beds
+        if b.strainer
+    }
+    return edit.put(plan, values)
+
+
+def strainer_head(plan: Plan, run: SystemCycle) -> tuple[float, float]:
+    """Return the head (m) that the first bed's strainer takes, and the most that bed gives (m3/s)."""
+    bed, siphon = plan.beds[0], plan.siphons[0]
+    flow = drain_flows(plan, run, siphon)[bed.name]
+    speed = flow / (bed.strainer.discharge_coefficient * strainer_area(plan, bed.name))
+    return speed**2 / (2.0 * GRAVITY), flow
 
 
 class LineHead(LivePicture):
@@ -139,23 +191,14 @@ class StrainerPanel(PlanPanel):
     def __init__(self, plan: Plan):
         kind = plan.beds[0].strainer.kind
 
-        def put(p: Plan, count: float) -> Plan:
-            # Beds may have strainers of their own: each keeps its part of what the first one has.
-            part = count / plan.beds[0].strainer.count
-            values = {
-                f"bed.{b.name}.strainer.count": max(1, round(part * b.strainer.count))
-                for b in plan.beds
-                if b.strainer
-            }
-            return edit.put(p, values)
-
         count = plan.beds[0].strainer.count
         move = Move(
             "open",
             f"{kind.capitalize()} open in {plan.beds[0].name}",
             "number",
             lambda p: float(p.beds[0].strainer.count),
-            put,
+            # Beds may have strainers of their own: each keeps its part of what the first one has.
+            lambda p, open_: with_openings(p, open_ / count),
             1.0,
             max(60.0, float(count)),
         )
@@ -165,10 +208,9 @@ class StrainerPanel(PlanPanel):
         """Say what the strainer takes and what stays in the bed."""
         plan, run, system = self.plan, self.run, units()
         bed, siphon = plan.beds[0], plan.siphons[0]
-        flow = drain_flows(plan, run, siphon)[bed.name]
         area = strainer_area(plan, bed.name)
         bore = next(r for r in plan.runs if r.start == bed.name).pipe.bore
-        head = (flow / (bed.strainer.discharge_coefficient * area)) ** 2 / (2.0 * GRAVITY)
+        head, flow = strainer_head(plan, run)
         group = run.group(siphon.name)
         text = (
             f"{bed.strainer.count} {bed.strainer.kind} open {show(area, 'opening_area', system)}, "
