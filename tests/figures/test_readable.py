@@ -47,14 +47,25 @@ def test_no_label_lies_over_another_or_is_cut(name):
         assert axes_without_unit(picture.figure) == []
 
 
-@pytest.mark.parametrize("name", NAMES)
-@pytest.mark.parametrize("system", ["metric", "us"])
+@pytest.mark.parametrize(
+    ("name", "system"),
+    [
+        ("greenhouse", "metric"),
+        ("greenhouse", "us"),
+        ("half-drums", "metric"),
+        ("inside-bed", "metric"),
+        ("series", "metric"),
+        ("star", "us"),
+        ("two-groups", "metric"),
+        ("two-groups", "us"),
+    ],
+)
 def test_section_and_levels_stay_clear_all_through_a_cycle(name, system):
     run = ran(name)
     for siphon in run.plan.siphons:
         view = SectionView(run.plan, siphon=siphon.name, system=system, scale=1.0)
         lines = LevelsView(run.plan, siphon=siphon.name, system=system, scale=1.0)
-        for t in moments(run)[::4]:
+        for t in moments(run)[::6]:
             view.show(run.plan, run, t)
             lines.show(run, t)
             assert overlaps(view.figure) == []
