@@ -18,7 +18,7 @@ from pathlib import Path
 
 from aquacalc import catalogue, formulas
 from aquacalc.equations import RECORDS, losses, priming
-from aquacalc.flow import layout, network, paths
+from aquacalc.flow import layout, paths, runs
 from aquacalc.plan.schema import TABLES
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
@@ -62,7 +62,7 @@ UNTOLD = {
 }
 #: Places of the engine's constants: object and name, or the plan's table and key.
 ENGINE = (
-    (network, "MOUTH_WEIR"),
+    (runs, "MOUTH_WEIR"),
     (paths, "OPENING_DISCHARGE"),
     (paths, "TURN_LOSS"),
     (paths, "GRAVITY"),

@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 
 from aquacalc.catalogue import data_dir
 from aquacalc.cycle import run_plan
-from aquacalc.flow import compiled, deck, engine
+from aquacalc.flow import compiled, deck, engine, events, step
 from aquacalc.flow.layout import level_at, pack, volume_at
 from aquacalc.flow.paths import path_loss, run_path, siphon_path
 from aquacalc.flow.storages import vessel_cells
@@ -111,7 +111,7 @@ def test_order_of_the_integrator(demo):
                 cells = vessel_cells(demo, demo.vessel(name))
                 work[I[deck.I_W_STATE] + i] = volume_at(cells, 0.93 if name != "chamber" else 0.89)
         for _ in range(steps):
-            engine.attempt(I, F, work, 20.0 / steps, False)
+            step.attempt(I, F, work, 20.0 / steps, False)
             for i in range(I[deck.I_WIDTH]):
                 work[I[deck.I_W_STATE] + i] = work[I[deck.I_W_TRIAL] + i]
         return np.array(work[I[deck.I_W_STATE] : I[deck.I_W_STATE] + n])
@@ -171,7 +171,7 @@ def test_spills_at_the_lip_head_of_its_inflow():
     head = (plan.pump.flow / (1.71 * math.pi * stand.lip_diameter)) ** (2 / 3)
     assert group.outcome == "spills"
     surface = 1.0  # m2, a little more than the plan's own; times the slowest rise still counted as moving
-    assert group.flow_steady == pytest.approx(plan.pump.flow, abs=engine.SETTLED * surface)
+    assert group.flow_steady == pytest.approx(plan.pump.flow, abs=events.SETTLED * surface)
     assert group.level - group.lip == pytest.approx(head, abs=5e-5)
 
 

@@ -16,7 +16,12 @@ MODULES = (
     "aquacalc.formulas",
     "aquacalc.flow.deck",
     "aquacalc.flow.tables",
+    "aquacalc.flow.runs",
+    "aquacalc.flow.junctions",
     "aquacalc.flow.network",
+    "aquacalc.flow.solve",
+    "aquacalc.flow.step",
+    "aquacalc.flow.events",
     "aquacalc.flow.engine",
     "aquacalc.flow.batch",
 )
