@@ -12,7 +12,7 @@ from aquacalc import __version__
 from aquacalc.commands.failure import Failure
 
 #: Modules of `aquacalc.commands`, in the order of the help.
-COMMANDS = ("report", "build", "keys", "workbooks", "learner", "handout")
+COMMANDS = ("report", "build", "keys", "evidence", "workbooks", "learner", "handout")
 #: Exit status when a command could not do what it was asked.
 FAILED = 2
 

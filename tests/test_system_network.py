@@ -84,6 +84,24 @@ def one_group(plan, siphon):
     )
 
 
+def draining(whole, run, number):
+    """Draining of one siphon: our levels and EPANET's by vessel and second, a bed, seconds compared."""
+    plan = one_group(whole, whole.siphons[number])
+    group = run.groups[number]
+    full = group.began + group.period - group.drain_time
+    shares = sum(bed.inflow_share for bed in whole.beds)
+    inflow = {bed.name: run.pump * bed.inflow_share / shares for bed in plan.beds}
+    vessels = [v.name for v in (*plan.beds, *plan.chambers)]
+    seconds = range(int(group.drain_time) + 1)
+    levels = {name: [run.trace.level(name, full + t) for t in seconds] for name in vessels}
+    twin, times = drain(plan, {name: levels[name][0] for name in vessels}, inflow, int(group.drain_time))
+    assert times == list(seconds)
+    beds = [bed for bed in plan.beds if bed.name != group.host]
+    bore = {r.start: r.pipe.bore for r in plan.runs}
+    last = max(t for t in times if all(levels[b.name][t] > b.outlet_level + bore[b.name] for b in beds))
+    return levels, twin, beds[0].name, last
+
+
 @pytest.mark.outside
 @pytest.mark.filterwarnings("ignore:Changing the headloss formula")
 @pytest.mark.parametrize(("name", "number"), [*((n, 0) for n in PLANS), ("two-groups", 1)])
@@ -92,16 +110,11 @@ def test_draining(name, number):
     run = run_plan(whole)
     plan = one_group(whole, whole.siphons[number])
     group = run.groups[number]
-    full = group.began + group.period - group.drain_time
-    level = lambda node, t: run.trace.level(node, full + t)  # noqa: E731
-    shares = sum(bed.inflow_share for bed in whole.beds)
-    inflow = {bed.name: run.pump * bed.inflow_share / shares for bed in plan.beds}
     vessels = {v.name: v for v in (*plan.beds, *plan.chambers)}
-    start = {name: level(name, 0.0) for name in vessels}
-    twin, times = drain(plan, start, inflow, int(group.drain_time))
+    levels, twin, _, last = draining(whole, run, number)
+    level = lambda node, t: levels[node][t]  # noqa: E731
+    times = range(last + 1)
     beds = [bed for bed in plan.beds if bed.name != group.host]
-    bore = {r.start: r.pipe.bore for r in plan.runs}
-    last = max(t for t in times if all(level(b.name, t) > b.outlet_level + bore[b.name] for b in beds))
     assert last > 0.3 * group.drain_time
     band = friction_band(plan, group.flow_high)
 

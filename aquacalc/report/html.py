@@ -286,4 +286,7 @@ def _sources(workings: Workings) -> Iterator[str]:
     yield '<section aria-labelledby="sources"><h2 id="sources">Sources</h2><ul class="sources">'
     for equation in workings.used.values():
         yield f"<li>{escape(equation.title)}: {escape(source_text(equation))}.</li>"
-    yield "</ul></section></main>"
+    yield (
+        "</ul><p>What each was held against, and where sources disagree: "
+        "<code>python -m aquacalc evidence --out evidence.html</code></p></section></main>"
+    )

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 from aquacalc.catalogue import read_table
 from aquacalc.equations import RECORDS
+from aquacalc.evidence.engine import CONSTANTS as ENGINE
 from aquacalc.units import in_unit
 
 #: Works that the equations are held against: a word of each name as the sources give it.
@@ -116,20 +117,18 @@ class Cell(Printed):
 
 @dataclass(frozen=True)
 class Constant(Printed):
-    """One value from outside for a constant that the engine takes; `value` works it out, in `unit`."""
+    """One value from outside for the constant `name` of `aquacalc.evidence.engine`."""
 
     name: str
-    value: Callable[[], float] = field(repr=False)
     printed: str
-    unit: str
     source: str
     status: str
     within: float = 0.0
     margin: float = 0.0
 
     def ours(self) -> float:
-        """Our value, in `unit`."""
-        return self.value()
+        """Our value, in the constant's own unit."""
+        return ENGINE[self.name].value()
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ import pytest
 
 from aquacalc import catalogue
 from aquacalc.equations import RECORDS
+from aquacalc.evidence.engine import CONSTANTS as ENGINE
 
 from .cases import WORKS, all_cases, all_cells, all_constants, all_grids
 
@@ -43,6 +44,11 @@ def test_printed_cells(table):
 def test_constants_of_the_engine(constant):
     low, high = constant.band
     assert low <= constant.ours() <= high, constant
+
+
+@pytest.mark.identity
+def test_every_constant_of_the_engine_has_an_outside_value():
+    assert {c.name for c in CONSTANTS} == set(ENGINE)
 
 
 @pytest.mark.identity

@@ -1,0 +1,86 @@
+"""The outside values of data/evidence.csv, each with our value worked out anew."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from aquacalc.catalogue import read_table
+from aquacalc.equations import RECORDS
+from aquacalc.evidence.engine import CONSTANTS
+from aquacalc.units import in_unit
+
+
+@dataclass(frozen=True)
+class Outside:
+    """One outside value; the fields are the columns of data/evidence.csv."""
+
+    of: str
+    subject: str
+    place: str
+    given: str
+    printed: str
+    unit: str
+    low: str
+    high: str
+    cited: str
+    status: str
+    points: float
+
+    @property
+    def is_band(self) -> bool:
+        """Whether the source gives two ends instead of a value."""
+        return " to " in self.printed
+
+    def inputs(self) -> dict[str, str]:
+        """Return what the value belongs to: symbols, or columns that pick a row."""
+        return dict(pair.split("=", 1) for pair in self.given.split("; ")) if self.given else {}
+
+    def ours(self) -> float:
+        """Our own value, in `unit`, worked out now."""
+        if self.of == "engine":
+            return CONSTANTS[self.subject].value()
+        if self.of == "table":
+            row = next(r for r in read_table(self.subject) if r.items() >= self.inputs().items())
+            return row[self.place] / 25.4 if self.unit == "in" else row[self.place]
+        values = {key: float(text) for key, text in self.inputs().items()}
+        result = RECORDS[self.subject].solve_for(self.place, **values)
+        return in_unit(result.value, result.kind, unit=self.unit)[0]
+
+    def agrees(self) -> bool:
+        """Whether our value lies between `low` and `high`."""
+        # The inputs are written to ten digits.
+        low, high, ours = float(self.low), float(self.high), self.ours()
+        hair = 1e-8 * max(abs(low), abs(high))
+        return low - hair <= ours <= high + hair
+
+
+@cache
+def outside() -> tuple[Outside, ...]:
+    """Return every outside value, equations in the order of their topics."""
+    return tuple(Outside(**row) for row in read_table("evidence"))
+
+
+def shown_ours(value: Outside) -> str:
+    """Our value to one digit more than the source prints."""
+    first = value.printed.split(" to ")[0]
+    mantissa, e, _ = first.partition("e")
+    digits = len(mantissa.lstrip("-0.").replace(".", "")) + 1
+    return f"{value.ours():.{max(min(digits, 10), 3)}g}" if e else _decimals(value.ours(), mantissa)
+
+
+def _decimals(ours: float, printed: str) -> str:
+    return f"{ours:.{len(printed.partition('.')[2]) + 1}f}"
+
+
+def shown_difference(value: Outside) -> str:
+    """Our value against the printed one, in words: "inside", or per cent."""
+    ours = value.ours()
+    if value.is_band:
+        low, high = (float(x) for x in value.printed.split(" to "))
+        return "inside" if low <= ours <= high else "outside"
+    printed = float(value.printed)
+    if printed == 0.0:
+        return f"{ours:.2g}"
+    part = 100.0 * (ours / printed - 1.0)
+    return "0" if abs(part) < 5e-5 else f"{part:+.2g} %"

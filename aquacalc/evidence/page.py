@@ -1,0 +1,347 @@
+"""The page "What this rests on": equation by equation, table by table, and what nobody has published."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from html import escape
+
+from aquacalc import __version__
+from aquacalc.catalogue import data_dir, read_table, seals, sidecar
+from aquacalc.cycle import run_plan
+from aquacalc.equations import RECORDS, TOPICS, Equation, Symbol, algebra
+from aquacalc.evidence.choices import CONTRADICTIONS, Contradiction
+from aquacalc.evidence.engine import CONSTANTS
+from aquacalc.evidence.outside import Outside, outside, shown_difference, shown_ours
+from aquacalc.evidence.unpublished import unpublished
+from aquacalc.plan.model import Plan
+from aquacalc.plan.read import read_plan
+from aquacalc.report.page_math import mathml, source_text
+from aquacalc.report.page_style import CSS
+from aquacalc.units import KINDS, show
+
+#: What this page needs beside the style of the report.
+STYLE = """
+table.cases td, table.cases thead th { padding-left: .6rem; }
+table.cases td:nth-child(-n+4), table.cases thead th:nth-child(n+2):nth-child(-n+4) {
+  white-space: nowrap; text-align: right; }
+table.cases th[scope=row] { min-width: 11rem; }
+table.cases thead th { font-size: .92rem; }
+table.cases td:last-child { min-width: 13rem; padding-left: .9rem; }
+table.cases thead th:last-child { padding-left: .9rem; }
+table.cases th:first-child { padding-left: 0; }
+tr.own th, tr.own td { font-weight: 700; }
+article.equation { border-top: 1px solid var(--rule); margin-top: 1.2rem; }
+@media (max-width: 40rem) { /* each row a block of its own, every value with its heading */
+  table.cases thead, table.chosen thead { position: absolute; width: 1px; height: 1px; overflow: hidden;
+    clip-path: inset(50%); }
+  table.cases tr, table.chosen tr { display: block; border-bottom: 1px solid var(--rule); padding: .35rem 0; }
+  table.cases tbody :is(th, td), table.chosen tbody :is(th, td) { display: block; border: 0;
+    padding: .05rem 0 !important; text-align: left !important; white-space: normal !important; min-width: 0; }
+  table.cases td::before, table.chosen td::before { content: attr(data-label) ": "; color: var(--soft);
+    font-weight: 400; }
+}
+"""
+TABLE_NAMES = ("pipes", "fittings", "media", "seals", "sockets", "takeoffs")
+SOLVER_WORDS = (
+    "The plans below were run in three solvers that share nothing with the engine but the plan and the loss "
+    "coefficients of its fittings: scipy at tight tolerance with the friction of fluids, the storm water "
+    "simulator SWMM with its own control rules starting and stopping the siphon, and the water network "
+    "simulator EPANET for the draining while pipes run full (it knows no siphon that starts and stops, and "
+    "its friction is Swamee-Jain, up to 3 % from Colebrook's). The tests hold levels and volumes second by "
+    "second as well."
+)
+
+
+def demo_plan() -> Plan:
+    """Return the plan that the effects are worked out on."""
+    return read_plan(data_dir() / "plans" / "greenhouse.toml")
+
+
+def page() -> str:
+    """Write the page.
+
+    Returns
+    -------
+    str
+        A whole HTML page: no script, nothing fetched.
+    """
+    plan = demo_plan()
+    found: dict[tuple[str, str], list[Outside]] = {}
+    for value in outside():
+        found.setdefault((value.of, value.subject), []).append(value)
+    body = [
+        *_head(),
+        *_contents(),
+        "<main>",
+        *_equations(found),
+        *_tables(found),
+        *_engine(found),
+        *_systems(),
+        *_contradictions(plan),
+        *_unpublished(plan),
+        "</main>",
+    ]
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f'<meta name="generator" content="aquacalc {__version__}">\n'
+        f"<title>What this rests on</title>\n<style>{CSS}{STYLE}</style>\n</head>\n<body>\n"
+        + "\n".join(body)
+        + f"\n<footer><p>Written by aquacalc {__version__}. Our values and the effects on the plan were "
+        "worked "
+        "out when this page was written.</p></footer>\n</body>\n</html>\n"
+    )
+
+
+def _head() -> Iterator[str]:
+    values = outside()
+    equations = [v for v in values if v.of == "equation"]
+    printed = sum(v.points == 1 for v in equations)
+    grids = {(v.subject, v.cited) for v in equations if v.points > 1}
+    points = sum({(v.subject, v.cited): int(v.points) for v in equations if v.points > 1}.values())
+    states = Counter(v.status for v in values)
+    yield (
+        "<header><h1>What this rests on</h1>"
+        f"<p>Each of the {len(RECORDS)} equations, each table and each constant of the engine with its "
+        "source, "
+        "the range in which it holds, and the values from outside that it was held against: "
+        f"{printed} printed values and {len(grids)} comparisons with a library ({points} points) for "
+        "equations, "
+        f"{sum(v.of == 'table' for v in values)} for tables, {sum(v.of == 'engine' for v in values)} for the "
+        "engine. The list is written by the tests from their own cases, and our value beside each was worked "
+        "out when this page was made.</p>"
+        "<p>How a value came here is said with each: read in the work named, recalled from memory, worked "
+        "out "
+        "by arithmetic from stated inputs (derived), taken from a reference library, or common practice "
+        f"without a source ({', '.join(f'{n} {escape(s)}' for s, n in states.most_common())}).</p></header>"
+    )
+
+
+def _contents() -> Iterator[str]:
+    links = [(_topic_id(topic), topic) for topic in TOPICS]
+    links += [("tables", "tables"), ("engine", "engine"), ("systems", "whole plans")]
+    links += [("contradictions", "where sources disagree"), ("unpublished", "what nobody has published")]
+    items = "".join(f'<li><a href="#{i}">{escape(t)}</a></li>' for i, t in links)
+    yield f'<nav aria-label="Contents"><ul>{items}</ul></nav>'
+
+
+def _topic_id(topic: str) -> str:
+    return "topic-" + topic.replace(" ", "-")
+
+
+def _equations(found: dict) -> Iterator[str]:
+    for topic in TOPICS:
+        records = [r for r in RECORDS.values() if r.topic == topic]
+        yield f'<section aria-labelledby="{_topic_id(topic)}"><h2 id="{_topic_id(topic)}">'
+        yield f"Equations: {escape(topic)}</h2>"
+        for record in records:
+            yield from _equation(record, found[("equation", record.key)])
+        yield "</section>"
+
+
+def _equation(record: Equation, values: list[Outside]) -> Iterator[str]:
+    yield f'<article class="equation"><h3 id="{record.key}">{escape(record.title)}</h3><div class="math">'
+    for relation, more in _relations(record, values):
+        eq = algebra.parse(relation)
+        symbols = (*record.symbols, *more)
+        latex = {s.key: s.latex for s in symbols}
+        plain = {s.key: s.key for s in symbols}
+        row = f"{algebra.latex(eq.lhs, latex)} = {algebra.latex(eq.rhs, latex)}"
+        words = f"{algebra.text(eq.lhs, plain)} = {algebra.text(eq.rhs, plain)}"
+        yield f"<div>{mathml(row, words)}</div>"
+    yield f'</div><p class="soft">Source: {escape(source_text(record))}.</p>'
+    if record.assumptions:
+        yield f"<p>Assumes: {escape(' '.join(record.assumptions))}</p>"
+    rows = [(f"{s.name}, {s.key}", _span(s), s.why) for s in record.symbols]
+    rows += [(m.name, f"{m.low:g} to {m.high:g}", m.why) for m in record.limits]
+    table = _table(f"Range of {record.title}", ("quantity", "range", "because"), rows)
+    yield f"<details><summary>range in which it holds</summary>{table}</details>"
+    # The result stands in the heading where it is what the equation gives anyway.
+    yield _cases(f"Outside values for {record.title}", values, record.output.key)
+    yield "</article>"
+
+
+def _relations(record: Equation, values: list[Outside]) -> list[tuple[str, tuple[Symbol, ...]]]:
+    """List the formula, or the branches that the outside values fall into, each with its further symbols."""
+    if not record.choose:
+        return [(record.relation, ())]
+    found = {}
+    for value in values:
+        if value.place == record.output.key:
+            full = {s.key: s.default for s in record.symbols if s.default is not None}
+            choice = record.choose(full | {k: float(v) for k, v in value.inputs().items()})
+            found[choice.relation] = tuple(symbol for symbol, _ in choice.looked_up)
+    return list(found.items())
+
+
+def _span(symbol) -> str:
+    low, high = (show(x, symbol.kind, digits=3) for x in (symbol.low, symbol.high))
+    return escape(f"{low} to {high}")
+
+
+def _table(
+    title: str, heads: Sequence[str], rows: Iterable[Iterable[str]], style: str = "", bold: str = ""
+) -> str:
+    """Write a table; the first cell of a row is its heading, and the row that `bold` heads stands out."""
+    top = "".join(f"<th scope=col>{escape(h)}</th>" for h in heads)
+    body = []
+    for first, *cells in rows:
+        data = "".join(
+            f'<td data-label="{escape(head)}">{escape(cell)}</td>'
+            for head, cell in zip(heads[1:], cells, strict=True)
+        )
+        own = ' class="own"' if bold and first.endswith(bold) else ""
+        body.append(f'<tr{own}><th scope="row">{escape(first)}</th>{data}</tr>')
+    return (
+        f'<div class="scroll" tabindex="0" role="group" aria-label="{escape(title)}"><table class="{style}">'
+        f'<caption><span class="unseen">{escape(title)}</span></caption><thead><tr>{top}</tr></thead>'
+        f"<tbody>{''.join(body)}</tbody></table></div>"
+    )
+
+
+def _cases(title: str, values: Iterable[Outside], usual: str = "") -> str:
+    """Write the table of outside values; `usual` is the symbol that need not be named."""
+    heads = ("at", "printed", "ours", "difference", "who gives it")
+    return _table(title, heads, (_case(v, usual) for v in values), "cases")
+
+
+def _case(value: Outside, usual: str) -> tuple[str, ...]:
+    if value.of == "table":
+        at = f"{', '.join(value.inputs().values())}: {value.place.replace('_', ' ')}"
+    elif value.of == "engine":
+        at = value.subject
+    else:
+        at = ", ".join(_input(value.subject, *pair) for pair in value.inputs().items()) or "no inputs"
+        at = at if value.place == usual else f"{value.place} from {at}"
+    who = f"{value.cited} ({value.status})"
+    if value.points > 1:
+        who += f"; one of {value.points:.0f} points"
+    printed = f"{value.printed} {value.unit}".rstrip()
+    return at, printed, shown_ours(value), shown_difference(value), who
+
+
+def _input(equation: str, key: str, number: str) -> str:
+    """Write "D = 0.0266 m", which does not break across lines."""
+    unit = KINDS[RECORDS[equation].symbol(key).kind].si
+    return f"{key} = {number} {unit}".rstrip().replace(" ", "\u00a0")
+
+
+def _tables(found: dict) -> Iterator[str]:
+    yield '<section aria-labelledby="tables"><h2 id="tables">Tables</h2>'
+    for name in TABLE_NAMES:
+        described, values = sidecar(name), found[("table", name)]
+        yield f"<h3>{escape(described['title'])}</h3><ul class='sources'>"
+        for source in described["source"].values():
+            yield (
+                f"<li>{escape(source['primary'])} ({escape(source['status'])}; "
+                f"{escape(source['how_read'])}). "
+                f'<span class="soft">Uncertainty: {escape(source["uncertainty"])}.</span></li>'
+            )
+        yield f"</ul><details><summary>{len(values)} outside values</summary>"
+        yield _cases(f"Outside values for {described['title']}", values) + "</details>"
+    yield "</section>"
+
+
+def _engine(found: dict) -> Iterator[str]:
+    yield '<section aria-labelledby="engine"><h2 id="engine">Constants of the engine</h2>'
+    yield "<p>What the engine takes besides the equations, read back through its own functions.</p>"
+    yield _cases("Constants of the engine", [v for name in CONSTANTS for v in found[("engine", name)]])
+    items = "".join(f"<li>{escape(c.name)}: {escape(c.why)}.</li>" for c in CONSTANTS.values())
+    yield f"<details><summary>why each is taken</summary><ul>{items}</ul></details></section>"
+
+
+def _systems() -> Iterator[str]:
+    yield '<section aria-labelledby="systems"><h2 id="systems">Whole plans in other solvers</h2>'
+    yield f"<p>{escape(SOLVER_WORDS)}</p>"
+    rows = []
+    for r in read_table("evidence-system"):
+        part = 100.0 * (float(r["ours"]) / float(r["theirs"]) - 1.0)
+        name = r["layout"] + (f", {r['siphon']}" if r["siphon"] != "siphon" else "")
+        theirs, ours = (f"{r[who]} {r['unit']}" for who in ("theirs", "ours"))
+        rows.append((f"{name}: {r['quantity']}", theirs, ours, f"{part:+.2f} %", r["solver"]))
+    heads = ("plan and quantity", "theirs", "ours", "difference", "solver")
+    yield _table("Whole plans in other solvers", heads, rows, "cases") + "</section>"
+
+
+def _contradictions(plan: Plan) -> Iterator[str]:
+    yield '<section aria-labelledby="contradictions"><h2 id="contradictions">Where sources disagree</h2>'
+    yield (
+        f"<p>What was chosen, why, and what each choice does to the demo plan, “{escape(plan.name)}” (its "
+        f"numbers are invented), whose inflow is {show(plan.pump.flow, 'flow', plan.units)}. The choice "
+        "taken "
+        "is in bold.</p>"
+    )
+    for contradiction in CONTRADICTIONS:
+        yield from _contradiction(contradiction, plan)
+    yield from _holes()
+    yield "</section>"
+
+
+def _contradiction(contradiction: Contradiction, plan: Plan) -> Iterator[str]:
+    yield f"<h3>{escape(contradiction.title)}</h3><p>{escape(contradiction.sources)}</p>"
+    yield f"<p><strong>Chosen:</strong> {escape(contradiction.why)}</p>"
+    rows = [
+        (
+            f"{e.choice} (taken)" if e.chosen else e.choice,
+            e.outcome,
+            show(e.period, "time", plan.units) if e.period else "-",
+            show(e.drain_time, "time", plan.units) if e.drain_time else "-",
+            show(e.start, "flow", plan.units),
+            show(e.stop, "flow", plan.units),
+            show(e.head, "length", plan.units),
+        )
+        for e in contradiction.effects(plan)
+    ]
+    heads = (
+        "choice",
+        "what it does",
+        "one cycle",
+        "running full",
+        "starts at",
+        "stops below",
+        "head over the lip",
+    )
+    yield _table(f"Effect of {contradiction.title}", heads, rows, "wide chosen", "(taken)")
+
+
+def _holes() -> Iterator[str]:
+    yield "<h3>Hole for a pipe seal</h3>"
+    yield (
+        "<p>No standard gives the hole for a rubber pipe seal or a tank fitting. Lists that are passed "
+        "around "
+        "disagree where one pipe has more than one hole below; all are kept and every drilling schedule says "
+        '"check the seal supplied". No flow depends on it, but a hole cannot be made smaller.</p>'
+    )
+    by: dict[tuple[str, str], list] = {}
+    for seal in seals():
+        by.setdefault((seal.series, seal.size), []).append(seal)
+    rows = []
+    for (series, size), holes in by.items():
+        rubber = sorted({h.hole_diameter for h in holes if h.fitting == "rubber pipe seal"})
+        tank = sorted({h.hole_diameter for h in holes if h.fitting == "tank fitting"})
+        if len(rubber) < 2 and set(rubber) == set(tank):
+            continue
+        sides = (" or ".join(show(x, "length") for x in found) or "-" for found in (rubber, tank))
+        rows.append((f"{series}, {size}", *sides))
+    table = _table("Holes that differ", ("pipe", "rubber pipe seal", "tank fitting"), rows, "wide")
+    yield f"<details><summary>pipes whose holes differ</summary>{table}</details>"
+
+
+def _unpublished(plan: Plan) -> Iterator[str]:
+    yield '<section aria-labelledby="unpublished"><h2 id="unpublished">What nobody has published</h2>'
+    yield (
+        "<p>Three things that every siphon's answer depends on were found in no work. What follows from them "
+        "is "
+        "said with the demo plan's numbers, which are invented.</p>"
+    )
+    for item in unpublished(plan, run_plan(plan, trace=False)):
+        yield f"<article><h3>{escape(item.title)}</h3><p>{escape(item.missing)}</p><dl>"
+        for word, words in (
+            ("How it is treated", item.treated),
+            ("In the demo plan", item.here),
+            ("Your own observation", item.replaced),
+        ):
+            yield f"<dt><strong>{word}</strong></dt><dd>{escape(words)}</dd>"
+        yield "</dl></article>"
+    yield "</section>"
