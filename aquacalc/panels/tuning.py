@@ -219,8 +219,8 @@ class SumpPanel(PlanPanel):
         sump = self.plan.sump
         said = (
             f"{show(flood_volume(self.plan), 'volume', system)} go to and fro: the sump swings from "
-            f"{show(levels.low, 'elevation', system)} to {show(levels.high, 'elevation', system)}; its rim is "
-            f"at {show(sump.rim, 'elevation', system)}, and the pump needs water up to "
+            f"{show(levels.low, 'elevation', system)} to {show(levels.high, 'elevation', system)}; its rim "
+            f"is at {show(sump.rim, 'elevation', system)}, and the pump needs water up to "
             f"{show(sump.floor + self.plan.pump.intake, 'elevation', system)}."
         )
         text, more = super().told()

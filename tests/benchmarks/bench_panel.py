@@ -1,0 +1,153 @@
+"""How fast a panel answers in JupyterLab: `python -m tests.benchmarks.bench_panel [passes of 40 keys]`.
+
+Keys go to a slider 60 ms apart; from each key's event to the frame in which the
+browser shows its picture is measured, in the page. Beside the panel the same
+picture is shown in the common way: `interactive_output` with a PNG.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import tempfile
+from pathlib import Path
+
+import psutil
+
+from tests.browser.lab import chromium, lab, open_notebook, write_notebook
+
+APART = 60  # ms
+PASS = 40  # keys one way before turning back
+STEP = 5  # mm of standpipe a key
+GROWTH_MOVES = 500
+
+START = """\
+from aquacalc.catalogue import data_dir
+from aquacalc.plan import read_plan
+plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
+"""
+PANEL = (
+    START
+    + """\
+from aquacalc.panels import BedPanel
+panel = BedPanel(plan)
+panel.set(standpipe=0.2)
+panel
+"""
+)
+INLINE = (
+    START
+    + """\
+import ipywidgets as w
+from IPython.display import HTML, Image, display
+from aquacalc.cycle import run_plan
+from aquacalc.figures.moment import fullest
+from aquacalc.figures.section import section
+from aquacalc.flow import runner
+from aquacalc.panels.tuning import _standpipe
+runner.compile_now()
+slider = w.FloatSlider(min=170, max=485, step=5, value=200)
+def draw(height):
+    changed = _standpipe(plan, height / 1e3)
+    run = run_plan(changed)
+    picture = section(changed, run, fullest(run, "siphon"))
+    said = f'<span aria-label="standpipe is {height:g} mm"></span>'
+    display(Image(picture.png(1.0)), HTML(said))
+w.VBox([slider, w.interactive_output(draw, {"height": slider})])
+"""
+)
+#: In the page: notes each key, and each frame in which a picture of another height is seen.
+WATCH = """() => {
+  window.keys = []; window.seen = [];
+  document.addEventListener('keydown', () => window.keys.push(performance.now()), true);
+  const height = () => {
+    for (const node of document.querySelectorAll('.jp-OutputArea [aria-label*="standpipe is"]')) {
+      const found = /standpipe is ([\\d.]+) mm/.exec(node.getAttribute('aria-label'));
+      if (found) return parseFloat(found[1]);
+    }
+    return null;
+  };
+  let last = height();
+  new MutationObserver(async () => {
+    const now = height();
+    if (now === null || now === last) return;
+    last = now;
+    const images = [...document.querySelectorAll('.jp-OutputArea img')];
+    await Promise.all(images.map(i => i.decode().catch(() => 0)));
+    requestAnimationFrame(() => setTimeout(() => window.seen.push([performance.now(), now]), 0));
+  }).observe(document.body, {subtree: true, childList: true, attributes: true, attributeFilter: ['src']});
+  return last;
+}"""
+
+
+def press(page, count: int, key: str = "ArrowRight") -> None:
+    """Press a key `count` times, `APART` ms from one to the next, by the page's own clock."""
+    start = page.evaluate("performance.now()")
+    for k in range(count):
+        wait = start + APART * (k + 1) - page.evaluate("performance.now()")
+        if wait > 0:
+            page.wait_for_timeout(wait)
+        page.keyboard.press(key)
+
+
+def measure(served, name: str, passes: int, moves: int) -> dict[str, float]:
+    """Latencies (ms) of one notebook's slider, keys lost, and growth (MB) of its kernel."""
+    with chromium() as watched:
+        page = watched.page
+        open_notebook(served, page, name)
+        page.wait_for_selector(".noUi-handle")
+        page.wait_for_timeout(3000)
+        handle = page.locator(".noUi-handle").first
+        handle.focus()
+        for key in ("ArrowRight", "ArrowLeft"):  # first pictures are made slowly
+            page.keyboard.press(key)
+            page.wait_for_timeout(1500)
+        at = page.evaluate(WATCH)
+        waited: list[float] = []
+        for k in range(passes):
+            step = STEP if k % 2 == 0 else -STEP
+            page.evaluate("window.keys = []; window.seen = []")
+            press(page, PASS, "ArrowRight" if step > 0 else "ArrowLeft")
+            page.wait_for_timeout(2500)
+            times, seen = page.evaluate("window.keys"), page.evaluate("window.seen")
+            shown = {round((height - at) / step): when for when, height in reversed(seen)}
+            waited += [shown[n] - times[n - 1] for n in range(1, PASS + 1) if n in shown]
+            at += step * PASS
+        found = {
+            "median": statistics.median(waited),
+            "p95": statistics.quantiles(waited, n=20)[-1],
+            "lost": passes * PASS - len(waited),
+            "keys": passes * PASS,
+            "growth": float("nan"),
+        }
+        if moves:
+            kernels = [p for p in psutil.Process(served.process.pid).children(recursive=True)
+                       if "ipykernel" in " ".join(p.cmdline())]  # fmt: skip
+            kernel = kernels[-1]
+            before = kernel.memory_info().rss
+            for k in range(moves // 50):
+                press(page, 50, "ArrowRight" if k % 2 == 0 else "ArrowLeft")
+            page.wait_for_timeout(1500)
+            found["growth"] = (kernel.memory_info().rss - before) / 1e6
+        return found
+
+
+def main(passes: int = 4) -> None:
+    """Measure both ways and print the table."""
+    with tempfile.TemporaryDirectory() as folder, lab(Path(folder)) as served:
+        write_notebook(Path(folder) / "panel.ipynb", PANEL)
+        write_notebook(Path(folder) / "inline.ipynb", INLINE)
+        rows = {
+            "panel": measure(served, "panel.ipynb", passes, GROWTH_MOVES),
+            "inline PNG": measure(served, "inline.ipynb", passes, 0),
+        }
+    print(f"Key to picture, keys {APART} ms apart; growth of the kernel over {GROWTH_MOVES} moves.")
+    print(f"{'way':<12}{'median ms':>10}{'p95 ms':>8}{'lost':>6}{'of':>5}{'growth MB':>11}")
+    for name, r in rows.items():
+        print(
+            f"{name:<12}{r['median']:>10.0f}{r['p95']:>8.0f}{r['lost']:>6}{r['keys']:>5}{r['growth']:>11.1f}"
+        )
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:]))

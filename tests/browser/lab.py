@@ -1,0 +1,151 @@
+"""JupyterLab on loopback and a page of Chromium on it, for the browser tests and the panel benchmark."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import secrets
+import socket
+import subprocess
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import nbformat
+from playwright.sync_api import Page, sync_playwright
+
+from aquacalc.commands.workbooks import lab_command
+
+CHROMIUM = "/usr/bin/chromium"
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+PATIENCE = 120.0
+
+
+class Lab:
+    """A running JupyterLab: its process, address and token."""
+
+    def __init__(self, process: subprocess.Popen, port: int, token: str):
+        self.process, self.port, self.token = process, port, token
+
+    def url(self, path: str) -> str:
+        """Address of a path, with the token."""
+        return f"http://127.0.0.1:{self.port}{path}{'&' if '?' in path else '?'}token={self.token}"
+
+    def get(self, path: str):
+        """JSON of an address of the server."""
+        with urllib.request.urlopen(self.url(path), timeout=10) as reply:
+            return json.load(reply)
+
+
+@contextlib.contextmanager
+def lab(folder: Path) -> Iterator[Lab]:
+    """Serve `folder` with JupyterLab until the block ends."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    token = secrets.token_hex(16)
+    command = [*lab_command(folder), f"--ServerApp.port={port}", "--no-browser"]
+    command.append("--LabApp.expose_app_in_browser=True")
+    home = folder / ".home"  # no settings of the user's own
+    news = home / "settings" / "@jupyterlab" / "apputils-extension" / "notification.jupyterlab-settings"
+    news.parent.mkdir(parents=True)
+    news.write_text('{"fetchNews": "false"}')
+    extra = {
+        "JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1", "JUPYTER_CONFIG_DIR": str(home / "config"),
+        "JUPYTERLAB_SETTINGS_DIR": str(home / "settings"), "JUPYTERLAB_WORKSPACES_DIR": str(home / "spaces"),
+    }  # fmt: skip
+    process = subprocess.Popen(
+        command, cwd=folder, env=os.environ | extra, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    served = Lab(process, port, token)
+    try:
+        end = time.monotonic() + PATIENCE
+        while True:
+            try:
+                served.get("/api/status")
+                break
+            except OSError:
+                if process.poll() is not None or time.monotonic() > end:
+                    raise RuntimeError("JupyterLab did not start") from None
+                time.sleep(0.2)
+        yield served
+    finally:
+        process.terminate()
+        try:
+            process.wait(20)
+        except subprocess.TimeoutExpired:
+            process.kill()
+
+
+class Watched:
+    """A page that lets no request leave this machine, with what it asked for and what it complained about."""
+
+    def __init__(self, page: Page):
+        self.page = page
+        self.outside: list[str] = []
+        self.errors: list[str] = []
+        page.route("**/*", self._route)
+        page.on("pageerror", lambda error: self.errors.append(str(error)))
+        page.on("console", lambda said: self.errors.append(said.text) if said.type == "error" else None)
+
+    def _route(self, route):
+        address = route.request.url
+        if address.startswith(("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:")):
+            route.continue_()
+        else:
+            self.outside.append(address)
+            route.abort()
+
+
+@contextlib.contextmanager
+def chromium(width: int = 1280, height: int = 900) -> Iterator[Watched]:
+    """Open a fresh Chromium with one watched page."""
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        try:
+            yield Watched(browser.new_page(viewport={"width": width, "height": height}))
+        finally:
+            browser.close()
+
+
+def open_notebook(served: Lab, page: Page, name: str) -> str:
+    """Open a notebook and run all its cells; the id of its kernel."""
+    page.goto(served.url(f"/lab/tree/{name}?reset"))
+    page.wait_for_selector(".jp-Notebook .jp-Cell", timeout=PATIENCE * 1e3)
+    kernel = wait_idle(served, page, name)
+    page.evaluate("window.jupyterapp.commands.execute('notebook:run-all-cells')")
+    page.wait_for_function(ALL_RUN, timeout=PATIENCE * 1e3)
+    wait_idle(served, page, name)
+    return kernel
+
+
+#: Every code cell with something in it has been run and none is running.
+ALL_RUN = """() => {
+    const cells = window.jupyterapp.shell.currentWidget.content.widgets.filter(
+        c => c.model.type === 'code' && c.model.sharedModel.source.trim());
+    return cells.length > 0 && cells.every(
+        c => c.model.executionCount && c.model.sharedModel.executionState !== 'running');
+}"""
+
+
+def wait_idle(served: Lab, page: Page, name: str) -> str:
+    """Wait until the notebook's kernel is idle; the kernel's id."""
+    end = time.monotonic() + PATIENCE
+    while time.monotonic() < end:
+        for session in served.get("/api/sessions"):
+            if session["path"] == name and session["kernel"]["execution_state"] == "idle":
+                return session["kernel"]["id"]
+        page.wait_for_timeout(200)  # not time.sleep: the page's requests wait for us
+    raise RuntimeError(f"the kernel of {name} is not idle")
+
+
+def write_notebook(path: Path, *cells: str) -> None:
+    """Write a notebook of code cells."""
+    made = [nbformat.v4.new_code_cell(source) for source in cells]
+    metadata = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
+    nbformat.write(nbformat.v4.new_notebook(cells=made, metadata=metadata), path)
