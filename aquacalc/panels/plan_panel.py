@@ -249,7 +249,7 @@ def told(plan: Plan, run: SystemCycle, findings: Sequence[Finding]) -> tuple[str
         if group.outcome == "cycles":
             said.append(
                 f"{name} floods and drains: a cycle takes {show(group.period, 'time', system)}, "
-                f"{show(1.0 / group.period, 'frequency', system)}; of it filling "
+                f"{3600.0 / group.period:.1f} floods an hour; of it filling "
                 f"{show(group.fill_time, 'time', system)}, draining {show(group.drain_time, 'time', system)}."
             )
         elif group.outcome == "spills":
@@ -263,9 +263,8 @@ def told(plan: Plan, run: SystemCycle, findings: Sequence[Finding]) -> tuple[str
         said.append("Nothing speaks against it.")
     else:
         words = {"bad": "does not work", "watch": "watch"}
-        said.append(
-            "; ".join(f"{words[f.verdict]}: {f.title.lower()} ({f.subject})" for f in against[:3]) + "."
-        )
+        listed = "; ".join(f"{words[f.verdict]}: {f.title.lower()} ({f.subject})" for f in against[:3])
+        said.append(f"{listed[:1].upper()}{listed[1:]}.")
     rows = "".join(
         f"<li><b>{escape(f.title)}</b> ({escape(f.subject)}). {escape(f.reason)} {escape(f.change)}</li>"
         for f in against

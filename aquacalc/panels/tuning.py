@@ -17,7 +17,7 @@ from aquacalc.units import show
 from aquacalc.window import inflow_window, sump_range
 
 
-def _standpipe(plan: Plan, height: float) -> Plan:
+def with_standpipe(plan: Plan, height: float) -> Plan:
     """Change the standpipe's height; the bell keeps its clearance over the lip."""
     siphon = plan.siphons[0]
     crown = siphon.bell.top_height - siphon.standpipe.height
@@ -25,7 +25,7 @@ def _standpipe(plan: Plan, height: float) -> Plan:
     return edit.put(plan, {f"{at}.standpipe.height": height, f"{at}.bell.top_height": height + crown})
 
 
-def _bore(plan: Plan, size: str) -> Plan:
+def with_bore(plan: Plan, size: str) -> Plan:
     """Change the standpipe's size, and the tail's where both are one pipe; a lip is never narrower."""
     siphon = plan.siphons[0]
     stand = siphon.standpipe
@@ -42,14 +42,16 @@ def _bore(plan: Plan, size: str) -> Plan:
     return edit.put(plan, values)
 
 
-def _lip(plan: Plan, lip: float) -> Plan:
+def with_lip(plan: Plan, lip: float) -> Plan:
+    """Change the lip's diameter (m), down to the bore."""
     siphon = plan.siphons[0]
     return edit.put(
         plan, {f"siphon.{siphon.name}.standpipe.lip_diameter": max(lip, siphon.standpipe.pipe.bore)}
     )
 
 
-def _flow(plan: Plan, flow: float) -> Plan:
+def with_flow(plan: Plan, flow: float) -> Plan:
+    """Give the pump a constant flow, m3/s."""
     return replace(plan, pump=replace(plan.pump, flow=flow, curve=()))
 
 
@@ -69,11 +71,11 @@ def _height(plan: Plan) -> Move:
     def get(plan: Plan) -> float:
         return plan.siphons[0].standpipe.height
 
-    return Move("standpipe", "Standpipe height", "length", get, _standpipe, low, high)
+    return Move("standpipe", "Standpipe height", "length", get, with_standpipe, low, high)
 
 
 def _inflow(high: float) -> Move:
-    return Move("inflow", "Pump flow", "flow", _pump_flow, _flow, 2.0 / 60e3, high)
+    return Move("inflow", "Pump flow", "flow", _pump_flow, with_flow, 2.0 / 60e3, high)
 
 
 def _edited(key: str, label: str, kind: str, path: str, low: float, high: float) -> Move:
@@ -89,7 +91,7 @@ def _size(plan: Plan, widest: float) -> Move:
     pipe = plan.siphons[0].standpipe.pipe
     sizes = _sizes(pipe.series, 0.015, max(widest, pipe.bore))
     return Move(
-        "bore", "Standpipe size", "size", lambda p: p.siphons[0].standpipe.pipe.size, _bore, sizes=sizes
+        "bore", "Standpipe size", "size", lambda p: p.siphons[0].standpipe.pipe.size, with_bore, sizes=sizes
     )
 
 
@@ -114,7 +116,7 @@ class LipPanel(PlanPanel):
             (
                 _size(plan, 0.5 * widest),
                 Move("lip", "Lip diameter, at least the bore", "length",
-                     lambda p: p.siphons[0].standpipe.lip_diameter, _lip, 0.015, widest - 0.002),
+                     lambda p: p.siphons[0].standpipe.lip_diameter, with_lip, 0.015, widest - 0.002),
                 _inflow(40.0 / 60e3),
             ),
             (Lips, PrimingMap, InflowWindow),

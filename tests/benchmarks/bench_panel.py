@@ -44,11 +44,11 @@ from aquacalc.cycle import run_plan
 from aquacalc.figures.moment import fullest
 from aquacalc.figures.section import section
 from aquacalc.flow import runner
-from aquacalc.panels.tuning import _standpipe
+from aquacalc.panels.tuning import with_standpipe
 runner.compile_now()
 slider = w.FloatSlider(min=170, max=485, step=5, value=200)
 def draw(height):
-    changed = _standpipe(plan, height / 1e3)
+    changed = with_standpipe(plan, height / 1e3)
     run = run_plan(changed)
     picture = section(changed, run, fullest(run, "siphon"))
     said = f'<span aria-label="standpipe is {height:g} mm"></span>'
