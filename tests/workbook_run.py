@@ -1,8 +1,7 @@
 """Run workbooks and save them as they are committed: `python -m tests.workbook_run [02 03 ...]`.
 
 What changes from run to run is left out: ids, timings, the live half of
-widgets, which a reader without a kernel could not use anyway. Answers are
-folded away.
+widgets, which a reader without a kernel could not use anyway.
 """
 
 from __future__ import annotations
@@ -12,8 +11,6 @@ import sys
 from pathlib import Path
 
 import nbformat
-
-from aquacalc.workshop.learner import ANSWER
 
 WORKBOOKS = Path(__file__).resolve().parent.parent / "workbooks"
 LIVE = "application/vnd.jupyter.widget-view+json"
@@ -36,11 +33,8 @@ def tidy(notebook) -> None:
     notebook.nbformat_minor = 5
     for number, cell in enumerate(notebook.cells):
         cell["id"] = f"cell-{number:02d}"
-        tags = list(cell.metadata.get("tags", ()))
-        kept = {"tags": tags} if tags else {}
-        if ANSWER in tags and cell.cell_type == "code":
-            kept["jupyter"] = {"outputs_hidden": True}  # one click away, not in sight
-        cell.metadata = nbformat.from_dict(kept)
+        tags = cell.metadata.get("tags")
+        cell.metadata = nbformat.from_dict({"tags": list(tags)} if tags else {})
         for output in cell.get("outputs", ()):
             output.get("data", {}).pop(LIVE, None)
 

@@ -115,10 +115,13 @@ class Solution:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle = {"text/plain": self.text}
-        if self.worked is None:
-            bundle["text/html"] = f"<p>{escape(self.text)}</p>"
-        else:
-            bundle["text/latex"] = self.worked._repr_latex_()
+        shown = f"<p>{escape(self.text)}</p>"
+        if self.worked is not None:
+            bundle["text/latex"] = shown = self.worked._repr_latex_()
+        # Folded, so that an answer below its question is not seen before it is wanted.
+        bundle["text/html"] = (
+            f"<details><summary>Answer: {escape(self.asked.title)}</summary>{shown}</details>"
+        )
         return bundle
 
 

@@ -78,6 +78,8 @@ class _Cleaner(HTMLParser):
             for name, value in attrs
             if _harmless(tag, name, value or "")
         )
+        if tag == "details":  # paper cannot be clicked on
+            kept = " open"
         self.out.append(f"<{tag}{kept}{'/' if closed and tag not in _EMPTY else ''}>")
 
     def handle_endtag(self, tag):

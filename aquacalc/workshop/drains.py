@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from aquacalc import catalogue
+from aquacalc.build.options import compare
+from aquacalc.build.workshop import Workshop
 from aquacalc.cycle import SystemCycle, run_plan
 from aquacalc.design.drains import drain_flows, residuals
+from aquacalc.equations import RECORDS
 from aquacalc.figures.head_budget import HeadBudgetView, Loss, head_budget, run_losses, siphon_losses
 from aquacalc.flow.paths import strainer_area
 from aquacalc.formulas import GRAVITY, circle_area
@@ -53,6 +57,76 @@ def line_bends(plan: Plan, name: str) -> Plan:
     """Return the plan with every right angle of the drain lines made as `name` says."""
     values = {f"run.{r.start}.fittings": other_bends(r.fittings, r.pipe, name) for r in plan.runs}
     return edit.put(plan, values)
+
+
+def right_angles() -> Grid:
+    """Return the loss coefficients of a right angle made in different ways, as a table."""
+    mitre = RECORDS["mitre_90_smooth"].compute().value
+    rows = [["one 90° mitre", "", mitre]]
+    rows += [
+        ["two 45° mitres", f"{spacing:g}", RECORDS["two_45_smooth"].compute(a=spacing, D=1.0).value]
+        for spacing in (0.71, 1.174, 1.42, 1.86, 3.14, 6.28)
+    ]
+    rows += [
+        ["two screwed 45s", "", 2.0 * catalogue.fitting("bend 45").k],
+        ["two swept 45s", "", 2.0 * catalogue.fitting("bend 45, swept").k],
+        ["one screwed 90", "", catalogue.fitting("bend 90, screwed").k],
+        ["one short moulded 90", "", catalogue.fitting("bend 90, short").k],
+        ["one swept 90", "", catalogue.fitting("bend 90, swept").k],
+    ]
+    return grid(
+        "A right angle made in different ways, smooth pipe",
+        ["made of", "distance over bore", "K", "of the mitre, %"],
+        [[name, apart, f"{k:.2f}", f"{100.0 * k / mitre:.0f}"] for name, apart, k in rows],
+        "Mitres and screwed fittings: Hydraulic Institute, Engineering Data Book. Others: the middle of "
+        "Crane, Ito, Miller and Rennels at r/D 1 (short) and 1.5 (swept). Two 45s: twice one.",
+    )
+
+
+def bend_times(plan: Plan) -> Grid:
+    """Return how long draining takes with the right angles made in different ways, as a table."""
+
+    def time(tried: Plan) -> str:
+        group = run_plan(tried, trace=False).group(plan.siphons[0].name)
+        return show(group.drain_time, "time") if group.outcome == "cycles" else group.outcome
+
+    return grid(
+        "Time to drain, with all right angles made the same way",
+        ["right angles", "changed in the tail", "changed in the drain line"],
+        [[name, time(tail_bends(plan, name)), time(line_bends(plan, name))] for name in _CHOICES[1:]],
+        f"Two 45s with {SPACING:g} bores from middle to middle, as close as two moulded sockets stand.",
+    )
+
+
+def outlets(plan: Plan, workshop: Workshop) -> Grid:
+    """Return the plan with its outlets as they are and the other way, floor or side, as a table.
+
+    Parameters
+    ----------
+    plan : Plan
+    workshop : Workshop
+        For the prices.
+    """
+    system, rows = units(), []
+    for option in compare(plan, workshop):
+        if option.name not in (AS_PLANNED, "side outlets", "floor outlets"):
+            continue
+        cells = [option.problem or option.outcome]
+        if option.drain_time is not None:
+            cells += [
+                show(option.drain_time, "time"),
+                show(option.residual, "volume", system),
+                show(option.swing, "length", system),
+                "" if option.cost is None else f"{option.cost}",
+            ]
+        rows.append([option.name, *cells, *[""] * (5 - len(cells))])
+    here = " and ".join(sorted({bed.outlet for bed in plan.beds}))
+    return grid(
+        "Floor or side outlets",
+        ["outlets", "what it does", "drain time", "water left in the beds", "sump swing", "cost"],
+        rows,
+        f"As planned, the outlets are in the {here}.",
+    )
 
 
 def line_losses(plan: Plan, run: SystemCycle, bed: str) -> tuple[list[Loss], float]:
@@ -242,10 +316,12 @@ class BendsPanel(PlanPanel):
             return Move(key, label, "size", lambda p: AS_PLANNED, changed, sizes=_CHOICES)
 
         moves = (
-            move("tail", "Right angles of the tail", tail_bends),
-            move("line", "Right angles of the drain line", line_bends),
+            move("tail", "Bends of the tail", tail_bends),
+            move("line", "Bends of the drain line", line_bends),
         )
         super().__init__(plan, moves, (SiphonHead, LineHead, Levels), moment=False)
+        for knob in self.knobs.values():
+            knob.list.layout.width = "11em"  # names of bends are longer than sizes
 
     def told(self) -> tuple[str, str]:
         """Say how fast it drains."""

@@ -15,7 +15,7 @@ from aquacalc.build.steps import Blank, blanks
 from aquacalc.cycle import run_plan
 from aquacalc.design.answer import the_siphon
 from aquacalc.design.fit import Fit, fit
-from aquacalc.design.readings import FITTED, READINGS, Reading
+from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, members, predict
 from aquacalc.panels.system import follow
 from aquacalc.panels.system import units as chosen
 from aquacalc.plan.errors import PlanError
@@ -111,6 +111,52 @@ def _number(text: str, unit: str, kind: str, file: str, place: str) -> float:
     return value
 
 
+def answers(plan: Plan, by: float = 1.1, siphon: str | None = None) -> Grid:
+    """Return what every reading does when one of the fitted things changes, as a table.
+
+    Parameters
+    ----------
+    plan : Plan
+        Its siphon cycles.
+    by : float
+        Factor on one thing at a time.
+    siphon : str, optional
+        Which siphon, where there are several.
+    """
+    name = the_siphon(plan, siphon).name
+    bed = next(b.name for b in plan.beds if b.name in members(plan, the_siphon(plan, siphon)))
+
+    def read(tried: Plan) -> list[float]:
+        run = run_plan(tried)
+        asked = [Reading(what, 1.0, 1.0, bed) for what in READINGS]
+        return [predict(tried, run, the_siphon(tried, name), reading) for reading in asked]
+
+    planned = read(plan)
+    changed = [read(adjusted(plan, the_siphon(plan, name), {thing: by})) for thing in FITTED]
+    rows = []
+    for k, what in enumerate(READINGS):
+        percent = [round(100.0 * (new[k] / planned[k] - 1.0)) for new in changed]
+        rows.append([what, *(f"{p:+d} %" if p else "–" for p in percent)])
+    return grid(
+        f"What a reading does when one thing is {100.0 * (by - 1.0):.0f} % larger",
+        ["reading", *(FITTED[thing][0].removeprefix("the ") for thing in FITTED)],
+        rows,
+        "A dash: less than half a percent.",
+    )
+
+
+def taken(readings: Sequence[Reading], system: str | None = None) -> Grid:
+    """Return readings as a table."""
+    system = system or chosen()
+    rows = []
+    for reading in readings:
+        kind = READINGS[reading.what][0]
+        name = f"{reading.what}, {reading.bed}" if reading.bed else reading.what
+        value = units.show(reading.value, kind, system)
+        rows.append([name, value, units.show(reading.error, kind, system, 2)])
+    return grid("Readings taken", ["reading", "value", "off by"], rows)
+
+
 def estimates(found: Fit, system: str | None = None) -> Grid:
     """Return what was thought before the readings and what they say, as a table."""
     system = system or chosen()
@@ -132,9 +178,8 @@ def matches(found: Fit, system: str | None = None) -> Grid:
     rows = []
     for m in found.matches:
         kind = READINGS[m.reading.what][0]
-        read, error, fitted = (
-            units.show(x, kind, system) for x in (m.reading.value, m.reading.error, m.fitted)
-        )
+        read, fitted = (units.show(x, kind, system) for x in (m.reading.value, m.fitted))
+        error = units.show(m.reading.error, kind, system, 2)
         rows.append([m.reading.what, f"{read} ± {error}", fitted, f"{m.pull:+.1f}"])
     return grid(
         "Each reading and the fitted plan",

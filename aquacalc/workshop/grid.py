@@ -8,6 +8,9 @@ from html import escape
 from aquacalc.build.table import Table
 
 _CELL = "text-align:{};vertical-align:top;padding:0.15em 1.1em 0.15em 0"
+#: A cell no longer than this stays on one line: "1-1/2 in" is read as one thing.
+_SHORT = 14
+_WHOLE = ";white-space:nowrap"
 
 
 class Grid:
@@ -49,7 +52,8 @@ class Grid:
         def row(tag: str, cells: Sequence[str], bold: bool = False) -> str:
             scope = ' scope="col"' if tag == "th" else ""
             made = (
-                f'<{tag}{scope} style="{_CELL.format(side)}">{"<b>" * bold}{escape(c)}{"</b>" * bold}</{tag}>'
+                f'<{tag}{scope} style="{_CELL.format(side)}{_WHOLE if len(c) <= _SHORT else ""}">'
+                f"{'<b>' * bold}{escape(c)}{'</b>' * bold}</{tag}>"
                 for c, side in zip(cells, sides, strict=True)
             )
             return f"<tr>{''.join(made)}</tr>"
@@ -58,8 +62,9 @@ class Grid:
         notes = "".join(f"<p>{escape(note)}</p>" for note in t.notes)
         intro = f"<p>{escape(t.intro)}</p>" if t.intro else ""
         return (
-            f'{intro}<table><caption style="text-align:left;font-weight:bold">{escape(t.title)}</caption>'
-            f"<thead>{row('th', t.columns)}</thead><tbody>{''.join(body)}</tbody></table>{notes}"
+            f'{intro}<div style="overflow-x:auto"><table>'
+            f'<caption style="text-align:left;font-weight:bold">{escape(t.title)}</caption>'
+            f"<thead>{row('th', t.columns)}</thead><tbody>{''.join(body)}</tbody></table></div>{notes}"
         )
 
 

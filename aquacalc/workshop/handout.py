@@ -54,7 +54,7 @@ footer { margin-top: 2.5rem; border-top: 1px solid var(--rule); padding-top: .6r
 }
 """
 #: How an output is best shown on paper, best first.
-SHOWN = ("text/html", "text/markdown", "image/svg+xml", "image/png", "image/jpeg", "text/latex", "text/plain")
+SHOWN = ("text/latex", "text/html", "text/markdown", "image/svg+xml", "image/png", "image/jpeg", "text/plain")
 _ALIGNED = re.compile(r"\s*\\begin\{(aligned|align\*?)\}(.*)\\end\{\1\}\s*", re.S)
 _ANSI = re.compile(r"\x1b\[[0-9;]*m")
 _OBJECT = re.compile(r"<.*>|\w+\(.*\)", re.S)
