@@ -3,6 +3,20 @@
 from aquacalc.workshop.ask import Question, ask, solution
 from aquacalc.workshop.check import Reply, check
 from aquacalc.workshop.grid import Grid, grid
+from aquacalc.workshop.listed import Listed, sentences, steps
 from aquacalc.workshop.shown import Shown, shown
 
-__all__ = ["Grid", "Question", "Reply", "Shown", "ask", "check", "grid", "shown", "solution"]
+__all__ = [
+    "Grid",
+    "Listed",
+    "Question",
+    "Reply",
+    "Shown",
+    "ask",
+    "check",
+    "grid",
+    "sentences",
+    "shown",
+    "solution",
+    "steps",
+]

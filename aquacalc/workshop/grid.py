@@ -7,10 +7,11 @@ from html import escape
 
 from aquacalc.build.table import Table
 
-_CELL = "text-align:{};vertical-align:top;padding:0.15em 1.1em 0.15em 0"
-#: A cell no longer than this stays on one line: "1-1/2 in" is read as one thing.
-_SHORT = 14
-_WHOLE = ";white-space:nowrap"
+#: A cell no longer than the first stays on one line ("1-1/2 in" is read as one thing); one longer than the
+#: second is given room, so that a narrow page does not break it after every word.
+_SHORT, _LONG = 11, 36
+#: From this many columns on they stand closer.
+_WIDE = 7
 
 
 class Grid:
@@ -52,7 +53,7 @@ class Grid:
         def row(tag: str, cells: Sequence[str], bold: bool = False) -> str:
             scope = ' scope="col"' if tag == "th" else ""
             made = (
-                f'<{tag}{scope} style="{_CELL.format(side)}{_WHOLE if len(c) <= _SHORT else ""}">'
+                f'<{tag}{scope} style="{_style(c, side, len(t.columns), tag)}">'
                 f"{'<b>' * bold}{escape(c)}{'</b>' * bold}</{tag}>"
                 for c, side in zip(cells, sides, strict=True)
             )
@@ -66,6 +67,14 @@ class Grid:
             f'<caption style="text-align:left;font-weight:bold">{escape(t.title)}</caption>'
             f"<thead>{row('th', t.columns)}</thead><tbody>{''.join(body)}</tbody></table></div>{notes}"
         )
+
+
+def _style(cell: str, side: str, columns: int, tag: str) -> str:
+    gap = "0.5em" if columns >= _WIDE else "1.1em"
+    style = f"text-align:{side};vertical-align:top;padding:0.15em {gap} 0.15em 0"
+    if tag == "td" and len(cell) <= _SHORT:
+        style += ";white-space:nowrap"
+    return style + (";min-width:9em" if len(cell) > _LONG else "")
 
 
 def grid(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *notes: str) -> Grid:
