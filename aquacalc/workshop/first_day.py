@@ -16,10 +16,12 @@ from aquacalc.cycle import run_plan
 from aquacalc.design.answer import the_siphon
 from aquacalc.design.fit import Fit, fit
 from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, members, predict
+from aquacalc.findings import find, works
 from aquacalc.panels.system import follow
 from aquacalc.panels.system import units as chosen
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan
+from aquacalc.units import show
 from aquacalc.workshop.check import MINUTES
 from aquacalc.workshop.grid import Grid, grid
 
@@ -152,8 +154,8 @@ def taken(readings: Sequence[Reading], system: str | None = None) -> Grid:
     for reading in readings:
         kind = READINGS[reading.what][0]
         name = f"{reading.what}, {reading.bed}" if reading.bed else reading.what
-        value = units.show(reading.value, kind, system)
-        rows.append([name, value, units.show(reading.error, kind, system, 2)])
+        value = show(reading.value, kind, system)
+        rows.append([name, value, show(reading.error, kind, system, 2)])
     return grid("Readings taken", ["reading", "value", "off by"], rows)
 
 
@@ -162,9 +164,9 @@ def estimates(found: Fit, system: str | None = None) -> Grid:
     system = system or chosen()
     rows = []
     for e in found.estimates:
-        before, value = (units.show(x, e.kind, system) for x in (e.before, e.value))
+        before, value = (show(x, e.kind, system) for x in (e.before, e.value))
         low, high, was_low, was_high = (
-            units.show(x, e.kind, system) for x in (e.low, e.high, e.before_low, e.before_high)
+            show(x, e.kind, system) for x in (e.low, e.high, e.before_low, e.before_high)
         )
         rows.append([FITTED[e.name][0], before, f"{was_low} to {was_high}", value, f"{low} to {high}"])
     note = f"{100.0 * found.level:.0f} of 100 such ranges hold the truth."
@@ -178,8 +180,8 @@ def matches(found: Fit, system: str | None = None) -> Grid:
     rows = []
     for m in found.matches:
         kind = READINGS[m.reading.what][0]
-        read, fitted = (units.show(x, kind, system) for x in (m.reading.value, m.fitted))
-        error = units.show(m.reading.error, kind, system, 2)
+        read, fitted = (show(x, kind, system) for x in (m.reading.value, m.fitted))
+        error = show(m.reading.error, kind, system, 2)
         rows.append([m.reading.what, f"{read} ± {error}", fitted, f"{m.pull:+.1f}"])
     return grid(
         "Each reading and the fitted plan",
@@ -187,6 +189,19 @@ def matches(found: Fit, system: str | None = None) -> Grid:
         rows,
         "Beyond 3 errors apart: read it again, or look for what the plan leaves out.",
     )
+
+
+def changes(plan: Plan, found: Fit) -> Grid:
+    """Return what the plan did before the fit and does with it, as a table."""
+    rows = []
+    for name, tried in (("as planned", plan), ("as fitted", found.plan)):
+        run = run_plan(tried)
+        judged, group = find(run), run.groups[0]
+        watch = dict.fromkeys(f"{f.title} ({f.subject})" for f in judged if f.verdict != "good")
+        cycle = [show(x, "time") for x in (group.period, group.drain_time)]
+        rows.append([name, "yes" if works(judged) else "no", *cycle, "; ".join(watch) or "nothing"])
+    columns = ["plan", "works", "one cycle", "drain time", "to watch"]
+    return grid("The plan before and after", columns, rows)
 
 
 class ReadingsForm(w.VBox):
@@ -241,12 +256,8 @@ class ReadingsForm(w.VBox):
             for k, blank in enumerate(self.blanks):
                 if _what(blank) == reading.what and reading.bed in ("", blank.bed):
                     unit = units.in_unit(0.0, blank.kind, self.system)[1]
-                    self.values[k].value = units.show(reading.value, blank.kind, digits=4, unit=unit).split()[
-                        0
-                    ]
-                    self.errors[k].value = units.show(reading.error, blank.kind, digits=2, unit=unit).split()[
-                        0
-                    ]
+                    self.values[k].value = show(reading.value, blank.kind, digits=4, unit=unit).split()[0]
+                    self.errors[k].value = show(reading.error, blank.kind, digits=2, unit=unit).split()[0]
 
     @property
     def readings(self) -> tuple[Reading, ...]:

@@ -10,6 +10,8 @@ from aquacalc.build.table import Table
 #: A cell no longer than the first stays on one line ("1-1/2 in" is read as one thing); one longer than the
 #: second is given room, so that a narrow page does not break it after every word.
 _SHORT, _LONG = 11, 36
+#: Columns that can be given room at once.
+_ROOMY = 2
 #: From this many columns on they stand closer.
 _WIDE = 7
 
@@ -50,10 +52,12 @@ class Grid:
         t = self.table
         sides = ["right" if t.numeric(k) else "left" for k in range(len(t.columns))]
 
+        roomy = sum(any(len(row[k]) > _LONG for row in t.rows) for k in range(len(t.columns))) <= _ROOMY
+
         def row(tag: str, cells: Sequence[str], bold: bool = False) -> str:
             scope = ' scope="col"' if tag == "th" else ""
             made = (
-                f'<{tag}{scope} style="{_style(c, side, len(t.columns), tag)}">'
+                f'<{tag}{scope} style="{_style(c, side, len(t.columns), tag, roomy)}">'
                 f"{'<b>' * bold}{escape(c)}{'</b>' * bold}</{tag}>"
                 for c, side in zip(cells, sides, strict=True)
             )
@@ -69,12 +73,12 @@ class Grid:
         )
 
 
-def _style(cell: str, side: str, columns: int, tag: str) -> str:
+def _style(cell: str, side: str, columns: int, tag: str, roomy: bool) -> str:
     gap = "0.5em" if columns >= _WIDE else "1.1em"
     style = f"text-align:{side};vertical-align:top;padding:0.15em {gap} 0.15em 0"
-    if tag == "td" and len(cell) <= _SHORT:
+    if tag == "td" and len(cell) <= _SHORT:  # a head may break: its column is as narrow as its numbers
         style += ";white-space:nowrap"
-    return style + (";min-width:9em" if len(cell) > _LONG else "")
+    return style + (";min-width:9em" if roomy and len(cell) > _LONG else "")
 
 
 def grid(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *notes: str) -> Grid:
