@@ -32,10 +32,15 @@ PATIENCE = 300.0
 
 @functools.cache
 def cache_folder() -> Path:
-    """Folder for machine code, named after the sources: an edit anywhere never meets stale code."""
+    """Folder for machine code, named after the sources: an edit anywhere never meets stale code.
+
+    Their place and time count as well, because numba keeps its code by them.
+    """
     digest = hashlib.sha256(sys.version.encode())
     for name in MODULES:
-        digest.update(Path(importlib.import_module(name).__file__).read_bytes())
+        source = Path(importlib.import_module(name).__file__)
+        digest.update(f"{source} {source.stat().st_mtime_ns}".encode())
+        digest.update(source.read_bytes())
     base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
     return base / "aquacalc" / digest.hexdigest()[:16]
 
