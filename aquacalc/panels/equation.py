@@ -63,7 +63,7 @@ class EquationPanel(Panel):
         self.math = w.HTMLMath()
         self._update()
         title = w.HTML(f"<b>{escape(equation.title)}</b>")
-        self.children = (title, *self.knobs.values(), self.math, self.words)
+        self.complete(title, *self.knobs.values(), self.math, self.words)
 
     @property
     def values(self) -> dict[str, float]:

@@ -14,8 +14,8 @@ WIDTH = 900
 class Panel(w.VBox):
     """A box of sliders, picture and words.
 
-    Subclasses set `text` (one line, the result in words), give `still` and
-    `switch`, and call `say` whenever the result has changed.
+    Subclasses give `still` and `switch`, call `say` whenever the result has
+    changed, and `complete` at the end of their construction.
 
     Without a kernel, and to a test that compares outputs, a panel is its `still`
     picture and its `text`.
@@ -25,6 +25,10 @@ class Panel(w.VBox):
         self.words = w.HTML()
         self.text = ""
         super().__init__(layout={"width": "100%", "max_width": f"{WIDTH}px", "overflow": "hidden"})
+
+    def complete(self, *parts: w.Widget) -> None:
+        """Put the finished panel together; from now on it follows the units."""
+        self.children = parts
         follow(self)
 
     def say(self, text: str, more: str = "") -> None:

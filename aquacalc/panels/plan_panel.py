@@ -15,7 +15,7 @@ from aquacalc.findings import Finding, find
 from aquacalc.panels.knob import Choice, Knob
 from aquacalc.panels.panel import WIDTH, Panel
 from aquacalc.panels.pictures import LivePicture, State
-from aquacalc.panels.solver import prepare
+from aquacalc.panels.solver import prepare, there
 from aquacalc.panels.system import units
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
@@ -85,6 +85,7 @@ class PlanPanel(Panel):
         self.start, self.moves = plan, tuple(moves)
         self.note = w.HTML()
         prepare(self._say_note)
+        self._waiting = not there()
         self.knobs: dict[str, Knob | Choice] = {}
         for move in self.moves:
             value = move.get(plan)
@@ -103,7 +104,7 @@ class PlanPanel(Panel):
             style={"button_width": "auto"},
         )
         self.chooser.observe(lambda change: self._draw(), "value")
-        self.picture = w.HTML(layout={"width": "100%", "max_width": f"{WIDTH}px", "min_height": "150px"})
+        self.picture = w.HTML(layout={"width": "100%", "overflow": "auto hidden"})
         self._run(plan)
         group = self.run.group(plan.siphons[0].name)
         if group.period > 0.0:  # begin where the siphon has just begun to run
@@ -111,7 +112,7 @@ class PlanPanel(Panel):
         self._draw()
         shown = [*self.knobs.values(), *([self.moment] if moment else [])]
         choose = [self.chooser] if len(self.kinds) > 1 else []
-        self.children = (*shown, *choose, self.picture, self.words, self._saving(), self.note)
+        self.complete(*shown, *choose, self.picture, self.words, self._saving(), self.note)
 
     @property
     def plan(self) -> Plan:
@@ -191,6 +192,9 @@ class PlanPanel(Panel):
             return
         self._run(plan)
         self._draw()
+        if self._waiting and there():
+            self._waiting = False
+            self._say_note("")
 
     def _run(self, plan: Plan) -> None:
         self._plan, self._ran = plan, run_plan(plan)

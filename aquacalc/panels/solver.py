@@ -7,9 +7,14 @@ from collections.abc import Callable
 from aquacalc.flow import compiled, runner
 
 
+def there() -> bool:
+    """Whether the compiled solver is loaded."""
+    return compiled.loaded()
+
+
 def prepare(say: Callable[[str], None]) -> None:
-    """Load the compiled solver; where this machine has none yet, say so and let it be made meanwhile."""
-    if compiled.loaded():
+    """Load the compiled solver; where this machine has none yet, say so: the runs have it made meanwhile."""
+    if there():
         return
     if compiled.ready():
         runner.compile_now()

@@ -115,7 +115,7 @@ class LipPanel(PlanPanel):
             plan,
             (
                 _size(plan, 0.5 * widest),
-                Move("lip", "Lip diameter, at least the bore", "length",
+                Move("lip", "Lip diameter", "length",
                      lambda p: p.siphons[0].standpipe.lip_diameter, with_lip, 0.015, widest - 0.002),
                 _inflow(40.0 / 60e3),
             ),
@@ -162,7 +162,7 @@ class BedPanel(PlanPanel):
                 _height(plan),
                 _inflow(40.0 / 60e3),
                 _size(plan, 0.5 * plan.siphons[0].bell.bore),
-                _edited("porosity", "Drainable porosity of the media", "ratio", "bed.*.porosity", 0.2, 0.7),
+                _edited("porosity", "Porosity of the media", "ratio", "bed.*.porosity", 0.2, 0.7),
             ),
             (Section, Levels, InflowWindow),
         )  # fmt: skip
@@ -209,7 +209,7 @@ class SumpPanel(PlanPanel):
             (
                 _height(plan),
                 _edited("sump", f"Sump {across}", "length", f"sump.{across}", 0.5 * size, 1.5 * size),
-                _edited("water", "Water in the sump, as measured", "length", "sump.water_level",
+                _edited("water", "Water in the sump", "length", "sump.water_level",
                         plan.pump.intake + 0.02, shape.depth),
             ),
             (Section, Levels),
