@@ -12,6 +12,7 @@ from aquacalc.workshop.exercise import Exercise, exercise
 _LINE = (
     '<p>Answer: <span style="display:inline-block;min-width:16em;border-bottom:1px solid">&nbsp;</span></p>'
 )
+_WHOLE = '<div style="break-inside:avoid">'
 _MARKS = {"right": "✓", "close": "≈", "wrong": "✗", "none": ""}
 
 
@@ -24,10 +25,12 @@ class Question:
     ----------
     asked : Exercise
     system : {"metric", "us"}
+    number : int, optional
+        Stands before the title.
     """
 
-    def __init__(self, asked: Exercise, system: str):
-        self.asked, self.system = asked, system
+    def __init__(self, asked: Exercise, system: str, number: int | None = None):
+        self.asked, self.system, self.number = asked, system, number
         self._box = None
 
     def switch(self, system: str) -> None:
@@ -45,7 +48,8 @@ class Question:
 
     @property
     def _title(self) -> str:
-        return self.asked.title if self.asked.title.endswith("?") else f"{self.asked.title}."
+        number = f"{self.number}. " if self.number else ""
+        return f"{number}{self.asked.title}{'' if self.asked.title.endswith('?') else '.'}"
 
     def _html(self) -> str:
         choices = "".join(
@@ -88,7 +92,7 @@ class Question:
         return w.VBox([w.HTML(self._html()), w.HBox([answer, button]), reply])
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        bundle = {"text/plain": self.text, "text/html": self._html() + _LINE}
+        bundle = {"text/plain": self.text, "text/html": f"{_WHOLE}{self._html()}{_LINE}</div>"}
         shown = self.box._repr_mimebundle_()
         view = "application/vnd.jupyter.widget-view+json"
         if view in shown:
@@ -134,12 +138,14 @@ def _units(system: str | None) -> str:
     return units()
 
 
-def ask(key: str, system: str | None = None) -> Question:
+def ask(key: str, number: int | None = None, system: str | None = None) -> Question:
     """Put an exercise.
 
     Parameters
     ----------
     key : str
+    number : int, optional
+        Stands before the title.
     system : {"metric", "us"}, optional
         Units that the question is in, those of the notebook's panels by default; the answer may be in any.
 
@@ -148,7 +154,7 @@ def ask(key: str, system: str | None = None) -> Question:
     KeyError
         When there is no such exercise.
     """
-    return Question(exercise(key), _units(system))
+    return Question(exercise(key), _units(system), number)
 
 
 def solution(key: str, system: str | None = None) -> Solution:

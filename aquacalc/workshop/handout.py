@@ -27,6 +27,7 @@ figcaption { color: var(--soft); font-size: .92rem; margin-top: .3rem; }
 table { border-collapse: collapse; margin: .8rem 0; font-variant-numeric: tabular-nums; }
 th, td { text-align: left; vertical-align: top; padding: .25rem .9rem .25rem 0;
   border-bottom: 1px solid var(--rule); }
+tbody td { height: 1.9rem; } /* room to write in */
 thead th { border-bottom: 2px solid var(--ink); }
 .scroll { overflow-x: auto; }
 .out { margin: .5rem 0 1rem; }
@@ -49,6 +50,7 @@ footer { margin-top: 2.5rem; border-top: 1px solid var(--rule); padding-top: .6r
   a { color: inherit; text-decoration: none; }
   .code { display: none; }
   .scroll, .math { overflow: visible; }
+  .scroll table { font-size: .8em; }
   h1, h2, h3 { break-after: avoid; }
   tr, pre { break-inside: avoid; }
 }

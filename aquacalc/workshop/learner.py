@@ -5,8 +5,8 @@ from __future__ import annotations
 import copy
 import re
 
-#: Tag of a cell that holds an answer.
-ANSWER = "answer"
+#: Tags of a cell that holds an answer, and of one that is for the teacher only.
+ANSWER, TEACHER = "answer", "teacher"
 _FOLDED = re.compile(r"<details>\s*<summary>\s*(?:<\w+>\s*)?Answer.*?</details>\n?", re.S | re.I)
 
 
@@ -14,8 +14,8 @@ def without_answers(notebook):
     """Return a copy of a notebook with its answers taken out.
 
     An answer is a cell tagged "answer", or a folded block in a text whose
-    summary begins with "Answer". Saved states of widgets go too: they may hold
-    what a teacher typed.
+    summary begins with "Answer". Cells tagged "teacher" go too, and saved
+    states of widgets: they may hold what a teacher typed.
 
     Parameters
     ----------
@@ -29,8 +29,9 @@ def without_answers(notebook):
     made = copy.deepcopy(notebook)
     kept, taken = [], 0
     for cell in made.cells:
-        if ANSWER in cell.metadata.get("tags", ()):
-            taken += 1
+        tags = cell.metadata.get("tags", ())
+        if ANSWER in tags or TEACHER in tags:
+            taken += ANSWER in tags
             continue
         if cell.cell_type == "markdown":
             cell.source, folded = _FOLDED.subn("", cell.source)

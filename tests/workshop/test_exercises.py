@@ -151,7 +151,7 @@ def test_no_answer_yet_gives_nothing_away():
 def test_the_question_does_not_hold_its_answer_and_the_solution_does(key):
     asked = exercises()[key]
     for system in ("metric", "us"):
-        bundle = ask(key, system)._repr_mimebundle_()
+        bundle = ask(key, system=system)._repr_mimebundle_()
         text = solution(key, system)._repr_mimebundle_()["text/plain"]
         if asked.equation:
             answer = units.show(asked.answer(), asked.kind, system)
