@@ -9,7 +9,8 @@ from aquacalc.commands.failure import Failure
 
 SUMMARY = "write a workbook without its answers"
 EPILOG = (
-    'An answer is a cell tagged "answer", or a folded block whose summary begins with Answer. Cells tagged '
+    'An answer is a cell that shows a solution, one tagged "answer", or a folded block whose summary begins '
+    "with Answer. Cells tagged "
     '"teacher" go too. The boxes that check what a learner types stay.'
 )
 

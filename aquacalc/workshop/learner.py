@@ -7,14 +7,15 @@ import re
 
 #: Tags of a cell that holds an answer, and of one that is for the teacher only.
 ANSWER, TEACHER = "answer", "teacher"
+_SHOWN = re.compile(r"\s*solution\(")
 _FOLDED = re.compile(r"<details>\s*<summary>\s*(?:<\w+>\s*)?Answer.*?</details>\n?", re.S | re.I)
 
 
 def without_answers(notebook):
     """Return a copy of a notebook with its answers taken out.
 
-    An answer is a cell tagged "answer", or a folded block in a text whose
-    summary begins with "Answer". Cells tagged "teacher" go too, and saved
+    An answer is a cell that shows a `solution`, one tagged "answer", or a
+    folded block in a text whose summary begins with "Answer". Cells tagged "teacher" go too, and saved
     states of widgets: they may hold what a teacher typed.
 
     Parameters
@@ -30,8 +31,9 @@ def without_answers(notebook):
     kept, taken = [], 0
     for cell in made.cells:
         tags = cell.metadata.get("tags", ())
-        if ANSWER in tags or TEACHER in tags:
-            taken += ANSWER in tags
+        answer = ANSWER in tags or (cell.cell_type == "code" and _SHOWN.match(cell.source))
+        if answer or TEACHER in tags:
+            taken += bool(answer)
             continue
         if cell.cell_type == "markdown":
             cell.source, folded = _FOLDED.subn("", cell.source)

@@ -48,7 +48,9 @@ def sample():
     return book(
         new_markdown_cell(TEXT),
         new_code_cell("show(1 < 2)", execution_count=1, outputs=shown),
-        new_code_cell("solution()", metadata={"tags": ["answer"]}, execution_count=2, outputs=answer),
+        new_code_cell("tell()", metadata={"tags": ["answer"]}, execution_count=2, outputs=answer),
+        new_code_cell('solution("it")', execution_count=3, outputs=answer),
+        new_markdown_cell("For the teacher's eyes.", metadata={"tags": ["teacher"]}),
         new_markdown_cell(FOLDED),
     )
 
@@ -135,12 +137,13 @@ def test_links_to_sources_stay_and_links_to_other_workbooks_do_not():
 def test_the_learners_copy_has_no_answer_and_everything_else(sample):
     made, taken = without_answers(sample)
     text = nbformat.writes(made)
-    assert taken == 2
+    assert taken == 3
+    assert "teacher" not in text
     assert "42 cm" not in text
     assert "Forty-two" not in text
     assert "After." in text
     assert "Starts at 9.4 L/min." in text
-    assert len(made.cells) == len(sample.cells) - 1
+    assert len(made.cells) == len(sample.cells) - 3
     assert "42 cm²" in nbformat.writes(sample)
 
 
@@ -156,7 +159,7 @@ def test_commands_write_and_do_not_overwrite(saved, tmp_path, capsys):
     page, copy = tmp_path / "lips.html", tmp_path / "copy.ipynb"
     assert main(["handout", str(saved), "--out", str(page)]) == 0
     assert main(["learner", str(saved), "--out", str(copy)]) == 0
-    assert "2 answers taken out" in capsys.readouterr().out
+    assert "3 answers taken out" in capsys.readouterr().out
     offline(page.read_text(encoding="utf-8"))
     nbformat.validate(nbformat.read(copy, as_version=4))
     before = copy.read_bytes()
