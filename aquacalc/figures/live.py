@@ -77,7 +77,7 @@ class Live:
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {pen.width:g} {pen.height:g}" role="img" '
             f'aria-label="{escape(alt)}" font-family="{_FAMILIES}" '
-            f'style="width:100%;min-width:600px;height:auto;background:#fff">'
+            f'style="width:100%;height:auto;background:#fff">'
             f"<defs>{''.join(pen.defs.values())}</defs>{''.join(pieces)}</svg>"
         )
 

@@ -2,7 +2,8 @@
 
 from aquacalc.panels.equation import EquationPanel
 from aquacalc.panels.plan_panel import Move, PlanPanel
-from aquacalc.panels.plans import open_plan
+from aquacalc.panels.plans import demo_plan, open_plan
+from aquacalc.panels.said import said
 from aquacalc.panels.system import UnitSwitch, units, use
 from aquacalc.panels.tuning import BedPanel, BedsPanel, LipPanel, SumpPanel
 
@@ -15,7 +16,9 @@ __all__ = [
     "PlanPanel",
     "SumpPanel",
     "UnitSwitch",
+    "demo_plan",
     "open_plan",
+    "said",
     "units",
     "use",
 ]

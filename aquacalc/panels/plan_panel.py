@@ -104,7 +104,7 @@ class PlanPanel(Panel):
             style={"button_width": "auto"},
         )
         self.chooser.observe(lambda change: self._draw(), "value")
-        self.picture = w.HTML(layout={"width": "100%", "overflow": "auto hidden"})
+        self.picture = w.HTML(layout={"width": "100%"})
         self._run(plan)
         group = self.run.group(plan.siphons[0].name)
         if group.period > 0.0:  # begin where the siphon has just begun to run

@@ -11,7 +11,12 @@ from aquacalc.plan import Plan, read_plan
 MINE = "my-plan.toml"
 
 
-def open_plan(demo: str = "greenhouse", mine: str | Path = MINE) -> Plan:
+def demo_plan(name: str = "greenhouse") -> Plan:
+    """Open a plan of data/plans by its name."""
+    return read_plan(data_dir() / "plans" / f"{name}.toml")
+
+
+def open_plan(demo: str = "greenhouse", mine: str | Path = MINE, several: bool = False) -> Plan:
     """Open the plan that was saved last in this folder, or a demo plan.
 
     Parameters
@@ -20,6 +25,8 @@ def open_plan(demo: str = "greenhouse", mine: str | Path = MINE) -> Plan:
         Name of a plan in data/plans.
     mine : str or Path
         The reader's file.
+    several : bool
+        Whether only a plan with several beds on one siphon will do.
 
     Returns
     -------
@@ -31,11 +38,13 @@ def open_plan(demo: str = "greenhouse", mine: str | Path = MINE) -> Plan:
         When the reader's file cannot be read as a plan.
     """
     mine = Path(mine)
+    why = f"There is no {mine} here yet."
     if mine.exists():
-        print(f"Opened your plan {mine}.")
-        return read_plan(mine)
-    plan = read_plan(data_dir() / "plans" / f"{demo}.toml")
-    print(
-        f"There is no {mine} here yet, so this is the demo plan: {plan.name}. All its numbers are invented."
-    )
+        plan = read_plan(mine)
+        if not several or (len(plan.beds) > 1 and len(plan.siphons) == 1 and plan.runs):
+            print(f"Opened your plan {mine}.")
+            return plan
+        why = f"Your {mine} does not have several beds on one siphon."
+    plan = demo_plan(demo)
+    print(f"{why} This is the demo plan, all invented: {plan.name}.")
     return plan

@@ -89,13 +89,14 @@ def _edited(key: str, label: str, kind: str, path: str, low: float, high: float)
 def _size(plan: Plan, widest: float) -> Move:
     """Sizes of the standpipe's own series up to a bore of `widest`."""
     pipe = plan.siphons[0].standpipe.pipe
-    sizes = _sizes(pipe.series, 0.015, max(widest, pipe.bore))
+    sizes = pipe_sizes(pipe.series, 0.015, max(widest, pipe.bore))
     return Move(
         "bore", "Standpipe size", "size", lambda p: p.siphons[0].standpipe.pipe.size, with_bore, sizes=sizes
     )
 
 
-def _sizes(series: str, low: float, high: float) -> tuple[str, ...]:
+def pipe_sizes(series: str, low: float, high: float) -> tuple[str, ...]:
+    """Sizes of a pipe series with bores from `low` to `high` (m), smallest first."""
     return tuple(s.size for s in catalogue.sizes(series) if low <= s.bore <= high)
 
 
@@ -185,7 +186,7 @@ class BedsPanel(PlanPanel):
                 _inflow(40.0 / 60e3),
                 Move("drain", "Drain line size", "size", lambda p: p.runs[0].pipe.size,
                      lambda p, size: edit.put(p, {f"run.{run.start}.size": size for run in p.runs}),
-                     sizes=_sizes(pipe.series, 0.020, 0.080)),
+                     sizes=pipe_sizes(pipe.series, 0.020, 0.080)),
             ),
             (Levels, Section, InflowWindow),
         )  # fmt: skip

@@ -2,7 +2,9 @@
 
 Keys go to a slider 60 ms apart; from each key's event to the frame in which the
 browser shows its picture is measured, in the page. Beside the panel the same
-picture is shown in the common way: `interactive_output` with a PNG.
+picture is shown in the common way, `interactive_output` with a PNG, and a bare
+slider with a line of text, which tells what JupyterLab takes by itself. On a
+computer that is busy with something else all three are slower: look at the last.
 """
 
 from __future__ import annotations
@@ -56,6 +58,16 @@ def draw(height):
 w.VBox([slider, w.interactive_output(draw, {"height": slider})])
 """
 )
+#: Nothing but a slider and a line of text: what JupyterLab itself takes on this computer, just now.
+FLOOR = """\
+import ipywidgets as w
+slider = w.FloatSlider(min=170, max=485, step=5, value=200)
+line = w.HTML()
+def say(change):
+    line.value = f'<span aria-label="standpipe is {change["new"]:g} mm">{change["new"]:g}</span>'
+slider.observe(say, "value")
+w.VBox([slider, line])
+"""
 #: In the page: notes each key, and each frame in which a picture of another height is seen.
 WATCH = """() => {
   window.keys = []; window.seen = [];
@@ -137,9 +149,11 @@ def main(passes: int = 4) -> None:
     with tempfile.TemporaryDirectory() as folder, lab(Path(folder)) as served:
         write_notebook(Path(folder) / "panel.ipynb", PANEL)
         write_notebook(Path(folder) / "inline.ipynb", INLINE)
+        write_notebook(Path(folder) / "floor.ipynb", FLOOR)
         rows = {
             "panel": measure(served, "panel.ipynb", passes, GROWTH_MOVES),
             "inline PNG": measure(served, "inline.ipynb", passes, 0),
+            "bare slider": measure(served, "floor.ipynb", passes, 0),
         }
     print(f"Key to picture, keys {APART} ms apart; growth of the kernel over {GROWTH_MOVES} moves.")
     print(f"{'way':<12}{'median ms':>10}{'p95 ms':>8}{'lost':>6}{'of':>5}{'growth MB':>11}")

@@ -3,7 +3,7 @@
 import pytest
 
 from aquacalc.equations import RECORDS
-from aquacalc.panels import EquationPanel, use
+from aquacalc.panels import EquationPanel, said, use
 from aquacalc.panels.knob import grid
 from aquacalc.units import show
 from aquacalc.worked import worked
@@ -106,3 +106,10 @@ def test_missing_value_is_said_in_words():
 def test_unknown_units_are_refused():
     with pytest.raises(ValueError, match="metric"):
         use("imperial")
+
+
+@pytest.mark.identity
+def test_said_breaks_into_paragraphs_and_a_list():
+    shown = said("How?\n- a < b\n- c\nSo.")
+    assert repr(shown) == "How?\n- a < b\n- c\nSo."
+    assert shown._repr_html_() == "<p>How?</p><ul><li>a &lt; b</li><li>c</li></ul><p>So.</p>"
