@@ -46,7 +46,7 @@ def test_every_combination_is_a_row_in_order(table):
 def test_a_plan_that_cannot_be_built_keeps_its_reason(table):
     high = table[table["siphon.standpipe.height"] == 0.50]
     assert set(high["outcome"]) == {"cannot be built"}
-    assert high["reason"].str.contains("standpipe.height = \"500 mm\"").all()
+    assert high["reason"].str.contains('standpipe.height = "500 mm"').all()
     assert high["siphon.period"].isna().all()
     low = table[table["siphon.standpipe.height"] == 0.43]
     assert low["outcome"].tolist() == ["cycles", "cycles", "runs on"]
