@@ -1,19 +1,16 @@
-"""Panels of the drain: slots of the strainers, bends of line and tail, and where the head goes."""
+"""Bends of drain line and tail, outlets, and where the head goes: panels and tables."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 from aquacalc import catalogue
 from aquacalc.build.options import compare
 from aquacalc.build.workshop import Workshop
 from aquacalc.cycle import SystemCycle, run_plan
-from aquacalc.design.drains import drain_flows, residuals
+from aquacalc.design.drains import drain_flows
 from aquacalc.equations import RECORDS
 from aquacalc.figures.head_budget import HeadBudgetView, Loss, head_budget, run_losses, siphon_losses
-from aquacalc.flow.paths import strainer_area
-from aquacalc.formulas import GRAVITY, circle_area
 from aquacalc.panels.pictures import Levels, LivePicture, State
 from aquacalc.panels.plan_panel import Move, PlanPanel
 from aquacalc.panels.system import units
@@ -152,54 +149,10 @@ def line_losses(plan: Plan, run: SystemCycle, bed: str) -> tuple[list[Loss], flo
     return found, flow
 
 
-def fewer_openings(plan: Plan, shares: Sequence[float]) -> Grid:
-    """Return what the first bed notices with a part of the openings of every strainer left, as a table.
-
-    Parameters
-    ----------
-    plan : Plan
-        Its first bed has a strainer.
-    shares : sequence of float
-        Parts of the openings that stay open.
-    """
-    system, siphon, bed = units(), plan.siphons[0], plan.beds[0]
-    rows = []
-    for share in shares:
-        tried = with_openings(plan, share)
-        run = run_plan(tried, trace=False)
-        head, _ = strainer_head(tried, run)
-        rows.append(
-            [
-                tried.beds[0].strainer.count,
-                show(head, "head", system, 2),
-                show(run.group(siphon.name).drain_time, "time", system),
-                show(residuals(tried, run, siphon)[bed.name], "length", system, 2),
-            ]
-        )
-    return grid(
-        f"Fewer {bed.strainer.kind} open, in every bed",
-        [f"{bed.strainer.kind} open", "head they take at first", "drain time", "water left over the outlet"],
-        rows,
-        "All beds on their whole run. The head is that of the flow just after the start.",
-    )
-
-
-def with_openings(plan: Plan, share: float) -> Plan:
-    """Return the plan with a part of the openings of each strainer left, one at least."""
-    values = {
-        f"bed.{b.name}.strainer.count": max(1, round(share * b.strainer.count))
-        for b in plan.beds
-        if b.strainer
-    }
-    return edit.put(plan, values)
-
-
-def strainer_head(plan: Plan, run: SystemCycle) -> tuple[float, float]:
-    """Return the head (m) that the first bed's strainer takes, and the most that bed gives (m3/s)."""
-    bed, siphon = plan.beds[0], plan.siphons[0]
-    flow = drain_flows(plan, run, siphon)[bed.name]
-    speed = flow / (bed.strainer.discharge_coefficient * strainer_area(plan, bed.name))
-    return speed**2 / (2.0 * GRAVITY), flow
+def drained(plan: Plan) -> str:
+    """Return the name of the first bed with a drain line; of the first bed when none has one."""
+    starts = {run.start for run in plan.runs}
+    return next((bed.name for bed in plan.beds if bed.name in starts), plan.beds[0].name)
 
 
 class LineHead(LivePicture):
@@ -209,17 +162,18 @@ class LineHead(LivePicture):
 
     def make(self, state: State) -> HeadBudgetView:
         """Return the view, with room for a line that takes twice as much."""
-        found, _ = line_losses(state.plan, state.run, state.plan.beds[0].name)
-        return HeadBudgetView(len(found), state.system, 2.0 * sum(x.head for x in found), scale=1.0)
+        found, _ = line_losses(state.plan, state.run, drained(state.plan))
+        high = 2.0 * sum(x.head for x in found) or None
+        return HeadBudgetView(len(found), state.system, high, scale=1.0)
 
     def bring(self, state: State) -> None:
         """Bring the view to a state."""
-        self.view.show(_line_title(state), *line_losses(state.plan, state.run, state.plan.beds[0].name))
+        self.view.show(_line_title(state), *line_losses(state.plan, state.run, drained(state.plan)))
 
     @staticmethod
     def still(state: State):
         """Return the picture for a reader without a kernel."""
-        found, flow = line_losses(state.plan, state.run, state.plan.beds[0].name)
+        found, flow = line_losses(state.plan, state.run, drained(state.plan))
         return head_budget(_line_title(state), found, flow, state.system)
 
 
@@ -244,60 +198,13 @@ class SiphonHead(LivePicture):
 
 
 def _line_title(state: State) -> str:
-    return f"the drain line of {state.plan.beds[0].name}"
+    return f"the drain line of {drained(state.plan)}"
 
 
 def _siphon(state: State) -> tuple[list[Loss], float]:
     siphon = state.plan.siphons[0]
     flow = state.run.group(siphon.name).flow_high
     return siphon_losses(state.plan, siphon, flow), flow
-
-
-class StrainerPanel(PlanPanel):
-    """Slots or holes open in every strainer: what they take, and what the bed notices.
-
-    Parameters
-    ----------
-    plan : Plan
-        Its first bed has a strainer.
-    """
-
-    def __init__(self, plan: Plan):
-        kind = plan.beds[0].strainer.kind
-
-        count = plan.beds[0].strainer.count
-        move = Move(
-            "open",
-            f"{kind.capitalize()} open in {plan.beds[0].name}",
-            "number",
-            lambda p: float(p.beds[0].strainer.count),
-            # Beds may have strainers of their own: each keeps its part of what the first one has.
-            lambda p, open_: with_openings(p, open_ / count),
-            1.0,
-            max(60.0, float(count)),
-        )
-        super().__init__(plan, (move,), (LineHead, Levels), moment=False)
-
-    def told(self) -> tuple[str, str]:
-        """Say what the strainer takes and what stays in the bed."""
-        plan, run, system = self.plan, self.run, units()
-        bed, siphon = plan.beds[0], plan.siphons[0]
-        area = strainer_area(plan, bed.name)
-        bore = next(r for r in plan.runs if r.start == bed.name).pipe.bore
-        head, flow = strainer_head(plan, run)
-        group = run.group(siphon.name)
-        text = (
-            f"{bed.strainer.count} {bed.strainer.kind} open {show(area, 'opening_area', system)}, "
-            f"{area / circle_area(bore):.2f} times the bore. At {show(flow, 'flow', system)}, the most that "
-            f"{bed.name} gives, they take {show(head, 'head', system)}."
-        )
-        if group.outcome == "cycles":
-            kept = residuals(plan, run, siphon)[bed.name]
-            text += (
-                f" Draining takes {show(group.drain_time, 'time', system)}, and "
-                f"{show(kept, 'length', system)} of water stay over the outlet."
-            )
-        return text, super().told()[1]
 
 
 class BendsPanel(PlanPanel):
