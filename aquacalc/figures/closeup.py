@@ -9,6 +9,7 @@ from matplotlib.patches import PathPatch
 from aquacalc.figures import style as s
 from aquacalc.figures.moment import Moment, flood_level, lip_level, rim_level
 from aquacalc.figures.outline import Placed, Point, path_of, pebbles, widest
+from aquacalc.figures.pool import Keeper
 from aquacalc.plan.model import Bed, Plan, Siphon
 
 LEFT = 40.0  # room for the dimension
@@ -33,6 +34,7 @@ class CloseUp:
 
     def __init__(self, axes: Axes, width: float, height: float, plans, name: str, system: str):
         self.axes, self.name, self.system = axes, name, system
+        self.keep = Keeper()
         self.window = (LEFT, width - RIGHT)
         bottoms, tops = [], []
         for plan in plans:
@@ -108,18 +110,18 @@ class CloseUp:
         right = [p for p in wall if p[0] > c]
         lower = [[left[-1], (c - foot, floor)], [(c + foot, floor), right[0]]]
         sides = [side for side in (left, right) if x0 + 1.0 < side[0][0] < x1 - 1.0]
-        self.walls.set_segments([*sides, *lower])
-        self.media.set_path(path_of(self._media(siphon, host)))
+        self.keep(self.walls.set_segments, [*sides, *lower])
+        self.keep.path(self.media, self._media(siphon, host))
         dots = (
             pebbles(self.placed, host.floor + host.media.depth, 11.0, self.up)
             if isinstance(host, Bed)
             else []
         )
         dots = [(x, z) for x, z in dots if x0 + 3.0 < x < x1 - 3.0]
-        self.pebbles.set_data([x for x, _ in dots], [z for _, z in dots])
-        self.guard.set_path(path_of(self._guard(siphon, host)))
-        self.pipes.set_path(path_of(self._pipes(siphon, floor, c)))
-        self.openings.set_segments(self._openings(siphon, floor, c))
+        self.keep(self.pebbles.set_data, [x for x, _ in dots], [z for _, z in dots])
+        self.keep.path(self.guard, self._guard(siphon, host))
+        self.keep.path(self.pipes, self._pipes(siphon, floor, c))
+        self.keep(self.openings.set_segments, self._openings(siphon, floor, c))
         self._annotate(plan, siphon, host, c)
 
     def move(self, now: Moment) -> None:
@@ -128,12 +130,11 @@ class CloseUp:
         level = now.levels[siphon.host]
         regime = now.regime[self.name]
         body = [self._clip(p) for p in self.placed.filled(level)]
-        self.water.set_path(path_of([body]))
-        self.water.set_alpha(0.62 if isinstance(self.host, Bed) else 1.0)
+        self.keep.path(self.water, [body])
+        self.keep(self.water.set_alpha, 0.62 if isinstance(self.host, Bed) else 1.0)
         bell, pipe = siphon.bell, siphon.standpipe.pipe
         inside = 0.5 * bell.bore * self.up
         crown = floor + bell.top_height
-        self.inside.set_path(path_of([_box(c - inside, c + inside, floor + bell.rim_height, crown)]))
         full = regime == "siphoning"
         reach = crown if full else min(level, crown)
         wet = [_box(c - inside, c + inside, floor, reach)] if reach > floor else []
@@ -151,8 +152,8 @@ class CloseUp:
                     _box(c - bore, c - bore + film, bottom, lip),
                     _box(c + bore - film, c + bore, bottom, lip),
                 ]
-        self.inner.set_path(path_of(wet))
-        self.inside.set_path(path_of([_box(c - inside, c + inside, floor + bell.rim_height, crown), *dry]))
+        self.keep.path(self.inner, wet)
+        self.keep.path(self.inside, [_box(c - inside, c + inside, floor + bell.rim_height, crown), *dry])
         half = self.placed.half(level)
         outer = 0.5 * bell.outside_diameter * self.up
         x0, x1 = self.window
@@ -162,10 +163,10 @@ class CloseUp:
         ]
         if not full and floor + bell.rim_height < level < crown:
             lines.append([(c - inside, level), (c + inside, level)])
-        self.surface.set_segments(lines if level > floor else [])
+        self.keep(self.surface.set_segments, lines if level > floor else [])
         flow = s.value(now.outflow[self.name], "flow", self.system)
         words = regime if now.outflow[self.name] <= 0.0 else f"{regime}, {flow} out"
-        self.state.set_text(f"now {words}")
+        self.keep(self.state.set_text, f"now {words}")
 
     def _clip(self, p: Point) -> Point:
         return min(max(p[0], self.window[0]), self.window[1]), p[1]
@@ -267,31 +268,34 @@ class CloseUp:
         leaders = []
         x_text = x1 + 14.0
         for label, (z, x, text), y in zip(self.labels, marks, ys, strict=False):
-            label.set_position((x_text, y))
-            label.set_text(text)
+            self.keep(label.set_position, (x_text, y))
+            self.keep(label.set_text, text)
             leaders.append([(x, z), (max(x1, x) + 2.0, z), (x_text - 3.0, y)])
-        self.leaders.set_segments(leaders)
-        self.levels.set_segments(
+        self.keep(self.leaders.set_segments, leaders)
+        self.keep(
+            self.levels.set_segments,
             [
                 [(max(c - self.placed.half(flood), x0), flood), (c - half_out, flood)],
                 [(c + half_out, flood), (right, flood)],
                 [(LEFT - 18.0, lip), (c - wide, lip)],
-            ]
+            ],
         )
         x = LEFT - 12.0
         tip = 5.0 / up
-        self.dimension.set_segments(
+        self.keep(
+            self.dimension.set_segments,
             [
                 [(x, host.floor), (x, lip)],
                 [(x - 2.5, host.floor + tip), (x, host.floor), (x + 2.5, host.floor + tip)],
                 [(x - 2.5, lip - tip), (x, lip), (x + 2.5, lip - tip)],
                 [(x - 5.0, host.floor), (x0, host.floor)],
-            ]
+            ],
         )
-        self.height_label.set_y(middle)
-        self.height_label.set_text(f"standpipe {s.value(stand.height, 'length', system)}")
-        self.title.set_text(
-            s.fit(f"{self.name}, close up" if len(plan.siphons) > 1 else "the siphon, close up", 300.0)
+        self.keep(self.height_label.set_y, middle)
+        self.keep(self.height_label.set_text, f"standpipe {s.value(stand.height, 'length', system)}")
+        self.keep(
+            self.title.set_text,
+            s.fit(f"{self.name}, close up" if len(plan.siphons) > 1 else "the siphon, close up", 300.0),
         )
 
 

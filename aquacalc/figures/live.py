@@ -74,10 +74,11 @@ class Live:
                 pieces.append(piece)
         self._kept = kept
         pen = self.pen
+        # Of fixed shape and contained, so that the page around it need not be laid out again.
+        style = f"width:100%;aspect-ratio:{pen.width:g}/{pen.height:g};contain:strict;background:#fff"
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {pen.width:g} {pen.height:g}" role="img" '
-            f'aria-label="{escape(alt)}" font-family="{_FAMILIES}" '
-            f'style="width:100%;height:auto;background:#fff">'
+            f'aria-label="{escape(alt)}" font-family="{_FAMILIES}" style="display:block;{style}">'
             f"<defs>{''.join(pen.defs.values())}</defs>{''.join(pieces)}</svg>"
         )
 
@@ -135,6 +136,30 @@ class _Pen(RendererBase):
             return
         for x, y in points:
             self.draw_path(gc, marker_path, marker_trans + Affine2D().translate(x, self.height - y), rgbFace)
+
+    def draw_path_collection(
+        self, gc, master_transform, paths, all_transforms, offsets, offset_trans, facecolors, edgecolors,
+        linewidths, linestyles, antialiaseds, urls, offset_position, **more,
+    ):  # fmt: skip
+        plain = len(facecolors) == 0 and len(all_transforms) == 0 and not np.any(offsets)
+        if not plain or len(edgecolors) == 0:
+            super().draw_path_collection(
+                gc, master_transform, paths, all_transforms, offsets, offset_trans, facecolors, edgecolors,
+                linewidths, linestyles, antialiaseds, urls, offset_position, **more,
+            )  # fmt: skip
+            return
+        # Lines that look alike become one element.
+        flipped, clip, elements = master_transform + self._flip, self._clip(gc), []
+        for k, path in enumerate(paths):
+            gc.set_linewidth(linewidths[k % len(linewidths)])
+            gc.set_dashes(*linestyles[k % len(linestyles)])
+            gc.set_foreground(edgecolors[k % len(edgecolors)])
+            style = self._stroke(gc)
+            if elements and elements[-1][0] == style:
+                elements[-1][1] += _outline(path, flipped)
+            else:
+                elements.append([style, _outline(path, flipped)])
+        self.out += [f'<path d="{d}" fill="none"{style}{clip}/>' for style, d in elements if d and style]
 
     def draw_text(self, gc, x, y, s, prop, angle, ismath=False, mtext=None):
         anchor = ""

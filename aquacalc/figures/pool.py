@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
-from matplotlib.patches import Rectangle
+from matplotlib.patches import PathPatch, Rectangle
 
 from aquacalc.figures import style as s
+from aquacalc.figures.outline import Point, path_of
 
 
 class Pool:
@@ -78,3 +81,24 @@ class Pool:
             return None
         slot[1] = wanted
         return slot
+
+
+class Keeper:
+    """Calls setters of artists only with something new: an artist that is set counts as changed."""
+
+    def __init__(self):
+        self._last: dict[tuple[object, str], tuple] = {}
+
+    def __call__(self, setter: Callable[..., object], *values) -> None:
+        """Call `setter(*values)` unless it was called so the last time."""
+        key = (setter.__self__, setter.__name__)
+        if key not in self._last or self._last[key] != values:
+            setter(*values)
+            self._last[key] = values
+
+    def path(self, patch: PathPatch, polygons: list[list[Point]]) -> None:
+        """Give a patch the closed polygons as its path."""
+        key = (patch, "polygons")
+        if self._last.get(key) != (polygons,):
+            patch.set_path(path_of(polygons))
+            self._last[key] = (polygons,)

@@ -13,7 +13,7 @@ from aquacalc.figures.closeup import CloseUp
 from aquacalc.figures.moment import Moment, flood_level, lip_level, moment, rim_level
 from aquacalc.figures.outline import path_of, pebbles
 from aquacalc.figures.picture import Picture, Screen
-from aquacalc.figures.pool import Pool
+from aquacalc.figures.pool import Keeper, Pool
 from aquacalc.figures.scene import Scene, build_scene, fit_frame
 from aquacalc.plan.model import Bed, Plan
 
@@ -98,7 +98,7 @@ class SectionView:
         )
         (self.pump,) = ax.plot([], [], "s", ms=9.0, mfc=s.PIPE, mec=s.INK, mew=0.8, animated=True, zorder=2.8)
         (self.tees,) = ax.plot([], [], "s", ms=4.0, color=s.INK, zorder=3.2, animated=True)
-        self.pool = Pool()
+        self.pool, self.keep = Pool(), Keeper()
         self.values: dict = {}
         foot = self.frame.low - 12.0 / self.frame.up
         self.caption = s.write(ax, 0.0, foot, "", s.SMALL, clip_on=False, animated=True)
@@ -117,7 +117,7 @@ class SectionView:
         if now.t is not None:
             cycles = run.group(self.siphon).outcome == "cycles"
             when += " after the siphon broke" if cycles else " after the pump was switched on"
-        self.caption.set_text(when)
+        self.keep(self.caption.set_text, when)
         self.alt = _alt(plan, now, when, self.siphon, self.system)
 
     def update(self, plan: Plan, run: SystemCycle | None, t: float | None) -> bytes:
@@ -134,19 +134,21 @@ class SectionView:
         self.scene = scene
         beds = [scene.placed[b.name] for b in plan.beds]
         tops = [p.vessel.floor + p.vessel.media.depth for p in beds]
-        self.media.set_path(path_of([p.filled(z) for p, z in zip(beds, tops, strict=True)]))
+        self.keep.path(self.media, [p.filled(z) for p, z in zip(beds, tops, strict=True)])
         dots = [d for p, z in zip(beds, tops, strict=True) for d in pebbles(p, z, 7.0, self.frame.up)]
-        self.pebbles.set_data([x for x, _ in dots], [z for _, z in dots])
-        self.walls.set_segments([p.wall() for p in scene.placed.values()])
-        self.outer.set_segments([line.points for line in scene.lines])
-        self.outer.set_linewidths([line.outside * s.POINT for line in scene.lines])
-        self.inner.set_segments([line.points for line in scene.lines])
-        self.inner.set_linewidths([max(line.inside, 0.5 * line.outside) * s.POINT for line in scene.lines])
-        self.tees.set_data([x for x, _ in scene.tees.values()], [z for _, z in scene.tees.values()])
+        self.keep(self.pebbles.set_data, [x for x, _ in dots], [z for _, z in dots])
+        self.keep(self.walls.set_segments, [p.wall() for p in scene.placed.values()])
+        self.keep(self.outer.set_segments, [line.points for line in scene.lines])
+        self.keep(self.outer.set_linewidths, [line.outside * s.POINT for line in scene.lines])
+        self.keep(self.inner.set_segments, [line.points for line in scene.lines])
+        inside = [max(line.inside, 0.5 * line.outside) * s.POINT for line in scene.lines]
+        self.keep(self.inner.set_linewidths, inside)
+        tees = scene.tees.values()
+        self.keep(self.tees.set_data, [x for x, _ in tees], [z for _, z in tees])
         x, z = next(line for line in scene.lines if line.kind == "delivery").points[0]
-        self.pump.set_data([x], [z])
-        self.siphons.set_path(path_of(_siphons(plan, scene)))
-        self.levels.set_segments(_flood_lines(plan, scene))
+        self.keep(self.pump.set_data, [x], [z])
+        self.keep.path(self.siphons, _siphons(plan, scene))
+        self.keep(self.levels.set_segments, _flood_lines(plan, scene))
         self._labels(plan, scene)
         self.close.still(plan)
 
@@ -164,7 +166,7 @@ class SectionView:
                 self.values[name] = s.write(
                     self.strip, middle, 38.0, "", ha="center", color=s.WATER_LINE, animated=True
                 )
-            self.values[name].set_x(middle)
+            self.keep(self.values[name].set_x, middle)
         frame = scene.frame
         _names(self.pool, self.axes, plan, scene, self.system)
         shown = "widths and heights to one scale"
@@ -177,17 +179,17 @@ class SectionView:
     def _move(self, plan: Plan, now: Moment) -> None:
         scene = self.scene
         placed = scene.placed
-        self.water.set_path(path_of([p.filled(now.levels[name]) for name, p in placed.items()]))
+        self.keep.path(self.water, [p.filled(now.levels[name]) for name, p in placed.items()])
         lines, marks = [], []
         for name, p in placed.items():
             z = now.levels[name]
-            self.values[name].set_text(s.value(z, "elevation", self.system))
+            self.keep(self.values[name].set_text, s.value(z, "elevation", self.system))
             if p.vessel.floor + 1e-3 < z <= p.vessel.rim + 0.05:
                 half = p.half(z)
                 lines.append([(p.centre - half, z), (p.centre + half, z)])
                 marks.append((p.centre - 0.62 * half, z + 3.5 / scene.frame.up))
-        self.surface.set_segments(lines)
-        self.marks.set_data([x for x, _ in marks], [z for _, z in marks])
+        self.keep(self.surface.set_segments, lines)
+        self.keep(self.marks.set_data, [x for x, _ in marks], [z for _, z in marks])
         running = {x.host: now.outflow[x.name] > 0.0 for x in plan.siphons}
         colours, streams, widths = [], [], []
         for line in scene.lines:
@@ -205,9 +207,9 @@ class SectionView:
         if now.pump > 0.0:
             streams += [[(x, scene.header), (x, z)] for x, z in scene.drops]
             widths += [1.6] * len(scene.drops)
-        self.inner.set_color(colours)
-        self.stream.set_segments(streams)
-        self.stream.set_linewidths(widths or [1.0])
+        self.keep(self.inner.set_color, colours)
+        self.keep(self.stream.set_segments, streams)
+        self.keep(self.stream.set_linewidths, widths or [1.0])
 
 
 def section(

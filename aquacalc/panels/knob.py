@@ -98,8 +98,8 @@ class Knob(w.HBox):
         value = min(max(value, low), high)
         if value != self._si:
             self._si = value
-            self._show()
             self.moved()
+            self._show()
 
     def switch(self, system: str) -> None:
         """Show the same value in other units."""
@@ -146,8 +146,8 @@ class Knob(w.HBox):
         if shown == self._shown():
             return
         self._si = self._to_si(shown)
+        self.moved()  # first the picture: it is what the eye waits for
         self._show()
-        self.moved()
 
 
 class Choice(w.HBox):

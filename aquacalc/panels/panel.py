@@ -23,7 +23,7 @@ class Panel(w.VBox):
 
     def __init__(self):
         self.words = w.HTML()
-        self.text = ""
+        self.text = self.html = ""
         super().__init__(layout={"width": "100%", "max_width": f"{WIDTH}px", "overflow": "hidden"})
 
     def complete(self, *parts: w.Widget) -> None:
@@ -32,20 +32,9 @@ class Panel(w.VBox):
         follow(self)
 
     def say(self, text: str, more: str = "") -> None:
-        """Show the result in words.
-
-        Parameters
-        ----------
-        text : str
-            One line of plain text.
-        more : str
-            HTML below it.
-        """
-        self.text = text
-        self.words.value = (
-            f'<div role="status" style="line-height:1.45"><p style="margin:0.3em 0"><b>{escape(text)}</b></p>'
-            f"{more}</div>"
-        )
+        """Show the result in words: a line of plain `text`, and HTML below it."""
+        self.text, self.html = text, status(text, more)
+        self.words.value = self.html
 
     def still(self) -> tuple[dict, dict]:
         """Return what is shown without a kernel: {MIME type: data} and {MIME type: metadata}."""
@@ -58,3 +47,11 @@ class Panel(w.VBox):
     def _repr_mimebundle_(self, **kwargs):
         data, metadata = self.still()
         return super()._repr_mimebundle_(**kwargs) | data | {"text/plain": self.text}, metadata
+
+
+def status(text: str, more: str = "") -> str:
+    """Return a result as HTML that a screen reader speaks when it changes."""
+    return (
+        f'<div role="status" style="line-height:1.45"><p style="margin:0.3em 0"><b>{escape(text)}</b></p>'
+        f"{more}</div>"
+    )

@@ -105,11 +105,12 @@ class PlanPanel(Panel):
         )
         self.chooser.observe(lambda change: self._draw(), "value")
         self.picture = w.HTML(layout={"width": "100%"})
-        self._run(plan)
+        self._plan, self._ran = plan, run_plan(plan)
         group = self.run.group(plan.siphons[0].name)
         if group.period > 0.0:  # begin where the siphon has just begun to run
             self.moment.si = round(100.0 * (1.0 - group.drain_time / group.period))
         self._draw()
+        self._tell()
         shown = [*self.knobs.values(), *([self.moment] if moment else [])]
         choose = [self.chooser] if len(self.kinds) > 1 else []
         self.complete(*shown, *choose, self.picture, self.words, self._saving(), self.note)
@@ -172,7 +173,7 @@ class PlanPanel(Panel):
                 f'<figure style="margin:0 0 0.5em"><img src="data:image/png;base64,{data}" '
                 f'alt="{escape(picture.alt)}" style="width:100%;max-width:{WIDTH}px"></figure>'
             )
-        return {"text/html": "".join(parts) + self.words.value}, {}
+        return {"text/html": "".join(parts) + self.html}, {}
 
     def told(self) -> tuple[str, str]:
         """Return the result: a line of text, and HTML below it. Subclasses say more."""
@@ -190,18 +191,15 @@ class PlanPanel(Panel):
         except PlanError as error:
             self.say(f"This cannot be built: {error}")
             return
-        self._run(plan)
+        self._plan, self._ran = plan, run_plan(plan)
         self._draw()
+        self._tell()
         if self._waiting and there():
             self._waiting = False
             self._say_note("")
 
-    def _run(self, plan: Plan) -> None:
-        self._plan, self._ran = plan, run_plan(plan)
-        self._findings = find(self._ran)
-        self._tell()
-
     def _tell(self) -> None:
+        self._findings = find(self.run)
         self.say(*self.told())
 
     def _draw(self) -> None:
