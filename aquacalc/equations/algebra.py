@@ -13,6 +13,7 @@ from fractions import Fraction
 
 import sympy
 from sympy.core.function import Function
+from sympy.printing.latex import LatexPrinter
 
 _FUNCTIONS = ("sqrt", "log10", "exp", "sin", "cos", "tan", "asin", "acos", "atan", "pi")
 
@@ -138,10 +139,19 @@ def numeric(expression):
     return function
 
 
+class _Printer(LatexPrinter):
+    """Set exp on the line: a long exponent would be too small to read."""
+
+    def _print_exp(self, expression, exp=None):
+        shown = rf"\exp\left({self._print(expression.args[0])}\right)"
+        return shown if exp is None else rf"\left({shown}\right)^{{{exp}}}"
+
+
 def latex(expression, names: dict[str, str]) -> str:
     """LaTeX in the written order, each symbol as `names` says."""
     shown = {sympy.Symbol(key, real=True): name for key, name in names.items()}
-    return sympy.latex(expression, symbol_names=shown, order="none", mul_symbol="dot")
+    settings = {"symbol_names": shown, "order": "none", "mul_symbol": "dot"}
+    return _Printer(settings).doprint(expression)
 
 
 def text(expression, names: dict[str, str]) -> str:

@@ -22,8 +22,8 @@ def kinematic_viscosity(mu, rho):
 
 VISCOSITY_RELATION = "mu = (280.68/r**1.9 + 511.45/r**7.7 + 61.131/r**19.6 + 0.45903/r**40)/1000000"
 VAPOUR_RELATION = (
-    "p_v = 22064000*exp(647.096/(T + 273.15)*(-7.85951783*s + 1.84408259*s**1.5 - 11.7866497*s**3"
-    " + 22.6807411*s**3.5 - 15.9618719*s**4 + 1.80122502*s**7.5))"
+    "p_v = 22064000*exp((-7.85951783*s + 1.84408259*s**1.5 - 11.7866497*s**3"
+    " + 22.6807411*s**3.5 - 15.9618719*s**4 + 1.80122502*s**7.5)/(1 - s))"
 )
 
 
@@ -35,7 +35,7 @@ def _viscosity_terms(values: dict[str, float]) -> Choice:
 
 
 def _vapour_terms(values: dict[str, float]) -> Choice:
-    """Give s, the distance from the critical point, which the relation uses six times."""
+    """Give s, the distance from the critical point; 1 - s is the temperature over the critical one."""
     s = 1.0 - (values["T"] + 273.15) / 647.096
     symbol = Symbol(
         "s", "s", "reduced distance", "1 - (T + 273.15)/647.096", "number", 0.0, 1.0, "liquid water"
