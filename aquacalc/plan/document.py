@@ -75,9 +75,14 @@ def _names() -> str:
     lines.append(f"- seals: {', '.join(f'`{k}`' for k in kinds)}")
     lines += ["", "| fitting | K | range | form |", "|---|---|---|---|"]
     for f in catalogue.fittings():
-        k = "by spacing" if f.k is None else f"{f.k:.2f}"
-        lines.append(f"| `{f.name}` | {k} | {f.k_low:.2f} to {f.k_high:.2f} | {f.how} |")
+        k = "by spacing" if f.k is None else _coefficient(f.k)
+        lines.append(f"| `{f.name}` | {k} | {_coefficient(f.k_low)} to {_coefficient(f.k_high)} | {f.how} |")
     return "\n".join(lines) + "\n"
+
+
+def _coefficient(k: float) -> str:
+    """Write a loss coefficient with two decimals, or as many as the table has."""
+    return max(f"{k:.2f}", f"{k:g}", key=len)
 
 
 if __name__ == "__main__":

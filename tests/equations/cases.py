@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
-from aquacalc.catalogue import read_table
+from aquacalc.catalogue import data_dir, read_table
 from aquacalc.equations import RECORDS
 from aquacalc.evidence.engine import CONSTANTS as ENGINE
 from aquacalc.units import in_unit
@@ -22,6 +22,10 @@ WORKS = (
     "HEC-22", "fluids", "iapws", "Çengel", "Hydraulic Institute", "Crane", "Idelchik", "Rennels",
     "Choudhary", "J. Hydroinformatics", "Borda", "Machinery's Handbook", "steam tables",
 )  # fmt: skip
+
+
+#: Tables that hold no data of their own: invented prices, and what this package was held against.
+NOT_DATA = ("prices-demo", "evidence", "evidence-system")
 
 
 class Printed:
@@ -160,6 +164,11 @@ class Grid:
     def agrees(self) -> bool:
         """Whether every point lies within the tolerance."""
         return self.worst() <= 1.0
+
+
+def data_tables() -> list[str]:
+    """Names of the tables whose numbers the package takes."""
+    return sorted(p.stem for p in data_dir().glob("*.csv") if p.stem not in NOT_DATA)
 
 
 def all_cases() -> tuple[Case, ...]:

@@ -185,6 +185,9 @@ def _takeoffs():
     ):
         yield Cell("takeoffs", {"fitting": name}, "per_outside", half, "", iso, "from memory")
         yield Cell("takeoffs", {"fitting": name}, "fixed", "1.0", "mm", iso, "from memory", margin=0.01)
+    for name, angle in (("bend 90, sharp", "90"), ("bend 90, screwed", "90"), ("bend 45", "45")):
+        said = "ISO 1452-3, elbows of 90 and 45 degrees"
+        yield Cell("takeoffs", {"fitting": name}, "turn", angle, "deg", said, "from memory")
     for name, bores, angle in (
         ("bend 90, swept", "1.500", "90"),
         ("bend 90, short", "1.000", "90"),

@@ -29,6 +29,13 @@ def _friction(method):
     return points
 
 
+def _ends_of_the_join():
+    """Both laws a tenth inside the ends of the join, which leaves them along their tangents."""
+    for e in (0.0, 1e-3, 0.05):
+        yield {"Re": 2000.1, "e": e}, fluids.friction_laminar(2000.1)
+        yield {"Re": 3999.9, "e": e}, fluids.friction_factor(Re=3999.9, eD=e, Method="Colebrook")
+
+
 def _laminar():
     for Re in (1.0, 10.0, 100.0, 500.0, 1000.0, 1999.0):
         yield {"Re": Re}, fluids.friction_factor(Re=Re)
@@ -45,6 +52,12 @@ def _projecting():
         yield {"t": x * 0.03, "D": 0.03}, fluids.fittings.entrance_distance(Di=0.03, t=x * 0.03)
     for x in (0.06, 0.1, 0.2):
         yield {"t": x * 0.03, "D": 0.03}, 0.57
+
+
+def _rounded():
+    for ratio in (0.2, 0.25, 0.5):
+        ref = fluids.fittings.entrance_rounded(Di=0.03, rc=ratio * 0.03, method="Idelchik")
+        yield {"r": ratio * 0.03, "D": 0.03}, ref
 
 
 def _bends():
@@ -105,7 +118,7 @@ def _referred():
 
 
 def _drum_volume():
-    for ratio in (0.01, 0.1, 0.35, 0.5, 0.8, 0.99):
+    for ratio in (0.001, 0.01, 0.1, 0.35, 0.5, 0.8, 0.99, 0.999):
         ref = fluids.geometry.V_from_h(0.6 * ratio, D=0.6, L=1.2, horizontal=True)
         yield {"D": 0.6, "L": 1.2, "z": 0.6 * ratio}, ref
 
@@ -150,19 +163,37 @@ def _water(key):
     return points
 
 
+def _hot_water():
+    for T in (65.0, 75.0, 85.0, 95.0):
+        # Kell's temperatures are of the scale of 1968, which is 1.00024 times today's (from memory).
+        yield {"T": 1.00024 * T}, iapws.IAPWS95(T=T + 273.15, P=0.101325).rho
+
+
 def _vapour():
     for T in range(1, 61, 3):
         yield {"T": float(T)}, iapws.iapws97._PSat_T(T + 273.15) * 1e6
 
 
+# A curve leaves its tangent by half its greatest second derivative times the square of the distance. With
+# ends f apart, 2000 wide and no steeper than s, a cubic's is at most 6 f / 2000**2 + 6 s / 2000: here f is
+# 0.046 (e 0.05) and s 1.6e-5. The laminar law's own, 128 / 2000**3, comes on top.
+_OFF_TANGENT = 0.5 * 0.1**2 * (6 * 0.046 / 2000**2 + 6 * 1.6e-5 / 2000 + 128 / 2000**3)
+
 GRIDS = (
     Grid("friction_colebrook", FLUIDS + ", Colebrook", _friction("Colebrook"), within=1e-9),
     Grid("friction_factor", FLUIDS + ", Colebrook above Re 4000", _friction("Colebrook"), within=1e-9),
+    Grid(
+        "friction_factor",
+        FLUIDS + ", laminar and Colebrook, at the ends of the join",
+        _ends_of_the_join,
+        margin=_OFF_TANGENT,
+    ),
     Grid("friction_haaland", FLUIDS + ", Haaland", _friction("Haaland"), within=1e-9),
     Grid("friction_swamee_jain", FLUIDS + ", Swamee-Jain 1976", _friction("Swamee_Jain_1976"), within=1e-5),
     Grid("friction_laminar", FLUIDS + ", laminar", _laminar, within=1e-12),
     Grid("reynolds", FLUIDS, _reynolds, within=1e-12),
     Grid("entrance_projecting", FLUIDS + ", Rennels", _projecting, within=1e-9),
+    Grid("entrance_rounded", FLUIDS + ", Idelchik, end of his table and beyond", _rounded, within=1e-9),
     Grid("bend_swept", FLUIDS + ", Rennels", _bends, within=1e-9),
     Grid("sudden_enlargement", FLUIDS, _enlargement, within=1e-9),
     Grid("sudden_contraction", FLUIDS + ", Crane cone of no length", _contraction, within=1e-9),
@@ -177,6 +208,9 @@ GRIDS = (
     Grid("drum_drain_time", "scipy quadrature", _drum_drain, within=1e-7),
     Grid("duty_flow", "scipy root", _duty, within=1e-9),
     Grid("water_density", IAPWS + ", IAPWS-95", _water("rho"), within=4e-6),
+    # Outside the range of use, where the last coefficient counts; 0.01 is the last digit of a table of five
+    # digits, and the works' densest water, 999.972 and 999.975, is already 0.003 apart.
+    Grid("water_density", IAPWS + ", IAPWS-95, hot, temperatures of 1968", _hot_water, margin=0.01),
     Grid("water_viscosity", IAPWS, _water("mu"), within=1e-4),
     Grid("vapour_pressure", IAPWS + ", IF97 saturation line", _vapour, within=2e-4),
 )

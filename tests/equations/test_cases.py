@@ -10,14 +10,12 @@ from aquacalc import catalogue
 from aquacalc.equations import RECORDS
 from aquacalc.evidence.engine import CONSTANTS as ENGINE
 
-from .cases import WORKS, all_cases, all_cells, all_constants, all_grids
+from .cases import WORKS, all_cases, all_cells, all_constants, all_grids, data_tables
 
 CASES = all_cases()
 GRIDS = all_grids()
 CELLS = all_cells()
 CONSTANTS = all_constants()
-#: Tables that hold no data of their own: invented prices, and what this package was held against.
-NOT_DATA = ("prices-demo", "evidence", "evidence-system")
 
 
 def named(case) -> str:
@@ -53,9 +51,8 @@ def test_every_constant_of_the_engine_has_an_outside_value():
 
 @pytest.mark.identity
 def test_every_column_of_every_table_has_an_outside_value():
-    tables = sorted(p.stem for p in catalogue.data_dir().glob("*.csv") if p.stem not in NOT_DATA)
     held = {(c.table, c.column) for c in CELLS}
-    for table in tables:
+    for table in data_tables():
         described = catalogue.sidecar(table)
         common = {k for k, s in described["source"].items() if s["status"] == "common practice, no source"}
         for column, about in described["columns"].items():

@@ -72,7 +72,7 @@ def test_reader_takes_each_way_of_writing_a_fitting():
     assert [(f.name, f.count, f.k, f.given) for f in found] == [
         ("bend 45", 1, 0.33, False),
         ("bend 45", 2, 0.33, False),
-        ("bend 90, swept", 3, 0.30, False),
+        ("bend 90, swept", 3, 0.294, False),
         ("mine", 2, 0.4, True),
     ]
     with pytest.raises(PlanError, match="2 x"):
