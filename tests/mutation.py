@@ -330,6 +330,7 @@ def main() -> int:
     for name in idle:
         print("changes no answer:", name)
     found = len(alive) + len(more)
+    print(f"left alone: {', '.join(CHOSEN)}, chosen within a band")
     print(f"left alone: {left_alone()} counts and numbers of common practice in the tables")
     print(f"{tried + also} changes, {found} survivors, {len(idle)} that change no answer")
     return min(1, found)

@@ -212,7 +212,7 @@ CONTRADICTIONS = (
         "Crane 0.5 (1 - b²); Hooper up to a fifth and Rennels up to a third more (fluids 1.3.1).",
         "Crane in the siphon, whose entry is a square step only where the plan says so; the table of "
         "fittings "
-        "gives the middle of the three with their span. Shown here as if the reducer were a plain step.",
+        "gives the mean of the three with their span. Shown here as if the reducer were a plain step.",
         _contractions,
     ),
     Contradiction(
