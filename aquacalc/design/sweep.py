@@ -65,9 +65,10 @@ def result_row(run: SystemCycle) -> dict[str, Any]:
 
 
 def finding_row(run: SystemCycle) -> dict[str, Any]:
-    """Return whether a plan works and the worst verdict of each finding, as columns of the table."""
+    """Return whether a plan works, what is worst, and the worst verdict of each finding, as columns."""
     found = find(run)
-    row: dict[str, Any] = {"works": works(found)}
+    worst = found[0]  # findings come worst first, the siphon's before the beds' and the sump's
+    row: dict[str, Any] = {"works": works(found), "worst": "" if worst.verdict == "good" else worst.title}
     for finding in found:  # worst first
         row.setdefault(f"finding.{finding.key}", finding.verdict)
     return row
@@ -142,8 +143,9 @@ def sweep_rows(
     rows : sequence of sequences, shape (n, k)
         SI values, one row for each plan.
     findings : bool
-        Add "works" and the worst verdict of each finding as "finding.<key>";
-        costs about as much again as the run.
+        Add "works", "worst" (title of the worst finding, "" when nothing speaks
+        against the plan) and the worst verdict of each finding as
+        "finding.<key>"; costs about as much again as the run.
     progress : callable, optional
         Called with (plans done, plans in all).
     stop : threading.Event or callable, optional

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -16,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from aquacalc.design.answer import positive
 from aquacalc.design.many import Progress, Stop, run_plans, spread
 from aquacalc.design.readings import adjusted, spreads
-from aquacalc.findings import find
+from aquacalc.findings import VERDICTS, find
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan, Siphon
@@ -40,8 +41,12 @@ BORE_SPREAD = 0.015
 LIP_SPREAD = math.log(1.84 / 1.34) / 4.0
 #: Findings that are the other end of another one, and are counted with it.
 SAME = {"spills": "start"}
+#: Key and subject of the finding that a plan cannot be built; it then has no other.
+UNBUILT = ("cannot_be_built", "the plan")
 #: Plans in a job: half a second of work, so that stopping is prompt.
 CHUNK = 64
+#: Quantile of the normal distribution that leaves 95 % between its minus and plus (from memory).
+NORMAL = 1.959964
 
 
 @dataclass(frozen=True)
@@ -62,20 +67,28 @@ class Chance:
     ----------
     key, subject : str
         As in `aquacalc.findings.Finding`.
-    bad, watch : float
-        Parts of the plans in which the verdict is "bad", and "watch".
+    bad, watch, good : float
+        Parts of the plans in which the verdict is "bad", "watch" and "good"; in the rest it does not arise.
     error : float
         Standard error of `bad`.
     shares : tuple of Share
-        What the margin depends on, most first; empty when it never changes.
+        What the margin depends on, most first; empty when it never changes, or
+        too seldom to tell.
+    titles : dict of str to str
+        Title by verdict, as most plans of that verdict have it.
+    ranges : dict of str to (float, float)
+        Where `bad` and `watch` are with 95 % confidence, by verdict.
     """
 
     key: str
     subject: str
     bad: float
     watch: float
+    good: float
     error: float
     shares: tuple[Share, ...]
+    titles: dict[str, str]
+    ranges: dict[str, tuple[float, float]]
 
     @property
     def matters_most(self) -> str:
@@ -94,6 +107,8 @@ class Study:
         Standard deviation of the logarithm of each thing varied.
     works, error : float
         Part of the plans in which no finding is bad, and its standard error.
+    works_range : (float, float)
+        Where `works` is with 95 % confidence.
     chances : tuple of Chance
         Most likely bad first.
     table : pandas.DataFrame
@@ -107,6 +122,7 @@ class Study:
     spreads: dict[str, float]
     works: float
     error: float
+    works_range: tuple[float, float]
     chances: tuple[Chance, ...]
     table: pd.DataFrame
     complete: bool
@@ -182,18 +198,20 @@ def study_rows(plan: Plan, names: Sequence[str], rows: Sequence[Sequence[float]]
     Returns
     -------
     list of dict, length n
-        "factors"; "reason"; "margins" and "verdicts" by (key, subject).
+        "factors"; "reason"; "margins", "verdicts" and "titles" by (key, subject).
     """
     found: list[dict[str, Any]] = []
     plans, places = [], []
     for row in rows:
         factors = dict(zip(names, row, strict=True))
-        found.append({"factors": factors, "reason": "", "margins": {}, "verdicts": {}})
+        found.append({"factors": factors, "reason": "", "margins": {}, "verdicts": {}, "titles": {}})
         try:
             changed = varied(plan, factors)
             check_plan(changed)
         except PlanError as error:
             found[-1]["reason"] = str(error)
+            found[-1]["verdicts"][UNBUILT] = "bad"
+            found[-1]["titles"][UNBUILT] = "Cannot be built"
             continue
         places.append(len(found) - 1)
         plans.append(changed)
@@ -202,6 +220,7 @@ def study_rows(plan: Plan, names: Sequence[str], rows: Sequence[Sequence[float]]
             key = (SAME.get(finding.key, finding.key), finding.subject)
             found[at]["verdicts"].setdefault(key, finding.verdict)
             found[at]["margins"].setdefault(key, finding.margin)
+            found[at]["titles"].setdefault(key, finding.title)
     return found
 
 
@@ -248,15 +267,11 @@ def study(
     Raises
     ------
     ValueError
-        For an unknown name, a spread or size that is not positive, or when
-        SALib is not installed.
+        For an unknown name, and a spread or size that is not positive.
     """
     import numpy as np
+    from SALib.sample import sobol
 
-    try:
-        from SALib.sample import sobol
-    except ImportError:
-        raise ValueError("a tolerance study needs SALib; install aquacalc[study]") from None
     for name in spread_of or ():
         if name not in VARIED:
             raise ValueError(f'"{name}" is not varied; write one of {", ".join(VARIED)}')
@@ -294,36 +309,80 @@ def _close(
     complete = len(found) == asked
     found = found[: len(found) // block * block]
     if len(found) < 2 * block:
-        return Study(
-            plan, widths, math.nan, math.nan, (), pd.DataFrame(columns=[*VARIED, "works", "reason"]), False
-        )
+        empty = pd.DataFrame(columns=[*VARIED, "works", "reason"])
+        return Study(plan, widths, math.nan, math.nan, (0.0, 1.0), (), empty, False)
     keys = list(dict.fromkeys(key for row in found for key in row["verdicts"]))
 
-    def part(flags: Sequence[bool]) -> tuple[float, float]:
+    def part(flags: Sequence[bool]) -> tuple[float, float, tuple[float, float]]:
         means = np.reshape(np.array(flags, dtype=float), (-1, block)).mean(axis=1)
-        return float(means.mean()), float(means.std(ddof=1) / math.sqrt(len(means)))
+        mean, error = float(means.mean()), float(means.std(ddof=1) / math.sqrt(len(means)))
+        return mean, error, likely(mean, error, len(means))
 
     chances = []
     for key in keys:
-        verdicts = [row["verdicts"].get(key, "bad" if row["reason"] else "good") for row in found]
-        bad, error = part([v == "bad" for v in verdicts])
-        watch, _ = part([v == "watch" for v in verdicts])
-        margins = _margins([row["margins"].get(key) for row in found], verdicts)
-        chances.append(Chance(*key, bad, watch, error, _shares(problem, margins)))
-    good = [not row["reason"] and "bad" not in row["verdicts"].values() for row in found]
+        verdicts = [row["verdicts"].get(key, "") for row in found]
+        bad, error, bad_range = part([v == "bad" for v in verdicts])
+        watch, _, watch_range = part([v == "watch" for v in verdicts])
+        good = verdicts.count("good") / len(verdicts)
+        shares = _shares(problem, _margins([row["margins"].get(key) for row in found], verdicts))
+        ranges = {"bad": bad_range, "watch": watch_range}
+        chances.append(Chance(*key, bad, watch, good, error, shares, _titles(found, key), ranges))
+    works = ["bad" not in row["verdicts"].values() for row in found]
     table = pd.DataFrame(
         [
             {
                 **row["factors"],
                 "works": ok,
                 "reason": row["reason"],
-                **{f"{key}.{subject}": row["margins"].get((key, subject)) for key, subject in keys},
+                **{
+                    f"{key}.{subject}": row["margins"].get((key, subject))
+                    for key, subject in keys
+                    if (key, subject) != UNBUILT
+                },
             }
-            for row, ok in zip(found, good, strict=True)
+            for row, ok in zip(found, works, strict=True)
         ]
     )
     chances.sort(key=lambda c: (-c.bad, -c.watch))
-    return Study(plan, widths, *part(good), tuple(chances), table, complete)
+    return Study(plan, widths, *part(works), tuple(chances), table, complete)
+
+
+def likely(part: float, error: float, blocks: int) -> tuple[float, float]:
+    """Return where a part seen in a study is with 95 % confidence.
+
+    Wilson's interval (1927, from memory) for as many independent plans as the
+    study is worth. The eight plans of a block share values: of what depends on
+    one thing alone six see one value of it and two another, which is worth
+    8**2 / (6**2 + 2**2) = 1.6 plans; that is taken where the part never or
+    always occurs, and is the least.
+
+    Parameters
+    ----------
+    part, error : float
+        Part of all plans and its standard error.
+    blocks : int
+        Blocks of the sample.
+
+    Returns
+    -------
+    tuple of (float, float)
+    """
+    size = len(VARIED) + 2
+    least = size**2 / ((size - 2) ** 2 + 4) * blocks
+    worth = least if error <= 0.0 else min(max(part * (1.0 - part) / error**2, least), size * blocks)
+    shift = NORMAL**2 / worth
+    middle = (part + 0.5 * shift) / (1.0 + shift)
+    half = NORMAL / (1.0 + shift) * math.sqrt(part * (1.0 - part) / worth + shift / (4.0 * worth))
+    return max(middle - half, 0.0), min(middle + half, 1.0)
+
+
+def _titles(found: list[dict[str, Any]], key: tuple[str, str]) -> dict[str, str]:
+    """Return the commonest title of a finding at each verdict seen."""
+    seen = {verdict: Counter() for verdict in VERDICTS}
+    for row in found:
+        if key in row["titles"]:
+            seen[row["verdicts"][key]][row["titles"][key]] += 1
+    return {verdict: titles.most_common(1)[0][0] for verdict, titles in seen.items() if titles}
 
 
 def _margins(margins: Sequence[float | None], verdicts: Sequence[str]) -> list[float]:
@@ -336,7 +395,7 @@ def _margins(margins: Sequence[float | None], verdicts: Sequence[str]) -> list[f
 
 
 def _shares(problem: dict[str, Any], values: list[float]) -> tuple[Share, ...]:
-    """Return the total-order indices of values, largest first; none when the values are all one."""
+    """Return the total-order indices of values, largest first; none when the values do not tell them."""
     import numpy as np
     from SALib.analyze import sobol
 
@@ -348,4 +407,5 @@ def _shares(problem: dict[str, Any], values: list[float]) -> tuple[Share, ...]:
         Share(name, VARIED[name], float(index), float(error))
         for name, index, error in zip(VARIED, found["ST"], found["ST_conf"], strict=True)
     ]
-    return tuple(sorted(shares, key=lambda s: -s.index))
+    shares.sort(key=lambda s: -s.index)
+    return tuple(shares) if shares[0].index > 0.0 else ()  # one odd value outside the base sample gives 0

@@ -111,12 +111,12 @@ def scale_axis(axes: Axes, which: str, kind: str, system: str, label: str, most:
     low, high = axes.get_xlim() if which == "x" else axes.get_ylim()
     zero, unit = in_unit(0.0, kind, system)
     per = in_unit(1.0, kind, system)[0] - zero
-    ticks = nice_ticks(low * per, high * per, most)
+    ticks = nice_ticks(low * per + zero, high * per + zero, most)
     step = ticks[1] - ticks[0] if len(ticks) > 1 else 1.0
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
     labels = [f"{v:.{decimals}f}" if v else "0" for v in ticks]
     axis = axes.xaxis if which == "x" else axes.yaxis
-    axis.set_ticks([v / per for v in ticks], [text.replace("-", "−") for text in labels])
+    axis.set_ticks([(v - zero) / per for v in ticks], [text.replace("-", "−") for text in labels])
     axis.set_label_text(f"{label} ({unit})", fontsize=SMALL, fontfamily=FAMILY, color=INK)
 
 

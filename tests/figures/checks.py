@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.path import Path
 from matplotlib.text import Text
 
 
@@ -65,3 +66,9 @@ def axes_without_unit(figure: Figure) -> list[str]:
             if any(labels) and not (label.endswith(")") and "(" in label):
                 bare.append(label)
     return bare
+
+
+def holds(path: Path, point) -> bool:
+    """Whether a closed path with holes holds a point; matplotlib's own test counts holes as inside."""
+    loops = path.to_polygons(closed_only=False)
+    return sum(Path(loop).contains_point(point) for loop in loops) % 2 == 1

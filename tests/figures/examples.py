@@ -1,4 +1,4 @@
-"""Plans for the figures' tests: every plan file, and one to six beds on a drain line."""
+"""Plans for the figures' tests: every plan file, one to six beds on a drain line; studies and sweeps."""
 
 from __future__ import annotations
 
@@ -6,7 +6,16 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
+
 from aquacalc.cycle import SystemCycle, run_plan
+from aquacalc.design.sweep import sweep
+from aquacalc.design.tolerance import Chance, Study, study
+from aquacalc.figures.chances import chances
+from aquacalc.figures.lips import lips
+from aquacalc.figures.picture import Picture
+from aquacalc.figures.plan_map import plan_map
+from aquacalc.plan import edit
 from aquacalc.plan.model import Plan, Tee
 from aquacalc.plan.read import read_plan
 
@@ -47,3 +56,97 @@ def moments(run: SystemCycle) -> list[float]:
 def plan_of(name: str) -> Plan:
     """Return the plan of a file."""
     return ran(name).plan
+
+
+@cache
+def studied(name: str) -> Study:
+    """Return a tolerance study: some findings at times, all at once, none, stopped, or with long names."""
+    plan = edit.put(plan_of("greenhouse"), {"pump.flow": 12.0 / 60e3})
+    if name == "at times":
+        return study(plan, size=16)
+    if name == "never works":
+        return study(edit.put(plan, {"pump.flow": 3.0 / 60e3}), size=2)
+    if name == "cannot be built":
+        return study(row_of_beds(6).plan, size=2)
+    found = studied("at times")
+    if name == "always works":
+        sure = tuple(replace(c, bad=0.0, watch=0.0, good=1.0) for c in found.chances if "good" in c.titles)
+        return replace(found, chances=sure, works=1.0, works_range=(0.9, 1.0), complete=False)
+    long = "A finding of a very long title that goes on and on, further than any of ours does"
+    many = [_named(found.chances[0], f"{long} {k}", f"bed of long name {k}", k) for k in range(15)]
+    return replace(found, chances=tuple(many))
+
+
+def _named(chance: Chance, title: str, subject: str, k: int) -> Chance:
+    part, titles = 0.004 * k**2 + 0.001, {"bad": title, "watch": title, "good": title}
+    one, other = (0.0, part) if k % 2 else (part, 0.0)
+    near = max(part - 0.06, 0.0), min(part + 0.09, 1.0)
+    return replace(
+        chance,
+        subject=subject,
+        bad=one,
+        watch=other,
+        titles=titles,
+        ranges={"bad": near, "watch": near},
+        shares=chance.shares if k % 3 else (),
+    )
+
+
+STUDIES = ("at times", "never works", "cannot be built", "always works", "many and long")
+FLOWS = tuple(np.linspace(4.0, 40.0, 19) / 60e3)
+HEIGHTS = tuple(np.linspace(0.30, 0.48, 10))
+
+
+@cache
+def swept(name: str):
+    """Return a sweep's table over two plan values, with the plan that was swept."""
+    plan = plan_of("greenhouse")
+    flow, height = "pump.flow", "siphon.standpipe.height"
+    if name == "findings":
+        return sweep(plan, {flow: FLOWS, height: HEIGHTS}, findings=True), plan
+    if name == "names":
+        sizes = ("3/4 in", "1 in", "1-1/4 in", "1-1/2 in")
+        return sweep(plan, {"siphon.standpipe.size": sizes, flow: FLOWS}, findings=True), plan
+    if name == "sump":
+        values = {"sump.diameter": np.linspace(0.5, 1.0, 17), "bed.*.porosity": np.linspace(0.3, 0.7, 9)}
+        return sweep(plan, values, findings=True), plan
+    whole, _ = swept("findings")
+    if name == "stopped":
+        return whole.iloc[:104], edit.put(plan, {flow: 1.0 / 60e3})
+    # "outcomes"
+    extra = [column for column in whole.columns if column in ("works", "worst") or "finding." in column]
+    return whole.drop(columns=extra), plan
+
+
+#: Maps of `swept`: table, system, lines.
+MAPS = (
+    ("findings", "metric", "siphon.period"),
+    ("findings", "us", "siphon.floods_per_hour"),
+    ("names", "us", ""),
+    ("sump", "metric", "sump_low"),
+    ("stopped", "metric", ""),
+    ("outcomes", "metric", "bed 1.high"),
+)
+
+
+#: Figures that belong to no run: studies, maps, lips in both systems.
+STILLS = (
+    *(f"chances, {name}" for name in STUDIES),
+    *(f"map, {', '.join(each)}" for each in MAPS),
+    *(f"lips, {system}, {end}" for system in ("metric", "us") for end in ("plain end", "wider lip")),
+)
+
+
+@cache
+def still(name: str) -> Picture:
+    """Draw one of `STILLS`."""
+    what, first, *rest = name.split(", ")
+    if what == "chances":
+        return chances(studied(first))
+    if what == "map":
+        return plan_map(*swept(first), *rest)
+    siphon = plan_of("greenhouse").siphons[0]
+    if rest[0] == "plain end":
+        bore = siphon.standpipe.pipe.bore
+        siphon = replace(siphon, standpipe=replace(siphon.standpipe, lip_diameter=bore))
+    return lips(siphon, first)

@@ -17,7 +17,7 @@ from aquacalc.figures.window import window
 from aquacalc.window import inflow_window
 from tests.figures.checks import axes_without_unit, cut, overlaps
 from tests.figures.colour_blind import MATRICES, apart
-from tests.figures.examples import NAMES, moments, ran, row_of_beds
+from tests.figures.examples import NAMES, STILLS, moments, ran, row_of_beds, still
 
 pytestmark = pytest.mark.identity
 #: CIE76 difference that is plain to see side by side (2.3 is just noticeable: Mahy et al. 1994, from memory).
@@ -45,6 +45,14 @@ def test_no_label_lies_over_another_or_is_cut(name):
         assert overlaps(picture.figure) == []
         assert cut(picture.figure) == []
         assert axes_without_unit(picture.figure) == []
+
+
+@pytest.mark.parametrize("name", STILLS)
+def test_studies_maps_and_lips_are_as_clear(name):
+    figure = still(name).figure
+    assert overlaps(figure) == []
+    assert cut(figure) == []
+    assert axes_without_unit(figure) == []
 
 
 @pytest.mark.parametrize(
@@ -122,11 +130,21 @@ def test_areas_that_touch_differ_by_colour_or_hatch(name, eye):
     siphon = run.plan.siphons[0]
     data = inflow_window(run.plan, siphon, run)
     for picture in (window(data, "metric"), priming_map(siphon, data.today, "metric"), levels(run)):
-        for axes in picture.figure.axes:
-            patches = [p for p in axes.findobj(Patch) if p is not axes.patch and p.get_visible()]
-            kinds = {(p.get_facecolor(), p.get_hatch()) for p in patches if p.get_facecolor()[3] > 0.0}
-            for (one, hatch), (other, mark) in combinations(sorted(kinds, key=str), 2):
-                assert hatch != mark or apart(one[:3], other[:3], eye) > 0.5 * PLAIN
+        areas_differ(picture.figure, eye)
+
+
+def areas_differ(figure, eye):
+    for axes in figure.axes:
+        patches = [p for p in axes.findobj(Patch) if p is not axes.patch and p.get_visible()]
+        kinds = {(p.get_facecolor(), p.get_hatch()) for p in patches if p.get_facecolor()[3] > 0.0}
+        for (one, hatch), (other, mark) in combinations(sorted(kinds, key=str), 2):
+            assert hatch != mark or apart(one[:3], other[:3], eye) > 0.5 * PLAIN
+
+
+@pytest.mark.parametrize("eye", ["", *MATRICES])
+@pytest.mark.parametrize("name", STILLS)
+def test_areas_of_studies_maps_and_lips_differ_too(name, eye):
+    areas_differ(still(name).figure, eye)
 
 
 @pytest.mark.parametrize("eye", ["", *MATRICES])
