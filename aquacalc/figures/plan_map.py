@@ -198,14 +198,17 @@ class _Map:
     def _inside(self, region: int) -> bool:
         """Name a region inside it; False where the words do not fit."""
         text, good = self.found.label(region), self.found.names[region][1] == "good"
-        for wrap in WRAPS:
-            words = "\n".join(textwrap.wrap(text, wrap, break_long_words=False))
-            size = s.text_width(words) + 8.0, LINE * (words.count("\n") + 1) + 5.0
-            place = self.room.place(region, *size)
-            if place is not None:
-                self._write(place, words, weight="bold" if good else "normal", linespacing=1.1)
-                self.room.take(*place, *size)
-                return True
+        for turned in (False, True):  # upright in a narrow strip
+            for wrap in WRAPS:
+                words = "\n".join(textwrap.wrap(text, wrap, break_long_words=False))
+                size = s.text_width(words) + 6.0, LINE * (words.count("\n") + 1) + 2.0
+                size = size[::-1] if turned else size
+                place = self.room.place(region, *size)
+                if place is not None:
+                    weight, angle = "bold" if good else "normal", 90.0 if turned else 0.0
+                    self._write(place, words, weight=weight, rotation=angle, linespacing=1.1)
+                    self.room.take(*place, *size)
+                    return True
         return False
 
     def _beside(self, regions_left: list[int]) -> None:
