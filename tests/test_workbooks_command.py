@@ -1,5 +1,6 @@
 """Workbooks and data reach the user's folder, from a checkout and from a wheel; nothing is written over."""
 
+import asyncio
 import filecmp
 import os
 import re
@@ -16,7 +17,7 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir, workbooks_dir
-from aquacalc.commands.workbooks import travelling
+from aquacalc.commands.workbooks import LAB, travelling
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -180,3 +181,28 @@ def test_a_wheel_installed_elsewhere_finds_its_data_and_workbooks(tmp_path):
 def test_checkout_has_one_place_for_each():
     assert data_dir() == ROOT / "data"
     assert workbooks_dir() == ROOT / "workbooks"
+
+
+@pytest.mark.identity
+def test_no_message_of_a_kernel_is_held_back(monkeypatch):
+    """The class that JupyterLab is started with, by the name it is started with."""
+    from jupyter_server.services.kernels.connection.channels import ZMQChannelsWebsocketConnection
+    from traitlets.utils.importstring import import_item
+
+    told = []
+
+    class Handler:
+        def set_nodelay(self, value):
+            told.append(value)
+
+    async def connect(self):
+        told.append("connected")
+
+    monkeypatch.setattr(ZMQChannelsWebsocketConnection, "connect", connect)
+    (option,) = [o for o in LAB if "kernel_websocket_connection_class" in o]
+    kind = import_item(option.partition("=")[2])
+    assert issubclass(kind, ZMQChannelsWebsocketConnection)
+    connection = kind.__new__(kind)
+    connection._trait_values = {"websocket_handler": Handler()}
+    asyncio.run(connection.connect())
+    assert told == [True, "connected"]

@@ -30,6 +30,7 @@ LAB = (
     "--LabApp.news_url=None",
     "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
     "--LabApp.extension_manager=readonly",
+    "--ServerApp.kernel_websocket_connection_class=aquacalc.commands.prompt_socket.PromptConnection",
 )
 
 

@@ -8,6 +8,7 @@ get than any picture of its pixels.
 from __future__ import annotations
 
 import itertools
+import re
 from html import escape
 
 import numpy as np
@@ -17,15 +18,19 @@ from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
+from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
 from aquacalc.figures.style import DPI, FAMILY
 
 #: Side of a hatch's tile, px.
 TILE = 72
+#: Texts whose layout is remembered.
+LAYOUTS = 500
 _FAMILIES = f"'{FAMILY}', Verdana, Arial, sans-serif"
 _VERTICES = {Path.MOVETO: ("M", 1), Path.LINETO: ("L", 1), Path.CURVE3: ("Q", 2), Path.CURVE4: ("C", 3)}
 _ANCHORS = {"left": "start", "center": "middle", "right": "end"}
+_DIGIT = re.compile(r"\d")
 _names = itertools.count(1)
 
 
@@ -45,6 +50,7 @@ class Live:
         self.pen = _Pen(float(width), float(height), f"live{next(_names)}")
         self._kept: dict = {}
         self._limits: dict = {}
+        self._layouts: dict = {}
         figure.draw(self.pen)  # places titles and labels once
 
     def svg(self, alt: str) -> str:
@@ -67,9 +73,7 @@ class Live:
                 before, piece = self._kept.get(artist, (None, ""))
                 # A PathPatch given another path does not call itself stale.
                 if artist.stale or moved or artist not in self._kept or outline is not before:
-                    self.pen.out = []
-                    artist.draw(self.pen)
-                    piece = "".join(self.pen.out)
+                    piece = self._words(artist) if type(artist) is Text else self._drawn(artist)
                 kept[artist] = (outline, piece)
                 pieces.append(piece)
         self._kept = kept
@@ -82,6 +86,34 @@ class Live:
             f"<defs>{''.join(pen.defs.values())}</defs>{''.join(pieces)}</svg>"
         )
 
+    def _drawn(self, artist) -> str:
+        self.pen.out = []
+        artist.draw(self.pen)
+        return "".join(self.pen.out)
+
+    def _words(self, text: Text) -> str:
+        """Write a text. Where its lines stand about its anchor is found out once: that takes the time.
+
+        All digits are equally wide and high, so that another number stands where the last one did.
+        """
+        font, words = text.get_fontproperties(), text.get_text()
+        if not words:
+            return ""
+        key = (
+            _DIGIT.sub("0", words), text.get_color(), font.get_size(), font.get_weight(), text.get_rotation(),
+            text.get_horizontalalignment(), text.get_verticalalignment(),
+        )  # fmt: skip
+        x0, y0 = text.get_transform().transform(text.get_unitless_position())
+        if key not in self._layouts:
+            if len(self._layouts) >= LAYOUTS:
+                self._layouts.clear()
+            self.pen.lines = []
+            self._drawn(text)
+            self._layouts[key] = [(x - x0, y + y0, angle, look) for x, y, angle, look in self.pen.lines]
+        text.stale = False
+        lines = zip(words.split("\n"), self._layouts[key], strict=True)
+        return "".join([_line(x0 + x, y - y0, angle, look, said) for said, (x, y, angle, look) in lines])
+
 
 class _Pen(RendererBase):
     """Writes what artists draw as SVG elements into `out`, and what they share into `defs`."""
@@ -91,7 +123,9 @@ class _Pen(RendererBase):
         self.width, self.height, self.name = width, height, name
         self.dpi = DPI
         self.out: list[str] = []
+        self.lines: list[tuple[float, float, float, str]] = []  # places and looks of lines of text
         self.defs: dict = {}
+        self._clips: dict = {}
         self._type = RendererAgg(1, 1, DPI)
         self._flip = Affine2D().scale(1.0, -1.0).translate(0.0, height)
 
@@ -125,10 +159,10 @@ class _Pen(RendererBase):
         self.out.append(f'<path d="{outline}" fill="{fill}"{style}{self._clip(gc)}/>')
 
     def draw_markers(self, gc, marker_path, marker_trans, path, trans, rgbFace=None):
-        points = [v for v, _ in path.iter_segments(trans + self._flip, simplify=False)]
+        points = (trans + self._flip).transform(path.vertices)
         box = marker_path.get_extents(marker_trans)
         if gc.get_linewidth() == 0.0 and marker_path.codes is not None and len(marker_path.codes) > 20:
-            dots = "".join(f"M{x:.1f} {y:.1f}h0" for x, y in points)
+            dots = "".join([f"M{x} {y}h0" for x, y in np.round(points, 1).tolist()])
             self.out.append(
                 f'<path d="{dots}" fill="none" stroke="{to_hex(rgbFace[:3])}" stroke-width="{box.width:.2f}" '
                 f'stroke-linecap="round"{self._clip(gc)}/>'
@@ -148,18 +182,26 @@ class _Pen(RendererBase):
                 linewidths, linestyles, antialiaseds, urls, offset_position, **more,
             )  # fmt: skip
             return
-        # Lines that look alike become one element.
-        flipped, clip, elements = master_transform + self._flip, self._clip(gc), []
+        if len(paths) == 0:
+            return
+        # Lines that look alike become one element, and are placed all at once.
+        flip, clip, elements = master_transform + self._flip, self._clip(gc), []
+        placed = np.round(flip.transform(np.concatenate([p.vertices for p in paths])), 1).tolist()
+        looks, begun = max(len(linewidths), len(linestyles), len(edgecolors)), 0
         for k, path in enumerate(paths):
-            gc.set_linewidth(linewidths[k % len(linewidths)])
-            gc.set_dashes(*linestyles[k % len(linestyles)])
-            gc.set_foreground(edgecolors[k % len(edgecolors)])
-            style = self._stroke(gc)
-            if elements and elements[-1][0] == style:
-                elements[-1][1] += _outline(path, flipped)
+            if k < looks:
+                gc.set_linewidth(linewidths[k % len(linewidths)])
+                gc.set_dashes(*linestyles[k % len(linestyles)])
+                gc.set_foreground(edgecolors[k % len(edgecolors)])
+                style = self._stroke(gc)
             else:
-                elements.append([style, _outline(path, flipped)])
-        self.out += [f'<path d="{d}" fill="none"{style}{clip}/>' for style, d in elements if d and style]
+                style = elements[k - looks][0]
+            end = begun + len(path.vertices)
+            elements.append((style, _polyline(placed[begun:end])))
+            begun = end
+        for style, alike in itertools.groupby(elements, lambda e: e[0]):
+            if style:
+                self.out.append(f'<path d="{"".join(d for _, d in alike)}" fill="none"{style}{clip}/>')
 
     def draw_text(self, gc, x, y, s, prop, angle, ismath=False, mtext=None):
         anchor = ""
@@ -168,13 +210,11 @@ class _Pen(RendererBase):
             x = mtext.get_transform().transform(mtext.get_unitless_position())[0]
             place = _ANCHORS[mtext.get_horizontalalignment()]
             anchor = "" if place == "start" else f' text-anchor="{place}"'
-        turn = f' transform="rotate({-angle:g} {x:.1f} {y:.1f})"' if angle else ""
         weight = ' font-weight="bold"' if prop.get_weight() == "bold" else ""
         size = self.points_to_pixels(prop.get_size_in_points())
-        self.out.append(
-            f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:.1f}"{weight}{anchor}{turn} '
-            f'fill="{to_hex(gc.get_rgb())}" xml:space="preserve">{escape(s, quote=False)}</text>'
-        )
+        look = f' font-size="{size:.1f}"{weight}{anchor} fill="{to_hex(gc.get_rgb())}"'
+        self.lines.append((x, y, angle, look))
+        self.out.append(_line(x, y, angle, look, s))
 
     def _stroke(self, gc) -> str:
         width = gc.get_linewidth()
@@ -200,6 +240,11 @@ class _Pen(RendererBase):
         box = gc.get_clip_rectangle()
         if box is None:
             return ""
+        if box not in self._clips:  # the box of an axes, which stays where it is
+            self._clips[box] = self._cut(box)
+        return self._clips[box]
+
+    def _cut(self, box) -> str:
         x, y, width, height = (round(v, 1) for v in box.bounds)
         key = ("clip", x, y, width, height)
         if key not in self.defs:
@@ -228,12 +273,26 @@ class _Pen(RendererBase):
         return self.defs[key].split('"', 2)[1]
 
 
+def _line(x: float, y: float, angle: float, look: str, said: str) -> str:
+    """Write a line of text."""
+    turn = f' transform="rotate({-angle:g} {x:.1f} {y:.1f})"' if angle else ""
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}"{turn}{look} xml:space="preserve">{escape(said, quote=False)}</text>'
+    )
+
+
+def _polyline(points: list[list[float]]) -> str:
+    """Write points joined by straight lines as the `d` of SVG."""
+    return "M" + "L".join([f"{x} {y}" for x, y in points]) if points else ""
+
+
 def _outline(path: Path, transform) -> str:
     """Write a path as the `d` of SVG, to a tenth of a pixel."""
     path = transform.transform_path(path)
     vertices = np.round(path.vertices, 1).tolist()
-    straight = [Path.MOVETO] + [Path.LINETO] * (len(vertices) - 1)
-    codes = straight if path.codes is None else path.codes.tolist()
+    if path.codes is None:
+        return _polyline(vertices)
+    codes = path.codes.tolist()
     parts, k = [], 0
     while k < len(vertices):
         code = codes[k]
@@ -245,6 +304,6 @@ def _outline(path: Path, transform) -> str:
             break
         letter, count = _VERTICES[code]
         points = vertices[k : k + count]
-        parts.append(letter + " ".join(f"{x:g} {y:g}" for x, y in points))
+        parts.append(letter + " ".join([f"{x} {y}" for x, y in points]))
         k += count
     return "".join(parts)

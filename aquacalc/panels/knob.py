@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 
 import ipywidgets as w
+from traitlets import CFloat
 
 from aquacalc.units import in_unit, read
 
@@ -47,6 +48,12 @@ def grid(
     return round(first * step, decimals), round(last * step, decimals), round(step, decimals), decimals
 
 
+class Slider(w.FloatSlider):
+    """A slider to which its own moves are not sent back: it is where it was moved to already."""
+
+    value = CFloat(0.0, help="Where it stands").tag(sync=True, echo_update=False)
+
+
 class Knob(w.HBox):
     """A quantity to move.
 
@@ -80,7 +87,7 @@ class Knob(w.HBox):
         self.moved = moved
         self._si = float(start)
         self._busy = False
-        self.slider = w.FloatSlider(readout=False, style=LABEL, layout={"flex": "1 1 auto", "min_width": "0"})
+        self.slider = Slider(readout=False, style=LABEL, layout={"flex": "1 1 auto", "min_width": "0"})
         self.box = w.BoundedFloatText(layout={"width": "6.5em", "flex": "0 0 auto"})
         super().__init__([self.slider, self.box], layout={"width": "100%"})
         self.switch(system)

@@ -22,8 +22,8 @@ class Panel(w.VBox):
     """
 
     def __init__(self):
-        self.words = w.HTML()
-        self.text = self.html = ""
+        self.words = w.HTML(layout={"width": "100%"})
+        self.text = self.html = self.above = ""
         super().__init__(layout={"width": "100%", "max_width": f"{WIDTH}px", "overflow": "hidden"})
 
     def complete(self, *parts: w.Widget) -> None:
@@ -34,7 +34,11 @@ class Panel(w.VBox):
     def say(self, text: str, more: str = "") -> None:
         """Show the result in words: a line of plain `text`, and HTML below it."""
         self.text, self.html = text, status(text, more)
-        self.words.value = self.html
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the SVG `above` and the words as one piece: two would be two messages and two layouts."""
+        self.words.value = self.above + self.html
 
     def still(self) -> tuple[dict, dict]:
         """Return what is shown without a kernel: {MIME type: data} and {MIME type: metadata}."""

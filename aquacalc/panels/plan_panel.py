@@ -104,16 +104,14 @@ class PlanPanel(Panel):
             style={"button_width": "auto"},
         )
         self.chooser.observe(lambda change: self._draw(), "value")
-        self.picture = w.HTML(layout={"width": "100%"})
         self._plan, self._ran = plan, run_plan(plan)
         group = self.run.group(plan.siphons[0].name)
         if group.period > 0.0:  # begin where the siphon has just begun to run
             self.moment.si = round(100.0 * (1.0 - group.drain_time / group.period))
-        self._draw()
-        self._tell()
+        self._told()
         shown = [*self.knobs.values(), *([self.moment] if moment else [])]
         choose = [self.chooser] if len(self.kinds) > 1 else []
-        self.complete(*shown, *choose, self.picture, self.words, self._saving(), self.note)
+        self.complete(*shown, *choose, self.words, self._saving(), self.note)
 
     @property
     def plan(self) -> Plan:
@@ -160,8 +158,7 @@ class PlanPanel(Panel):
         for knob in self.knobs.values():
             knob.switch(system)
         self.drawn = {}
-        self._draw()
-        self._tell()
+        self._told()
 
     def still(self) -> tuple[dict, dict]:
         """Return the pictures, each with its alt text, and the words under them."""
@@ -192,22 +189,25 @@ class PlanPanel(Panel):
             self.say(f"This cannot be built: {error}")
             return
         self._plan, self._ran = plan, run_plan(plan)
-        self._draw()
-        self._tell()
+        self._told()
         if self._waiting and there():
             self._waiting = False
             self._say_note("")
 
-    def _tell(self) -> None:
+    def _told(self) -> None:
         self._findings = find(self.run)
+        self.above = self._picture()
         self.say(*self.told())
 
     def _draw(self) -> None:
-        kind = self.chooser.value
-        state = self._state()
+        self.above = self._picture()
+        self.refresh()
+
+    def _picture(self) -> str:
+        kind, state = self.chooser.value, self._state()
         if kind not in self.drawn:
             self.drawn[kind] = kind(state)
-        self.picture.value = self.drawn[kind].svg(state)
+        return self.drawn[kind].svg(state)
 
     def _state(self) -> State:
         start, end = self.run.one_cycle(self.plan.siphons[0].name)

@@ -37,7 +37,7 @@ def test_untouched_panel_gives_back_the_very_plan(demo, name):
 def test_every_slider_changes_plan_words_and_picture(demo, name):
     panel = PANELS[name](demo)
     for key, knob in panel.knobs.items():
-        plan, text, picture = panel.plan, panel.text, panel.picture.value
+        plan, text, picture = panel.plan, panel.text, panel.above
         for kind in panel.kinds:  # one picture at least shows it
             panel.chooser.value = kind
         before = {kind: panel.drawn[kind].svg(panel._state()) for kind in panel.kinds}
@@ -51,7 +51,7 @@ def test_every_slider_changes_plan_words_and_picture(demo, name):
         assert panel.plan != plan, key
         assert panel.text != text, key
         assert any(before[kind] != after[kind] for kind in panel.kinds), key
-        assert panel.picture.value == after[panel.chooser.value]
+        assert panel.above == after[panel.chooser.value]
         assert picture.startswith("<svg")
         check_plan(panel.plan)
         panel.set(**{key: start})
@@ -109,14 +109,14 @@ def test_sump_panel_says_the_swing(demo):
 @pytest.mark.identity
 def test_moment_moves_the_water_only(demo):
     panel = BedPanel(demo)
-    words, first = panel.text, panel.picture.value
+    words, first = panel.text, panel.above
     panel.moment.slider.value = 20
     assert panel.text == words
-    assert panel.picture.value != first
+    assert panel.above != first
     trace = panel.run.trace
     start, end = panel.run.one_cycle("siphon")
     level = trace.level("bed 1", start + 0.2 * (end - start))
-    assert show(level, "elevation") in panel.picture.value
+    assert show(level, "elevation") in panel.above
 
 
 @pytest.mark.identity
@@ -141,12 +141,12 @@ def test_units_switch_changes_what_is_shown_and_not_the_plan(demo, name):
     use("us")
     assert panel.plan == demo
     assert "gpm" in panel.text or "in;" in panel.text or "min" in panel.text
-    assert "L/min" not in panel.text + panel.picture.value
+    assert "L/min" not in panel.text + panel.above
     for knob in panel.knobs.values():
         if not hasattr(knob, "list") and knob.unit:
             assert f"({knob.unit})" in knob.slider.description
     use("metric")
-    assert "gpm" not in panel.text + panel.picture.value
+    assert "gpm" not in panel.text + panel.above
 
 
 @pytest.mark.identity
@@ -236,8 +236,8 @@ def test_bundle_without_a_kernel_has_pictures_with_alt_text_and_words(demo, name
     alts = re.findall(r'<img src="data:image/png;base64,[^"]+" alt="([^"]{40,})"', data["text/html"])
     assert len(alts) == len(panel.kinds)
     assert 'role="status"' in data["text/html"]
-    assert 'role="img"' in panel.picture.value
-    assert re.search(r'aria-label="[^"]{40,}"', panel.picture.value)
+    assert 'role="img"' in panel.above
+    assert re.search(r'aria-label="[^"]{40,}"', panel.above)
 
 
 @pytest.mark.identity
