@@ -68,9 +68,9 @@ def check_plan(plan: model.Plan, file: str = "plan") -> None:
 
 def _ranges(c: Checked):
     for path, place, record in tables_of(c.plan):
-        table_keys = {k.name: k for k in TABLES[path].keys}
+        table = TABLES[path]
         for name, value in flatten(path, record).items():
-            key = table_keys[name]
+            key = table.key(name)
             if key.numeric and value is not None:
                 problem = range_problem(key, value)
                 if problem:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cache
+from operator import attrgetter
 
 from aquacalc import catalogue
 from aquacalc.equations import losses
@@ -50,15 +52,17 @@ def build(path: str, flat: dict, **inner):
 
 def flatten(path: str, record) -> dict:
     """Return {key: value} of a record, without the keys that belong to another shape."""
-    flat = {}
-    for key in TABLES[path].keys:
-        if key.shapes and record.shape.kind not in key.shapes:
-            continue
-        value = record
-        for name in key.path.split("."):
-            value = getattr(value, name)
-        flat[key.name] = value
-    return flat
+    return {
+        name: value(record)
+        for name, value, shapes in _values(path)
+        if not shapes or record.shape.kind in shapes
+    }
+
+
+@cache
+def _values(path: str) -> tuple[tuple[str, Callable, tuple[str, ...]], ...]:
+    """Key, how its value is had from a record, and shapes it belongs to, of each key of a table."""
+    return tuple((key.name, attrgetter(key.path), key.shapes) for key in TABLES[path].keys)
 
 
 def tables_of(plan: model.Plan) -> Iterator[tuple[str, str, object]]:

@@ -7,7 +7,7 @@ go by these tables.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 from aquacalc import units
 
@@ -93,12 +93,12 @@ class Key:
         """Whether the key has to be written."""
         return self.default is REQUIRED and not self.derived
 
-    @property
+    @cached_property
     def numeric(self) -> bool:
         """Whether the value is one float."""
         return self.kind in units.KINDS
 
-    @property
+    @cached_property
     def believed(self) -> tuple[float, float]:
         """Smallest and largest value believed, SI."""
         low, high = BELIEVED[self.kind]
@@ -131,7 +131,7 @@ class Table:
         """Return the key called `name`, or None."""
         return _by_name(self.path).get(name)
 
-    @property
+    @cached_property
     def inner(self) -> tuple[str, ...]:
         """Names of the tables inside this one."""
         start = self.path + "."

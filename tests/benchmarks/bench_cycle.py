@@ -32,7 +32,7 @@ from tests.independent import Independent
 #: Tolerances of the plain loop: the loosest that still hold its own times within 0.01 %.
 RTOL, ATOL = 1e-5, 1e-6
 #: Parts of the large sweep, each run on one core and on two.
-PARTS = 10
+PARTS = 4
 _decks: list[Deck] = []
 #: Sweeps over which memory is watched, and the plans in each.
 SWEEPS, EACH = 100, 32
