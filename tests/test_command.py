@@ -180,7 +180,7 @@ def test_a_page_replaces_no_other_file(capsys, tmp_path, page):
     other.write_text("<p>my notes</p>")
     refused(capsys, ["report", plan, "--html", other], "notes.html", "--force")
     assert other.read_text() == "<p>my notes</p>"
-    refused(capsys, ["report", plan, "--html", plan, "--force"], "the plan itself")
+    refused(capsys, ["report", plan, "--html", plan, "--force"], "is what it is made from")
     assert plan.read_text() == TEXT
     refused(capsys, ["report", plan, "--html", tmp_path], "is a folder")
     refused(capsys, ["report", plan, "--html", tmp_path / "no" / "r.html"], "no folder")

@@ -5,8 +5,6 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from aquacalc.commands.failure import Failure
-
 SUMMARY = "write a workbook without its answers"
 EPILOG = (
     'An answer is a cell that shows a solution, one tagged "answer", or a folded block whose summary begins '
@@ -28,14 +26,11 @@ def run(args: argparse.Namespace) -> int:
     import nbformat
 
     from aquacalc.commands.notebooks import read_notebook
-    from aquacalc.commands.pages import write_page
+    from aquacalc.commands.pages import check_target, write_page
     from aquacalc.workshop.learner import without_answers
 
     notebook = read_notebook(args.workbook)
-    if args.out.exists() and (not args.force or args.out.samefile(args.workbook)):
-        raise Failure(f"{args.out}: is there already. Fix: give the copy another name, or add --force.")
-    if not args.out.parent.is_dir():
-        raise Failure(f"{args.out}: there is no folder {args.out.parent}. Fix: make it first.")
+    check_target(args.out, args.workbook, args.force)
     made, taken = without_answers(notebook)
     write_page(args.out, nbformat.writes(made) + "\n")
     print(f"{taken} answers taken out. Learner's copy written: {args.out.resolve()}")

@@ -12,8 +12,8 @@ MARK = '<meta name="generator" content="aquacalc'
 _HEAD = 4096
 
 
-def check_target(path: Path, plan: Path, force: bool) -> None:
-    """Refuse a place where a page must not or cannot be written.
+def check_target(path: Path, source: Path, force: bool) -> None:
+    """Refuse a place where a page made from `source` must not or cannot be written.
 
     Raises
     ------
@@ -27,8 +27,8 @@ def check_target(path: Path, plan: Path, force: bool) -> None:
         raise Failure(f"{path}: is a folder. Fix: name a file, for example {path / 'report.html'}.")
     if not path.exists():
         return
-    if plan.exists() and path.samefile(plan):
-        raise Failure(f"{path}: is the plan itself. Fix: give the page another name.")
+    if source.exists() and path.samefile(source):
+        raise Failure(f"{path}: is what it is made from. Fix: give the page another name.")
     if not path.is_file():
         raise Failure(f"{path}: is no ordinary file. Fix: give the page another name.")
     if not force and not is_ours(path):

@@ -237,8 +237,8 @@ def run(I, F, W, OUT, TR, rows):
         event = -1
         took = h
         for j in range(groups):
-            if miss(I, F, W, j, t + took) >= 0.0:
-                took = locate(I, F, W, t, took, j)
+            if miss(I, F, W, j) >= 0.0:
+                took = locate(I, F, W, took, j)
                 event = j
         if event < 0 and purging >= 0:
             event = purging

@@ -96,7 +96,7 @@ SETTLED = 1e-7
 LOCATED = 1e-10
 
 
-def miss(I, F, W, j, t):
+def miss(I, F, W, j):
     """How far (m) group `j` has run past its next event at the trial state; negative before it."""
     root = I[HEADER_INTS + NODE_INTS * I[I_NODES] + GROUP_INTS * j + G_ROOT]
     z = W[I[I_W_LEVEL] + root]
@@ -112,15 +112,15 @@ def miss(I, F, W, j, t):
     return -1.0
 
 
-def locate(I, F, W, t, h, j):
+def locate(I, F, W, h, j):
     """Shorten the step until group `j` stands at its event; the step's length, trial left there."""
     set_levels(I, F, W, I[I_W_STATE])
-    before = miss(I, F, W, j, t)
+    before = miss(I, F, W, j)
     set_levels(I, F, W, I[I_W_TRIAL])
     low = 0.0
     high = h
     f_low = min(before, -LOCATED)
-    f_high = miss(I, F, W, j, t + h)
+    f_high = miss(I, F, W, j)
     for turn in range(60):
         if high - low < 1e-12 * h or f_high < LOCATED:
             break
@@ -130,7 +130,7 @@ def locate(I, F, W, t, h, j):
         middle = low + (high - low) * min(max(part + 1e-9, 1e-6), 1.0 - 1e-9)
         attempt(I, F, W, middle, False)
         set_levels(I, F, W, I[I_W_TRIAL])
-        f = miss(I, F, W, j, t + middle)
+        f = miss(I, F, W, j)
         if f >= 0.0:
             high = middle
             f_high = f

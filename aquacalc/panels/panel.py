@@ -6,7 +6,7 @@ from html import escape
 
 import ipywidgets as w
 
-from aquacalc.panels.system import follow
+from aquacalc.panels.system import follow, unfollow
 
 WIDTH = 900
 
@@ -30,6 +30,11 @@ class Panel(w.VBox):
         """Put the finished panel together; from now on it follows the units."""
         self.children = parts
         follow(self)
+
+    def close(self) -> None:
+        """Take the panel away; it follows the units no longer."""
+        unfollow(self)
+        super().close()
 
     def say(self, text: str, more: str = "") -> None:
         """Show the result in words: a line of plain `text`, and HTML below it."""

@@ -44,6 +44,11 @@ def follow(follower) -> None:
     _followers.add(follower)
 
 
+def unfollow(follower) -> None:
+    """Call it no longer."""
+    _followers.discard(follower)
+
+
 class UnitSwitch(w.ToggleButtons):
     """Buttons that switch every panel of the notebook between metric and US units."""
 
@@ -56,6 +61,11 @@ class UnitSwitch(w.ToggleButtons):
         )
         self.observe(lambda change: use(change["new"]), "value")
         follow(self)
+
+    def close(self) -> None:
+        """Take the buttons away; they follow the units no longer."""
+        unfollow(self)
+        super().close()
 
     def switch(self, system: str) -> None:
         """Show which system is in use."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.path import Path
 from matplotlib.text import Text
@@ -10,8 +9,8 @@ from matplotlib.text import Text
 
 def texts(figure: Figure) -> list[tuple[str, object]]:
     """Return every text that is drawn, with its box in dots."""
-    FigureCanvasAgg(figure).draw()
-    renderer = figure.canvas.get_renderer()
+    figure.draw_without_rendering()
+    renderer = figure._get_renderer()
     found = []
     for artist in figure.findobj(Text):
         axes = artist.axes
@@ -33,9 +32,13 @@ def _shown_tick(artist: Text, axes) -> bool:
     return True
 
 
-def overlaps(figure: Figure) -> list[tuple[str, str]]:
-    """Return pairs of texts whose boxes share more than a dot."""
+def unclear(figure: Figure) -> tuple[list[tuple[str, str]], list[str]]:
+    """Return pairs of texts whose boxes share more than a dot, and texts cut by the figure's edge."""
     found = texts(figure)
+    return _overlaps(found), _cut(found, figure.bbox)
+
+
+def _overlaps(found) -> list[tuple[str, str]]:
     pairs = []
     for k, (one, a) in enumerate(found):
         for other, b in found[k + 1 :]:
@@ -46,12 +49,10 @@ def overlaps(figure: Figure) -> list[tuple[str, str]]:
     return pairs
 
 
-def cut(figure: Figure) -> list[str]:
-    """Return texts that reach over the figure's edge."""
-    box = figure.bbox
+def _cut(found, box) -> list[str]:
     return [
         text
-        for text, b in texts(figure)
+        for text, b in found
         if b.x0 < box.x0 - 0.5 or b.x1 > box.x1 + 0.5 or b.y0 < box.y0 - 0.5 or b.y1 > box.y1 + 0.5
     ]
 

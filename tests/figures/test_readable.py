@@ -15,13 +15,15 @@ from aquacalc.figures.priming_map import priming_map
 from aquacalc.figures.section import SectionView, section
 from aquacalc.figures.window import window
 from aquacalc.window import inflow_window
-from tests.figures.checks import axes_without_unit, cut, overlaps
+from tests.figures.checks import axes_without_unit, unclear
 from tests.figures.colour_blind import MATRICES, apart
 from tests.figures.examples import NAMES, STILLS, moments, ran, row_of_beds, still
 
 pytestmark = pytest.mark.identity
 #: CIE76 difference that is plain to see side by side (2.3 is just noticeable: Mahy et al. 1994, from memory).
 PLAIN = 10.0
+#: Nothing over anything else, nothing cut.
+CLEAR = ([], [])
 
 
 def pictures(name):
@@ -42,16 +44,14 @@ def pictures(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_no_label_lies_over_another_or_is_cut(name):
     for picture in pictures(name):
-        assert overlaps(picture.figure) == []
-        assert cut(picture.figure) == []
+        assert unclear(picture.figure) == CLEAR
         assert axes_without_unit(picture.figure) == []
 
 
 @pytest.mark.parametrize("name", STILLS)
 def test_studies_maps_and_lips_are_as_clear(name):
     figure = still(name).figure
-    assert overlaps(figure) == []
-    assert cut(figure) == []
+    assert unclear(figure) == CLEAR
     assert axes_without_unit(figure) == []
 
 
@@ -76,18 +76,15 @@ def test_section_and_levels_stay_clear_all_through_a_cycle(name, system):
         for t in moments(run)[::6]:
             view.show(run.plan, run, t)
             lines.show(run, t)
-            assert overlaps(view.figure) == []
-            assert cut(view.figure) == []
-            assert overlaps(lines.figure) == []
-            assert cut(lines.figure) == []
+            assert unclear(view.figure) == CLEAR
+            assert unclear(lines.figure) == CLEAR
 
 
 @pytest.mark.parametrize("count", range(1, 7))
 def test_one_to_six_beds(count):
     run = row_of_beds(count)
     for picture in (section(run.plan, run), levels(run)):
-        assert overlaps(picture.figure) == []
-        assert cut(picture.figure) == []
+        assert unclear(picture.figure) == CLEAR
     assert all(f"bed {k + 1}" in picture.alt for k in range(count))
 
 
@@ -98,8 +95,7 @@ def test_checks_see_an_overlap_and_a_cut():
     style.write(axes, 100, 100, "one label")
     style.write(axes, 120, 102, "another")
     style.write(axes, 880, 20, "runs over the edge")
-    assert overlaps(figure) == [("one label", "another")]
-    assert cut(figure) == ["runs over the edge"]
+    assert unclear(figure) == ([("one label", "another")], ["runs over the edge"])
 
 
 @pytest.mark.parametrize("eye", MATRICES)

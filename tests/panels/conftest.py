@@ -1,12 +1,14 @@
-"""Every test starts in metric units."""
+"""Every test starts in metric units and with no panel open."""
 
 import pytest
+from ipywidgets import Widget
 
 from aquacalc.panels import use
 
 
 @pytest.fixture(autouse=True)
-def _metric():
+def fresh_panels():
     use("metric")
     yield
+    Widget.close_all()
     use("metric")

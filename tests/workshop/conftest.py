@@ -1,12 +1,5 @@
-"""Panels of one test must not be redrawn when another switches the units: ipywidgets keeps them all alive."""
+"""Every test starts in metric units and with no panel open, as those of the panels do."""
 
-import pytest
+from tests.panels.conftest import fresh_panels
 
-from aquacalc.panels import system, use
-
-
-@pytest.fixture(autouse=True)
-def fresh_panels():
-    yield
-    system._followers.clear()
-    use("metric")
+__all__ = ["fresh_panels"]
