@@ -1,9 +1,16 @@
-"""Start compiling the kernels as the tests start, in the background, so that they are there when needed."""
+"""Kernels are compiled in the background as the tests start; files that take long come first."""
 
 import subprocess
 import sys
 
 from aquacalc.flow import compiled
+
+#: Files that take a minute: begun last, they would leave one core idle at the end.
+LONG = ("test_workbooks_browser.py", "test_workbooks.py", "test_fit.py")
+
+
+def pytest_collection_modifyitems(items):
+    items.sort(key=lambda item: LONG.index(item.path.name) if item.path.name in LONG else len(LONG))
 
 
 def pytest_configure(config):

