@@ -318,8 +318,9 @@ def _trace(plan: Plan, packed: Deck, out: Sequence[float], rows: Sequence[float]
     n, count = len(packed.nodes), len(packed.groups)
     width = d.trace_width(n, count)
     used = int(out[d.O_TRACE_ROWS])
-    flat = list(rows[: used * width])
-    columns = [[float(x) for x in flat[k::width]] for k in range(width)]
+    flat = rows[: used * width]
+    flat = flat.tolist() if hasattr(flat, "tolist") else flat  # an array, from machine code
+    columns = [flat[k::width] for k in range(width)]
     names = [*packed.nodes, plan.sump.name]
     regimes = columns[1 + 2 * (n + 1) + count :]
     return Trace(

@@ -86,6 +86,8 @@ class PlanPanel(Panel):
         self.note = w.HTML()
         prepare(self._say_note)
         self._waiting = not there()
+        self._ends = tuple(move.put(plan, end) for move in self.moves for end in move.ends)
+        self._flow_high = max(p.pump.flow or 0.0 for p in (plan, *self._ends)) or 1e-3
         self.knobs: dict[str, Knob | Choice] = {}
         for move in self.moves:
             value = move.get(plan)
@@ -212,9 +214,7 @@ class PlanPanel(Panel):
     def _state(self) -> State:
         start, end = self.run.one_cycle(self.plan.siphons[0].name)
         t = start + 0.01 * self.moment.si * (end - start)
-        ends = tuple(move.put(self.start, end) for move in self.moves for end in move.ends)
-        flows = [p.pump.flow or 0.0 for p in (self.start, *ends)]
-        return State(self.plan, self.run, t, units(), ends, max(flows) or 1e-3)
+        return State(self.plan, self.run, t, units(), self._ends, self._flow_high)
 
     def _saving(self) -> w.HBox:
         name = w.Text(value="my-plan.toml", description="File", tooltip="File name of the plan to save",
