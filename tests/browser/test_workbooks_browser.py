@@ -37,14 +37,14 @@ def served(tmp_path_factory):
 
 
 def settled(page, box) -> float:
-    """Value of a number box once it has stayed the same for a while."""
+    """Value of a number box once it has stayed the same for half a second."""
     before = None
-    for _ in range(100):
+    for _ in range(60):
         now = box.input_value()
         if now == before:
             return float(now)
         before = now
-        page.wait_for_timeout(250)
+        page.wait_for_timeout(500)
     raise AssertionError("the number box does not come to rest")
 
 
@@ -70,7 +70,10 @@ def test_moved_slider_agrees_with_the_library(served, number):
     picture = panel.locator("svg[role=img]")
 
     def agree():
-        mine.set(**{key: settled(page, box) / 1e3})
+        for _ in range(40):  # a busy computer may bring the last move later
+            mine.set(**{key: settled(page, box) / 1e3})
+            if words.inner_text() == mine.text:
+                break
         expect(words).to_have_text(mine.text, timeout=20000)
         expect(picture).to_have_attribute("aria-label", mine.drawn[mine.chooser.value].view.alt)
 
