@@ -251,6 +251,7 @@ def study(
         as `plan_spreads` has it. 0.05 says that two in three lie within 5 %.
     size : int
         Base of the sample, a power of 2; with six things varied eight plans are run for each.
+        Below 128 the shares can be far off.
     seed : int
         Of the sample.
     progress : callable, optional
