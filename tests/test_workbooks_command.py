@@ -108,7 +108,9 @@ def test_open_serves_on_loopback_with_a_token_and_stops_cleanly(tmp_path):
         wait_for("Copying", ours.stdout, 30)
         wait_for("Starting JupyterLab", ours.stdout, 30)
         line = wait_for("open at", ours.stdout, 60)
-        base, port, token = re.search(r"(http://\S+?:(\d+)/)lab\?token=([0-9a-f]{40,})", line).groups()
+        base, port, token = re.search(
+            r"(http://\S+?:(\d+)/)doc/tree/00\S+\?token=([0-9a-f]{40,})", line
+        ).groups()
         children = psutil.Process(ours.pid).children(recursive=True)
         assert status(f"{base}api/contents?token={token}") == 200
         assert status(f"{base}api/contents") == 403

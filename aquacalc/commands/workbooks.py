@@ -22,7 +22,12 @@ EPILOG = (
 )
 #: How long JupyterLab may take to start or to stop, s.
 PATIENCE = 60.0
-#: JupyterLab on loopback, asking nobody about news and updates; Ctrl-C stops it without a question.
+#: What JupyterLab is given of ours: an extension that names sliders for screen readers, and settings by which
+#: the icon of the page does not change with every message (that takes as long as drawing a picture).
+OURS = Path(__file__).parent / "lab"
+FIRST = "00-start-here.ipynb"
+#: JupyterLab on loopback, asking nobody about news and updates; Ctrl-C stops it without a question. It begins
+#: with one workbook and no side panel, so that a narrow window has room for the pictures.
 LAB = (
     "--ServerApp.ip=127.0.0.1",
     "--ServerApp.answer_yes=True",
@@ -30,6 +35,8 @@ LAB = (
     "--LabApp.news_url=None",
     "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
     "--LabApp.extension_manager=readonly",
+    f"--LabApp.extra_labextensions_path={OURS / 'labextensions'}",
+    f"--LabApp.default_url=/doc/tree/{FIRST}",
     "--ServerApp.kernel_websocket_connection_class=aquacalc.commands.prompt_socket.PromptConnection",
 )
 
@@ -112,6 +119,22 @@ def lab_command(folder: Path) -> list[str]:
     return command
 
 
+def lab_environment(token: str) -> dict[str, str]:
+    """Return the environment that JupyterLab runs in, with its token.
+
+    By the environment, not the command line: any user of the computer can list command lines.
+    """
+    more = {
+        "JUPYTER_TOKEN": token,
+        # The kernel shall be this Python, whatever others the user has registered.
+        "JUPYTER_PREFER_ENV_PATH": "1",
+        "JUPYTER_CONFIG_PATH": os.pathsep.join(
+            filter(None, (os.environ.get("JUPYTER_CONFIG_PATH"), str(OURS)))
+        ),
+    }
+    return os.environ | more
+
+
 def open_lab(folder: Path) -> int:
     """Serve `folder` with JupyterLab until it is stopped; its exit status, 0 after Ctrl-C.
 
@@ -121,15 +144,15 @@ def open_lab(folder: Path) -> int:
         When JupyterLab does not start.
     """
     print("Starting JupyterLab on this computer only; this takes some seconds ...", flush=True)
-    # By the environment, not the command line: any user of the computer can list command lines.
-    # The kernel shall be this Python, whatever others the user has registered.
-    extra = {"JUPYTER_TOKEN": secrets.token_hex(24), "JUPYTER_PREFER_ENV_PATH": "1"}
-    lab = subprocess.Popen(lab_command(folder), cwd=folder, env=os.environ | extra)
+    lab = subprocess.Popen(lab_command(folder), cwd=folder, env=lab_environment(secrets.token_hex(24)))
     before = signal.signal(signal.SIGTERM, _interrupt)
     try:
         address = _address(lab)
         print(f"The workbooks are open at {address}")
-        print("Begin with 00. To stop: press Ctrl-C here.", flush=True)
+        print(
+            "Begin with 00; the folder at the left of the page has the others. To stop: press Ctrl-C here.",
+            flush=True,
+        )
         return lab.wait()
     except KeyboardInterrupt:
         print("\nStopping JupyterLab ...", flush=True)
@@ -158,7 +181,7 @@ def _address(lab: subprocess.Popen) -> str:
             )
         for server in list_running_servers():
             if server["pid"] == lab.pid:
-                return f"{server['url']}lab?token={server['token']}"
+                return f"{server['url']}doc/tree/{FIRST}?token={server['token']}"
         time.sleep(0.1)
     raise Failure(f"JupyterLab said nothing for {PATIENCE:.0f} s. Fix: try again, or restart the computer.")
 

@@ -138,9 +138,12 @@ def measure(served, name: str, passes: int, moves: int) -> dict[str, float]:
             "growth": float("nan"),
         }
         if moves:
-            kernels = [p for p in psutil.Process(served.process.pid).children(recursive=True)
-                       if "ipykernel" in " ".join(p.cmdline())]  # fmt: skip
-            kernel = kernels[-1]
+            alive = [
+                p
+                for p in psutil.Process(served.process.pid).children(recursive=True)
+                if p.status() != psutil.STATUS_ZOMBIE
+            ]
+            kernel = [p for p in alive if "ipykernel" in " ".join(p.cmdline())][-1]
             before = kernel.memory_info().rss
             for k in range(moves // 50):
                 press(page, 50, "ArrowRight" if k % 2 == 0 else "ArrowLeft")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import secrets
 import socket
 import subprocess
@@ -16,7 +15,7 @@ from pathlib import Path
 import nbformat
 from playwright.sync_api import Page, sync_playwright
 
-from aquacalc.commands.workbooks import lab_command
+from aquacalc.commands.workbooks import lab_command, lab_environment
 
 CHROMIUM = "/usr/bin/chromium"
 FLAGS = [
@@ -53,14 +52,18 @@ def lab(folder: Path) -> Iterator[Lab]:
     command.append("--LabApp.expose_app_in_browser=True")
     home = folder / ".home"  # no settings of the user's own
     news = home / "settings" / "@jupyterlab" / "apputils-extension" / "notification.jupyterlab-settings"
-    news.parent.mkdir(parents=True)
+    news.parent.mkdir(parents=True, exist_ok=True)
     news.write_text('{"fetchNews": "false"}')
     extra = {
-        "JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1", "JUPYTER_CONFIG_DIR": str(home / "config"),
+        "JUPYTER_CONFIG_DIR": str(home / "config"),
         "JUPYTERLAB_SETTINGS_DIR": str(home / "settings"), "JUPYTERLAB_WORKSPACES_DIR": str(home / "spaces"),
     }  # fmt: skip
     process = subprocess.Popen(
-        command, cwd=folder, env=os.environ | extra, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        command,
+        cwd=folder,
+        env=lab_environment(token) | extra,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
     )
     served = Lab(process, port, token)
     try:
@@ -119,7 +122,7 @@ def chromium(width: int = 1280, height: int = 900, guarded: bool = True) -> Iter
 
 def open_notebook(served: Lab, page: Page, name: str) -> str:
     """Open a notebook and run all its cells; the id of its kernel."""
-    page.goto(served.url(f"/lab/tree/{name}?reset"))
+    page.goto(served.url(f"/doc/tree/{name}?reset"))
     page.wait_for_selector(".jp-Notebook .jp-Cell", timeout=PATIENCE * 1e3)
     kernel = wait_idle(served, page, name)
     page.evaluate("window.jupyterapp.commands.execute('notebook:run-all-cells')")

@@ -78,6 +78,8 @@ def test_moved_slider_agrees_with_the_library(served, number):
         expect(picture).to_have_attribute("aria-label", mine.drawn[mine.chooser.value].view.alt)
 
     expect(words).to_have_text(mine.text, timeout=60000)
+    for control in (handle, box):  # for somebody who hears the page
+        expect(control).to_have_accessible_name(f"{mine.knobs[key].label} (mm)")
     start = settled(page, box)
 
     handle.focus()
