@@ -264,7 +264,8 @@ class CloseUp:
             (rim, c + half_out, f"bell rim (air in)\nat {at(rim)}"),
             (self.low + 10.0 / up, c + bore, f"tail, ends at\n{at(siphon.tail.outlet)}"),
         ]
-        ys = s.spread([m[0] for m in marks], [31.0 / up] * len(marks), self.low, self.high - 34.0 / up)
+        rooms = [(38.0 if "\n" in text else 24.0) / up for _, _, text in marks]
+        ys = s.spread([m[0] for m in marks], rooms, self.low, self.high - 34.0 / up)
         leaders = []
         x_text = x1 + 14.0
         for label, (z, x, text), y in zip(self.labels, marks, ys, strict=False):

@@ -21,6 +21,7 @@ from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
+from aquacalc.figures.picture import NARROWEST
 from aquacalc.figures.style import DPI, FAMILY
 
 #: Side of a hatch's tile, px.
@@ -79,7 +80,8 @@ class Live:
         self._kept = kept
         pen = self.pen
         # Of fixed shape and contained, so that the page around it need not be laid out again.
-        style = f"width:100%;aspect-ratio:{pen.width:g}/{pen.height:g};contain:strict;background:#fff"
+        size = f"width:100%;min-width:{round(NARROWEST * pen.width)}px"
+        style = f"{size};aspect-ratio:{pen.width:g}/{pen.height:g};contain:strict;background:#fff"
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {pen.width:g} {pen.height:g}" role="img" '
             f'aria-label="{escape(alt)}" font-family="{_FAMILIES}" style="display:block;{style}">'

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import re
 from dataclasses import dataclass
@@ -21,6 +22,9 @@ _GROUP_ID = re.compile(r'(<g) id="[^"]*"')
 _ID = re.compile(r'(\bid="|href="#|url\(#)([^")]+)')
 #: A reader without our font gets one that is no wider, so that labels do not run into each other.
 _FAMILIES = f"'{FAMILY}', Verdana, Arial, sans-serif"
+#: A picture is shown no narrower than this part of its width, and scrolled sideways in a narrower place:
+#: smaller than that, its words cannot be read.
+NARROWEST = 0.68
 _SPACE = re.compile(r"\n\s*")
 
 
@@ -58,6 +62,22 @@ class Picture:
         body = _GROUP_ID.sub(r"\1", text[view.end() :])
         body = _ID.sub(rf"\g<1>{prefix}-\g<2>", body).replace(f"'{FAMILY}'", _FAMILIES)
         return head + _SPACE.sub("\n", body).strip()
+
+    def html(self, scale: float = 2.0) -> str:
+        """Return it as HTML for a notebook, whose own pictures have no text equivalent.
+
+        Parameters
+        ----------
+        scale : float
+            Dots to a CSS pixel.
+        """
+        width = round(self.figure.get_size_inches()[0] * DPI)
+        data = base64.b64encode(self.png(scale)).decode()
+        return (
+            f'<figure style="margin:0 0 0.5em;overflow-x:auto"><img src="data:image/png;base64,{data}" '
+            f'alt="{escape(self.alt)}" style="width:100%;max-width:{width}px;'
+            f'min-width:{round(NARROWEST * width)}px"></figure>'
+        )
 
     def png(self, scale: float = 2.0) -> bytes:
         """Return a PNG file with `scale` dots to a CSS pixel."""

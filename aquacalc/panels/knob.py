@@ -89,7 +89,7 @@ class Knob(w.HBox):
         self._busy = False
         self.slider = Slider(readout=False, style=LABEL, layout={"flex": "1 1 auto", "min_width": "0"})
         self.box = w.BoundedFloatText(layout={"width": "6.5em", "flex": "0 0 auto"})
-        super().__init__([self.slider, self.box], layout={"width": "100%"})
+        super().__init__([self.slider, self.box], layout={"width": "auto"})
         self.switch(system)
         self.slider.observe(self._slid, "value")
         self.box.observe(self._typed, "value")
@@ -178,7 +178,7 @@ class Choice(w.HBox):
         self.list = w.Dropdown(
             options=list(options), value=start, tooltip=label, layout={"width": "6.5em", "flex": "0 0 auto"}
         )
-        super().__init__([self.slider, self.list], layout={"width": "100%"})
+        super().__init__([self.slider, self.list], layout={"width": "auto"})
         w.link((self.slider, "value"), (self.list, "value"))
         self.slider.observe(lambda change: moved(), "value")
 

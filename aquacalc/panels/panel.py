@@ -22,7 +22,7 @@ class Panel(w.VBox):
     """
 
     def __init__(self):
-        self.words = w.HTML(layout={"width": "100%"})
+        self.words = w.HTML(layout={"width": "auto"})
         self.text = self.html = self.above = ""
         super().__init__(layout={"width": "100%", "max_width": f"{WIDTH}px", "overflow": "hidden"})
 
@@ -43,7 +43,7 @@ class Panel(w.VBox):
 
     def refresh(self) -> None:
         """Show the SVG `above` and the words as one piece: two would be two messages and two layouts."""
-        self.words.value = self.above + self.html
+        self.words.value = f'<div style="overflow-x:auto">{self.above}</div>{self.html}'
 
     def still(self) -> tuple[dict, dict]:
         """Return what is shown without a kernel: {MIME type: data} and {MIME type: metadata}."""

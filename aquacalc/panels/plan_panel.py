@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
@@ -13,7 +12,7 @@ import ipywidgets as w
 from aquacalc.cycle import SystemCycle, run_plan
 from aquacalc.findings import Finding, find
 from aquacalc.panels.knob import Choice, Knob
-from aquacalc.panels.panel import WIDTH, Panel
+from aquacalc.panels.panel import Panel
 from aquacalc.panels.pictures import LivePicture, State
 from aquacalc.panels.solver import prepare, there
 from aquacalc.panels.system import units
@@ -166,12 +165,7 @@ class PlanPanel(Panel):
         """Return the pictures, each with its alt text, and the words under them."""
         state, parts = self._state(), []
         for kind in self.kinds:
-            picture = kind.still(state)
-            data = base64.b64encode(picture.png(1.5)).decode()
-            parts.append(
-                f'<figure style="margin:0 0 0.5em"><img src="data:image/png;base64,{data}" '
-                f'alt="{escape(picture.alt)}" style="width:100%;max-width:{WIDTH}px"></figure>'
-            )
+            parts.append(kind.still(state).html(1.5))
         return {"text/html": "".join(parts) + self.html}, {}
 
     def told(self) -> tuple[str, str]:

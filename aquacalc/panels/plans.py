@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from IPython.display import display
+
 from aquacalc.catalogue import data_dir
+from aquacalc.panels.said import said
 from aquacalc.plan import Plan, read_plan
 
 #: Where a panel's "Save plan" puts a plan unless another name is given.
@@ -42,9 +45,9 @@ def open_plan(demo: str = "greenhouse", mine: str | Path = MINE, several: bool =
     if mine.exists():
         plan = read_plan(mine)
         if not several or (len(plan.beds) > 1 and len(plan.siphons) == 1 and plan.runs):
-            print(f"Opened your plan {mine}.")
+            display(said(f"Opened your plan {mine}."))
             return plan
         why = f"Your {mine} does not have several beds on one siphon."
     plan = demo_plan(demo)
-    print(f"{why} This is the demo plan, all invented: {plan.name}.")
+    display(said(f"{why} This is the demo plan, all invented: {plan.name}."))
     return plan

@@ -8,10 +8,13 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+from IPython.display import display
+
 from aquacalc import units
 from aquacalc.cycle import run_plan
 from aquacalc.design.answer import the_siphon
 from aquacalc.design.readings import READINGS, Reading, adjusted, members, predict
+from aquacalc.panels.said import said
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan
 from aquacalc.workshop.check import MINUTES
@@ -59,11 +62,13 @@ def open_readings(plan: Plan, siphon: str | None = None, mine: str | Path = MINE
     """
     siphon = siphon or plan.siphons[0].name
     if Path(mine).exists():
-        print(f"Opened your readings {mine}.")
+        display(said(f"Opened your readings {mine}."))
         return read_readings(mine, siphon)
-    print(
-        f"There is no {mine} here yet, so these readings are invented: what a system built a little\n"
-        "otherwise than planned would give, read with a stopwatch, a jug and a rule."
+    display(
+        said(
+            f"There is no {mine} here yet, so these readings are invented: what a system built a little "
+            "otherwise than planned would give, read with a stopwatch, a jug and a rule."
+        )
     )
     return invented(plan, siphon)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
@@ -10,6 +11,9 @@ from aquacalc.build.table import Table
 #: A cell no longer than the first stays on one line ("1-1/2 in" is read as one thing); one longer than the
 #: second is given room, so that a narrow page does not break it after every word.
 _SHORT, _LONG = 11, 36
+#: A value with its unit, or a size of pipe with its fraction of an inch.
+_UNITS = "mm²|cm²|m²|kg/m²|mm|cm|m|in|ft|L/min|L|gpm|gal|kg|lb|min|s|h|%"
+_VALUE = re.compile(rf"(\d+-)?\d+([./]\d+)? ({_UNITS})(?![\w/])|\d+-\d+/\d+")
 #: Columns that can be given room at once.
 _ROOMY = 2
 #: From this many columns on they stand closer.
@@ -57,9 +61,9 @@ class Grid:
         def row(tag: str, cells: Sequence[str], bold: bool = False) -> str:
             scope = ' scope="col"' if tag == "th" else ""
             made = (
-                f'<{tag}{scope} style="{_style(c, side, len(t.columns), tag, roomy)}">'
-                f"{'<b>' * bold}{escape(c)}{'</b>' * bold}</{tag}>"
-                for c, side in zip(cells, sides, strict=True)
+                f'<{tag}{scope} style="{_style(cells, k, sides[k], tag, roomy)}">'
+                f"{'<b>' * bold}{_words(c)}{'</b>' * bold}</{tag}>"
+                for k, c in enumerate(cells)
             )
             return f"<tr>{''.join(made)}</tr>"
 
@@ -73,12 +77,24 @@ class Grid:
         )
 
 
-def _style(cell: str, side: str, columns: int, tag: str, roomy: bool) -> str:
-    gap = "0.5em" if columns >= _WIDE else "1.1em"
+def _words(cell: str) -> str:
+    """Write a cell; a key of several words may break between them, a value and its unit may not."""
+    whole = _VALUE.sub(r'<span style="white-space:nowrap">\g<0></span>', escape(cell))
+    return whole.replace("_", "_<wbr>")
+
+
+def _style(cells: Sequence[str], k: int, side: str, tag: str, roomy: bool) -> str:
+    cell, columns = cells[k], len(cells)
+    gap = "1.1em" if columns < _WIDE else "0.9em" if side == "right" else "0.7em"
+    if k == columns - 1:
+        gap = "0"
     style = f"text-align:{side};vertical-align:top;padding:0.15em {gap} 0.15em 0"
-    if tag == "td" and len(cell) <= _SHORT:  # a head may break: its column is as narrow as its numbers
+    if (
+        tag == "td" and len(cell) <= _SHORT and "_" not in cell
+    ):  # a head may break: its column is as narrow as its numbers
         style += ";white-space:nowrap"
-    return style + (";min-width:9em" if roomy and len(cell) > _LONG else "")
+    room = "7em" if columns > _WIDE else "9em"
+    return style + (f";min-width:{room}" if roomy and len(cell) > _LONG else "")
 
 
 def grid(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], *notes: str) -> Grid:

@@ -50,6 +50,8 @@ footer { margin-top: 2.5rem; border-top: 1px solid var(--rule); padding-top: .6r
   a { color: inherit; text-decoration: none; }
   .code { display: none; }
   .scroll, .math { overflow: visible; }
+  figure { overflow: visible !important; }
+  figure img { min-width: 0 !important; }
   .scroll table { font-size: .8em; }
   h1, h2, h3 { break-after: avoid; }
   tr, pre { break-inside: avoid; }

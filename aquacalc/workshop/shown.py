@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import base64
-from html import escape
-
 from aquacalc.figures.picture import Picture
-from aquacalc.figures.style import DPI
 
 
 class Shown:
@@ -16,14 +12,7 @@ class Shown:
         self.picture = picture
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        picture = self.picture
-        width = round(picture.figure.get_size_inches()[0] * DPI)
-        data = base64.b64encode(picture.png()).decode()
-        html = (
-            f'<figure style="margin:0"><img src="data:image/png;base64,{data}" alt="{escape(picture.alt)}" '
-            f'style="width:100%;max-width:{width}px"></figure>'
-        )
-        return {"text/html": html, "text/plain": picture.alt}
+        return {"text/html": self.picture.html(), "text/plain": self.picture.alt}
 
 
 def shown(picture: Picture) -> Shown:
