@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from aquacalc.cycle import SystemCycle
 from aquacalc.findings.beds import find_bed, find_chambers
@@ -14,19 +15,21 @@ from aquacalc.window import inflow_window, sump_range
 __all__ = ["VERDICTS", "Finding", "find", "works"]
 
 
-def find(run: SystemCycle) -> tuple[Finding, ...]:
+def find(run: SystemCycle, system: str | None = None) -> tuple[Finding, ...]:
     """All findings on a run, worst first.
 
     Parameters
     ----------
     run : SystemCycle
         Of a checked plan.
+    system : {"metric", "us"}, optional
+        Units of what is said; the plan's own if not given.
 
     Returns
     -------
     tuple of Finding
     """
-    plan = run.plan
+    plan = run.plan if system in (None, run.plan.units) else replace(run.plan, units=system)
     found: list[Finding] = []
     levels = sump_range(plan, run)
     for siphon in plan.siphons:

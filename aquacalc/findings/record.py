@@ -31,7 +31,7 @@ class Finding:
     kind : str
         Key of `aquacalc.units.KINDS` for the three.
     reason : str
-        Why, in the plan's own units.
+        Why, in the units asked for.
     change : str
         What to change; "" for a good finding.
     band : tuple of (float, float), optional

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from pathlib import Path
 
@@ -160,6 +160,7 @@ class PlanPanel(Panel):
             knob.switch(system)
         self.drawn = {}
         self._told()
+        self._moved()  # the sliders may stand at what cannot be built
 
     def still(self) -> tuple[dict, dict]:
         """Return the pictures, each with its alt text, and the words under them."""
@@ -180,7 +181,7 @@ class PlanPanel(Panel):
             if value != move.get(plan):
                 plan = move.put(plan, value)
         try:
-            check_plan(plan, "these sliders")
+            check_plan(replace(plan, units=units()), "these sliders")
         except PlanError as error:
             self.say(f"This cannot be built: {error}")
             return
@@ -191,7 +192,7 @@ class PlanPanel(Panel):
             self._say_note("")
 
     def _told(self) -> None:
-        self._findings = find(self.run)
+        self._findings = find(self.run, units())
         self.above = self._picture()
         self.say(*self.told())
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from IPython.display import display
 
 from aquacalc.catalogue import data_dir
 from aquacalc.panels.said import said
+from aquacalc.panels.system import propose, units
 from aquacalc.plan import Plan, read_plan
 
 #: Where a panel's "Save plan" puts a plan unless another name is given.
@@ -15,8 +17,8 @@ MINE = "my-plan.toml"
 
 
 def demo_plan(name: str = "greenhouse") -> Plan:
-    """Open a plan of data/plans by its name."""
-    return read_plan(data_dir() / "plans" / f"{name}.toml")
+    """Open a plan of data/plans by its name, in the units in use."""
+    return replace(read_plan(data_dir() / "plans" / f"{name}.toml"), units=units())
 
 
 def open_plan(demo: str = "greenhouse", mine: str | Path = MINE, several: bool = False) -> Plan:
@@ -34,6 +36,8 @@ def open_plan(demo: str = "greenhouse", mine: str | Path = MINE, several: bool =
     Returns
     -------
     Plan
+        In the units that the reader has chosen, so that every answer is. Until one is chosen, the units of
+        the reader's own plan are used by everything.
 
     Raises
     ------
@@ -46,7 +50,8 @@ def open_plan(demo: str = "greenhouse", mine: str | Path = MINE, several: bool =
         plan = read_plan(mine)
         if not several or (len(plan.beds) > 1 and len(plan.siphons) == 1 and plan.runs):
             display(said(f"Opened your plan {mine}."))
-            return plan
+            propose(plan.units)
+            return replace(plan, units=units())
         why = f"Your {mine} does not have several beds on one siphon."
     plan = demo_plan(demo)
     display(said(f"{why} This is the demo plan, all invented: {plan.name}."))

@@ -9,6 +9,7 @@ import ipywidgets as w
 SYSTEMS = {"metric": "metric (mm, L/min)", "us": "US (in, gpm)"}
 
 _now = "metric"
+_chosen = False
 _followers: weakref.WeakSet = weakref.WeakSet()
 
 
@@ -29,9 +30,21 @@ def use(system: str) -> None:
     ValueError
         For any other name.
     """
-    global _now
+    global _chosen
     if system not in SYSTEMS:
         raise ValueError(f'units {system!r} are not known; write "metric" or "us"')
+    _chosen = True
+    _switch(system)
+
+
+def propose(system: str) -> None:
+    """Use the units of a plan, unless the reader has chosen some already."""
+    if not _chosen:
+        _switch(system)
+
+
+def _switch(system: str) -> None:
+    global _now
     if system == _now:
         return
     _now = system

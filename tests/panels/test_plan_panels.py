@@ -1,6 +1,7 @@
 """Panels of a plan, without a browser: values, words, picture, units, saving."""
 
 import re
+import shutil
 
 import pytest
 
@@ -8,7 +9,7 @@ from aquacalc.catalogue import data_dir
 from aquacalc.cycle import run_plan
 from aquacalc.findings import find
 from aquacalc.formulas import GRAVITY, choking_flow, lip_head
-from aquacalc.panels import BedPanel, BedsPanel, LipPanel, SumpPanel, open_plan, use
+from aquacalc.panels import BedPanel, BedsPanel, LipPanel, SumpPanel, demo_plan, open_plan, units, use
 from aquacalc.plan import check_plan, read_plan
 from aquacalc.units import show
 from aquacalc.window import inflow_window, sump_range
@@ -141,7 +142,7 @@ def test_units_switch_changes_what_is_shown_and_not_the_plan(demo, name):
     use("us")
     assert panel.plan == demo
     assert "gpm" in panel.text or "in;" in panel.text or "min" in panel.text
-    assert "L/min" not in panel.text + panel.above
+    assert not re.search(r"\d (L|L/min|mm|m|m²|kg)\b", panel.html + panel.above)
     for knob in panel.knobs.values():
         if not hasattr(knob, "list") and knob.unit:
             assert f"({knob.unit})" in knob.slider.description
@@ -224,6 +225,38 @@ def test_without_a_saved_plan_the_demo_opens(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     assert open_plan("one-bed").name == "One bed of herbs"
     assert "invented" in capsys.readouterr().out
+
+
+@pytest.mark.identity
+def test_own_plan_sets_the_units_until_the_reader_chooses(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("aquacalc.panels.system._chosen", False)
+    shutil.copy(data_dir().parent / "tests" / "plans" / "us-units.toml", "my-plan.toml")
+    assert (open_plan().units, units()) == ("us", "us")
+    use("metric")
+    plan = open_plan()
+    assert (plan.units, units()) == ("metric", "metric")
+    BedPanel(plan).save("metric.toml")
+    saved = read_plan("metric.toml")
+    check_plan(saved)
+    assert (saved.units, saved.pump, saved.beds) == ("metric", plan.pump, plan.beds)
+    use("us")
+    assert (open_plan("one-bed", mine="none.toml").units, demo_plan().units) == ("us", "us")
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("system", ["metric", "us"])
+def test_what_cannot_be_built_is_said_in_the_units_chosen(demo, system):
+    use(system)
+    panel = BedPanel(demo)
+    panel.set(standpipe=0.170)
+    assert "cannot be built" in panel.text
+    found = re.findall(r"\d (mm|m|in|ft)\b", panel.text)
+    assert set(found) <= ({"mm", "m"} if system == "metric" else {"in", "ft"})
+    assert found
+    use("us" if system == "metric" else "metric")
+    assert "cannot be built" in panel.text
+    assert set(re.findall(r"\d (mm|m|in|ft)\b", panel.text)).isdisjoint(found)
 
 
 @pytest.mark.identity

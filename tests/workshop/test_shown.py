@@ -1,5 +1,7 @@
 """What a notebook shows: tables, lists, pictures, each with the same in plain text."""
 
+import re
+
 import pytest
 
 from aquacalc.build.sheet import build_sheet
@@ -36,6 +38,23 @@ def test_cells_cannot_become_markup():
     assert "<script>" not in made.html
     assert "&lt;script&gt;" in made.html
     assert "<script>" not in sentences(["<script>"]).html
+
+
+@pytest.mark.identity
+def test_a_narrow_table_breaks_between_words_and_not_before_a_unit():
+    cells = [
+        "17.1 L/min to 35.6 L/min",
+        "seal, 1-1/2 in",
+        "1 in a row",
+        "level_at_break",
+        "5 min 2 s",
+        "12 minutes",
+    ]
+    made = grid("", ["a"], [[cell] for cell in cells])
+    whole = re.findall(r'<span style="white-space:nowrap">(.*?)</span>', made.html)
+    assert whole == ["17.1 L/min", "35.6 L/min", "1-1/2 in", "1 in", "5 min", "2 s"]
+    assert "level_<wbr>at_<wbr>break" in made.html
+    assert all(cell in Seen(made.html).text for cell in cells)
 
 
 @pytest.mark.identity
