@@ -13,7 +13,11 @@ from aquacalc.panels import BedPanel, BedsPanel, LipPanel, SumpPanel, demo_plan,
 from aquacalc.plan import check_plan, read_plan
 from aquacalc.units import show
 from aquacalc.window import inflow_window, sump_range
+from aquacalc.workshop.drains import BendsPanel
+from aquacalc.workshop.strainers import StrainerPanel
+from tests.figures.checks import unclear
 
+EVERY = (LipPanel, BedPanel, BedsPanel, SumpPanel, BendsPanel, StrainerPanel)
 PANELS = {"lip": LipPanel, "bed": BedPanel, "beds": BedsPanel, "sump": SumpPanel}
 
 
@@ -257,6 +261,27 @@ def test_what_cannot_be_built_is_said_in_the_units_chosen(demo, system):
     use("us" if system == "metric" else "metric")
     assert "cannot be built" in panel.text
     assert set(re.findall(r"\d (mm|m|in|ft)\b", panel.text)).isdisjoint(found)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("kind", "system"), [*((kind, "metric") for kind in EVERY), (BedPanel, "us"), (SumpPanel, "us")]
+)
+def test_every_picture_is_clear_with_each_slider_at_its_ends(kind, system):
+    use(system)
+    panel = kind(demo_plan("one-bed" if kind is BedPanel else "greenhouse"))
+    seen = set()
+    for picture in panel.kinds:
+        panel.chooser.value = picture
+        for move in panel.moves:
+            at = move.get(panel.start)
+            for end in move.ends:
+                panel.set(**{move.key: end})
+                if "cannot be built" not in panel.text:
+                    assert unclear(panel.drawn[picture].view.figure) == ([], [])
+                    seen.add((picture, move.key))
+            panel.set(**{move.key: at})
+    assert len(seen) == len(panel.kinds) * len(panel.moves)
 
 
 @pytest.mark.identity
