@@ -125,12 +125,20 @@ def open_notebook(served: Lab, page: Page, name: str) -> str:
     page.goto(served.url(f"/doc/tree/{name}?reset"))
     page.wait_for_selector(".jp-Notebook .jp-Cell", timeout=PATIENCE * 1e3)
     kernel = wait_idle(served, page, name)
+    page.wait_for_function(READY, arg=name, timeout=PATIENCE * 1e3)
     page.evaluate("window.jupyterapp.commands.execute('notebook:run-all-cells')")
     page.wait_for_function(ALL_RUN, timeout=PATIENCE * 1e3)
     wait_idle(served, page, name)
     return kernel
 
 
+#: Commands go to this notebook, and its page knows that the kernel is idle; "run all" may do nothing before.
+READY = """(name) => {
+    const panel = window.jupyterapp.shell.currentWidget;
+    return panel?.context?.isReady && panel.context.path === name && panel.sessionContext.isReady
+        && panel.sessionContext.session?.kernel?.status === 'idle'
+        && window.jupyterapp.commands.isEnabled('notebook:run-all-cells');
+}"""
 #: Every code cell with something in it has been run and none is running.
 ALL_RUN = """() => {
     const cells = window.jupyterapp.shell.currentWidget.content.widgets.filter(
@@ -156,3 +164,49 @@ def write_notebook(path: Path, *cells: str) -> None:
     made = [nbformat.v4.new_code_cell(source) for source in cells]
     metadata = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
     nbformat.write(nbformat.v4.new_notebook(cells=made, metadata=metadata), path)
+
+
+def narrow_page(page: Page, width: int = 800) -> list[str]:
+    """Make the window narrow and go through the page; what is cut or lies over something else there."""
+    before = page.viewport_size
+    page.set_viewport_size({"width": width, "height": 3200})
+    found: dict[str, None] = {}
+    below = True
+    page.evaluate(f"{SCROLLED}.scrollTop = 0")
+    while below:
+        page.wait_for_timeout(300)  # cells are put in as they come into view
+        found |= dict.fromkeys(page.evaluate(UNCLEAR))
+        below = page.evaluate(f"(n => n.scrollTop + 1 < (n.scrollTop += 2800, n.scrollTop))({SCROLLED})")
+    page.set_viewport_size(before)
+    return list(found)
+
+
+SCROLLED = "document.querySelector('.jp-NotebookPanel-notebook .jp-WindowedPanel-outer')"
+#: Panels and outputs wider than their place, unless they can be scrolled, and words in a picture that lie
+#: over others or outside of it.
+UNCLEAR = """() => {
+    const found = [];
+    const places = '.jp-OutputArea-output, .jp-OutputArea-output :not(svg *)';
+    for (const node of document.querySelectorAll(places)) {
+        const style = getComputedStyle(node);
+        if (node.closest('.noUi-target, mjx-container, .MathJax') || style.display === 'inline') continue;
+        if (node.clientWidth && node.scrollWidth > node.clientWidth + 1 && style.overflowX !== 'auto')
+            found.push(`${node.tagName} ${node.className}: ${node.scrollWidth} in ${node.clientWidth} px`);
+    }
+    for (const picture of document.querySelectorAll('.jp-OutputArea svg[role=img]')) {
+        const edge = picture.getBoundingClientRect();
+        const texts = [...picture.querySelectorAll('text')].filter((t) => t.textContent.trim());
+        const boxes = texts.map((t) => t.getBoundingClientRect());
+        boxes.forEach((a, k) => {
+            const out = a.left < edge.left - 1 || a.right > edge.right + 1;
+            if (out) found.push(`cut: ${texts[k].textContent}`);
+            boxes.slice(k + 1).forEach((b, j) => {
+                const wide = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+                const tall = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+                if (wide > 1 && tall > 2)
+                    found.push(`${texts[k].textContent} over ${texts[k + 1 + j].textContent}`);
+            });
+        });
+    }
+    return found;
+}"""

@@ -53,7 +53,7 @@ def settled(page, box) -> float:
 def test_moved_slider_agrees_with_the_library(served, number):
     from playwright.sync_api import expect
 
-    from tests.browser.lab import open_notebook
+    from tests.browser.lab import narrow_page, open_notebook
 
     lab, folder, watched = served
     kind, demo, key, label = CASES[number]
@@ -103,5 +103,6 @@ def test_moved_slider_agrees_with_the_library(served, number):
     assert settled(page, box) == start
     assert picture.bounding_box()["width"] > 400
 
+    assert narrow_page(page) == []
     assert watched.errors == []
     assert watched.outside == []
