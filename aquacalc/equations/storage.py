@@ -68,11 +68,8 @@ def drum_drain_time(D, L, C_d, A_o, h_1, h_2, g):
 def _bed_branch(values: dict[str, float]) -> Choice:
     h, h_m = values["h"], values["h_m"]
     if h <= h_m:
-        return Choice(
-            "V = phi*A*h", f"The water at {h:.3f} m stays inside the media, whose top is at {h_m:.3f} m."
-        )
-    sentence = f"The water at {h:.3f} m stands above the media, whose top is at {h_m:.3f} m."
-    return Choice("V = phi*A*h_m + A*(h - h_m)", sentence)
+        return Choice("V = phi*A*h", "h is not above h_m: the water stays inside the media.")
+    return Choice("V = phi*A*h_m + A*(h - h_m)", "h is above h_m: over the media there is water alone.")
 
 
 def _depth(why="inside the tank"):
