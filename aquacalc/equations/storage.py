@@ -68,8 +68,13 @@ def drum_drain_time(D, L, C_d, A_o, h_1, h_2, g):
 def _bed_branch(values: dict[str, float]) -> Choice:
     h, h_m = values["h"], values["h_m"]
     if h <= h_m:
-        return Choice("V = phi*A*h", "h is not above h_m: the water stays inside the media.")
-    return Choice("V = phi*A*h_m + A*(h - h_m)", "h is above h_m: over the media there is water alone.")
+        filled = h / h_m if h_m > 0.0 else 0.0
+        return Choice(
+            "V = phi*A*h", f"h/h_m = {filled:.3f} is not above 1, so the water stays inside the media."
+        )
+    # turned round: there may be no media at all
+    sentence = f"h_m/h = {h_m / h:.3f} is below 1, so water stands above the media."
+    return Choice("V = phi*A*h_m + A*(h - h_m)", sentence)
 
 
 def _depth(why="inside the tank"):
