@@ -1,6 +1,7 @@
 """Findings as a whole: the demo plans show their case, words and numbers agree."""
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -37,6 +38,19 @@ def test_every_finding_says_why_and_what_to_change(name):
         if f.margin is not None:
             assert (f.margin < 0.0) == (f.verdict != "good"), f
             assert math.isclose(abs(f.margin), min(abs(f.value - f.limit), abs(f.margin)), rel_tol=1e-9)
+
+
+@pytest.mark.parametrize("name", [*DEMOS, "one-bed"])
+def test_findings_are_said_in_the_units_asked_for(name):
+    run = run_of(name)
+    assert find(run) == find(run, run.plan.units)
+    metric, us = find(run, "metric"), find(run, "us")
+    assert [replace(f, reason="", change="") for f in metric] == [
+        replace(f, reason="", change="") for f in us
+    ]
+    said = " ".join(f"{f.reason} {f.change}" for f in us)
+    assert re.search(r"\d (in|gal|gpm)\b", said)
+    assert not re.search(r"\d (mm|m|L|L/min|cm²|kg|kg/m²)(?!\w)", said)
 
 
 def test_worst_comes_first():

@@ -22,12 +22,13 @@ EPILOG = (
 )
 #: How long JupyterLab may take to start or to stop, s.
 PATIENCE = 60.0
-#: What JupyterLab is given of ours: an extension that names sliders for screen readers, and settings by which
-#: the icon of the page does not change with every message (that takes as long as drawing a picture).
+#: What JupyterLab is given of ours: an extension that names sliders for screen readers, and settings that
+#: leave out two of its own: a question about news, which covers a panel, and the icon of the page that
+#: changes each time the kernel is busy, which is a third of the work of a key.
 OURS = Path(__file__).parent / "lab"
-FIRST = "00-start-here.ipynb"
-#: JupyterLab on loopback, asking nobody about news and updates; Ctrl-C stops it without a question. It begins
-#: with one workbook and no side panel, so that a narrow window has room for the pictures.
+#: It begins with one workbook and no side panel, so that a narrow window has room for the pictures.
+FIRST = "doc/tree/00-start-here.ipynb"
+#: JupyterLab on loopback, asking nobody about news and updates; Ctrl-C stops it without a question.
 LAB = (
     "--ServerApp.ip=127.0.0.1",
     "--ServerApp.answer_yes=True",
@@ -36,7 +37,7 @@ LAB = (
     "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
     "--LabApp.extension_manager=readonly",
     f"--LabApp.extra_labextensions_path={OURS / 'labextensions'}",
-    f"--LabApp.default_url=/doc/tree/{FIRST}",
+    f"--LabApp.default_url=/{FIRST}",
     "--ServerApp.kernel_websocket_connection_class=aquacalc.commands.prompt_socket.PromptConnection",
 )
 
@@ -181,7 +182,7 @@ def _address(lab: subprocess.Popen) -> str:
             )
         for server in list_running_servers():
             if server["pid"] == lab.pid:
-                return f"{server['url']}doc/tree/{FIRST}?token={server['token']}"
+                return f"{server['url']}{FIRST}?token={server['token']}"
         time.sleep(0.1)
     raise Failure(f"JupyterLab said nothing for {PATIENCE:.0f} s. Fix: try again, or restart the computer.")
 

@@ -43,7 +43,8 @@ class Panel(w.VBox):
 
     def refresh(self) -> None:
         """Show the SVG `above` and the words as one piece: two would be two messages and two layouts."""
-        self.words.value = f'<div style="overflow-x:auto">{self.above}</div>{self.html}'
+        picture = f'<div style="overflow-x:auto">{self.above}</div>' if self.above else ""
+        self.words.value = picture + self.html
 
     def still(self) -> tuple[dict, dict]:
         """Return what is shown without a kernel: {MIME type: data} and {MIME type: metadata}."""

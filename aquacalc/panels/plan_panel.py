@@ -159,8 +159,7 @@ class PlanPanel(Panel):
         for knob in self.knobs.values():
             knob.switch(system)
         self.drawn = {}
-        self._told()
-        self._moved()  # the sliders may stand at what cannot be built
+        self._moved()
 
     def still(self) -> tuple[dict, dict]:
         """Return the pictures, each with its alt text, and the words under them."""
@@ -183,6 +182,7 @@ class PlanPanel(Panel):
         try:
             check_plan(replace(plan, units=units()), "these sliders")
         except PlanError as error:
+            self.above = self._picture()  # of the last plan that can be built, in the units of now
             self.say(f"This cannot be built: {error}")
             return
         self._plan, self._ran = plan, run_plan(plan)

@@ -7,12 +7,14 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from aquacalc.build.table import Table
+from aquacalc.unit_table import KINDS
 
 #: A cell no longer than the first stays on one line ("1-1/2 in" is read as one thing); one longer than the
 #: second is given room, so that a narrow page does not break it after every word.
 _SHORT, _LONG = 11, 36
+_SHOWN = {unit for k in KINDS.values() for unit in (k.metric, k.us, *(k.large or ())[:2]) if unit}
+_UNITS = "|".join(re.escape(unit) for unit in sorted({*_SHOWN, "min", "h", "%"}, key=len, reverse=True))
 #: A value with its unit, or a size of pipe with its fraction of an inch.
-_UNITS = "mm²|cm²|m²|kg/m²|mm|cm|m|in|ft|L/min|L|gpm|gal|kg|lb|min|s|h|%"
 _VALUE = re.compile(rf"(\d+-)?\d+([./]\d+)? ({_UNITS})(?![\w/])|\d+-\d+/\d+")
 #: Columns that can be given room at once.
 _ROOMY = 2
@@ -89,9 +91,7 @@ def _style(cells: Sequence[str], k: int, side: str, tag: str, roomy: bool) -> st
     if k == columns - 1:
         gap = "0"
     style = f"text-align:{side};vertical-align:top;padding:0.15em {gap} 0.15em 0"
-    if (
-        tag == "td" and len(cell) <= _SHORT and "_" not in cell
-    ):  # a head may break: its column is as narrow as its numbers
+    if tag == "td" and len(cell) <= _SHORT:  # a head may break: its column is as narrow as its numbers
         style += ";white-space:nowrap"
     room = "7em" if columns > _WIDE else "9em"
     return style + (f";min-width:{room}" if roomy and len(cell) > _LONG else "")

@@ -51,9 +51,6 @@ def lab(folder: Path) -> Iterator[Lab]:
     command = [*lab_command(folder), f"--ServerApp.port={port}", "--no-browser"]
     command.append("--LabApp.expose_app_in_browser=True")
     home = folder / ".home"  # no settings of the user's own
-    news = home / "settings" / "@jupyterlab" / "apputils-extension" / "notification.jupyterlab-settings"
-    news.parent.mkdir(parents=True, exist_ok=True)
-    news.write_text('{"fetchNews": "false"}')
     extra = {
         "JUPYTER_CONFIG_DIR": str(home / "config"),
         "JUPYTERLAB_SETTINGS_DIR": str(home / "settings"), "JUPYTERLAB_WORKSPACES_DIR": str(home / "spaces"),
@@ -166,10 +163,10 @@ def write_notebook(path: Path, *cells: str) -> None:
     nbformat.write(nbformat.v4.new_notebook(cells=made, metadata=metadata), path)
 
 
-def narrow_page(page: Page, width: int = 800) -> list[str]:
-    """Make the window narrow and go through the page; what is cut or lies over something else there."""
+def narrow_page(page: Page) -> list[str]:
+    """Go through the page in a window of 800 pixels; what is cut or lies over something else there."""
     before = page.viewport_size
-    page.set_viewport_size({"width": width, "height": 3200})
+    page.set_viewport_size({"width": 800, "height": 3200})
     found: dict[str, None] = {}
     below = True
     page.evaluate(f"{SCROLLED}.scrollTop = 0")

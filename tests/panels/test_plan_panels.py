@@ -155,6 +155,14 @@ def test_units_switch_changes_what_is_shown_and_not_the_plan(demo, name):
 
 
 @pytest.mark.identity
+def test_what_speaks_against_a_plan_is_said_in_the_units_chosen(one_bed):
+    panel = BedPanel(one_bed)
+    assert re.search(r"Each takes \d+ L of", panel.html)
+    use("us")
+    assert re.search(r"Each takes [\d.]+ gal of", panel.html)
+
+
+@pytest.mark.identity
 def test_picture_is_one_figure_with_its_artists_kept(one_bed):
     panel = BedPanel(one_bed)
     view = panel.drawn[panel.chooser.value].view
