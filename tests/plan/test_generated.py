@@ -1,0 +1,86 @@
+"""Plans drawn by number can be read, are the same every time, and leave no kind of plan out."""
+
+from collections import Counter
+
+import pytest
+
+from aquacalc import catalogue
+from aquacalc.plan import plan_from_text
+from aquacalc.plan.model import Bed, Plan
+from tests.plan.generated import BED_SHAPES, UPRIGHT, plan_text
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("seed", range(60))
+def test_a_generated_plan_can_be_read(seed):
+    assert plan_from_text(plan_text(seed)).name == f"generated {seed}"
+
+
+@pytest.mark.identity
+def test_a_seed_is_one_text():
+    assert plan_text(7) == plan_text(7)
+    assert len({plan_text(seed) for seed in range(50)}) == 50
+
+
+def topology(plan: Plan, host: str) -> str:
+    """How the beds of one siphon are joined, seen from the runs alone."""
+    tees = {tee.name for tee in plan.tees}
+    into = Counter(run.to for run in plan.runs)
+    chain = [run for run in plan.runs if run.start in tees and run.to in tees]
+    mine = [run for run in plan.runs if run.to == host]
+    vessel = plan.vessel(host)
+    if isinstance(vessel, Bed):
+        return "inside a bed"
+    if len(mine) > 1:
+        return "own runs"
+    last = mine[0].start
+    if last not in tees:
+        return "series" if into[last] else "single"
+    return "comb" if any(run.to == last for run in chain) else "star"
+
+
+@pytest.mark.identity
+def test_200_seeds_leave_no_kind_out():
+    plans = [plan_from_text(plan_text(seed)) for seed in range(200)]
+    beds = [bed for plan in plans for bed in plan.beds]
+    siphons = [siphon for plan in plans for siphon in plan.siphons]
+    pipes = [run.pipe for plan in plans for run in plan.runs]
+    seen = {
+        "topology": {topology(plan, s.host) for plan in plans for s in plan.siphons},
+        "siphons": {len(plan.siphons) for plan in plans},
+        "shape": {bed.shape.kind for bed in beds},
+        "chamber": {chamber.shape.kind for plan in plans for chamber in plan.chambers},
+        "sump": {plan.sump.shape.kind for plan in plans},
+        "outlet": {bed.outlet for bed in beds},
+        "strainer": {bed.strainer.kind if bed.strainer else "none" for bed in beds},
+        "media": {bed.media.name for bed in beds},
+        "seal": {bed.seal for bed in beds},
+        "series": {pipe.series for pipe in pipes},
+        "standpipe": {s.standpipe.pipe.series for s in siphons},
+        "reducer": {
+            s.standpipe.entry if s.standpipe.lip_diameter > s.standpipe.pipe.bore else "none" for s in siphons
+        },
+        "priming": {s.priming.observed is not None for s in siphons},
+        "pump": {("curve" if p.pump.curve else "flow", p.pump.delivery is not None) for p in plans},
+        "measured with": {plan.sump.measured_with for plan in plans},
+        "units": {plan.units for plan in plans},
+    }
+    every_series = {*catalogue.series(), catalogue.OWN}
+    assert seen == {
+        "topology": {"single", "series", "star", "comb", "own runs", "inside a bed"},
+        "siphons": {1, 2, 3},
+        "shape": set(BED_SHAPES),
+        "chamber": set(UPRIGHT),
+        "sump": set(UPRIGHT),
+        "outlet": {"floor", "side"},
+        "strainer": {"slots", "holes", "none"},
+        "media": set(catalogue.media_names()),
+        "seal": {"rubber pipe seal", "tank fitting"},
+        "series": every_series,
+        "standpipe": every_series,
+        "reducer": {"none", "square", "cone", "rounded"},
+        "priming": {True, False},
+        "pump": {("flow", False), ("flow", True), ("curve", True)},
+        "measured with": {"beds drained", "beds flooded"},
+        "units": {"metric", "us"},
+    }
