@@ -1,0 +1,106 @@
+"""The program that changes logic at random: one change is one change, and where it may be made."""
+
+import ast
+import io
+import itertools
+import random
+import tokenize
+from pathlib import Path
+
+import pytest
+
+from tests.logic_changes import changes, made
+from tests.logic_mutation import ROOT, Sampled, files_for, sample
+
+pytestmark = pytest.mark.identity
+
+SOURCE = '''"""Text with a - b and 1 in it."""
+import math
+
+LIMIT: "int | None" = 1
+
+
+def rest(depth: float = 0.0, *, deep=True) -> list[1]:
+    """Say 1 + 1."""
+    low = -depth  # a - sign
+    if not deep and low < 1.0:
+        return min(low, (depth) - 2.0 * low)
+    draw(low, color=0, lw=1 + 1)
+    return "a" + f"{low:.1f}" if deep is None else depth ** 2
+'''
+
+
+def test_every_change_of_a_small_source():
+    """Read off the source by hand."""
+    found = [(c.line, c.before, c.after) for site in changes(SOURCE) for c in site]
+    assert found == [
+        (4, "1", "0"),
+        (7, "0.0", "1.0"),
+        (7, "True", "False"),
+        (9, "-", ""),
+        (10, "not ", ""),
+        (10, "and", "or"),
+        (10, "<", "<="),
+        (10, "<", ">"),
+        (10, "1.0", "0.0"),
+        (11, "min", "max"),
+        (11, "-", "+"),
+        (11, "*", "/"),
+        (13, "is", "is not"),
+        (13, "**", "*"),
+    ]
+
+
+def tokens(source: str) -> list[str]:
+    return [token.string for token in tokenize.generate_tokens(io.StringIO(source).readline)]
+
+
+def alike(one: list[str], other: list[str]) -> int:
+    """How many tokens are the same from the start."""
+    pairs = zip(one, other, strict=False)
+    return sum(1 for _ in itertools.takewhile(lambda pair: pair[0] == pair[1], pairs))
+
+
+FILES = sorted((ROOT / "aquacalc").rglob("*.py"))
+
+
+@pytest.mark.parametrize("path", random.Random(5).sample(FILES, 25), ids=lambda p: str(p.relative_to(ROOT)))
+def test_a_change_of_the_library_is_one_change_and_can_be_read(path: Path):
+    source = path.read_text(encoding="utf-8")
+    was = tokens(source)
+    tree = ast.dump(ast.parse(source))
+    for change in [c for site in changes(source) for c in site][::7]:
+        text = made(source, change)
+        assert ast.dump(ast.parse(text)) != tree, change
+        now = tokens(text)
+        same = alike(was, now)
+        behind = alike(was[same:][::-1], now[same:][::-1])
+        old, new = was[same : len(was) - behind], now[same : len(now) - behind]
+        inside_text = len(old) == len(new) == 1 and old[0].startswith(("f", "rf"))
+        assert inside_text or (len(old) <= 2 and len(new) <= 2), (change, old, new)
+
+
+def test_a_place_that_moved_is_refused():
+    change = changes(SOURCE)[0][0]
+    with pytest.raises(ValueError, match="line 4 does not hold '1' any more"):
+        made("# new line\n" + SOURCE, change)
+
+
+def test_a_seed_is_one_sample_and_only_keeps_to_its_files():
+    one, again, other = (sample(ROOT, seed, 8, "aquacalc/report") for seed in (3, 3, 4))
+    assert one == again
+    assert one != other
+    assert {Path(s.file).parts[1] for s in one} == {"report"}
+    assert [s.number for s in one] == list(range(8))
+
+
+def test_files_are_chosen_by_the_lines_they_run():
+    change = next(c for site in changes(SOURCE) for c in site if c.line == 11)
+    one = Sampled(0, "aquacalc/report/text.py", change, SOURCE)
+    known = {
+        "tests/design/test_a.py": {"seconds": 1.0, "lines": {"aquacalc/report/text.py": [9, 11]}},
+        "tests/design/test_b.py": {"seconds": 1.0, "lines": {"aquacalc/report/text.py": [9, 12]}},
+        "tests/report/test_c.py": {"seconds": 5.0, "lines": {"aquacalc/report/text.py": [11]}},
+        "tests/report/test_d.py": {"seconds": 2.0, "lines": {"aquacalc/report/html.py": [11]}},
+    }
+    assert files_for(one, known) == ["tests/report/test_c.py", "tests/design/test_a.py"]
