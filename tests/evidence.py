@@ -1,35 +1,33 @@
-"""Write what the tests hold this package against to data/evidence.csv and data/evidence-system.csv.
+"""Rows of data/evidence.csv and data/evidence-system.csv: what the tests hold this package against.
 
-Run as ``python tests/evidence.py`` after a change of a case, of a plan or of
-the engine; it prints the count of outside values by equation. The second file
-takes a minute, because every plan is run in three other solvers; with
-``--cases`` only the first is written. `tests/test_evidence.py` fails while a
-file is not current.
+`python -m tests.regenerate evidence systems` writes the files and
+`python -m tests.evidence` prints the count by equation; `tests/test_evidence.py`
+fails while a file is not current.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-import sys
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent.parent))
-
 from aquacalc.catalogue import data_dir
 from aquacalc.cycle import run_plan
 from aquacalc.equations import RECORDS
-from aquacalc.evidence.engine import CONSTANTS as ENGINE
+from aquacalc.evidence.given import Given
+from aquacalc.evidence.kinds import COUNTED, best
 from aquacalc.flow.layout import drained_sump_level
 from aquacalc.plan.read import read_plan
 from aquacalc.units import KINDS
-from tests.equations.cases import WORKS, all_cases, all_cells, all_constants, all_grids
+from tests.equations.cases import all_cases, all_cells, all_constants, all_grids
+from tests.equations.works import Cited
 
 COLUMNS = (
-    "of", "subject", "place", "given", "printed", "unit", "low", "high", "cited", "status", "points",
+    "of", "subject", "place", "given", "printed", "unit", "low", "high", "author", "title", "section", "note",
+    "kind", "points",
 )  # fmt: skip
 SYSTEM_COLUMNS = ("layout", "siphon", "solver", "quantity", "unit", "theirs", "ours")
 ROOT = Path(__file__).parent.parent
@@ -39,34 +37,38 @@ def number(x: float) -> str:
     return f"{x:.10g}"
 
 
-def given(values: dict) -> str:
-    return "; ".join(f"{k}={v if isinstance(v, str) else number(v)}" for k, v in values.items())
+def who(cited: Cited) -> tuple[str, ...]:
+    """Author, title, section, note and kind."""
+    work = (cited.work.author, cited.work.title) if cited.work else ("", "")
+    return *work, cited.section, cited.note, cited.kind
 
 
 def case_rows() -> Iterator[tuple[str, ...]]:
     """Rows of data/evidence.csv: printed cases, then three points of every grid, then tables and engine."""
-    for case in sorted(all_cases(), key=lambda c: list(RECORDS).index(c.equation)):
+    order = list(RECORDS)
+    for case in sorted(all_cases(), key=lambda c: order.index(c.equation)):
         place = case.symbol or RECORDS[case.equation].output.key
         low, high = case.band
-        yield ("equation", case.equation, place, given(case.inputs), case.printed, case.unit,
-               number(low), number(high), case.source, case.status, "1")  # fmt: skip
+        yield ("equation", case.equation, place, case.given.text(), case.printed, case.unit,
+               number(low), number(high), *who(case.cited), "1")  # fmt: skip
     for grid in all_grids():
         output = RECORDS[grid.equation].output
         points = list(grid.points())
         for inputs, ref in (points[0], points[len(points) // 2], points[-1]):
             # The reference is written to nine digits, which is rounding of its own.
             spread = max(grid.within * abs(ref), grid.margin) + 1e-9 * abs(ref)
-            yield ("equation", grid.equation, output.key, given(inputs), f"{ref:.9g}",
-                   KINDS[output.kind].si, number(ref - spread), number(ref + spread), grid.source,
-                   grid.status, str(len(points)))  # fmt: skip
+            yield ("equation", grid.equation, output.key, Given(grid.equation, inputs).text(), f"{ref:.9g}",
+                   KINDS[output.kind].si, number(ref - spread), number(ref + spread), *who(grid.cited),
+                   str(len(points)))  # fmt: skip
     for cell in all_cells():
         low, high = cell.band
-        yield ("table", cell.table, cell.column, given(cell.row), cell.printed, cell.unit,
-               number(low), number(high), cell.source, cell.status, "1")  # fmt: skip
+        row = "; ".join(f"{k}={v}" for k, v in cell.row.items())
+        yield ("table", cell.table, cell.column, row, cell.printed, cell.unit,
+               number(low), number(high), *who(cell.cited), "1")  # fmt: skip
     for constant in all_constants():
         low, high = constant.band
-        yield ("engine", constant.name, "", "", constant.printed, ENGINE[constant.name].unit,
-               number(low), number(high), constant.source, constant.status, "1")  # fmt: skip
+        yield ("engine", constant.name, "", "", constant.printed, constant.unit,
+               number(low), number(high), *who(constant.cited), "1")  # fmt: skip
 
 
 def system_rows() -> Iterator[tuple[str, ...]]:
@@ -141,28 +143,24 @@ def text(columns, rows) -> str:
 
 
 def counts() -> str:
-    """Outside cases by equation, and the totals."""
+    """Values by equation with the best kind of each, and the totals."""
     cases, grids = all_cases(), all_grids()
-    by, on = Counter(c.equation for c in cases), Counter(g.equation for g in grids)
-    lines = [f"{key:22} {by[key]:3} printed" + (f", {on[key]} grid" if on[key] else "") for key in RECORDS]
-    said = [c.source for c in cases] + [g.source for g in grids]
-    named = sum(any(work in s for s in said) for work in WORKS)
+    kinds: dict[str, list[str]] = {key: [] for key in RECORDS}
+    for case in cases:
+        for key in case.equations:
+            kinds[key].append(case.cited.kind)
+    for grid in grids:
+        kinds[grid.equation].append(grid.cited.kind)
+    lines = [f"{key:22} {len(found):3} values, best: {best(found)}" for key, found in kinds.items()]
+    totals = Counter(best(found) for found in kinds.values())
+    lines += [f"{n:3} {kind}" for kind, n in totals.most_common()]
+    lines.append(f"{sum(totals[k] for k in COUNTED)} of {len(RECORDS)} on print that was read, or a library")
     lines.append(
-        f"{len(cases)} cases and {len(grids)} grids on {len(RECORDS)} equations from {named} named works; "
-        f"{len(all_cells())} on tables, {len(all_constants())} on constants of the engine"
+        f"{len(cases)} cases and {len(grids)} grids on equations, {len(all_cells())} values on tables, "
+        f"{len(all_constants())} on constants of the engine"
     )
     return "\n".join(lines)
 
 
-def main(arguments: list[str]) -> None:
-    """Write the files and print the counts."""
-    (ROOT / "data" / "evidence.csv").write_text(text(COLUMNS, case_rows()), encoding="utf-8")
-    if "--cases" not in arguments:
-        (ROOT / "data" / "evidence-system.csv").write_text(
-            text(SYSTEM_COLUMNS, system_rows()), encoding="utf-8"
-        )
-    print(counts())
-
-
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    print(counts())

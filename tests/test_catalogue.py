@@ -130,27 +130,6 @@ def test_schedule_pipe_as_printed(schedule, size, outside, wall, bore):
 
 
 @pytest.mark.outside
-def test_metric_pipe_as_recalled():
-    """Outside diameters of AS/NZS 1477 series 1, PN16 walls of ISO 1452 / EN 1452, mm: from memory."""
-    outside = {"DN 15": 21.35, "DN 20": 26.75, "DN 25": 33.55, "DN 32": 42.25, "DN 40": 48.25, "DN 50": 60.35,
-               "DN 80": 88.9, "DN 100": 114.3}  # fmt: skip
-    found = {p.size: p.outside_diameter * 1e3 for p in catalogue.sizes("AS/NZS 1477 PN12")}
-    assert found == pytest.approx(outside, abs=0.005)
-    walls = {"20 mm": 1.5, "25 mm": 1.9, "32 mm": 2.4, "40 mm": 3.0, "50 mm": 3.7, "63 mm": 4.7, "75 mm": 5.6,
-             "90 mm": 6.7, "110 mm": 6.6}  # fmt: skip
-    found = catalogue.sizes("ISO 1452 PN16")
-    assert {p.size: p.wall * 1e3 for p in found} == pytest.approx(walls, abs=0.005)
-    for p in found:
-        assert p.outside_diameter * 1e3 == pytest.approx(float(p.size.split()[0]))
-
-
-@pytest.mark.outside
-def test_dn_20_class_12_bore_is_near_the_listed_one():
-    """A second-hand listing of AS/NZS 1477 DN 20 class 12 gives a bore of about 23 mm (read second-hand)."""
-    assert catalogue.pipe("AS/NZS 1477 PN12", "DN 20").bore == pytest.approx(0.023, rel=0.045)
-
-
-@pytest.mark.outside
 def test_25_mm_means_two_things():
     """DN 25 of AS/NZS 1477 is 33.5 mm outside, 25 mm of ISO 1452 is 25.0 mm: about 2 to 1 in area."""
     one, other = catalogue.pipe("AS/NZS 1477 PN12", "DN 25"), catalogue.pipe("ISO 1452 PN16", "25 mm")
@@ -232,7 +211,7 @@ def test_media_ranges(name, porosity, density):
     assert (m.bulk_density_low, m.bulk_density_high) == density
     assert m.porosity == pytest.approx(sum(porosity) / 2)
     assert m.bulk_density == pytest.approx(sum(density) / 2)
-    assert m.porosity_source.status == "from memory"
+    assert m.porosity_source.status == "common practice, no source"
 
 
 @pytest.mark.outside
@@ -240,7 +219,7 @@ def test_seal_holes_disagree_and_say_so():
     """50 mm pipe takes about a 64 mm saw (common practice); a list gives 76 mm for 2 in (from memory)."""
     holes = [s for s in catalogue.seals() if s.fitting == "rubber pipe seal" and s.size == "DN 50"]
     assert sorted(s.hole_diameter for s in holes) == [0.064, 0.076]
-    assert {s.source.status for s in holes} == {"common practice, no source", "from memory"}
+    assert {s.source.status for s in holes} == {"common practice, no source"}
     assert all("check the" in s.caution for s in catalogue.seals())
     listed = {s.size: s.hole_diameter * 1e3 for s in catalogue.seals()
               if s.fitting == "rubber pipe seal" and s.series == "ASTM D1785 schedule 40"}  # fmt: skip

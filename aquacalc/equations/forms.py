@@ -2,8 +2,8 @@
 
 `forms.json` holds, for every relation rearranged for every symbol, its two
 sides in LaTeX and in plain text with a slot for each symbol. It is made from
-the records by `python -m aquacalc.equations.forms`, and a test makes it again
-and compares. A relation that is not in it is written by sympy there and then.
+the records by `python -m tests.regenerate forms`, and a test makes it again and
+compares. A relation that is not in it is written by sympy there and then.
 """
 
 from __future__ import annotations
@@ -118,7 +118,3 @@ def made() -> str:
         f"{json.dumps(k, ensure_ascii=False)}: {json.dumps(v, ensure_ascii=False)}" for k, v in table.items()
     ]
     return "{\n" + ",\n".join(lines) + "\n}\n"
-
-
-if __name__ == "__main__":
-    FILE.write_text(made(), encoding="utf-8")

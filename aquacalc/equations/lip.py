@@ -41,9 +41,9 @@ C_d = size(
     "discharge coefficient",
     "share of the ideal flow that enters the drowned lip",
     "number",
-    0.55,
-    0.65,
-    "published 0.60 to 0.606; siphons in the laboratory 0.62 to 0.69",
+    0.60,
+    0.69,
+    "published 0.60 (King County) to 0.606 (EN 12056-3); whole siphons in the laboratory 0.623 to 0.687",
     0.60,
 )
 D = size("D", "D", "lip diameter", "inside diameter of the lip", "length", 0.01, 1.0)

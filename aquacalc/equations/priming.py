@@ -227,7 +227,7 @@ EQUATIONS = (
         purge_time,
         JUMP,
         (
-            "An estimate: nobody has published purge times of bells.",
+            "An estimate: no measured purge times of bells were found in print.",
             "The longest and shortest come from jump Froude numbers of 3 and 10.",
         ),
     ),

@@ -165,6 +165,6 @@ EQUATIONS = (
         ),
         highest_inflow,
         CONTINUITY,
-        ("Inflow must stay below the siphon's flow at the lowest level; nobody has published a limit.",),
+        ("Inflow must stay below the siphon's flow at the lowest level; no limit was found in print.",),
     ),
 )

@@ -1,4 +1,4 @@
-"""The outside values of data/evidence.csv, each with our value worked out anew."""
+"""The values of data/evidence.csv that this package is held against, each with ours worked out anew."""
 
 from __future__ import annotations
 
@@ -8,12 +8,14 @@ from functools import cache
 from aquacalc.catalogue import read_table
 from aquacalc.equations import RECORDS
 from aquacalc.evidence.engine import CONSTANTS
+from aquacalc.evidence.given import Given, parse
+from aquacalc.evidence.kinds import best
 from aquacalc.units import in_unit
 
 
 @dataclass(frozen=True)
 class Outside:
-    """One outside value; the fields are the columns of data/evidence.csv."""
+    """One value; the fields are the columns of data/evidence.csv."""
 
     of: str
     subject: str
@@ -23,8 +25,11 @@ class Outside:
     unit: str
     low: str
     high: str
-    cited: str
-    status: str
+    author: str
+    title: str
+    section: str
+    note: str
+    kind: str
     points: float
 
     @property
@@ -32,19 +37,35 @@ class Outside:
         """Whether the source gives two ends instead of a value."""
         return " to " in self.printed
 
-    def inputs(self) -> dict[str, str]:
-        """Return what the value belongs to: symbols, or columns that pick a row."""
-        return dict(pair.split("=", 1) for pair in self.given.split("; ")) if self.given else {}
+    @property
+    def cited(self) -> str:
+        """Who gives it: author, title, section and remark."""
+        return ", ".join(part for part in (self.author, self.title, self.section, self.note) if part)
+
+    @property
+    def asked(self) -> Given:
+        """The equation with what is put into it."""
+        name = f"{self.subject}.{self.place}" if self.place else self.subject
+        return parse(f"{name}({self.given})")
+
+    @property
+    def equations(self) -> tuple[str, ...]:
+        """Every equation that the value holds, the one it stands under first."""
+        return tuple(dict.fromkeys(self.asked.equations())) if self.of == "equation" else ()
+
+    @property
+    def row(self) -> dict[str, str]:
+        """Columns that pick a row of a table."""
+        return dict(pair.split("=", 1) for pair in self.given.split("; "))
 
     def ours(self) -> float:
         """Our own value, in `unit`, worked out now."""
         if self.of == "engine":
             return CONSTANTS[self.subject].value()
         if self.of == "table":
-            row = next(r for r in read_table(self.subject) if r.items() >= self.inputs().items())
+            row = next(r for r in read_table(self.subject) if r.items() >= self.row.items())
             return row[self.place] / 25.4 if self.unit == "in" else row[self.place]
-        values = {key: float(text) for key, text in self.inputs().items()}
-        result = RECORDS[self.subject].solve_for(self.place, **values)
+        result = self.asked.result()
         return in_unit(result.value, result.kind, unit=self.unit)[0]
 
     def agrees(self) -> bool:
@@ -57,8 +78,22 @@ class Outside:
 
 @cache
 def outside() -> tuple[Outside, ...]:
-    """Return every outside value, equations in the order of their topics."""
+    """Return every value, equations in the order of their topics."""
     return tuple(Outside(**row) for row in read_table("evidence"))
+
+
+def held_by() -> dict[str, list[Outside]]:
+    """Equation -> the values that hold it, those of a chain of equations under each of them."""
+    found: dict[str, list[Outside]] = {key: [] for key in RECORDS}
+    for value in outside():
+        for key in value.equations:
+            found[key].append(value)
+    return found
+
+
+def best_kinds() -> dict[str, str]:
+    """Equation -> the best kind of value that holds it."""
+    return {key: best(v.kind for v in values) for key, values in held_by().items()}
 
 
 def shown_ours(value: Outside) -> str:

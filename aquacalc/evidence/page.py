@@ -1,4 +1,4 @@
-"""The page "What this rests on": equation by equation, table by table, and what nobody has published."""
+"""The page "What this rests on": equation by equation, table by table, and what was not found in print."""
 
 from __future__ import annotations
 
@@ -12,7 +12,16 @@ from aquacalc.cycle import run_plan
 from aquacalc.equations import RECORDS, TOPICS, Equation, Symbol, algebra
 from aquacalc.evidence.choices import CONTRADICTIONS, Contradiction
 from aquacalc.evidence.engine import CONSTANTS
-from aquacalc.evidence.outside import Outside, outside, shown_difference, shown_ours
+from aquacalc.evidence.given import Given
+from aquacalc.evidence.kinds import COUNTED, MEANING
+from aquacalc.evidence.outside import (
+    Outside,
+    best_kinds,
+    held_by,
+    outside,
+    shown_difference,
+    shown_ours,
+)
 from aquacalc.evidence.unpublished import unpublished
 from aquacalc.plan.model import Plan
 from aquacalc.plan.read import read_plan
@@ -44,12 +53,12 @@ article.equation { border-top: 1px solid var(--rule); margin-top: 1.2rem; }
 """
 TABLE_NAMES = ("pipes", "fittings", "media", "seals", "sockets", "takeoffs")
 SOLVER_WORDS = (
-    "The plans below were run in three solvers that share nothing with the engine but the plan and the loss "
-    "coefficients of its fittings: scipy at tight tolerance with the friction of fluids, the storm water "
-    "simulator SWMM with its own control rules starting and stopping the siphon, and the water network "
-    "simulator EPANET for the draining while pipes run full (it knows no siphon that starts and stops, and "
-    "its friction is Swamee-Jain, up to 3 % from Colebrook's). The tests hold levels and volumes second by "
-    "second as well."
+    "The plans below were run in three solvers: scipy at tight tolerance with the friction of fluids, the "
+    "storm water simulator SWMM with its own control rules starting and stopping the siphon, and the water "
+    "network simulator EPANET for the draining while pipes run full (it knows no siphon that starts and "
+    "stops, and its friction is Swamee-Jain, up to 3 % from Colebrook's). They take from this package the "
+    "plan and the list of the pieces of each path with bore, length and loss coefficient; flows, levels, "
+    "starts and stops are their own. The tests hold levels and volumes second by second as well."
 )
 
 
@@ -67,9 +76,12 @@ def page() -> str:
         A whole HTML page: no script, nothing fetched.
     """
     plan = demo_plan()
-    found: dict[tuple[str, str], list[Outside]] = {}
+    found: dict[tuple[str, str], list[Outside]] = {
+        ("equation", key): values for key, values in held_by().items()
+    }
     for value in outside():
-        found.setdefault((value.of, value.subject), []).append(value)
+        if value.of != "equation":
+            found.setdefault((value.of, value.subject), []).append(value)
     body = [
         *_head(),
         *_contents(),
@@ -95,36 +107,41 @@ def page() -> str:
 
 
 def _head() -> Iterator[str]:
+    kinds = best_kinds()
+    rest = [key for key, kind in kinds.items() if kind not in COUNTED]
     values = outside()
-    equations = [v for v in values if v.of == "equation"]
-    printed = sum(v.points == 1 for v in equations)
-    grids = {(v.subject, v.cited) for v in equations if v.points > 1}
-    points = sum({(v.subject, v.cited): int(v.points) for v in equations if v.points > 1}.values())
-    states = Counter(v.status for v in values)
+    states = Counter(v.kind for v in values if v.points == 1)
+    grids = {(v.subject, v.cited): int(v.points) for v in values if v.points > 1}
     yield (
         "<header><h1>What this rests on</h1>"
-        f"<p>Each of the {len(RECORDS)} equations, each table and each constant of the engine with its "
-        "source, "
-        "the range in which it holds, and the values from outside that it was held against: "
-        f"{printed} printed values and {len(grids)} comparisons with a library ({points} points) for "
-        "equations, "
-        f"{sum(v.of == 'table' for v in values)} for tables, {sum(v.of == 'engine' for v in values)} for the "
-        "engine. The list is written by the tests from their own cases, and our value beside each was worked "
-        "out when this page was made. Changed by 3 % up or down, any coefficient is noticed "
-        "by at least one test against an outside value, and so is any number of the tables that is no count "
-        "and no common practice. Not counted is the Froude number at which a siphon is taken to start, which "
-        "is a choice within a band.</p>"
-        "<p>How a value came here is said with each: read in the work named, recalled from memory, worked "
-        "out "
-        "by arithmetic from stated inputs (derived), taken from a reference library, or common practice "
-        f"without a source ({', '.join(f'{n} {escape(s)}' for s, n in states.most_common())}).</p></header>"
+        f"<p><strong>{len(kinds) - len(rest)} of {len(kinds)} equations rest on print that was read, here or "
+        "second-hand or recomputed, or on a reference library.</strong> Each equation is counted by the best "
+        "value that holds it:</p>"
+    )
+    totals = Counter(kinds.values())
+    rows = [(kind, str(totals[kind]), str(states[kind]), words) for kind, words in MEANING.items()]
+    heads = ("kind", "equations whose best it is", "values of it", "what it means")
+    yield _table("Equations by the best kind of value", heads, rows, "wide")
+    yield "<p>The rest, by name:</p><ul>"
+    for kind in MEANING:
+        names = [f'<a href="#{k}">{escape(RECORDS[k].title)}</a>' for k in rest if kinds[k] == kind]
+        if names:
+            yield f"<li>{escape(kind)}: {'; '.join(names)}.</li>"
+    yield (
+        f"</ul><p>Libraries give {len(grids)} more comparisons, over a range: {sum(grids.values())} points. "
+        "The list is written by the tests from their own cases; our value beside each was worked out when "
+        "this page was made. Change any coefficient by 3 %, up or down, and at least one value here "
+        "notices; so it is with the numbers of the tables, except counts and common practice. Where the only "
+        "value is our own arithmetic, that guards against a slip of the pen and shows nothing more. Left out "
+        "is the Froude number at which a siphon is taken to start, which is a choice within a band.</p>"
+        "</header>"
     )
 
 
 def _contents() -> Iterator[str]:
     links = [(_topic_id(topic), topic) for topic in TOPICS]
     links += [("tables", "tables"), ("engine", "engine"), ("systems", "whole plans")]
-    links += [("contradictions", "where sources disagree"), ("unpublished", "what nobody has published")]
+    links += [("contradictions", "where sources disagree"), ("unpublished", "what was not found in print")]
     items = "".join(f'<li><a href="#{i}">{escape(t)}</a></li>' for i, t in links)
     yield f'<nav aria-label="Contents"><ul>{items}</ul></nav>'
 
@@ -160,20 +177,19 @@ def _equation(record: Equation, values: list[Outside]) -> Iterator[str]:
     rows += [(m.name, f"{m.low:g} to {m.high:g}", m.why) for m in record.limits]
     table = _table(f"Range of {record.title}", ("quantity", "range", "because"), rows)
     yield f"<details><summary>range in which it holds</summary>{table}</details>"
-    # The result stands in the heading where it is what the equation gives anyway.
-    yield _cases(f"Outside values for {record.title}", values, record.output.key)
+    yield _cases(f"Values for {record.title}", values, record)
     yield "</article>"
 
 
 def _relations(record: Equation, values: list[Outside]) -> list[tuple[str, tuple[Symbol, ...]]]:
-    """List the formula, or the branches that the outside values fall into, each with its further symbols."""
+    """List the formula, or the branches that the values fall into, each with its further symbols."""
     if not record.choose:
         return [(record.relation, ())]
     found = {}
     for value in values:
-        if value.place == record.output.key:
+        if value.subject == record.key and value.place == record.output.key:
             full = {s.key: s.default for s in record.symbols if s.default is not None}
-            choice = record.choose(full | {k: float(v) for k, v in value.inputs().items()})
+            choice = record.choose(full | value.asked.values())
             found[choice.relation] = tuple(symbol for symbol, _ in choice.looked_up)
     return list(found.items())
 
@@ -203,31 +219,40 @@ def _table(
     )
 
 
-def _cases(title: str, values: Iterable[Outside], usual: str = "") -> str:
-    """Write the table of outside values; `usual` is the symbol that need not be named."""
+def _cases(title: str, values: Iterable[Outside], record: Equation | None = None) -> str:
+    """Write the table of values; `record` is the equation it stands under."""
     heads = ("at", "printed", "ours", "difference", "who gives it")
-    return _table(title, heads, (_case(v, usual) for v in values), "cases")
+    return _table(title, heads, (_case(v, record) for v in values), "cases")
 
 
-def _case(value: Outside, usual: str) -> tuple[str, ...]:
+def _case(value: Outside, record: Equation | None) -> tuple[str, ...]:
     if value.of == "table":
-        at = f"{', '.join(value.inputs().values())}: {value.place.replace('_', ' ')}"
+        at = f"{', '.join(value.row.values())}: {value.place.replace('_', ' ')}"
     elif value.of == "engine":
         at = value.subject
     else:
-        at = ", ".join(_input(value.subject, *pair) for pair in value.inputs().items()) or "no inputs"
-        at = at if value.place == usual else f"{value.place} from {at}"
-    who = f"{value.cited} ({value.status})"
+        at = ", ".join(_inputs(value.asked)) or "no inputs"
+        # What is found is said where it is not what the equation above gives.
+        if record is None or value.subject != record.key:
+            at = f"{value.place} of {RECORDS[value.subject].title} from {at}"
+        elif value.place != record.output.key:
+            at = f"{value.place} from {at}"
+    who = f"{value.cited} ({value.kind})"
     if value.points > 1:
         who += f"; one of {value.points:.0f} points"
     printed = f"{value.printed} {value.unit}".rstrip()
     return at, printed, shown_ours(value), shown_difference(value), who
 
 
-def _input(equation: str, key: str, number: str) -> str:
-    """Write "D = 0.0266 m", which does not break across lines."""
-    unit = KINDS[RECORDS[equation].symbol(key).kind].si
-    return f"{key} = {number} {unit}".rstrip().replace(" ", "\u00a0")
+def _inputs(asked: Given) -> Iterator[str]:
+    """Write "D = 0.0266 m", which does not break across lines, or "Q by Pump duty point (...)"."""
+    record = RECORDS[asked.equation]
+    for key, value in asked.inputs.items():
+        if isinstance(value, Given):
+            yield f"{key} by {RECORDS[value.equation].title} ({', '.join(_inputs(value))})"
+        else:
+            unit = KINDS[record.symbol(key).kind].si
+            yield f"{key} = {value:.10g} {unit}".rstrip().replace(" ", "\u00a0")
 
 
 def _tables(found: dict) -> Iterator[str]:
@@ -241,8 +266,8 @@ def _tables(found: dict) -> Iterator[str]:
                 f"{escape(source['how_read'])}). "
                 f'<span class="soft">Uncertainty: {escape(source["uncertainty"])}.</span></li>'
             )
-        yield f"</ul><details><summary>{len(values)} outside values</summary>"
-        yield _cases(f"Outside values for {described['title']}", values) + "</details>"
+        yield f"</ul><details><summary>{len(values)} values</summary>"
+        yield _cases(f"Values for {described['title']}", values) + "</details>"
     yield "</section>"
 
 
@@ -332,7 +357,7 @@ def _holes() -> Iterator[str]:
 
 
 def _unpublished(plan: Plan) -> Iterator[str]:
-    yield '<section aria-labelledby="unpublished"><h2 id="unpublished">What nobody has published</h2>'
+    yield '<section aria-labelledby="unpublished"><h2 id="unpublished">What was not found in print</h2>'
     yield (
         "<p>Three things that every siphon's answer depends on were found in no work. What follows from them "
         "is "

@@ -1,4 +1,4 @@
-"""What nobody has published, how this package treats it, and how the grower's own observation replaces it."""
+"""What was not found in print: how it is treated, and how the grower's own observation replaces it."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _READING = 0.05
 
 @dataclass(frozen=True)
 class Unpublished:
-    """One thing without a published value: how it is treated, what that is for a plan, what replaces it."""
+    """One thing that was not found in print: how it is treated, what that is for a plan, what replaces it."""
 
     title: str
     missing: str
@@ -69,7 +69,7 @@ def unpublished(plan: Plan, run: SystemCycle) -> tuple[Unpublished, ...]:
         ),
         Unpublished(
             "The time from choking to running full",
-            "Nobody has published how long a bell takes to lose its air.",
+            "No time that a bell takes to lose its air was found in print.",
             "An estimate from the air that a hydraulic jump carries off (Kalinske & Robertson 1943), at jump "
             "Froude numbers of 10, 5 and 3; the central one goes into the cycle.",
             f"The {show(trapped_air(siphon), 'volume', plan.units)} of air under the bell take {time(quick)} "

@@ -1,6 +1,6 @@
 """The key-by-key document of a plan file, made from the schema.
 
-``python -m aquacalc.plan.document > data/plan-keys.md`` writes it again.
+`python -m tests.regenerate keys` writes it again.
 """
 
 from __future__ import annotations
@@ -83,7 +83,3 @@ def _names() -> str:
 def _coefficient(k: float) -> str:
     """Write a loss coefficient with two decimals, or as many as the table has."""
     return max(f"{k:.2f}", f"{k:g}", key=len)
-
-
-if __name__ == "__main__":
-    print(document(), end="")

@@ -38,7 +38,7 @@ OUTCOMES = {
 }
 TRUST = (
     "Levels follow from volumes and from flow laws that are known to a few per cent for pipes and 25 % for a "
-    "lip. The flow that starts a siphon is known only as a band: nobody has published it by standpipe size. "
+    "lip. The flow that starts a siphon is known only as a band: no table by standpipe size was found. "
     "The purge time is an estimate within a factor of three. Porosity is worth a bucket test of your own "
     "media. Round the times to the nearest half minute and the levels to 5 mm, try the siphon before you "
     "glue it, and put what you see into the plan."

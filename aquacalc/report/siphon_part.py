@@ -104,7 +104,7 @@ def standpipe_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
         Row("priming_level", "Priming level", group.start_level, "elevation", "lip level and priming head"),
         Row("trapped_air", "Air under the bell", air, "volume", "has to leave before the siphon runs full",
             Working("trapped_air", {"D_b": bell.bore, "c": bell.top_height - stand.height, "h": 0.0})),
-        Row("purge_time", "Purge time", middle, "time", "an estimate; nobody has published such times",
+        Row("purge_time", "Purge time", middle, "time", "an estimate; no measured times were found",
             Working("purge_time", {"V_a": air, "Q": choking, "Fr": PURGE_FROUDE[1]}), short, long),
     ]  # fmt: skip
     intro = (

@@ -1,35 +1,40 @@
-"""Outside values that equations, tables and the engine's constants are held against, as data.
+"""Values that equations, tables and the engine's constants are held against, as data.
 
-Tests run over them, and `tests.evidence` writes them to data/evidence.csv for
-the page that says what each number rests on. A case gives the value as it is
-printed in its source; the tolerance is half a unit of the last printed digit
-unless one is stated.
+Tests run over them, and `python -m tests.regenerate evidence` writes them to
+data/evidence.csv for the page that says what each number rests on. A case gives
+the value as it is printed in its source, and says who gives it and how it came
+here (`works.cite`, `works.own`, `works.practice`). The tolerance is half a unit
+of the last printed digit unless one is stated.
+
+To add one, put a line such as this into the file of its topic::
+
+    Case("velocity_head", {"v": 66.8 * FT}, "69.3", "ft", cite(HI, "table 3.D.1", READ))
+
+Where a book's number comes from several equations, give an input as
+`Given("pipe_velocity", {"Q": ..., "D": ...})`: all of them are then held by it.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from aquacalc.catalogue import data_dir, read_table
 from aquacalc.equations import RECORDS
 from aquacalc.evidence.engine import CONSTANTS as ENGINE
+from aquacalc.evidence.given import Given
+from aquacalc.evidence.kinds import OUTSIDE
 from aquacalc.units import in_unit
 
-#: Works that the equations are held against: a word of each name as the sources give it.
-WORKS = (
-    "Hills", "Simpson", "Wyly", "FAO", "EN 12056", "King County", "Kalinske", "Bretherton", "Davies",
-    "HEC-22", "fluids", "iapws", "Çengel", "Hydraulic Institute", "Crane", "Idelchik", "Rennels",
-    "Choudhary", "J. Hydroinformatics", "Borda", "Machinery's Handbook", "steam tables",
-)  # fmt: skip
-
+from .works import Cited, refused
 
 #: Tables that hold no data of their own: invented prices, and what this package was held against.
 NOT_DATA = ("prices-demo", "evidence", "evidence-system")
 
 
 class Printed:
-    """A value as printed somewhere: `printed`, `unit`, `within`, `margin` and what `ours` gives."""
+    """A value as printed somewhere: `printed`, `unit`, `cited`, `within`, `margin` and what `ours` gives."""
 
     @property
     def band(self) -> tuple[float, float]:
@@ -48,28 +53,34 @@ class Printed:
             spread = 0.5 * 10.0 ** (int(power or 0) - decimals) * (1.0 + 1e-9)
         return value - spread, value + spread
 
-    def agrees(self) -> bool:
-        """Whether our value lies within the tolerance."""
+    def off(self) -> str:
+        """Say how our value misses the printed one, or "" when it agrees."""
         low, high = self.band
-        return low <= self.ours() <= high
+        ours = self.ours()
+        if low <= ours <= high:
+            return ""
+        return (
+            f"{self}: ours is {ours:.10g} {self.unit}, printed {self.printed} {self.unit} "
+            f"({low:.10g} to {high:.10g} would agree)"
+        )
 
 
 @dataclass(frozen=True)
 class Case(Printed):
-    """One value from outside for an equation.
+    """One value for an equation.
 
     Parameters
     ----------
     equation : str
         Key of `RECORDS`.
-    inputs : dict of str to float
-        SI values; the record's defaults fill in.
+    inputs : dict of str to float or Given
+        SI values, or the result of another equation; the record's defaults fill in.
     printed : str
         The value as printed, or "0.03 to 0.09" for a band.
     unit : str
         Unit of `printed`.
-    source, status : str
-        Who gives it; "read", "from memory", "derived" or "reference library".
+    cited : Cited
+        Who gives it, and how it came here.
     symbol : str
         The symbol that is computed; the equation's own result when "".
     within : float
@@ -79,25 +90,36 @@ class Case(Printed):
     """
 
     equation: str
-    inputs: dict[str, float]
+    inputs: dict[str, float | Given]
     printed: str
     unit: str
-    source: str
-    status: str
+    cited: Cited
     symbol: str = ""
     within: float = 0.0
     margin: float = 0.0
 
+    def __str__(self) -> str:
+        return f"{self.given.call()} by {self.cited.text}"
+
+    @property
+    def given(self) -> Given:
+        """The equation and what is put into it."""
+        return Given(self.equation, self.inputs, self.symbol)
+
+    @property
+    def equations(self) -> set[str]:
+        """Every equation that the value holds."""
+        return set(self.given.equations())
+
     def ours(self) -> float:
         """Our value, in `unit`."""
-        record = RECORDS[self.equation]
-        result = record.solve_for(self.symbol or record.output.key, **self.inputs)
+        result = self.given.result()
         return in_unit(result.value, result.kind, unit=self.unit)[0]
 
 
 @dataclass(frozen=True)
 class Cell(Printed):
-    """One value from outside for a cell of a table in data/.
+    """One value for a cell of a table in data/.
 
     `row` picks the row: {column: text}. `unit` is that of `printed`; "in"
     stands against a column in mm.
@@ -108,10 +130,12 @@ class Cell(Printed):
     column: str
     printed: str
     unit: str
-    source: str
-    status: str
+    cited: Cited
     within: float = 0.0
     margin: float = 0.0
+
+    def __str__(self) -> str:
+        return f"{self.table}, {', '.join(self.row.values())}: {self.column} by {self.cited.text}"
 
     def ours(self) -> float:
         """The table's own value, in `unit`."""
@@ -121,14 +145,21 @@ class Cell(Printed):
 
 @dataclass(frozen=True)
 class Constant(Printed):
-    """One value from outside for the constant `name` of `aquacalc.evidence.engine`."""
+    """One value for the constant `name` of `aquacalc.evidence.engine`."""
 
     name: str
     printed: str
-    source: str
-    status: str
+    cited: Cited
     within: float = 0.0
     margin: float = 0.0
+
+    def __str__(self) -> str:
+        return f"{self.name} by {self.cited.text}"
+
+    @property
+    def unit(self) -> str:
+        """Unit of the constant."""
+        return ENGINE[self.name].unit
 
     def ours(self) -> float:
         """Our value, in the constant's own unit."""
@@ -144,26 +175,53 @@ class Grid:
     """
 
     equation: str
-    source: str
+    cited: Cited
     points: Callable[[], Iterable[tuple[dict[str, float], float]]] = field(repr=False)
     within: float = 0.0
     margin: float = 0.0
-    status: str = "reference library"
+
+    def __str__(self) -> str:
+        return f"{self.equation} by {self.cited.text}"
 
     def differences(self) -> list[tuple[dict[str, float], float, float]]:
         """(inputs, reference, ours) of every point."""
         record = RECORDS[self.equation]
         return [(inputs, ref, record.compute(**inputs).value) for inputs, ref in self.points()]
 
-    def worst(self) -> float:
-        """Largest difference over what is allowed; agreement is 1 or less."""
-        return max(
-            abs(ours - ref) / max(self.within * abs(ref), self.margin) for _, ref, ours in self.differences()
-        )
+    def off(self) -> str:
+        """Say at which point ours misses the library's by most, or "" when all agree."""
+        worst, said = 1.0, ""
+        for inputs, ref, ours in self.differences():
+            part = abs(ours - ref) / max(self.within * abs(ref), self.margin)
+            if part > worst:
+                worst = part
+                said = f"{self} at {inputs}: ours is {ours:.10g}, the library's {ref:.10g}"
+        return said
 
-    def agrees(self) -> bool:
-        """Whether every point lies within the tolerance."""
-        return self.worst() <= 1.0
+
+def numbered(cases: Iterable[Case | Cell | Constant | Grid]) -> dict[str, Case | Cell | Constant | Grid]:
+    """Return each under a name of its own: what it holds, and its number among those on the same thing.
+
+    "drain_time 3" is the third case on `drain_time` in the order of the files.
+    """
+    count: Counter[str] = Counter()
+    found = {}
+    for case in cases:
+        subject = getattr(case, "equation", "") or getattr(case, "table", "") or case.name
+        count[subject] += 1
+        found[f"{subject} {count[subject]}"] = case
+    return found
+
+
+def complaints(cases: dict[str, Case | Cell | Constant | Grid]) -> list[str]:
+    """List the cases whose source is none, each by name and number with the reason."""
+    said = ((name, refused(case.cited)) for name, case in cases.items())
+    return [f"{name}: {why}" for name, why in said if why]
+
+
+def is_outside(case: Case | Cell | Constant | Grid) -> bool:
+    """Whether somebody could look the value up."""
+    return case.cited.kind in OUTSIDE
 
 
 def data_tables() -> list[str]:
@@ -172,21 +230,21 @@ def data_tables() -> list[str]:
 
 
 def all_cases() -> tuple[Case, ...]:
-    """Every printed case, in the order of the topics."""
+    """Every case, in the order of the topics."""
     from . import cases_flow, cases_losses, cases_storage
 
     return (*cases_flow.CASES, *cases_losses.CASES, *cases_storage.CASES)
 
 
 def all_cells() -> tuple[Cell, ...]:
-    """Every printed value for a table."""
+    """Every value for a table."""
     from . import cases_fittings, cases_tables
 
     return (*cases_tables.CELLS, *cases_fittings.CELLS)
 
 
 def all_constants() -> tuple[Constant, ...]:
-    """Every printed value for a constant of the engine."""
+    """Every value for a constant of the engine."""
     from . import cases_engine
 
     return cases_engine.CONSTANTS

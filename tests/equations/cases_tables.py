@@ -1,17 +1,35 @@
-"""Outside values for the tables of pipes, media, seals, sockets and take-offs."""
+"""Values for the tables of pipes, media, seals, sockets and take-offs."""
 
 from __future__ import annotations
 
-from .cases import Cell
+from aquacalc.evidence.kinds import LIBRARY, MEMORY, READ, SECOND_HAND
 
-ASTM = "ASTM D1785"
-ASTM_LIBRARY = "ASTM D1785, by fluids 1.3.1"
-ASNZS = "AS/NZS 1477, series 1"
-ISO = "ISO 1452 / EN 1452"
-HI = "Hydraulic Institute Engineering Data Book, PVC tables"
-LIST = "a common list of hole sizes for pipe seals"
-TRADE = "common practice: 50 mm pressure pipe takes about a 64 mm hole saw"
-TANK = "common sizes of tank fittings"
+from .cases import Cell
+from .works import (
+    AGUACLARA,
+    ASNZS_1477,
+    ASTM_D2467,
+    DIN_8062,
+    FLUIDS,
+    HI,
+    ISO_727,
+    ISO_1452,
+    cite,
+    own,
+    practice,
+)
+
+ASTM = cite(HI, "table of PVC pipe by ASTM D1785, schedules 40 and 80", READ)
+ASTM_LIBRARY = cite(FLUIDS, "piping.schedule_lookup, ASTM D1785", LIBRARY)
+SERIES_1 = cite(ASNZS_1477, "series 1, mean outside diameters", MEMORY)
+PN16 = cite(DIN_8062, "series 5 (PN16), least wall", SECOND_HAND)
+NOMINAL = cite(ISO_1452, "nominal size is the outside diameter", MEMORY)
+ROUGH = cite(HI, "friction tables of PVC pipe, roughness", READ)
+LIST = practice("a common list of hole sizes for pipe seals; lists disagree")
+TRADE = practice("50 mm pressure pipe takes about a 64 mm hole saw")
+TANK = practice("common sizes of tank fittings")
+LOOSE = practice("ranges of loose media; no open laboratory table was found")
+SHEETS = practice("data sheets of expanded clay, 250 to 510 kg/m³ by grade; read, but of no work to name")
 
 #: Inches: outside diameter, least wall of schedule 40 and of schedule 80 (ASTM D1785).
 _INCHES = {
@@ -40,8 +58,9 @@ _MM = {
 #: Outside diameter of series 1, mm.
 _ASNZS = {"DN 15": "21.35", "DN 20": "26.75", "DN 25": "33.55", "DN 32": "42.25", "DN 40": "48.25",
           "DN 50": "60.35", "DN 80": "88.9", "DN 100": "114.3"}  # fmt: skip
-#: Nominal size, which is the outside diameter, and wall at PN16, mm.
-_ISO = {20: "1.5", 25: "1.9", 32: "2.4", 40: "3.0", 50: "3.7", 63: "4.7", 75: "5.6", 90: "6.7", 110: "6.6"}
+#: Nominal size, which is the outside diameter, and least wall at PN16, mm (DIN 8062, series 5). ISO 1452 has
+#: 6.6 for 110 in its series of design coefficient 2.0, which is another pipe.
+_ISO = {20: "1.5", 25: "1.9", 32: "2.4", 40: "3.0", 50: "3.7", 63: "4.7", 75: "5.6", 90: "6.7", 110: "8.2"}
 #: Holes, mm.
 _LIST = {"1/2 in": "32", "3/4 in": "32", "1 in": "44", "1-1/4 in": "51", "1-1/2 in": "64", "2 in": "76",
          "3 in": "102", "4 in": "127"}  # fmt: skip
@@ -63,18 +82,16 @@ _SOCKETS = {
     "4 in": ("2.000", "2.250"),
     "6 in": ("3.000", "3.000"),
 }
-#: media: porosity and bulk density ranges, status of the density.
+#: media: porosity and bulk density ranges, who says the density.
 _MEDIA = {
-    "gravel": (("0.35", "0.45"), ("1400", "1700"), "from memory"),
-    "expanded clay": (("0.40", "0.50"), ("250", "510"), "read"),
-    "scoria": (("0.50", "0.60"), ("700", "1000"), "from memory"),
+    "gravel": (("0.35", "0.45"), ("1400", "1700"), LOOSE),
+    "expanded clay": (("0.40", "0.50"), ("250", "510"), SHEETS),
+    "scoria": (("0.50", "0.60"), ("700", "1000"), LOOSE),
 }
 
 
-def _pipe(series, size, column, printed, unit, source, status, margin=0.0):
-    return Cell(
-        "pipes", {"series": series, "size": size}, column, printed, unit, source, status, margin=margin
-    )
+def _pipe(series, size, column, printed, unit, cited, margin=0.0):
+    return Cell("pipes", {"series": series, "size": size}, column, printed, unit, cited, margin=margin)
 
 
 def _astm():
@@ -83,99 +100,97 @@ def _astm():
         for size, (outside, *walls) in _INCHES.items():
             wall = walls[schedule == 80]
             # Tables of a standard are taken as printed; 0.0005 mm is the rounding of ours.
-            yield _pipe(series, size, "outside_diameter", outside, "in", ASTM, "from memory", 2e-5)
-            yield _pipe(series, size, "wall", wall, "in", ASTM, "from memory", 4e-6)
+            yield _pipe(series, size, "outside_diameter", outside, "in", ASTM, 2e-5)
+            yield _pipe(series, size, "wall", wall, "in", ASTM, 4e-6)
             bore = f"{float(outside) - 2 * float(wall):.3f}"
-            yield _pipe(series, size, "bore", bore, "in", ASTM + ", outside less two walls", "derived", 4e-5)
+            yield _pipe(series, size, "bore", bore, "in", own("outside less two walls"), 4e-5)
         for size, (outside, wall, bore_40, bore_80) in _MM.items():
             bore = bore_40 if schedule == 40 else bore_80
             # 35.052 and 52.502 are printed as 35.05 and 52.50.
-            yield _pipe(series, size, "bore", bore, "mm", ASTM_LIBRARY, "reference library")
+            yield _pipe(series, size, "bore", bore, "mm", ASTM_LIBRARY)
             if schedule == 40:
-                yield _pipe(
-                    series, size, "outside_diameter", outside, "mm", ASTM_LIBRARY, "reference library"
-                )
-                yield _pipe(series, size, "wall", wall, "mm", ASTM_LIBRARY, "reference library")
+                yield _pipe(series, size, "outside_diameter", outside, "mm", ASTM_LIBRARY)
+                yield _pipe(series, size, "wall", wall, "mm", ASTM_LIBRARY)
 
 
 def _metric():
     series = "AS/NZS 1477 PN12"
+    by_pressure = own("wall p D / (2 s + p) with 1.2 and 11 MPa (recalled), to 0.1 mm, at least 1.4 mm")
     for size, outside in _ASNZS.items():
         D = float(outside)
         # The standard rounds walls to 0.1 mm; its least wall is 1.4 mm.
         wall = max(1.4, round(D * 1.2 / (2 * 11.0 + 1.2), 1))
-        how = ", wall p D / (2 s + p) with 1.2 and 11 MPa"
-        yield _pipe(series, size, "outside_diameter", outside, "mm", ASNZS, "from memory", 0.005)
-        yield _pipe(series, size, "wall", f"{wall:.1f}", "mm", ASNZS + how, "derived", 0.005)
-        yield _pipe(series, size, "bore", f"{D - 2 * wall:.2f}", "mm", ASNZS + how, "derived", 0.005)
-    yield _pipe(series, "DN 20", "bore", "23", "mm", ASNZS + ", a listing of class 12", "read", 1.0)
+        yield _pipe(series, size, "outside_diameter", outside, "mm", SERIES_1, 0.005)
+        yield _pipe(series, size, "wall", f"{wall:.1f}", "mm", by_pressure, 0.005)
+        yield _pipe(series, size, "bore", f"{D - 2 * wall:.2f}", "mm", by_pressure, 0.005)
+    class_12 = cite(ASNZS_1477, "class 12, a listing of DN 20", SECOND_HAND)
+    yield _pipe(series, "DN 20", "bore", "23", "mm", class_12, 1.0)
     series = "ISO 1452 PN16"
     for outside, wall in _ISO.items():
         size, bore = f"{outside} mm", f"{outside - 2 * float(wall):.1f}"
-        nominal = ISO + ", nominal size is the outside diameter"
-        yield _pipe(series, size, "outside_diameter", f"{outside}.0", "mm", nominal, "from memory", 0.005)
-        yield _pipe(series, size, "wall", wall, "mm", ISO + ", PN16", "from memory", 0.005)
-        yield _pipe(series, size, "bore", bore, "mm", ISO + ", outside less two walls", "derived", 0.005)
+        yield _pipe(series, size, "outside_diameter", f"{outside}.0", "mm", NOMINAL, 0.005)
+        yield _pipe(series, size, "wall", wall, "mm", PN16, 0.005)
+        yield _pipe(series, size, "bore", bore, "mm", own("outside less two walls"), 0.005)
 
 
 def _rough():
     from aquacalc.catalogue import read_table
 
     for row in read_table("pipes"):
-        yield _pipe(row["series"], row["size"], "roughness", "0.0021", "mm", HI, "read", 1e-5)
+        yield _pipe(row["series"], row["size"], "roughness", "0.0021", "mm", ROUGH, 1e-5)
 
 
 def _media():
-    memory = "handbook ranges of loose media"
-    sheets = "data sheets of expanded clay, 250 to 510 kg/m³ by grade"
-    for name, (porosity, density, status) in _MEDIA.items():
-        for column, (low, high), unit, said, held in (
-            ("porosity", porosity, "", memory, "from memory"),
-            ("bulk_density", density, "kg/m³", sheets if status == "read" else memory, status),
+    for name, (porosity, density, who) in _MEDIA.items():
+        for column, (low, high), unit, said in (
+            ("porosity", porosity, "", LOOSE),
+            ("bulk_density", density, "kg/m³", who),
         ):
             near = 0.001 if column == "porosity" else 1.0
             row = {"name": name}
-            yield Cell("media", row, f"{column}_low", low, unit, said, held, margin=near)
-            yield Cell("media", row, f"{column}_high", high, unit, said, held, margin=near)
+            yield Cell("media", row, f"{column}_low", low, unit, said, margin=near)
+            yield Cell("media", row, f"{column}_high", high, unit, said, margin=near)
             middle = f"{(float(low) + float(high)) / 2:g}"
-            yield Cell("media", row, column, middle, unit, said + ", middle", "derived", margin=near)
+            yield Cell("media", row, column, middle, unit, own("middle of the range"), margin=near)
 
 
-def _hole(fitting, series, size, printed, source, status):
+def _hole(fitting, series, size, printed, cited):
     row = {"fitting": fitting, "series": series, "size": size}
-    if source == TRADE:
+    if cited == TRADE:
         row["source"] = "trade"
-    return Cell("seals", row, "hole_diameter", printed, "mm", source, status, margin=0.5)
+    return Cell("seals", row, "hole_diameter", printed, "mm", cited, margin=0.5)
 
 
 def _seals():
     for series in ("ASTM D1785 schedule 40", "ASTM D1785 schedule 80", "AS/NZS 1477 PN12"):
         for size, printed in _LIST.items():
-            own = next((k for k, v in _BESIDE.items() if v == size), size) if "AS/NZS" in series else size
-            yield _hole("rubber pipe seal", series, own, printed, LIST, "from memory")
-            yield _hole("tank fitting", series, own, _TANK[size], TANK, "from memory")
+            same = next((k for k, v in _BESIDE.items() if v == size), size) if "AS/NZS" in series else size
+            yield _hole("rubber pipe seal", series, same, printed, LIST)
+            yield _hole("tank fitting", series, same, _TANK[size], TANK)
     for series, size in (("AS/NZS 1477 PN12", "DN 50"), ("ISO 1452 PN16", "50 mm")):
-        yield _hole("rubber pipe seal", series, size, "64", TRADE, "common practice, no source")
+        yield _hole("rubber pipe seal", series, size, "64", TRADE)
 
 
 def _sockets():
-    for size, (d2466, d2467) in _SOCKETS.items():
-        for schedule, printed, name in ((40, d2466, "ASTM D2466"), (80, d2467, "ASTM D2467")):
+    d2466 = cite(AGUACLARA, "socket depths, ASTM D2466", SECOND_HAND)
+    d2467 = cite(ASTM_D2467, "table of socket dimensions", MEMORY)
+    alike = cite(ASTM_D2467, "table of socket dimensions", MEMORY, "pipe of nearly the same outside diameter")
+    least = cite(ISO_727, "least socket length, half the diameter and 6 mm", MEMORY)
+    for size, depths in _SOCKETS.items():
+        for schedule, printed, said in zip((40, 80), depths, (d2466, d2467), strict=True):
             row = {"series": f"ASTM D1785 schedule {schedule}", "size": size}
-            yield Cell("sockets", row, "depth", printed, "in", name, "from memory", margin=0.003)
+            yield Cell("sockets", row, "depth", printed, "in", said, margin=0.003)
     for size, inch in _BESIDE.items():
         row = {"series": "AS/NZS 1477 PN12", "size": size}
-        said = "ASTM D2467, whose pipe has nearly the same outside diameter"
-        yield Cell("sockets", row, "depth", _SOCKETS[inch][1], "in", said, "from memory", margin=0.003)
+        yield Cell("sockets", row, "depth", _SOCKETS[inch][1], "in", alike, margin=0.003)
     for outside in _ISO:
         row = {"series": "ISO 1452 PN16", "size": f"{outside} mm"}
-        printed = f"{outside / 2 + 6:.1f}"
-        yield Cell("sockets", row, "depth", printed, "mm", "ISO 727-1, d/2 + 6 mm", "from memory")
+        yield Cell("sockets", row, "depth", f"{outside / 2 + 6:.1f}", "mm", least)
 
 
 def _takeoffs():
-    iso = "ISO 1452-3, laying lengths d/2 + 1 mm and d/2 tan 22.5 + 1 mm"
-    turn = "geometry of a bend: radius times the tangent of half the turn"
+    iso = cite(ISO_1452, "part 3, laying lengths d/2 + 1 mm and d/2 tan 22.5 + 1 mm", MEMORY)
+    turn = own("radius times the tangent of half the turn")
     for name, half in (
         ("bend 90, sharp", "0.500"),
         ("bend 90, screwed", "0.500"),
@@ -183,18 +198,18 @@ def _takeoffs():
         ("tee, in line", "0.500"),
         ("tee, branch", "0.500"),
     ):
-        yield Cell("takeoffs", {"fitting": name}, "per_outside", half, "", iso, "from memory")
-        yield Cell("takeoffs", {"fitting": name}, "fixed", "1.0", "mm", iso, "from memory", margin=0.01)
+        yield Cell("takeoffs", {"fitting": name}, "per_outside", half, "", iso)
+        yield Cell("takeoffs", {"fitting": name}, "fixed", "1.0", "mm", iso, margin=0.01)
+    elbows = cite(ISO_1452, "part 3, elbows of 90 and 45 degrees", MEMORY)
     for name, angle in (("bend 90, sharp", "90"), ("bend 90, screwed", "90"), ("bend 45", "45")):
-        said = "ISO 1452-3, elbows of 90 and 45 degrees"
-        yield Cell("takeoffs", {"fitting": name}, "turn", angle, "deg", said, "from memory")
+        yield Cell("takeoffs", {"fitting": name}, "turn", angle, "deg", elbows)
     for name, bores, angle in (
         ("bend 90, swept", "1.500", "90"),
         ("bend 90, short", "1.000", "90"),
         ("bend 45, swept", "0.6213", "45"),
     ):
-        yield Cell("takeoffs", {"fitting": name}, "per_bore", bores, "", turn, "derived")
-        yield Cell("takeoffs", {"fitting": name}, "turn", angle, "deg", turn, "derived")
+        yield Cell("takeoffs", {"fitting": name}, "per_bore", bores, "", turn)
+        yield Cell("takeoffs", {"fitting": name}, "turn", angle, "deg", turn)
 
 
 CELLS = (*_astm(), *_metric(), *_rough(), *_media(), *_seals(), *_sockets(), *_takeoffs())

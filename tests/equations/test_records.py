@@ -10,7 +10,6 @@ from aquacalc import formulas
 from aquacalc.equations import RECORDS, TOPICS, algebra, losses
 from aquacalc.units import KINDS
 
-from .cases import all_cases, all_grids
 from .points import in_range
 
 STATUSES = {"read", "from memory", "derived", "common practice, no source"}
@@ -115,12 +114,6 @@ def test_record_is_complete(key):
         assert symbol.why
         if symbol.default is not None:
             assert symbol.low <= symbol.default <= symbol.high
-
-
-@pytest.mark.identity
-@keys
-def test_record_has_an_outside_case(key):
-    assert key in {c.equation for c in all_cases()} | {g.equation for g in all_grids()}
 
 
 @pytest.mark.identity

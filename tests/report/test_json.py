@@ -6,7 +6,6 @@ import json
 import jsonschema
 import pytest
 
-from aquacalc.catalogue import data_dir
 from aquacalc.equations import RECORDS
 from aquacalc.report.as_json import SHAPE, as_dict, as_json, schema, shape_document
 from tests.report.test_text import PLANS, report
@@ -58,11 +57,6 @@ def test_schema_refuses_a_name_too_many_and_one_too_few(where):
         else:
             part.popitem()
         assert not VALIDATOR.is_valid(out)
-
-
-def test_document_of_the_shape_is_current():
-    """`python -m aquacalc keys --report > data/report-shape.md` writes it again."""
-    assert (data_dir() / "report-shape.md").read_text(encoding="utf-8") == shape_document()
 
 
 def test_document_names_every_name():
