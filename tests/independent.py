@@ -1,7 +1,8 @@
 """An independent solution of a plan, with scipy and `fluids` only.
 
-It shares nothing with `aquacalc.flow` but the plan and the loss coefficients
-of its fittings: the state is levels (not volumes), friction comes from
+It takes from the package the plan and the list of pieces of each path, with
+bore, length and loss coefficient of each (`aquacalc.flow.paths`), so a wrong
+piece would be wrong in both. All else is its own: the state is levels (not volumes), friction comes from
 `fluids.friction.friction_factor` at every call (no tables), areas are taken
 from the geometry directly, tees are given 2 mm2 of water surface instead of
 none, and time goes by `scipy.integrate.solve_ivp` at tight tolerance with its

@@ -20,7 +20,11 @@ _ANY = "sizes of this trade; the formula itself has no end here"
 
 CONTINUITY = Source("conservation of volume", "", "derived")
 GEOMETRY = Source("plane and solid geometry", "", "derived")
-ENERGY = Source("Bernoulli energy equation with losses", "Çengel & Cimbala, Fluid Mechanics", "from memory")
+ENERGY = Source(
+    "Bernoulli energy equation with losses",
+    "examples of Çengel & Cimbala, Fluid Mechanics, as recomputed by others",
+    "read",
+)
 
 
 def bore(

@@ -21,7 +21,11 @@ from aquacalc.equations.common import (
 )
 from aquacalc.equations.record import Choice, Equation, Source, Symbol
 
-REYNOLDS = Source("Reynolds 1883", "Çengel & Cimbala, Fluid Mechanics", "from memory")
+REYNOLDS = Source(
+    "Reynolds 1883",
+    "Munson, Young & Okiishi, Fundamentals of Fluid Mechanics, Ex. 6.10, as recomputed by others",
+    "read",
+)
 LAMINAR = Source(
     "Hagen 1839, Poiseuille 1840; limits 2000 and 4000 of the Hydraulic Institute",
     "Hydraulic Institute Engineering Data Book",

@@ -14,12 +14,18 @@ HI_CHART = Source(
     "Hydraulic Institute chart, read off a graph to 10 %",
     "read",
 )
-SQUARE = Source("Weisbach; Crane TP-410, flush square entrance", "", "from memory")
+SQUARE = Source(
+    "Weisbach; Crane TP-410, flush square entrance", "Hydraulic Institute Engineering Data Book", "read"
+)
 RENNELS = Source("Rennels & Hudson 2012, Pipe Flow", "fluids 1.3.1 documentation", "read")
 IDELCHIK = Source("Idelchik, Handbook of Hydraulic Resistance", "table in fluids 1.3.1", "read")
 CRANE = Source("Crane TP-410", "fluids 1.3.1 documentation", "read")
 CRANE_MEMORY = Source("Crane TP-410", "", "from memory")
-BORDA = Source("Borda 1766, Carnot: momentum across a sudden enlargement", "Crane TP-410", "from memory")
+BORDA = Source(
+    "Borda 1766, Carnot: momentum across a sudden enlargement",
+    "Hydraulic Institute Engineering Data Book, eq. 3.B.3",
+    "read",
+)
 EXIT = Source("all the velocity head is lost in still water", "", "derived")
 
 _K = loss(meaning="on the velocity head in the pipe")

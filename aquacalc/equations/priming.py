@@ -16,9 +16,13 @@ HILLS = Source(
     "read",
 )
 PLAIN_LIP = Source("choking flow put through the lip law", "", "derived")
-BUBBLE = Source("Dumitrescu 1943; Davies & Taylor 1950", "", "from memory")
+BUBBLE = Source(
+    "Dumitrescu 1943; Davies & Taylor 1950", "fluids 1.3.1, which has 0.35 by Nicklin et al. 1962", "read"
+)
 BRETHERTON = Source("Bretherton 1961, The motion of long bubbles in tubes", "Bretherton 1961", "read")
-STACK = Source("Wyly & Eaton 1961, NBS Monograph 31", "", "from memory")
+STACK = Source(
+    "Wyly & Eaton 1961, NBS Monograph 31", "National Standard Plumbing Code 2006, table 13.6.1", "read"
+)
 JUMP = Source("Kalinske & Robertson 1943, Closed conduit flow, Trans. ASCE", "", "from memory")
 
 #: Froude numbers of the hydraulic jump in a falling tail: low, central, high.

@@ -7,7 +7,7 @@ import math
 from aquacalc.equations.common import ENERGY, area, bore, flow, friction, g, head, loss, size, water_density
 from aquacalc.equations.record import Equation, Source
 
-HYDROSTATICS = Source("hydrostatics", "Çengel & Cimbala, Fluid Mechanics", "from memory")
+HYDROSTATICS = Source("hydrostatics", "Hydraulic Institute Engineering Data Book, eq. 1.A.1", "read")
 AFFINITY = Source(
     "affinity laws, Hydraulic Institute Engineering Data Book",
     "Hydraulic Institute Engineering Data Book",

@@ -13,7 +13,7 @@ from aquacalc.equations import RECORDS, TOPICS, Equation, Symbol, algebra
 from aquacalc.evidence.choices import CONTRADICTIONS, Contradiction
 from aquacalc.evidence.engine import CONSTANTS
 from aquacalc.evidence.given import Given
-from aquacalc.evidence.kinds import COUNTED, MEANING
+from aquacalc.evidence.kinds import COUNTED, MEANING, best
 from aquacalc.evidence.outside import (
     Outside,
     best_kinds,
@@ -39,15 +39,19 @@ table.cases thead th { font-size: .92rem; }
 table.cases td:last-child { min-width: 13rem; padding-left: .9rem; }
 table.cases thead th:last-child { padding-left: .9rem; }
 table.cases th:first-child { padding-left: 0; }
+table.kinds :is(td, thead th) { padding-left: .9rem; }
+table.kinds td:nth-child(n+3), table.kinds thead th:nth-child(n+3) { text-align: right; }
+table.kinds th:first-child { padding-left: 0; min-width: 9rem; }
 tr.own th, tr.own td { font-weight: 700; }
 article.equation { border-top: 1px solid var(--rule); margin-top: 1.2rem; }
 @media (max-width: 40rem) { /* each row a block of its own, every value with its heading */
-  table.cases thead, table.chosen thead { position: absolute; width: 1px; height: 1px; overflow: hidden;
+  table:is(.cases, .chosen, .kinds) thead { position: absolute; width: 1px; height: 1px; overflow: hidden;
     clip-path: inset(50%); }
-  table.cases tr, table.chosen tr { display: block; border-bottom: 1px solid var(--rule); padding: .35rem 0; }
-  table.cases tbody :is(th, td), table.chosen tbody :is(th, td) { display: block; border: 0;
+  table:is(.cases, .chosen, .kinds) tr { display: block; border-bottom: 1px solid var(--rule);
+    padding: .35rem 0; }
+  table:is(.cases, .chosen, .kinds) tbody :is(th, td) { display: block; border: 0;
     padding: .05rem 0 !important; text-align: left !important; white-space: normal !important; min-width: 0; }
-  table.cases td::before, table.chosen td::before { content: attr(data-label) ": "; color: var(--soft);
+  table:is(.cases, .chosen, .kinds) td::before { content: attr(data-label) ": "; color: var(--soft);
     font-weight: 400; }
 }
 """
@@ -119,9 +123,9 @@ def _head() -> Iterator[str]:
         "value that holds it:</p>"
     )
     totals = Counter(kinds.values())
-    rows = [(kind, str(totals[kind]), str(states[kind]), words) for kind, words in MEANING.items()]
-    heads = ("kind", "equations whose best it is", "values of it", "what it means")
-    yield _table("Equations by the best kind of value", heads, rows, "wide")
+    rows = [(kind, words, str(totals[kind]), str(states[kind])) for kind, words in MEANING.items()]
+    heads = ("kind", "what it means", "equations, by their best", "values in all")
+    yield _table("Equations by the best kind of value", heads, rows, "kinds")
     yield "<p>The rest, by name:</p><ul>"
     for kind in MEANING:
         names = [f'<a href="#{k}">{escape(RECORDS[k].title)}</a>' for k in rest if kinds[k] == kind]
@@ -170,7 +174,8 @@ def _equation(record: Equation, values: list[Outside]) -> Iterator[str]:
         row = f"{algebra.latex(eq.lhs, latex)} = {algebra.latex(eq.rhs, latex)}"
         words = f"{algebra.text(eq.lhs, plain)} = {algebra.text(eq.rhs, plain)}"
         yield f"<div>{mathml(row, words)}</div>"
-    yield f'</div><p class="soft">Source: {escape(source_text(record))}.</p>'
+    kind = best(v.kind for v in values)
+    yield f'</div><p class="soft">Source: {escape(source_text(record))}. Best value: {escape(kind)}.</p>'
     if record.assumptions:
         yield f"<p>Assumes: {escape(' '.join(record.assumptions))}</p>"
     rows = [(f"{s.name}, {s.key}", _span(s), s.why) for s in record.symbols]
@@ -252,7 +257,8 @@ def _inputs(asked: Given) -> Iterator[str]:
             yield f"{key} by {RECORDS[value.equation].title} ({', '.join(_inputs(value))})"
         else:
             unit = KINDS[record.symbol(key).kind].si
-            yield f"{key} = {value:.10g} {unit}".rstrip().replace(" ", "\u00a0")
+            # Neither space nor minus sign may end a line.
+            yield f"{key} = {value:.10g} {unit}".rstrip().replace(" ", "\u00a0").replace("-", "\u2011")
 
 
 def _tables(found: dict) -> Iterator[str]:
