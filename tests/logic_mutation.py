@@ -16,6 +16,7 @@ Tests that take a browser or run whole workbooks are left out: a survivor here m
 from __future__ import annotations
 
 import argparse
+import ast
 import contextlib
 import hashlib
 import json
@@ -180,13 +181,32 @@ class Copy:
         return {"seconds": took, "fails": end, "lines": {name: sorted(at) for name, at in lines.items()}}
 
 
+def shared(folder: Path, test: str) -> set[str]:
+    """Files of tests/ that a test file takes things from, itself and those of pytest among them."""
+    found = {str(path.relative_to(folder)) for path in (folder / "tests").rglob("conftest.py")}
+    todo = {test, *found}
+    while todo:
+        name = todo.pop()
+        found.add(name)
+        here = Path(name).parent
+        for node in ast.walk(ast.parse((folder / name).read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.ImportFrom):
+                continue
+            up = here.parents[node.level - 2] if node.level > 1 else here if node.level else Path()
+            base = up / (node.module or "").replace(".", "/")
+            for path in (base.with_suffix(".py"), *(base / f"{alias.name}.py" for alias in node.names)):
+                if str(path).startswith("tests/") and str(path) not in found and (folder / path).is_file():
+                    todo.add(str(path))
+    return found
+
+
 def key_of(folder: Path, test: str) -> str:
-    """Name of what a test file's lines depend on: library, data, what tests share, and itself."""
+    """Name of what a test file's lines depend on: library, data, itself and what it takes from others."""
     digest = hashlib.sha256()
-    for path in sorted([*folder.rglob("*.py"), *folder.rglob("*.toml"), *folder.rglob("*.csv")]):
-        name = str(path.relative_to(folder))
-        if not path.name.startswith(("test_", "logic_")) or name == test:
-            digest.update(name.encode() + path.read_bytes())
+    rest = {str(path.relative_to(folder)) for room in ("aquacalc", "data", "workbooks")
+            for path in (folder / room).rglob("*") if path.suffix in (".py", ".toml", ".csv", ".ipynb")}  # fmt: skip
+    for name in sorted(rest | shared(folder, test)):
+        digest.update(name.encode() + (folder / name).read_bytes())
     return digest.hexdigest()[:16]
 
 
