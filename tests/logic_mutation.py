@@ -203,8 +203,12 @@ def shared(folder: Path, test: str) -> set[str]:
 def key_of(folder: Path, test: str) -> str:
     """Name of what a test file's lines depend on: library, data, itself and what it takes from others."""
     digest = hashlib.sha256()
-    rest = {str(path.relative_to(folder)) for room in ("aquacalc", "data", "workbooks")
-            for path in (folder / room).rglob("*") if path.suffix in (".py", ".toml", ".csv", ".ipynb")}  # fmt: skip
+    rest = {
+        str(path.relative_to(folder))
+        for room in ("aquacalc", "data", "workbooks")
+        for path in (folder / room).rglob("*")
+        if path.suffix in (".py", ".toml", ".csv", ".ipynb")
+    }
     for name in sorted(rest | shared(folder, test)):
         digest.update(name.encode() + (folder / name).read_bytes())
     return digest.hexdigest()[:16]
