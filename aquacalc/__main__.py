@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from aquacalc import __version__
-from aquacalc.commands.failure import Failure
+from aquacalc.failure import Failure
 
 #: Modules of `aquacalc.commands`, in the order of the help.
 COMMANDS = ("report", "build", "keys", "evidence", "workbooks", "learner", "handout")

@@ -3,7 +3,7 @@
 import subprocess
 import sys
 
-from aquacalc.flow import compiled
+from aquacalc.engine import compiled
 
 #: Files that take a minute: begun last, they would leave one core idle at the end.
 LONG = ("test_workbooks_browser.py", "test_workbooks.py", "test_fit.py")
@@ -16,4 +16,4 @@ def pytest_collection_modifyitems(items):
 def pytest_configure(config):
     worker = hasattr(config, "workerinput")
     if not worker and not compiled.ready():
-        subprocess.Popen([sys.executable, "-m", "aquacalc.flow.compiled"], stdout=subprocess.DEVNULL)
+        subprocess.Popen([sys.executable, "-m", "aquacalc.engine.compiled"], stdout=subprocess.DEVNULL)

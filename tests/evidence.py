@@ -15,12 +15,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from aquacalc.catalogue import data_dir
-from aquacalc.cycle import run_plan
 from aquacalc.equations import RECORDS
 from aquacalc.evidence.given import Given
 from aquacalc.evidence.kinds import COUNTED, best
-from aquacalc.flow.layout import drained_sump_level
+from aquacalc.hydraulics.levels import drained_sump_level
 from aquacalc.plan.read import read_plan
+from aquacalc.results.cycle import run_plan
 from aquacalc.units import KINDS
 from tests.equations.cases import all_cases, all_cells, all_constants, all_grids
 from tests.equations.works import Cited

@@ -4,9 +4,9 @@ import functools
 from dataclasses import replace
 
 from aquacalc.catalogue import data_dir
-from aquacalc.cycle import SystemCycle, run_plan
 from aquacalc.findings import Finding, find
 from aquacalc.plan import edit, read_plan
+from aquacalc.results.cycle import SystemCycle, run_plan
 
 HAIR = 1e-7
 

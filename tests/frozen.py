@@ -22,10 +22,11 @@ from pathlib import Path
 # Everything of the library that is used here, in one place.
 from aquacalc.build.weight import weights
 from aquacalc.cycle import SystemCycle, run_plan
-from aquacalc.findings import find, works
 from aquacalc.flow import runner
-from aquacalc.plan import plan_from_text
 from aquacalc.window import inflow_window, sump_range
+
+from aquacalc.findings import find, works
+from aquacalc.plan import plan_from_text
 from tests.plan.generated import plan_text
 
 ROOT = Path(__file__).parents[1]

@@ -23,7 +23,7 @@ from fluids.friction import friction_factor
 from scipy.integrate import solve_ivp
 
 from aquacalc.equations import priming
-from aquacalc.flow.paths import delivery_path, run_path, siphon_path
+from aquacalc.hydraulics.paths import delivery_path, run_path, siphon_path
 from aquacalc.plan.model import Bed, Plan, Shape
 
 G = 9.80665

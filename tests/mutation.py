@@ -17,9 +17,11 @@ import math
 import types
 from collections.abc import Callable, Iterator
 
-from aquacalc import catalogue, formulas
-from aquacalc.equations import RECORDS, losses, priming
-from aquacalc.flow import layout, paths, runs
+from aquacalc import catalogue
+from aquacalc.engine import packing as layout
+from aquacalc.engine import runs
+from aquacalc.equations import RECORDS, formulas, losses, priming
+from aquacalc.hydraulics import paths
 from aquacalc.plan.schema import TABLES
 from tests.equations.cases import all_cases, all_cells, all_constants, all_grids, data_tables
 

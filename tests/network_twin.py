@@ -14,10 +14,10 @@ from pathlib import Path
 
 import wntr
 
-from aquacalc.flow.layout import volume_at
-from aquacalc.flow.paths import run_path, siphon_path
-from aquacalc.flow.storages import vessel_cells
-from aquacalc.formulas import water_kinematic_viscosity
+from aquacalc.equations.formulas import water_kinematic_viscosity
+from aquacalc.hydraulics.levels import volume_at
+from aquacalc.hydraulics.paths import run_path, siphon_path
+from aquacalc.hydraulics.storage import vessel_cells
 
 #: EPANET's own unit of viscosity: 1.1e-5 ft2/s (its source, VISCOS in text.h; from memory).
 EPANET_VISCOSITY = 1.1e-5 * 0.3048**2

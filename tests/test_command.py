@@ -11,7 +11,7 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
-from aquacalc.commands.pages import MARK, is_ours
+from aquacalc.pages.writer import MARK, is_ours
 
 pytestmark = pytest.mark.identity
 PLANS = data_dir() / "plans"

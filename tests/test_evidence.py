@@ -9,7 +9,6 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir, pipe, read_table
-from aquacalc.cycle import run_plan
 from aquacalc.equations import RECORDS
 from aquacalc.evidence import choices
 from aquacalc.evidence.kinds import COUNTED, MEANING, MEMORY, OWN
@@ -18,6 +17,7 @@ from aquacalc.evidence.page import demo_plan, page
 from aquacalc.evidence.unpublished import unpublished
 from aquacalc.plan.model import Pipe
 from aquacalc.plan.read import read_plan
+from aquacalc.results.cycle import run_plan
 from aquacalc.units import show
 from tests import evidence
 from tests.regenerate import renew

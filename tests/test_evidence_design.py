@@ -10,10 +10,10 @@ adaptor one of 34 mm.
 import pytest
 
 from aquacalc.catalogue import data_dir
-from aquacalc.cycle import run_plan
 from aquacalc.findings import find
 from aquacalc.plan.edit import put
 from aquacalc.plan.read import read_plan
+from aquacalc.results.cycle import run_plan
 
 SIZES = {
     "siphon.standpipe.series": "ISO 1452 PN16",

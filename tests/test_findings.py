@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from aquacalc.cycle import run_plan
 from aquacalc.findings import VERDICTS, Finding, find, works
 from aquacalc.plan import edit, read_plan
+from aquacalc.results.cycle import run_plan
 from tests.findings_base import demo, found, run_of, with_plan
 
 pytestmark = pytest.mark.identity

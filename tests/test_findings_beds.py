@@ -4,10 +4,10 @@ import math
 
 import pytest
 
-from aquacalc.cycle import run_plan
 from aquacalc.findings.beds import footprint, weight
 from aquacalc.plan import edit, read_plan
-from aquacalc.window import sump_range, system_water
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import sump_range, system_water
 from tests.findings_base import HAIR, demo, found, verdicts, with_node, with_plan
 
 pytestmark = pytest.mark.identity

@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from aquacalc.cycle import run_plan
+from aquacalc.equations.formulas import GRAVITY, vapour_pressure, water_density
 from aquacalc.findings import siphons
-from aquacalc.formulas import GRAVITY, vapour_pressure, water_density
+from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.plan import edit, read_plan
-from aquacalc.window import crest, crests, inflow_window, pump_flow, siphon_flow, sump_range
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import crest, crests, inflow_window, pump_flow, sump_range
 from tests.findings_base import HAIR, demo, found, run_of, verdicts, with_group, with_plan
 
 pytestmark = pytest.mark.identity

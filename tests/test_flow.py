@@ -9,14 +9,16 @@ from hypothesis import HealthCheck, given, settings
 from scipy.optimize import brentq
 
 from aquacalc.catalogue import data_dir
-from aquacalc.cycle import run_plan
-from aquacalc.flow import compiled, deck, engine, events, step
-from aquacalc.flow.layout import level_at, pack, volume_at
-from aquacalc.flow.paths import path_loss, run_path, siphon_path
-from aquacalc.flow.storages import vessel_cells
-from aquacalc.flow.tables import fill_table, table_flow
+from aquacalc.engine import compiled, deck, events, step
+from aquacalc.engine import run as engine
+from aquacalc.engine.packing import pack
+from aquacalc.engine.tables import fill_table, table_flow
+from aquacalc.hydraulics.levels import level_at, volume_at
+from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan import edit
 from aquacalc.plan.read import read_plan
+from aquacalc.results.cycle import run_plan
 from tests.independent import Path, area_of, viscosity
 from tests.plan.random_plans import plans
 

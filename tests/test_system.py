@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from aquacalc.catalogue import data_dir
-from aquacalc.cycle import run_plan
-from aquacalc.flow.layout import drained_sump_level
+from aquacalc.hydraulics.levels import drained_sump_level
 from aquacalc.plan.read import read_plan
+from aquacalc.results.cycle import run_plan
 from tests.independent import Independent
 
 DEMO = data_dir() / "plans" / "greenhouse.toml"

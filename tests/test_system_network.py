@@ -23,12 +23,12 @@ import pytest
 from fluids.friction import Colebrook, Swamee_Jain_1976
 
 from aquacalc.catalogue import data_dir
-from aquacalc.cycle import run_plan
-from aquacalc.flow.layout import volume_at
-from aquacalc.flow.paths import path_loss, run_path, siphon_path
-from aquacalc.flow.storages import vessel_cells
-from aquacalc.formulas import GRAVITY, water_kinematic_viscosity
+from aquacalc.equations.formulas import GRAVITY, water_kinematic_viscosity
+from aquacalc.hydraulics.levels import volume_at
+from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.read import read_plan
+from aquacalc.results.cycle import run_plan
 from tests.network_twin import drain
 
 PLANS = {

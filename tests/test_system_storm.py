@@ -15,10 +15,10 @@ import numpy as np
 import pytest
 
 from aquacalc.catalogue import data_dir
-from aquacalc.cycle import run_plan
-from aquacalc.flow.layout import drained_sump_level, volume_at
-from aquacalc.flow.storages import vessel_cells
+from aquacalc.hydraulics.levels import drained_sump_level, volume_at
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.read import read_plan
+from aquacalc.results.cycle import run_plan
 from tests.storm_twin import SMALL, run_storm
 from tests.test_system import LAYOUTS, our_events, their_events
 

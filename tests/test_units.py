@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 
 from aquacalc import units
-from aquacalc.unit_table import UNITS
-from aquacalc.units import KINDS, UnitError, in_unit, read, show, text_of
+from aquacalc.units import KINDS, UnitError, convert, in_unit, read, show, text_of
+from aquacalc.units.table import UNITS
 
 
 @pytest.mark.outside
@@ -141,7 +141,7 @@ def test_any_text_is_a_number_or_one_error(text, kind):
 )
 def test_text_reads_back_exactly(value, unit):
     text = text_of(value, unit)
-    dimension = units._lookup(unit)[0]
+    dimension = convert._lookup(unit)[0]
     signed = {"length": "elevation", "pressure": "pressure", "temperature": "temperature", "number": "number"}
     if dimension in signed:
         assert read(text, signed[dimension]) == value
@@ -239,7 +239,7 @@ def test_the_table_of_units_agrees_with_pint():
     for dimension, table in UNITS.items():
         if dimension in ("number", "lip coefficient"):
             continue
-        si = units._PINT_KIND_UNITS.get(dimension, next(iter(table)))
+        si = convert._PINT_KIND_UNITS.get(dimension, next(iter(table)))
         for text, size in table.items():
             if text == "rpm":  # a turn counts as 1 here and as 2 pi there
                 continue

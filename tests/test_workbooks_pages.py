@@ -6,8 +6,8 @@ from html.parser import HTMLParser
 import nbformat
 import pytest
 
-from aquacalc.workshop.handout import handout
-from aquacalc.workshop.learner import ANSWER, without_answers
+from aquacalc.teaching.handout import handout
+from aquacalc.teaching.learner import ANSWER, without_answers
 from tests.workbook_run import WORKBOOKS, workbooks
 
 BOOKS = workbooks()
@@ -106,7 +106,7 @@ def test_the_workshops_handout_for_learners_shows_no_answer():
     assert taken >= 20
     page = handout(made, path.name, path.parent)
     from aquacalc import units
-    from aquacalc.workshop.exercise import exercises
+    from aquacalc.teaching.exercise import exercises
 
     text = Seen(page).text
     for asked in exercises().values():

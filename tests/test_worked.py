@@ -11,7 +11,7 @@ import pytest
 from latex2mathml.converter import convert
 
 from aquacalc.equations import RECORDS, forms
-from aquacalc.worked import latex_quantity, markdown_table, worked
+from aquacalc.equations.worked import latex_quantity, markdown_table, worked
 
 from .equations.points import in_range
 
@@ -168,7 +168,7 @@ def test_table_of_a_record(key):
 @pytest.mark.identity
 def test_records_and_losses_import_nothing_heavy():
     code = (
-        "import sys, aquacalc.units, aquacalc.worked, aquacalc.equations; "
+        "import sys, aquacalc.units, aquacalc.equations.worked, aquacalc.equations; "
         "print(sorted({'sympy', 'pint', 'numpy', 'scipy', 'pandas', 'matplotlib'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

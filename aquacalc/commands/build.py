@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from aquacalc.commands.failure import Failure
+from aquacalc.failure import Failure
 
 SUMMARY = "write the cut list, drilling schedule, bill of materials, drawings and steps of a plan"
 EPILOG = (
@@ -34,12 +34,12 @@ def run(args: argparse.Namespace) -> int:
     try:
         plan = read_plan(args.plan)
         if args.workshop:
-            from aquacalc.build.workshop import read_workshop
+            from aquacalc.buildsheet.stock import read_workshop
 
             workshop = read_workshop(args.workshop)
         else:
             workshop = None
-        from aquacalc.build.sheet import build_sheet
+        from aquacalc.buildsheet.sheet import build_sheet
 
         sheet = build_sheet(plan, workshop)
     except PlanError as error:
@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
             "a flow that is far too large or too small."
         ) from None
 
-    from aquacalc.build.files import FileExists, contents, write_sheet
+    from aquacalc.buildsheet.files import FileExists, contents, write_sheet
     from aquacalc.findings import find, works
 
     made, missing = contents(sheet)

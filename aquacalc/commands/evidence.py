@@ -24,7 +24,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the page; 0."""
     from aquacalc.catalogue import data_dir
-    from aquacalc.commands.pages import check_target, write_page
+    from aquacalc.pages.writer import check_target, write_page
 
     check_target(args.out, data_dir() / "plans" / "greenhouse.toml", args.force)
 

@@ -24,11 +24,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the page; 0."""
     from aquacalc.commands.notebooks import read_notebook
-    from aquacalc.commands.pages import check_target, write_page
+    from aquacalc.pages.writer import check_target, write_page
 
     notebook = read_notebook(args.workbook)
     check_target(args.out, args.workbook, args.force)
-    from aquacalc.workshop.handout import handout
+    from aquacalc.teaching.handout import handout
 
     write_page(args.out, handout(notebook, args.workbook.name, args.workbook.resolve().parent))
     silent = [

@@ -26,8 +26,8 @@ def run(args: argparse.Namespace) -> int:
     import nbformat
 
     from aquacalc.commands.notebooks import read_notebook
-    from aquacalc.commands.pages import check_target, write_page
-    from aquacalc.workshop.learner import without_answers
+    from aquacalc.pages.writer import check_target, write_page
+    from aquacalc.teaching.learner import without_answers
 
     notebook = read_notebook(args.workbook)
     check_target(args.out, args.workbook, args.force)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from aquacalc.commands.failure import Failure
+from aquacalc.failure import Failure
 
 
 def read_notebook(path: Path):

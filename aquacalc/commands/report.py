@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from aquacalc.commands.failure import Failure
+from aquacalc.failure import Failure
 
 SUMMARY = "run a plan and report what it does"
 EPILOG = (
@@ -34,7 +34,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Report on the plan; 0 when it works and 1 when it does not."""
-    from aquacalc.commands.pages import check_target, write_page
+    from aquacalc.pages.writer import check_target, write_page
     from aquacalc.plan.errors import PlanError
     from aquacalc.plan.read import read_plan
 

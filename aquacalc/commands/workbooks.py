@@ -13,7 +13,7 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from aquacalc.commands.failure import Failure
+from aquacalc.failure import Failure
 
 SUMMARY = "copy the workbooks and data to a folder of your own"
 EPILOG = (

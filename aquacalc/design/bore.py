@@ -7,7 +7,6 @@ import functools
 import math
 
 from aquacalc import catalogue
-from aquacalc.cycle import SystemCycle, run_plan
 from aquacalc.design.answer import (
     Answer,
     Limit,
@@ -20,10 +19,12 @@ from aquacalc.design.answer import (
     the_siphon,
 )
 from aquacalc.design.drains import BORES, FINE, pipe_of, sizes_of
-from aquacalc.formulas import GRAVITY, choking_flow, circle_area, froude_bore, lip_head
+from aquacalc.equations.formulas import GRAVITY, choking_flow, circle_area, froude_bore, lip_head
+from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Pipe, Plan, Siphon
-from aquacalc.window import siphon_flow, sump_range
+from aquacalc.results.cycle import SystemCycle, run_plan
+from aquacalc.results.window import sump_range
 
 
 def starting_froude(s: Siphon) -> tuple[float, float]:

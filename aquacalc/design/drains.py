@@ -6,7 +6,6 @@ import functools
 import math
 
 from aquacalc import catalogue
-from aquacalc.cycle import SystemCycle, run_plan
 from aquacalc.design.answer import (
     Answer,
     Limit,
@@ -18,13 +17,14 @@ from aquacalc.design.answer import (
     shower,
     the_siphon,
 )
-from aquacalc.flow.layout import volume_at
-from aquacalc.flow.paths import path_loss, run_path
-from aquacalc.flow.storages import vessel_cells
-from aquacalc.formulas import GRAVITY, circle_area, water_kinematic_viscosity
+from aquacalc.equations.formulas import GRAVITY, circle_area, water_kinematic_viscosity
+from aquacalc.hydraulics.levels import volume_at
+from aquacalc.hydraulics.paths import path_loss, run_path
+from aquacalc.hydraulics.siphon import siphon_flow
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Pipe, Plan, Siphon, Strainer
-from aquacalc.window import siphon_flow
+from aquacalc.results.cycle import SystemCycle, run_plan
 
 #: Bores are looked for between these, m.
 BORES = (0.004, 0.5)

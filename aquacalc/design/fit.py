@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from aquacalc.design.answer import positive, shower, the_siphon
-from aquacalc.design.many import run_plans
+from aquacalc.design.many_plans import run_plans
 from aquacalc.design.readings import (
     FITTED,
     READINGS,
@@ -24,7 +24,7 @@ from aquacalc.design.readings import (
     predict,
     spreads,
 )
-from aquacalc.flow.layout import choke
+from aquacalc.hydraulics.starting import choke
 from aquacalc.plan.model import Plan, Siphon
 
 if TYPE_CHECKING:

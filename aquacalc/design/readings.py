@@ -11,11 +11,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from aquacalc import catalogue
-from aquacalc.cycle import SystemCycle
 from aquacalc.design.answer import positive, the_siphon
-from aquacalc.flow.layout import choke
+from aquacalc.hydraulics.siphon import siphon_flow
+from aquacalc.hydraulics.starting import choke
 from aquacalc.plan.model import Bed, Fitting, Plan, Siphon
-from aquacalc.window import siphon_flow, sump_range
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import sump_range
 
 #: Readings there may be: what -> (kind of unit, what it is).
 READINGS = {

@@ -6,7 +6,6 @@ import dataclasses
 import functools
 import math
 
-from aquacalc.cycle import SystemCycle, run_plan
 from aquacalc.design.answer import (
     Answer,
     Limit,
@@ -20,10 +19,11 @@ from aquacalc.design.answer import (
 )
 from aquacalc.design.bore import lip_and_bore
 from aquacalc.design.drains import smallest_drain_line, strainer_slots
-from aquacalc.design.many import run_plans
+from aquacalc.design.many_plans import run_plans
 from aquacalc.design.sump import sump_size, tallest_standpipe
 from aquacalc.plan.model import Plan
-from aquacalc.window import Window, inflow_window
+from aquacalc.results.cycle import SystemCycle, run_plan
+from aquacalc.results.window import Window, inflow_window
 
 #: Pump flows tried between start and stop before the exact one is sought.
 FLOWS_TRIED = 24

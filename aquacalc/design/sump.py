@@ -7,7 +7,6 @@ import functools
 import math
 from collections.abc import Callable
 
-from aquacalc.cycle import SystemCycle, run_plan
 from aquacalc.design.answer import (
     Answer,
     Limit,
@@ -19,13 +18,14 @@ from aquacalc.design.answer import (
     the_siphon,
     to_mark,
 )
-from aquacalc.flow.layout import level_at, lowest_pump_level, volume_at
-from aquacalc.flow.network import PUMP_GUARD_BAND
-from aquacalc.flow.storages import shape_volume, vessel_cells
-from aquacalc.formulas import circle_area
+from aquacalc.engine.network import PUMP_GUARD_BAND
+from aquacalc.equations.formulas import circle_area
+from aquacalc.hydraulics.levels import level_at, lowest_pump_level, volume_at
+from aquacalc.hydraulics.storage import shape_volume, vessel_cells
 from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Plan, Shape, Siphon
-from aquacalc.window import sump_range
+from aquacalc.results.cycle import SystemCycle, run_plan
+from aquacalc.results.window import sump_range
 
 #: Heights are solved to this, m.
 FINE = 1e-6

@@ -12,13 +12,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from aquacalc import catalogue
-from aquacalc.cycle import SystemCycle
-from aquacalc.design.many import Progress, Stop, run_plans, spread
+from aquacalc.design.many_plans import Progress, Stop, run_plans, spread
 from aquacalc.findings import find, works
 from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import SystemCycle
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 CHUNK = 64
 #: What happened to each siphon, from worst to best; a plan is as bad as its worst siphon.
 WORST_FIRST = ("unsettled", "no inflow", "runs on", "spills", "cycles")
-#: What the table tells of each siphon, as the fields of `aquacalc.cycle.GroupCycle`.
+#: What the table tells of each siphon, as the fields of `aquacalc.results.cycle.GroupCycle`.
 GROUP_FIELDS = (
     "period",
     "fill_time",

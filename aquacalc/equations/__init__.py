@@ -6,15 +6,7 @@ read with `aquacalc.equations.losses` alone.
 
 from __future__ import annotations
 
-from aquacalc.equations.record import (
-    Choice,
-    Equation,
-    Limit,
-    RangeWarning,
-    Result,
-    Source,
-    Symbol,
-)
+from aquacalc.equations.record import Choice, Equation, Limit, RangeWarning, Result, Source, Symbol
 
 __all__ = ["RECORDS", "TOPICS", "Choice", "Equation", "Limit", "RangeWarning", "Result", "Source", "Symbol"]
 

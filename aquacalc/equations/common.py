@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from aquacalc.equations.formulas import GRAVITY
 from aquacalc.equations.record import Source, Symbol
-from aquacalc.formulas import GRAVITY
 
 g = Symbol(
     "g",

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from aquacalc import formulas
-from aquacalc.equations import losses
+from aquacalc.equations import formulas, losses
 from aquacalc.equations.common import (
     CONTINUITY,
     ENERGY,

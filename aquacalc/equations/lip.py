@@ -7,7 +7,7 @@ crest 1.84. The middle one is taken.
 
 from __future__ import annotations
 
-from aquacalc import formulas
+from aquacalc.equations import formulas
 from aquacalc.equations.common import flow, g, size
 from aquacalc.equations.record import Choice, Equation, Limit, Source
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquacalc import formulas
+from aquacalc.equations import formulas
 from aquacalc.equations.common import GEOMETRY, area, bore, discharge_coefficient, flow, g, size
 from aquacalc.equations.record import Equation, Source
 

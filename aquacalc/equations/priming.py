@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from aquacalc import formulas
-from aquacalc.equations import lip
+from aquacalc.equations import formulas, lip
 from aquacalc.equations.common import GEOMETRY, bore, flow, g, size
 from aquacalc.equations.record import Choice, Equation, Limit, Source
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 
-from aquacalc import formulas
+from aquacalc.equations import formulas
 from aquacalc.equations.common import (
     CONTINUITY,
     GEOMETRY,

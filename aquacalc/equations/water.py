@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquacalc import formulas
+from aquacalc.equations import formulas
 from aquacalc.equations.common import size, vapour_pressure
 from aquacalc.equations.record import Choice, Equation, Source, Symbol
 

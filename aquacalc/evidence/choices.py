@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from aquacalc.cycle import run_plan
 from aquacalc.equations import losses
-from aquacalc.formulas import GRAVITY, lip_head
+from aquacalc.equations.formulas import GRAVITY, lip_head
 from aquacalc.plan.model import Fitting, Pipe, Plan
-from aquacalc.window import inflow_window
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import inflow_window
 
 #: Mean bore of ASTM D1785 schedule 40, mm (Hydraulic Institute, Engineering Data Book, tables of PVC pipe).
 MEAN_BORE = {

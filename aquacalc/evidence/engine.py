@@ -11,8 +11,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from aquacalc.catalogue import data_dir
-from aquacalc.flow import layout, paths, runs
-from aquacalc.flow.deck import F_GRAVITY
+from aquacalc.engine import packing as layout
+from aquacalc.engine import runs
+from aquacalc.engine.deck import F_GRAVITY
+from aquacalc.hydraulics import paths
 from aquacalc.plan.schema import TABLES
 from aquacalc.units import read
 

@@ -8,7 +8,6 @@ from html import escape
 
 from aquacalc import __version__
 from aquacalc.catalogue import data_dir, read_table, seals, sidecar
-from aquacalc.cycle import run_plan
 from aquacalc.equations import RECORDS, TOPICS, Equation, Symbol, algebra
 from aquacalc.evidence.choices import CONTRADICTIONS, Contradiction
 from aquacalc.evidence.engine import CONSTANTS
@@ -23,10 +22,11 @@ from aquacalc.evidence.outside import (
     shown_ours,
 )
 from aquacalc.evidence.unpublished import unpublished
+from aquacalc.pages.maths import mathml, source_text
+from aquacalc.pages.style import CSS
 from aquacalc.plan.model import Plan
 from aquacalc.plan.read import read_plan
-from aquacalc.report.page_math import mathml, source_text
-from aquacalc.report.page_style import CSS
+from aquacalc.results.cycle import run_plan
 from aquacalc.units import KINDS, show
 
 #: What this page needs beside the style of the report.

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from aquacalc.cycle import SystemCycle
 from aquacalc.evidence.choices import with_siphon
-from aquacalc.flow.layout import choke, purge, trapped_air
+from aquacalc.hydraulics.starting import choke, purge, trapped_air
 from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import inflow_window
 from aquacalc.units import show
-from aquacalc.window import inflow_window
 
 #: Reading error taken for the example of an observed start, share.
 _READING = 0.05

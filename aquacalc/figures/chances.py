@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from matplotlib.patches import Rectangle
 
-from aquacalc.design.tolerance import VARIED, Chance, Share, Study
+from aquacalc.design.chances import VARIED, Chance, Share, Study
 from aquacalc.figures import style as s
 from aquacalc.figures.picture import Picture
 
@@ -59,7 +59,7 @@ def rows(study: Study) -> list[Row]:
 
     Parameters
     ----------
-    study : aquacalc.design.tolerance.Study
+    study : aquacalc.design.chances.Study
 
     Returns
     -------
@@ -110,7 +110,7 @@ def chances(study: Study) -> Picture:
 
     Parameters
     ----------
-    study : aquacalc.design.tolerance.Study
+    study : aquacalc.design.chances.Study
 
     Returns
     -------

@@ -7,9 +7,9 @@ from matplotlib.collections import LineCollection
 from matplotlib.patches import PathPatch
 
 from aquacalc.figures import style as s
-from aquacalc.figures.moment import Moment, flood_level, lip_level, rim_level
+from aquacalc.figures.live.artists import Keeper
 from aquacalc.figures.outline import Placed, Point, path_of, pebbles, widest
-from aquacalc.figures.pool import Keeper
+from aquacalc.figures.snapshot import Moment, flood_level, lip_level, rim_level
 from aquacalc.plan.model import Bed, Plan, Siphon
 
 LEFT = 40.0  # room for the dimension

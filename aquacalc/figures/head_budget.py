@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 from matplotlib.patches import Rectangle
 
+from aquacalc.equations.formulas import water_kinematic_viscosity
 from aquacalc.figures import style as s
 from aquacalc.figures.picture import Picture, Screen
-from aquacalc.flow.paths import Piece, delivery_path, run_path, siphon_path
-from aquacalc.formulas import water_kinematic_viscosity
+from aquacalc.hydraulics.paths import Piece, delivery_path, run_path, siphon_path
 from aquacalc.plan.model import Fitting, Plan, Run, Siphon
 
 LEFT, RIGHT = 236.0, 150.0

@@ -5,13 +5,13 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
-from aquacalc.cycle import SystemCycle
 from aquacalc.figures import style as s
-from aquacalc.figures.moment import lip_level, rim_level
+from aquacalc.figures.live.artists import Pool
 from aquacalc.figures.picture import Picture, Screen
-from aquacalc.figures.pool import Pool
 from aquacalc.figures.scene import drain_order
+from aquacalc.figures.snapshot import lip_level, rim_level
 from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import SystemCycle
 
 HEIGHT = 424.0
 LEFT, RIGHT = 66.0, 184.0

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from matplotlib.patches import PathPatch
 
+from aquacalc.equations.formulas import GRAVITY, lip_head
 from aquacalc.figures import style as s
+from aquacalc.figures.live.artists import Pool
 from aquacalc.figures.outline import path_of
 from aquacalc.figures.picture import Picture
-from aquacalc.figures.pool import Pool
-from aquacalc.flow.layout import choke
-from aquacalc.formulas import GRAVITY, lip_head
+from aquacalc.hydraulics.starting import choke
 from aquacalc.plan.model import Siphon
 
 HEIGHT = 330.0

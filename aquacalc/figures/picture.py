@@ -13,7 +13,7 @@ from matplotlib import rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from aquacalc.figures.frames import Frames
+from aquacalc.figures.live.png import Frames
 from aquacalc.figures.style import DPI, FAMILY
 
 _HEAD = re.compile(r"\A.*?<svg\b[^>]*?(viewBox=\"[^\"]*\")[^>]*>", re.S)

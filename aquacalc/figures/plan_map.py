@@ -9,10 +9,10 @@ import numpy as np
 from matplotlib.patches import PathPatch
 
 from aquacalc.figures import style as s
-from aquacalc.figures.cells import Room, edges, outlines
+from aquacalc.figures.map_cells import Room, edges, outlines
 from aquacalc.figures.outline import Point, path_of
 from aquacalc.figures.picture import Picture
-from aquacalc.figures.regions import FILLS, Axis, Regions, regions
+from aquacalc.figures.sweep_regions import FILLS, Axis, Regions, regions
 from aquacalc.plan import edit
 from aquacalc.plan.model import Plan
 from aquacalc.units import in_unit

@@ -6,10 +6,10 @@ import math
 
 from matplotlib.patches import PathPatch
 
+from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_crossing, lip_head
 from aquacalc.figures import style as s
 from aquacalc.figures.outline import path_of
 from aquacalc.figures.picture import Picture, Screen
-from aquacalc.formulas import GRAVITY, choking_flow, lip_crossing, lip_head
 from aquacalc.plan.model import Siphon
 
 HEIGHT = 400.0

@@ -7,15 +7,15 @@ from collections.abc import Sequence
 from matplotlib.collections import LineCollection
 from matplotlib.patches import PathPatch
 
-from aquacalc.cycle import SystemCycle
 from aquacalc.figures import style as s
 from aquacalc.figures.closeup import CloseUp
-from aquacalc.figures.moment import Moment, flood_level, lip_level, moment, rim_level
+from aquacalc.figures.live.artists import Keeper, Pool
 from aquacalc.figures.outline import path_of, pebbles
 from aquacalc.figures.picture import Picture, Screen
-from aquacalc.figures.pool import Keeper, Pool
 from aquacalc.figures.scene import Scene, build_scene, fit_frame
+from aquacalc.figures.snapshot import Moment, flood_level, lip_level, moment, rim_level
 from aquacalc.plan.model import Bed, Plan
+from aquacalc.results.cycle import SystemCycle
 
 HEIGHT = 430.0
 LEFT, TOP, BOTTOM = 62.0, 52.0, 38.0
@@ -225,7 +225,7 @@ def section(
     ----------
     plan : Plan
     run : SystemCycle, optional
-        What `aquacalc.cycle.run_plan` gave, with its trace; drained vessels without it.
+        What `aquacalc.results.cycle.run_plan` gave, with its trace; drained vessels without it.
     t : float, optional
         Time (s) in the trace; the moment the siphon begins to run full if not given.
     siphon : str, optional

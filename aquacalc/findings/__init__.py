@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from aquacalc.cycle import SystemCycle
 from aquacalc.findings.beds import find_bed, find_chambers
 from aquacalc.findings.record import VERDICTS, Finding
 from aquacalc.findings.siphons import find_siphon
 from aquacalc.findings.sump import find_sump
-from aquacalc.window import inflow_window, sump_range
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import inflow_window, sump_range
 
 __all__ = ["VERDICTS", "Finding", "find", "works"]
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from aquacalc.cycle import SystemCycle
+from aquacalc.equations.formulas import circle_area, water_density
 from aquacalc.findings.record import TIMES, Finding
-from aquacalc.flow.layout import start_level, volume_at
-from aquacalc.flow.paths import strainer_area
-from aquacalc.flow.storages import shape_volume, vessel_cells
-from aquacalc.formulas import circle_area, water_density
+from aquacalc.hydraulics.levels import start_level, volume_at
+from aquacalc.hydraulics.paths import strainer_area
+from aquacalc.hydraulics.storage import shape_volume, vessel_cells
 from aquacalc.plan.model import Bed, Plan
+from aquacalc.results.cycle import SystemCycle
 from aquacalc.units import show
 
 #: A bed that keeps more than this part of its flood does not drain in the sense of the word (our own choice).

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.cycle import GroupCycle
+from aquacalc.equations.formulas import GRAVITY, circle_area, froude_bore, vapour_pressure
 from aquacalc.findings.record import TIMES, Finding
-from aquacalc.flow.paths import siphon_path
-from aquacalc.formulas import GRAVITY, circle_area, froude_bore, vapour_pressure
+from aquacalc.hydraulics.paths import siphon_path
 from aquacalc.plan.model import Plan, Siphon
+from aquacalc.results.cycle import GroupCycle
+from aquacalc.results.window import SumpRange, Window, crests
 from aquacalc.units import show
-from aquacalc.window import SumpRange, Window, crests
 
 #: Pressure kept above boiling at the crest, Pa: air leaves the water earlier (common practice, no source).
 CREST_MARGIN = 20000.0

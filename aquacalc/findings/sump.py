@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from aquacalc.cycle import SystemCycle
+from aquacalc.engine.network import PUMP_GUARD_BAND
 from aquacalc.findings.record import Finding
-from aquacalc.flow.layout import flood_volume, level_at, lowest_pump_level, volume_at
-from aquacalc.flow.network import PUMP_GUARD_BAND
-from aquacalc.flow.storages import vessel_cells
+from aquacalc.hydraulics.levels import flood_volume, level_at, lowest_pump_level, volume_at
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import SumpRange
 from aquacalc.units import show
-from aquacalc.window import SumpRange
 
 #: Water wanted over the pump's intake so that it draws no air, m (our own choice, no source).
 PUMP_COVER = 0.020

@@ -194,3 +194,17 @@ def check_length(c: Checked, length: float, drop: float, place: str):
             f"is shorter than the difference of level it spans ({c.show(drop)})",
             "measure the pipe along its middle, or check the elevations",
         )
+
+
+def order(plan: Plan) -> list[tuple[str, int]]:
+    """Names of all nodes with their group, upstream before downstream, group after group."""
+    feeders: dict[str, list[str]] = {}
+    for run in plan.runs:
+        feeders.setdefault(run.to, []).append(run.start)
+    found: list[tuple[str, int]] = []
+    for group, siphon in enumerate(plan.siphons):
+        branch = [siphon.host]
+        for name in branch:
+            branch.extend(feeders.get(name, ()))
+        found += [(name, group) for name in reversed(branch)]
+    return found

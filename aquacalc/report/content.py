@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from aquacalc.cycle import GroupCycle, SystemCycle, run_plan
 from aquacalc.findings import find, works
-from aquacalc.flow.layout import start_level
+from aquacalc.hydraulics.levels import start_level
 from aquacalc.plan.model import Plan
 from aquacalc.report.pipe_part import drain_section, strainer_section
 from aquacalc.report.records import (
@@ -22,7 +21,8 @@ from aquacalc.report.records import (
 )
 from aquacalc.report.siphon_part import siphon_section, standpipe_section, window_section
 from aquacalc.report.sump_part import pump_section, sump_section, water_section, weight_section
-from aquacalc.window import inflow_window
+from aquacalc.results.cycle import GroupCycle, SystemCycle, run_plan
+from aquacalc.results.window import inflow_window
 
 __all__ = [
     "Cell", "Column", "Finding", "Line", "Report", "Row", "Section", "Table", "Window", "Working",

@@ -7,8 +7,8 @@ from html import escape
 
 from aquacalc import __version__
 from aquacalc.findings import Finding
-from aquacalc.report.page_math import Workings, source_text
-from aquacalc.report.page_style import CSS
+from aquacalc.pages.maths import Workings, source_text
+from aquacalc.pages.style import CSS
 from aquacalc.report.records import TEXT, Report, Row, Section, Table, Window, shown
 from aquacalc.report.text import verdict
 from aquacalc.units import show
@@ -169,11 +169,11 @@ def _figures(finding: Finding, system: str) -> str:
 def _pictures(report: Report) -> Iterator[str]:
     # Imported here: a report as text must not wait for matplotlib.
     from aquacalc.figures.head_budget import head_budget, run_losses, siphon_losses
+    from aquacalc.figures.inflow_window import window
     from aquacalc.figures.levels import levels
-    from aquacalc.figures.moment import lip_level
     from aquacalc.figures.section import section
-    from aquacalc.figures.window import window
-    from aquacalc.window import siphon_flow
+    from aquacalc.figures.snapshot import lip_level
+    from aquacalc.hydraulics.siphon import siphon_flow
 
     plan, run, system = report.plan, report.run, report.plan.units
     several = len(plan.siphons) > 1

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from aquacalc.cycle import SystemCycle
-from aquacalc.flow.layout import order, start_level, volume_at
-from aquacalc.flow.paths import run_path, strainer_area
-from aquacalc.flow.storages import vessel_cells
-from aquacalc.formulas import GRAVITY, circle_area, water_kinematic_viscosity
+from aquacalc.equations.formulas import GRAVITY, circle_area, water_kinematic_viscosity
+from aquacalc.hydraulics.levels import start_level, volume_at
+from aquacalc.hydraulics.paths import run_path, strainer_area
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Bed, Plan
+from aquacalc.plan.network import order
 from aquacalc.report.records import Cell, Column, Line, Section, Table, Working
 from aquacalc.report.siphon_part import PIECE_COLUMNS, piece_cells
-from aquacalc.window import crests, sump_range
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import crests, sump_range
 
 
 def run_flows(plan: Plan, run: SystemCycle) -> dict[str, float]:

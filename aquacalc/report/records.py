@@ -3,34 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
-from aquacalc.cycle import SystemCycle
+from aquacalc.equations.worked import Working
 from aquacalc.findings import Finding
 from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import Window
 from aquacalc.units import show
-from aquacalc.window import Window
 
 #: Kind of a value that is words and not a quantity.
 TEXT = "text"
-
-
-class Working(NamedTuple):
-    """The equation a number comes from.
-
-    Attributes
-    ----------
-    equation : str
-        Key of `aquacalc.equations.RECORDS`.
-    values : dict of str to float
-        SI value of every symbol but the one that is found.
-    solve_for : str or None
-        Symbol found; None for the equation's own result.
-    """
-
-    equation: str
-    values: dict[str, float]
-    solve_for: str | None = None
 
 
 @dataclass(frozen=True)

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from aquacalc.cycle import SystemCycle
-from aquacalc.equations.priming import PURGE_FROUDE
-from aquacalc.flow.layout import choke, purge, trapped_air
-from aquacalc.flow.paths import Piece, siphon_path
-from aquacalc.formulas import (
+from aquacalc.equations.formulas import (
     GRAVITY,
     circle_area,
     friction_factor,
@@ -16,9 +12,14 @@ from aquacalc.formulas import (
     water_density,
     water_kinematic_viscosity,
 )
+from aquacalc.equations.priming import PURGE_FROUDE
+from aquacalc.hydraulics.paths import Piece, siphon_path
+from aquacalc.hydraulics.siphon import siphon_head
+from aquacalc.hydraulics.starting import choke, purge, trapped_air
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.report.records import Cell, Column, Line, Row, Section, Table, Working
-from aquacalc.window import ATMOSPHERE, Crest, Window, crests, siphon_head, sump_range
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import ATMOSPHERE, Crest, Window, crests, sump_range
 
 ENTRIES = {"square": "square edge", "cone": "cone (a reducer)", "rounded": "rounded edge"}
 

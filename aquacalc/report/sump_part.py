@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from aquacalc.cycle import SystemCycle
-from aquacalc.findings.beds import CAUTION, weight
-from aquacalc.flow.layout import lowest_pump_level, volume_at
-from aquacalc.flow.paths import delivery_path
-from aquacalc.flow.storages import vessel_cells
-from aquacalc.formulas import (
+from aquacalc.equations.formulas import (
     GRAVITY,
     friction_factor,
     water_density,
     water_kinematic_viscosity,
     water_viscosity,
 )
+from aquacalc.findings.beds import CAUTION, weight
+from aquacalc.hydraulics.levels import lowest_pump_level, volume_at
+from aquacalc.hydraulics.paths import delivery_path
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
 from aquacalc.report.records import Cell, Column, Line, Row, Section, Table, Working
-from aquacalc.window import sump_range, system_water
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import sump_range, system_water
 
 DAY = 86400.0
 

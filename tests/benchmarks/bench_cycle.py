@@ -21,12 +21,13 @@ import pandas as pd
 import psutil
 
 from aquacalc.catalogue import data_dir
-from aquacalc.cycle import run_plan
-from aquacalc.design.many import kernel, run_decks, run_plans
+from aquacalc.design.many_plans import kernel, run_decks, run_plans
 from aquacalc.design.sweep import grid, sweep, sweep_rows
-from aquacalc.flow.layout import Deck, drained_sump_level, pack
+from aquacalc.engine.packing import Deck, pack
+from aquacalc.hydraulics.levels import drained_sump_level
 from aquacalc.plan import edit, read_plan
 from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import run_plan
 from tests.independent import Independent
 
 #: Tolerances of the plain loop: the loosest that still hold its own times within 0.01 %.

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from aquacalc.catalogue import data_dir, workbooks_dir
-from aquacalc.panels import BedPanel, BedsPanel, LipPanel, SumpPanel, use
+from aquacalc.notebook import BedPanel, BedsPanel, LipPanel, SumpPanel, use
 from aquacalc.plan import read_plan
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(900)]

@@ -7,14 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aquacalc.cycle import run_plan
 from aquacalc.design.fit import fit
-from aquacalc.design.many import run_plans
+from aquacalc.design.many_plans import run_plans
 from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, predict, spreads
 from aquacalc.plan import edit, read_plan
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.read import plan_from_text
 from aquacalc.plan.write import write_plan
+from aquacalc.results.cycle import run_plan
 
 TRUTH = {"porosity": 0.95, "inflow": 1.1, "loss": 1.3, "start": 1.2}
 ERRORS = {

@@ -6,15 +6,15 @@ import math
 import pytest
 
 from aquacalc.catalogue import sizes
-from aquacalc.cycle import run_plan
 from aquacalc.design import answer as a
 from aquacalc.design import bore, drains, solve, sump
 from aquacalc.equations import RECORDS
-from aquacalc.flow.layout import lowest_pump_level
-from aquacalc.formulas import GRAVITY
+from aquacalc.equations.formulas import GRAVITY
+from aquacalc.hydraulics.levels import lowest_pump_level
 from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
-from aquacalc.window import sump_range
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import sump_range
 
 
 @pytest.fixture(scope="module")

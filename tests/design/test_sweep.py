@@ -5,10 +5,10 @@ import threading
 import pandas as pd
 import pytest
 
-from aquacalc.cycle import OUTCOMES, run_plan
 from aquacalc.design import sweep as s
-from aquacalc.design.many import run_plans, spread
+from aquacalc.design.many_plans import run_plans, spread
 from aquacalc.plan import edit
+from aquacalc.results.cycle import OUTCOMES, run_plan
 
 FLOWS = [2.0e-4, 3.0e-4, 9.0e-4]
 HEIGHTS = [0.40, 0.43, 0.50]

@@ -5,8 +5,8 @@ import threading
 
 import pytest
 
-from aquacalc.design import tolerance as t
-from aquacalc.formulas import GRAVITY, choking_flow
+from aquacalc.design import chances as t
+from aquacalc.equations.formulas import GRAVITY, choking_flow
 from aquacalc.plan import edit
 
 SALib = pytest.importorskip("SALib")

@@ -6,8 +6,7 @@ import math
 
 import pytest
 
-from aquacalc import formulas
-from aquacalc.equations import RECORDS
+from aquacalc.equations import RECORDS, formulas
 from aquacalc.equations.priming import purge_band
 from aquacalc.units import in_unit, read
 

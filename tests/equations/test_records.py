@@ -6,8 +6,7 @@ import math
 
 import pytest
 
-from aquacalc import formulas
-from aquacalc.equations import RECORDS, TOPICS, algebra, losses
+from aquacalc.equations import RECORDS, TOPICS, algebra, formulas, losses
 from aquacalc.units import KINDS
 
 from .points import in_range

@@ -8,9 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-from aquacalc.cycle import SystemCycle, run_plan
+from aquacalc.design.chances import Chance, Study, study
 from aquacalc.design.sweep import sweep
-from aquacalc.design.tolerance import Chance, Study, study
 from aquacalc.figures.chances import chances
 from aquacalc.figures.lips import lips
 from aquacalc.figures.picture import Picture
@@ -18,6 +17,7 @@ from aquacalc.figures.plan_map import plan_map
 from aquacalc.plan import edit
 from aquacalc.plan.model import Plan, Tee
 from aquacalc.plan.read import read_plan
+from aquacalc.results.cycle import SystemCycle, run_plan
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted([*(ROOT / "data/plans").glob("*.toml"), *(ROOT / "tests/plans").glob("*.toml")])

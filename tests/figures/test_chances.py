@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from matplotlib.patches import Rectangle
 
-from aquacalc.design import tolerance
-from aquacalc.design.tolerance import VARIED, likely
+from aquacalc.design import chances as tolerance
+from aquacalc.design.chances import VARIED, likely
 from aquacalc.figures import chances as c
 from tests.figures.checks import texts
 from tests.figures.examples import STUDIES, still, studied

@@ -11,19 +11,19 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
+from aquacalc.equations.formulas import GRAVITY, lip_flow, water_kinematic_viscosity
 from aquacalc.figures import style
 from aquacalc.figures.head_budget import delivery_losses, head_budget, run_losses, siphon_losses
+from aquacalc.figures.inflow_window import WindowView, window, zone, zones
 from aquacalc.figures.levels import LevelsView, levels, spans
-from aquacalc.figures.moment import flood_level, fullest, moment
 from aquacalc.figures.outline import half_width, widest
 from aquacalc.figures.picture import Picture
 from aquacalc.figures.priming_map import PrimingMapView, lip_for, priming_map, starting
 from aquacalc.figures.section import SectionView, section
-from aquacalc.figures.window import WindowView, window, zone, zones
-from aquacalc.flow.paths import delivery_path, path_loss, run_path, siphon_path
-from aquacalc.formulas import GRAVITY, lip_flow, water_kinematic_viscosity
+from aquacalc.figures.snapshot import flood_level, fullest, moment
+from aquacalc.hydraulics.paths import delivery_path, path_loss, run_path, siphon_path
+from aquacalc.results.window import inflow_window
 from aquacalc.units import show
-from aquacalc.window import inflow_window
 from tests.figures.examples import NAMES, moments, plan_of, ran, row_of_beds
 
 pytestmark = pytest.mark.identity

@@ -9,14 +9,14 @@ import pytest
 from matplotlib.contour import QuadContourSet
 from matplotlib.patches import PathPatch
 
-from aquacalc.cycle import run_plan
 from aquacalc.design.sweep import GROUP_FIELDS, sweep
-from aquacalc.figures.cells import Room, edges, outlines
+from aquacalc.figures.map_cells import Room, edges, outlines
 from aquacalc.figures.outline import path_of
 from aquacalc.figures.plan_map import LINES, plan_map
-from aquacalc.figures.regions import FILLS, OUTCOMES, REST, axis_of, regions
+from aquacalc.figures.sweep_regions import FILLS, OUTCOMES, REST, axis_of, regions
 from aquacalc.findings import find
 from aquacalc.plan import edit
+from aquacalc.results.cycle import run_plan
 from tests.figures.checks import holds, texts
 from tests.figures.examples import FLOWS, HEIGHTS, MAPS, plan_of, still, swept
 

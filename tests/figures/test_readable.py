@@ -10,11 +10,11 @@ from matplotlib.patches import Patch
 
 from aquacalc.figures import style
 from aquacalc.figures.head_budget import head_budget, run_losses, siphon_losses
+from aquacalc.figures.inflow_window import window
 from aquacalc.figures.levels import LevelsView, levels
 from aquacalc.figures.priming_map import priming_map
 from aquacalc.figures.section import SectionView, section
-from aquacalc.figures.window import window
-from aquacalc.window import inflow_window
+from aquacalc.results.window import inflow_window
 from tests.figures.checks import axes_without_unit, unclear
 from tests.figures.colour_blind import MATRICES, apart
 from tests.figures.examples import NAMES, STILLS, moments, ran, row_of_beds, still

@@ -11,9 +11,9 @@ from itertools import pairwise
 
 import pytest
 
+from aquacalc.pages.maths import Workings, mathml
+from aquacalc.pages.style import CSS
 from aquacalc.report.html import page
-from aquacalc.report.page_math import Workings, mathml
-from aquacalc.report.page_style import CSS
 from aquacalc.report.records import shown
 from aquacalc.report.text import verdict
 from tests.report.test_text import report

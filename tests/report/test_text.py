@@ -8,12 +8,12 @@ import pytest
 
 from aquacalc.catalogue import data_dir
 from aquacalc.equations import RECORDS
+from aquacalc.equations.worked import worked
 from aquacalc.plan import edit, read_plan
 from aquacalc.report.content import build_report, shown
 from aquacalc.report.records import TEXT
 from aquacalc.report.text import WIDTH, text, verdict
 from aquacalc.units import KINDS
-from aquacalc.worked import worked
 
 pytestmark = pytest.mark.identity
 PLANS = {

@@ -1,0 +1,207 @@
+"""The bill of materials: quantities from the plan, prices from the grower's own list."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from aquacalc.buildsheet.cut_list import CutList, Nested
+from aquacalc.buildsheet.drilling import Hole
+from aquacalc.buildsheet.route import run_fittings
+from aquacalc.buildsheet.stock import Price, Prices, WorkshopError
+from aquacalc.buildsheet.strainer import strainers
+from aquacalc.hydraulics.storage import shape_volume
+from aquacalc.plan.model import Fitting, Pipe, Plan
+from aquacalc.units import show
+
+FOOT = Decimal("0.3048")
+
+
+@dataclass(frozen=True)
+class Item:
+    """One line of the bill.
+
+    Attributes
+    ----------
+    item, series, size : str
+        As a price list names it.
+    use : str
+        What it is for.
+    quantity : Decimal
+    unit : str
+        "m", "ft", "L" or "each".
+    price, total : Decimal or None
+        Of one unit and of the line; None without a price.
+    """
+
+    item: str
+    series: str
+    size: str
+    use: str
+    quantity: Decimal
+    unit: str
+    price: Decimal | None
+    total: Decimal | None
+
+
+@dataclass(frozen=True)
+class Bill:
+    """The bill of materials; `total` adds up the lines that have a price, `unpriced` counts the others."""
+
+    items: tuple[Item, ...]
+    currency: str
+    places: int
+    total: Decimal
+    unpriced: int
+
+    @property
+    def parts(self) -> int:
+        """Number of single things to buy, pipe and media apart."""
+        return sum(int(i.quantity) for i in self.items if i.unit == "each" and i.item != "pipe")
+
+    def count(self, item: str, size: str = "") -> Decimal:
+        """Quantity of an item, of one size or of all."""
+        return sum((i.quantity for i in self.items if i.item == item and size in ("", i.size)), Decimal(0))
+
+
+def money(value: Decimal, places: int) -> Decimal:
+    """Round to the currency's decimals, halves up."""
+    return value.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
+
+
+def bought_name(name: str) -> str:
+    """Return what a fitting of the plan is bought as."""
+    if name.startswith(("contraction", "enlargement")):
+        return "reducer"
+    if name.startswith("tee"):
+        return "tee"
+    return "bend 45" if name == "two 45s" else name
+
+
+def fitting_counts(plan: Plan) -> Counter:
+    """Count the fittings to buy as {(item, series, size): number}."""
+    found: Counter = Counter()
+
+    def add(fittings: Iterable[Fitting], pipe: Pipe):
+        for f in fittings:
+            if not f.name.startswith(("entrance", "exit")):
+                parts = 2 if f.name == "two 45s" else 1
+                found[bought_name(f.name), pipe.series, pipe.size] += parts * f.count
+
+    for run in plan.runs:
+        add(run_fittings(plan, run), run.pipe)
+    for siphon in plan.siphons:
+        add(siphon.tail.fittings, siphon.tail.pipe)
+    if plan.pump.delivery is not None:
+        add(plan.pump.delivery.fittings, plan.pump.delivery.pipe)
+    for tee in plan.tees:
+        pipes = [run.pipe for run in plan.runs if tee.name in (run.start, run.to)]
+        widest = max(pipes, key=lambda p: p.outside_diameter)
+        # Three ways to a tee: one more for each run beyond two into it; a single one leaves a way to cap.
+        into = len(pipes) - 1
+        found["tee", widest.series, widest.size] += max(into - 1, 1)
+        if into == 1:
+            found["cap", widest.series, widest.size] += 1
+        for pipe in pipes:
+            if pipe.outside_diameter < widest.outside_diameter - 1e-6:
+                found["reducer", pipe.series, pipe.size] += 1
+    for siphon in plan.siphons:
+        stand = siphon.standpipe
+        if stand.lip_diameter > stand.pipe.bore + 1e-6:
+            found["reducer", stand.pipe.series, stand.pipe.size] += 1
+        if siphon.bell.series:
+            found["cap", siphon.bell.series, siphon.bell.size] += 1
+    for cut in strainers(plan):
+        found["cap", cut.pipe.series, cut.pipe.size] += 1
+        found["coupling", cut.pipe.series, cut.pipe.size] += 1
+    return found
+
+
+def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bill:
+    """Return the bill of materials.
+
+    Parameters
+    ----------
+    plan : Plan
+    cuts : CutList
+        Its nesting says how much pipe is bought beyond what the grower owns.
+    holes : iterable of Hole
+        A seal or tank fitting goes into each.
+    prices : Prices
+
+    Returns
+    -------
+    Bill
+
+    Raises
+    ------
+    WorkshopError
+        When the price list has an item in a unit that it is not bought in.
+    """
+    counts = fitting_counts(plan)
+    for way in cuts.ways:
+        if any(p.last.name == "reducer below the floor" for p in way.pieces):
+            counts["reducer", way.pipe.series, way.pipe.size] += 1
+    for pipe in cuts.couplings:
+        counts["coupling", pipe.series, pipe.size] += 1
+    for hole in holes:
+        counts[hole.fitting, hole.pipe.series, hole.pipe.size] += 1
+    items = [_pipe_item(n, prices, plan.units) for n in cuts.nested if n.nesting.bought > 0.0]
+    items += [_item(*key, "", Decimal(n), prices) for key, n in sorted(counts.items())]
+    for siphon in plan.siphons:
+        if not siphon.bell.series:
+            inside = f"inside diameter {siphon.bell.bore * 1e3:.0f} mm, closed on top"
+            items.append(_item("bell", "", "", inside, Decimal(1), prices))
+        if siphon.media_guard:
+            inside = f"inside diameter {siphon.media_guard * 1e3:.0f} mm, with openings all round"
+            items.append(_item("media guard", "", "", inside, Decimal(1), prices))
+    volumes: Counter = Counter()
+    for bed in plan.beds:
+        volumes[bed.media.name] += shape_volume(bed.shape, bed.media.depth) * 1e3
+    for name, litres in volumes.items():
+        whole = Decimal(math.ceil(round(litres, 6)))
+        items.append(_item(name, "", "", "rinse it before filling", whole, prices, "L"))
+    vessels = (("grow bed", len(plan.beds)), ("siphon chamber", len(plan.chambers)), ("sump", 1), ("pump", 1))
+    items += [_item(name, "", "", "", Decimal(n), prices) for name, n in vessels if n]
+    items.append(_item("cement and primer", "", "", "for the kind of pipe", Decimal(1), prices))
+    totals = [i.total for i in items if i.total is not None]
+    return Bill(
+        tuple(items),
+        prices.currency,
+        prices.places,
+        sum(totals, Decimal(0)),
+        sum(1 for i in items if i.total is None),
+    )
+
+
+def _item(
+    item: str, series: str, size: str, use: str, quantity: Decimal, prices: Prices, unit: str = "each"
+) -> Item:
+    price = prices.find(item, series, size)
+    if price is not None and price.unit != unit:
+        raise WorkshopError(
+            prices.file, f"{item}.unit", price.unit, "is not what it is bought in", f"price it per {unit}"
+        )
+    total = money(price.price * quantity, prices.places) if price else None
+    return Item(item, series, size, use, quantity, unit, price.price if price else None, total)
+
+
+def _pipe_item(nested: Nested, prices: Prices, system: str) -> Item:
+    sold = nested.nesting.sold()
+    pipe = nested.pipe
+    price: Price | None = prices.find("pipe", pipe.series, pipe.size)
+    unit = price.unit if price else "m"
+    if unit == "L":
+        raise WorkshopError(
+            prices.file, "pipe.unit", unit, "is no unit of length", "price it per m, ft or each"
+        )
+    metres = sum((Decimal(str(round(length, 4))) * n for length, n in sold.items()), Decimal(0))
+    quantity = {"m": metres, "ft": metres / FOOT, "each": Decimal(sum(sold.values()))}[unit]
+    if unit == "ft":
+        quantity = quantity.quantize(Decimal("0.01"))
+    use = ", ".join(f"{n} of {show(length, 'distance', system)}" for length, n in sorted(sold.items()))
+    total = money(price.price * quantity, prices.places) if price else None
+    return Item("pipe", pipe.series, pipe.size, use, quantity, unit, price.price if price else None, total)

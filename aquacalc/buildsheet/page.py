@@ -1,0 +1,106 @@
+"""The build sheet as one HTML page that opens offline and prints well."""
+
+from __future__ import annotations
+
+from html import escape
+
+from aquacalc import __version__
+from aquacalc.buildsheet.drawing import Drawing
+from aquacalc.buildsheet.sheet import BuildSheet
+from aquacalc.buildsheet.steps import Step
+from aquacalc.buildsheet.table import Table
+
+STYLE = """
+:root { color-scheme: light; }
+body { font: 16px/1.45 "DejaVu Sans", Verdana, Arial, sans-serif; color: #1a1a1a; background: #fff;
+  max-width: 70rem; margin: 0 auto; padding: 1rem; }
+h1 { font-size: 1.6rem; } h2 { font-size: 1.2rem; margin-top: 2rem; break-after: avoid; }
+.scroll { overflow-x: auto; }
+table { border-collapse: collapse; font-size: .85rem; }
+th, td { border: 1px solid #8a8a8a; padding: .25rem .5rem; text-align: left; vertical-align: top; }
+td.n { text-align: right; font-variant-numeric: tabular-nums; }
+tfoot td { font-weight: bold; border-top: 2px solid #1a1a1a; }
+tr { break-inside: avoid; }
+.stop { border: 2px solid #1a1a1a; padding: .5rem 1rem; }
+.caution { border-left: 5px solid #1a1a1a; padding-left: .6rem; margin: .3rem 0; }
+.note { font-size: .85rem; }
+td.blank { min-width: 7rem; }
+figure { margin: 1rem 0; } svg { max-width: 100%; height: auto; border: 1px solid #8a8a8a; }
+@media print { body { font-size: 10pt; max-width: none; padding: 0; } .scroll { overflow: visible; } }
+"""
+
+
+def page(sheet: BuildSheet, drawings: tuple[Drawing, ...]) -> str:
+    """Return the page.
+
+    Parameters
+    ----------
+    sheet : BuildSheet
+    drawings : tuple of Drawing
+        Section and plan view, put in as SVG with their text equivalents.
+
+    Returns
+    -------
+    str
+    """
+    title = f"Build sheet: {sheet.plan.name}"
+    parts = [f"<h1>{escape(title)}</h1>"]
+    if sheet.plan.note:
+        parts.append(f"<p>{escape(sheet.plan.note)}</p>")
+    if sheet.workshop.note:
+        parts.append(f"<p>{escape(sheet.workshop.name)}: {escape(sheet.workshop.note)}</p>")
+    if sheet.warnings:
+        parts.append('<div class="stop" role="note"><strong>Before you buy or cut:</strong><ul>')
+        parts += [f"<li>{escape(w)}</li>" for w in sheet.warnings]
+        parts.append("</ul></div>")
+    for drawing in drawings:
+        svg = drawing.picture.svg(drawing.name)
+        caption = f"<figcaption class=note>{escape(drawing.picture.alt)}</figcaption>"
+        parts.append(f"<figure>{svg}{caption}</figure>")
+    made = {table.key: table for table in sheet.tables}
+    readings = made.pop("readings")
+    parts += [table_html(table) for table in made.values()]
+    parts.append("<h2>Steps</h2><ol>")
+    parts += [_step(step) for step in sheet.steps]
+    parts.append("</ol><h2>Commissioning</h2><ol>")
+    parts += [_step(step) for step in sheet.checks]
+    parts.append("</ol>")
+    parts.append(table_html(readings))
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta name="generator" content="aquacalc {__version__}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n"
+        + "\n".join(parts)
+        + "\n</main>\n</body>\n</html>\n"
+    )
+
+
+def table_html(table: Table) -> str:
+    """Return one table with its title and notes, as the page has it."""
+    numeric = [table.numeric(k) for k in range(len(table.columns))]
+
+    def row(cells: tuple[str, ...]) -> str:
+        made = []
+        for k, cell in enumerate(cells):
+            kind = ' class="n"' if numeric[k] else ""
+            if k >= len(cells) - table.blanks:
+                kind = ' class="blank"'
+            made.append(f"<td{kind}>{escape(cell)}</td>")
+        return f"<tr>{''.join(made)}</tr>"
+
+    head = "".join(f'<th scope="col">{escape(c)}</th>' for c in table.columns)
+    foot = f"<tfoot>{row(table.total)}</tfoot>" if table.total else ""
+    intro = f"<p>{escape(table.intro)}</p>" if table.intro else ""
+    notes = "".join(f'<p class="note">{escape(note)}</p>' for note in table.notes)
+    body = "\n".join(row(r) for r in table.rows)
+    return (
+        f'<section id="{table.key}"><h2>{escape(table.title)}</h2>{intro}<div class="scroll"><table>'
+        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody>{foot}</table></div>{notes}</section>"
+    )
+
+
+def _step(step: Step) -> str:
+    cautions = "".join(f'<p class="caution"><strong>Caution.</strong> {escape(c)}</p>' for c in step.cautions)
+    blanks = "".join(f"<span>&#9744; {escape(b)}</span>&emsp;" for b in step.blanks)
+    return f"<li><strong>{escape(step.title)}.</strong> {escape(step.text)}{cautions}<p>{blanks}</p></li>"

@@ -1,0 +1,118 @@
+"""The build sheet as a PDF, typeset by typst: real tables over pages, with the drawings at their scale."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from importlib.resources import files
+from pathlib import Path
+
+from aquacalc.buildsheet.drawing import Drawing
+from aquacalc.buildsheet.sheet import BuildSheet
+from aquacalc.buildsheet.steps import Step
+from aquacalc.buildsheet.table import Table
+
+_PAPERS = {"A4": "a4", "Letter": "us-letter"}
+#: Tables with more columns than this are set smaller.
+_WIDE = 7
+#: A cell of more characters is broken over lines before its column grows.
+_LONG = 24
+#: A table of no more rows is kept on one page.
+_SHORT = 14
+
+
+class PaperMissing(ImportError):
+    """The typesetter is not installed; `str()` says how to get it."""
+
+
+def paper(sheet: BuildSheet, drawings: tuple[Drawing, ...], size: str) -> bytes:
+    """Return the build sheet as a PDF.
+
+    Parameters
+    ----------
+    sheet : BuildSheet
+    drawings : tuple of Drawing
+        For the same paper; each becomes a page.
+    size : {"A4", "Letter"}
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    PaperMissing
+        When typst is not installed.
+    """
+    try:
+        import typst
+    except ImportError:
+        raise PaperMissing("the PDF needs typst. Fix: pip install 'aquacalc[paper]'.") from None
+    import matplotlib
+
+    fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
+    with tempfile.TemporaryDirectory() as folder:
+        root = Path(folder)
+        for drawing in drawings:
+            (root / f"{drawing.name}.pdf").write_bytes(drawing.pdf)
+        content = json.dumps(_content(sheet, drawings, size), ensure_ascii=False)
+        (root / "sheet.json").write_text(content, encoding="utf-8")
+        (root / "sheet.typ").write_bytes((files("aquacalc.buildsheet") / "sheet.typ").read_bytes())
+        return typst.compile(
+            str(root / "sheet.typ"), root=folder, font_paths=[str(fonts)], ignore_system_fonts=True
+        )
+
+
+def _content(sheet: BuildSheet, drawings: tuple[Drawing, ...], size: str) -> dict:
+    intro = [sheet.plan.note]
+    if sheet.workshop.note:
+        intro.append(f"{sheet.workshop.name}: {sheet.workshop.note}")
+    tables = [t for t in sheet.tables if t.key != "readings"]
+    return {
+        "title": f"Build sheet: {sheet.plan.name}",
+        "paper": _PAPERS[size],
+        "intro": [line for line in intro if line],
+        "warnings": list(sheet.warnings),
+        "tables": [_table(t) for t in tables],
+        "readings": _table(sheet.table("readings")),
+        "steps": [_step(s) for s in sheet.steps],
+        "checks": [_step(s) for s in sheet.checks],
+        "blanks": ["Date", "By", "Water"],
+        "drawings": [{"file": f"{d.name}.pdf", "alt": d.picture.alt} for d in drawings],
+    }
+
+
+def _step(step: Step) -> dict:
+    return {
+        "title": step.title,
+        "text": step.text,
+        "cautions": list(step.cautions),
+        "blanks": list(step.blanks),
+    }
+
+
+def _table(table: Table) -> dict:
+    """Give each column a part of the width by the longest word and, up to a limit, cell that stands in it."""
+
+    def width(k: int) -> float:
+        cells = [row[k] for row in (*table.rows, *((table.total,) if table.total else ()))]
+        words = [1.2 * len(word) for word in table.columns[k].split()]  # the head is bold
+        words += [len(word) for cell in cells for word in cell.split()]
+        return 4.5 + max((*words, *(min(len(cell), _LONG) for cell in cells)), default=0.0)
+
+    widths = [width(k) for k in range(len(table.columns))]
+    for k in range(len(widths) - table.blanks, len(widths)):
+        widths[k] = 0.5 * _LONG
+    return {
+        "title": table.title,
+        "intro": table.intro,
+        "columns": list(table.columns),
+        "rows": [list(row) for row in table.rows],
+        "total": list(table.total),
+        "notes": list(table.notes),
+        "numeric": [table.numeric(k) for k in range(len(table.columns))],
+        "widths": widths,
+        "blank": table.blanks > 0,
+        "whole": len(table.rows) <= _SHORT,
+        "size": 7.5 if len(table.columns) > _WIDE else 8.5,
+    }

@@ -1,0 +1,319 @@
+"""The way of each pipe as straight pieces between its fittings.
+
+A plan gives a run's length along its middle, its fittings in order and the
+elevations of its ends. That fixes what the upright pieces add up to and what
+the level pieces add up to. How a sum is divided between several of them is the
+builder's choice; here each gets what its fittings need and an equal part of
+the rest, and the route says that it was divided.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+
+from aquacalc.buildsheet.sizes import STUB, Joint, fitting_joint, passage, socket_depth
+from aquacalc.plan.model import Bed, Fitting, Pipe, Plan, Run, Siphon
+from aquacalc.plan.network import host_of
+
+UPRIGHT, LEVEL, LINK, SLANT = "upright", "level", "between two 45s", "slanting"
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One straight piece of pipe.
+
+    Attributes
+    ----------
+    heading : {"upright", "level", "between two 45s", "slanting"}
+    centre : float
+        From the middle of the joint before it to the middle of the one after, m.
+    drop : float
+        How far its far end lies below its near end, along its middle, m.
+    first, last : Joint
+    """
+
+    heading: str
+    centre: float
+    drop: float
+    first: Joint
+    last: Joint
+
+    @property
+    def cut(self) -> float:
+        """Length to cut, m."""
+        return self.centre - self.first.take_off - self.last.take_off
+
+    @property
+    def sockets(self) -> float:
+        """Length hidden in the sockets of both ends, m."""
+        return self.first.socket + self.last.socket
+
+    @property
+    def fits(self) -> bool:
+        """Whether the joints leave the pipe its place: sockets may touch and no more."""
+        return self.cut >= self.sockets - 5e-4 and self.cut > 0.0
+
+
+@dataclass(frozen=True)
+class Route:
+    """The way of one pipe.
+
+    Attributes
+    ----------
+    name : str
+        "bed 1 to tee 2".
+    pipe : Pipe
+    length : float
+        Along its middle, as the plan has it, m.
+    drop : float
+        How far its end lies below its start, along its middle, m (negative: rises).
+    pieces : tuple of Piece
+    notes : tuple of str
+        What the builder has to know about it.
+    """
+
+    name: str
+    pipe: Pipe
+    length: float
+    drop: float
+    pieces: tuple[Piece, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass
+class _Way:
+    """A route in the making: joints in order, and what lies between them."""
+
+    name: str
+    pipe: Pipe
+    length: float
+    drop: float
+    joints: list[Joint]
+    spacings: dict[int, float] = field(default_factory=dict)  # by index of the joint before the link
+    base: float = 0.0  # length that the first piece has whatever the division
+
+
+def _joints(fittings: tuple[Fitting, ...], pipe: Pipe, way: _Way):
+    """Append the joints of `fittings`, a pair of 45s as two with their spacing."""
+    for fitting in fittings:
+        if fitting.name.startswith(("entrance", "exit")):
+            continue
+        pairs = fitting.count if fitting.name == "two 45s" else 0
+        if not pairs and fitting_joint(fitting.name, pipe).turn == 45.0:
+            pairs, single = divmod(fitting.count, 2)
+        else:
+            single = 0 if pairs else fitting.count
+        half = fitting_joint("bend 45" if fitting.name == "two 45s" else fitting.name, pipe)
+        for _ in range(pairs):
+            way.spacings[len(way.joints)] = fitting.spacing or 2.0 * (half.take_off + half.socket)
+            way.joints += [half, half]
+        way.joints += [half] * single
+
+
+def _headings(way: _Way, start: str, turn_level: bool, upright: bool) -> list[str]:
+    """Heading of each piece; `upright` lets level legs turn upright again."""
+    found, now, seen = [], start, 0
+    corners = len(way.spacings) + sum(1 for j in way.joints if j.turn == 90.0)
+    for i in range(len(way.joints) - 1):
+        if i > 0:
+            joint = way.joints[i]
+            corner = joint.turn == 90.0 or i - 1 in way.spacings
+            if corner:
+                seen += 1
+                last = seen == corners
+                now = LEVEL if now == UPRIGHT or not upright or (last and turn_level) else UPRIGHT
+        found.append(LINK if i in way.spacings else now)
+    return found
+
+
+def _least(way: _Way, i: int) -> float:
+    a, b = way.joints[i], way.joints[i + 1]
+    return a.take_off + b.take_off + a.socket + b.socket + (way.base if i == 0 else 0.0)
+
+
+def _sums(way: _Way, headings: list[str]) -> tuple[float, float]:
+    """Return what the upright and the level pieces add up to along their middles, m."""
+    upright = abs(way.drop)
+    for i, spacing in way.spacings.items():
+        around = headings[i - 1], headings[i + 1]
+        if UPRIGHT in around and LEVEL in around:
+            upright -= spacing / math.sqrt(2.0)
+    return upright, way.length - upright - sum(way.spacings.values())
+
+
+def _room(way: _Way, headings: list[str]) -> bool:
+    """Whether upright and level pieces both get what their joints need."""
+    for kind, total in zip((UPRIGHT, LEVEL), _sums(way, headings), strict=True):
+        at = [i for i, h in enumerate(headings) if h == kind]
+        if at and total < sum(_least(way, i) for i in at):
+            return False
+    return True
+
+
+def _solve(way: _Way, start: str, turn_level: bool) -> Route:
+    """Lay the pieces: upright ones by the elevations, level ones by the length."""
+    headings = _headings(way, start, turn_level, True)
+    if not _room(way, headings):
+        headings = _headings(way, start, turn_level, False)
+    notes: list[str] = []
+    upright, level = _sums(way, headings)
+    if LEVEL not in headings and LINK not in headings:
+        if abs(way.length - upright) <= 2.0 * (way.pipe.outside_diameter + socket_depth(way.pipe)):
+            if abs(way.length - upright) > 5e-4:
+                notes.append(
+                    f"The plan's length is {way.length * 1e3:.0f} mm; its elevations make it "
+                    f"{upright * 1e3:.0f} mm, and it is cut to these."
+                )
+        else:
+            headings = [SLANT] * len(headings)
+            notes.append("No bend stands in the plan, so this pipe would have to slant: add its bends.")
+    kinds = {kind: [i for i, h in enumerate(headings) if h == kind] for kind in (UPRIGHT, LEVEL, SLANT)}
+    totals = {UPRIGHT: upright, LEVEL: level, SLANT: way.length}
+    if not kinds[UPRIGHT]:
+        totals[LEVEL] = way.length - sum(way.spacings.values())
+    centres = dict(way.spacings)
+    for kind, at in kinds.items():
+        if at:
+            spare = (totals[kind] - sum(_least(way, i) for i in at)) / len(at)
+            centres.update({i: _least(way, i) + spare for i in at})
+    sign = 1.0 if way.drop >= 0.0 else -1.0
+    pieces = []
+    for i, heading in enumerate(headings):
+        if kinds[UPRIGHT]:
+            fall = {UPRIGHT: 1.0, LEVEL: 0.0}.get(heading, 0.0)
+            if heading == LINK and {headings[i - 1], headings[i + 1]} == {UPRIGHT, LEVEL}:
+                fall = 1.0 / math.sqrt(2.0)
+            drop = sign * fall * centres[i]
+        else:
+            drop = way.drop * centres[i] / way.length
+        pieces.append(Piece(heading, centres[i], drop, way.joints[i], way.joints[i + 1]))
+    divided = [kind for kind in (UPRIGHT, LEVEL) if len(kinds[kind]) > 1]
+    if divided:
+        notes.append(
+            f"The plan fixes the sum of the {' and of the '.join(divided)} pieces, not how it is divided: "
+            "put the pieces together dry and mark the last one on the spot."
+        )
+    notes += [_short(piece) for piece in pieces if not piece.fits]
+    if any(j.measure for j in way.joints):
+        measured = sorted({j.name for j in way.joints if j.measure})
+        notes.append(f"Measure before cutting: {', '.join(measured)}.")
+    return Route(way.name, way.pipe, way.length, way.drop, tuple(pieces), tuple(notes))
+
+
+def _short(piece: Piece) -> str:
+    need = piece.first.take_off + piece.last.take_off + piece.sockets
+    if piece.heading == LINK:
+        return (
+            f"The two 45s stand {piece.centre * 1e3:.0f} mm apart in the plan; with their sockets they need "
+            f"{need * 1e3:.0f} mm. Change the spacing in the plan, or measure 45s that go into each other."
+        )
+    return (
+        f"{piece.first.name} and {piece.last.name} are {piece.centre * 1e3:.0f} mm apart and need "
+        f"{need * 1e3:.0f} mm: change a length or an elevation in the plan."
+    )
+
+
+def seal_of(plan: Plan, vessel: str) -> str:
+    """Say what a pipe passes the wall of `vessel` through; a chamber takes after the first bed it drains."""
+    hosts = host_of(plan)
+    for bed in plan.beds:
+        if bed.name == vessel:
+            return bed.seal
+    return next((b.seal for b in plan.beds if hosts[b.name] == vessel), plan.beds[0].seal)
+
+
+def run_fittings(plan: Plan, run: Run) -> tuple[Fitting, ...]:
+    """Fittings of a run without the tees at its ends, which stand in the plan by themselves."""
+    tees = {tee.name for tee in plan.tees}
+    inner = [f for f in run.fittings if not f.name.startswith(("entrance", "exit"))]
+    if run.to in tees and inner and inner[-1].name.startswith("tee"):
+        inner = inner[:-1]
+    if run.start in tees and inner and inner[0].name.startswith("tee"):
+        inner = inner[1:]
+    return tuple(inner)
+
+
+def run_route(plan: Plan, run: Run) -> Route:
+    """Route of a run, from the inside face of a bed or the middle of a tee to the next."""
+    pipe, half = run.pipe, 0.5 * run.pipe.bore
+    tees = {tee.name: tee for tee in plan.tees}
+    if run.start in tees:
+        start, top, floor = fitting_joint("tee, branch", pipe), tees[run.start].elevation + half, False
+        start = replace(start, name=run.start)
+    else:
+        bed = plan.vessel(run.start)
+        floor = isinstance(bed, Bed) and bed.outlet == "floor"
+        start = passage(bed.seal, pipe, bed.name)
+        top = bed.floor if floor else bed.outlet_level + half
+    if run.to in tees:
+        end = replace(fitting_joint("tee, branch", pipe), name=run.to)
+        turn_level = any(f.name == "tee, in line" for f in run.fittings[-1:])
+    else:
+        end, turn_level = passage(seal_of(plan, run.to), pipe, run.to), True
+    way = _Way(f"{run.start} to {run.to}", pipe, run.length, top - run.outfall - half, [start])
+    _joints(run_fittings(plan, run), pipe, way)
+    way.joints.append(end)
+    return _solve(way, UPRIGHT if floor else LEVEL, turn_level)
+
+
+def siphon_routes(plan: Plan, siphon: Siphon) -> tuple[Route, ...]:
+    """Routes of the standpipe and the tail: one where both are one pipe through a rubber pipe seal."""
+    host, stand, tail = plan.vessel(siphon.host), siphon.standpipe, siphon.tail
+    seal = seal_of(plan, siphon.host)
+    depth = socket_depth(stand.pipe)
+    reducer = stand.lip_diameter > stand.pipe.bore + 1e-6
+    lip = Joint("reducer", 0.0, depth) if reducer else Joint("lip")
+    stands = stand.height - (stand.cone_length if reducer else 0.0)
+    same = (stand.pipe.series, stand.pipe.size, stand.pipe.outside_diameter) == (
+        tail.pipe.series,
+        tail.pipe.size,
+        tail.pipe.outside_diameter,
+    )
+    top, length, base, name = host.floor, tail.length, 0.0, f"{siphon.name}: tail"
+    routes: list[Route] = []
+    if seal == "rubber pipe seal" and same:
+        start, base, name = lip, stands, f"{siphon.name}: standpipe and tail"
+        top, length = host.floor + stands, tail.length + stands
+    elif seal == "rubber pipe seal":
+        below = STUB + depth
+        joint = fitting_joint("contraction to 0.7", tail.pipe)
+        start = replace(joint, name="reducer below the floor")
+        foot = replace(start, socket=depth)
+        top, length = host.floor - below, tail.length - below
+        piece = Piece(UPRIGHT, stands + below, stands + below, lip, foot)
+        routes.append(Route(f"{siphon.name}: standpipe", stand.pipe, piece.centre, piece.drop, (piece,)))
+    else:
+        start = passage(seal, tail.pipe, host.name)
+        foot = passage(seal, stand.pipe, host.name, inside=True)
+        piece = Piece(UPRIGHT, stands, stands, lip, foot)
+        note = "Push the standpipe into the tank fitting without cement: it lifts out for cleaning."
+        routes.append(Route(f"{siphon.name}: standpipe", stand.pipe, stands, stands, (piece,), (note,)))
+    way = _Way(name, tail.pipe, length, 0.0, [start], base=base)
+    _joints(tail.fittings, tail.pipe, way)
+    way.joints.append(Joint("open end"))
+    corners = len(way.spacings) + sum(1 for j in way.joints if j.turn == 90.0)
+    # One bend leaves the last piece level: its invert lies at the outlet, its middle half a bore higher.
+    way.drop = top - tail.outlet - (0.5 * tail.pipe.bore if corners % 2 else 0.0)
+    return (*routes, _solve(way, UPRIGHT, False))
+
+
+def delivery_route(plan: Plan) -> Route | None:
+    """Route of the pump's delivery pipe, from the intake's level up to its outlet."""
+    delivery = plan.pump.delivery
+    if delivery is None:
+        return None
+    low = plan.sump.floor + plan.pump.intake
+    way = _Way("delivery", delivery.pipe, delivery.length, low - delivery.outlet, [Joint("pump outlet")])
+    _joints(delivery.fittings, delivery.pipe, way)
+    way.joints.append(Joint("open end"))
+    return _solve(way, UPRIGHT, False)
+
+
+def routes(plan: Plan) -> tuple[Route, ...]:
+    """Every pipe way of the plan: runs, standpipes and tails, delivery."""
+    found = [run_route(plan, run) for run in plan.runs]
+    for siphon in plan.siphons:
+        found += siphon_routes(plan, siphon)
+    delivery = delivery_route(plan)
+    return tuple(found if delivery is None else [*found, delivery])

@@ -1,0 +1,364 @@
+"""The tables of the build, as a page and a spreadsheet have them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+from pathlib import Path
+
+from aquacalc.buildsheet.cut_list import Cut, CutList
+from aquacalc.buildsheet.drilling import Cutout, Hole
+from aquacalc.buildsheet.lengths import inches
+from aquacalc.buildsheet.materials import Bill
+from aquacalc.buildsheet.options import Option
+from aquacalc.buildsheet.steps import Blank
+from aquacalc.buildsheet.stock import Workshop
+from aquacalc.buildsheet.strainer import StrainerCut
+from aquacalc.buildsheet.table import Table
+from aquacalc.buildsheet.weight import CAUTION, BedWeight
+from aquacalc.plan.model import Pipe, Plan
+from aquacalc.units import in_unit, show
+
+
+def _mm(metres: float) -> str:
+    return str(round(metres * 1e3))
+
+
+def _number(value: float | None, kind: str, system: str, digits: int = 3) -> str:
+    """Write a number without its unit, which stands in the column's head."""
+    if value is None:
+        return ""
+    number, _ = in_unit(value, kind, system)
+    return f"{float(f'{number:.{digits}g}'):g}"
+
+
+def _unit(kind: str, system: str) -> str:
+    return in_unit(1.0, kind, system)[1]
+
+
+def _series(pipes: Iterable[Pipe]) -> str:
+    """Return the one series of all the pipes, or "" when there are several."""
+    names = {pipe.series for pipe in pipes}
+    return names.pop() if len(names) == 1 else ""
+
+
+def _sized(pipe: Pipe, series: str) -> str:
+    """Name a pipe by its size, and by its series where that is not the same everywhere."""
+    return pipe.size if series else f"{pipe.series} {pipe.size}"
+
+
+def _cut_row(cut: Cut, series: str) -> tuple[str, ...]:
+    return (
+        cut.mark,
+        cut.way,
+        _sized(cut.pipe, series),
+        cut.heading if cut.fits else f"{cut.heading}: DOES NOT FIT",
+        f"{cut.first} > {cut.last}",
+        _mm(cut.centre),
+        f"{_mm(cut.into_first)} / {_mm(cut.into_last)}",
+        _mm(cut.length),
+        inches(cut.length),
+    )
+
+
+def cuts_table(cuts: CutList) -> Table:
+    """Return the table: cut list."""
+    series = _series(c.pipe for c in cuts.cuts)
+    total = sum(round(c.length * 1e3) for c in cuts.cuts)
+    notes = [f"{way.name}: {note}" for way in cuts.ways for note in way.notes]
+    chamfered = [c.mark for c in cuts.cuts if c.chamfer > 0.0]
+    if chamfered:
+        depth = _mm(max(c.chamfer for c in cuts.cuts))
+        notes.append(
+            f"Chamfer the end that goes through a seal; {depth} mm for it are in the length of "
+            f"{', '.join(chamfered)}."
+        )
+    return Table(
+        "cut-list",
+        "Cut list",
+        (f"All pipe is {series}. " if series else "")
+        + "Between middles: from the middle of one joint to the middle of the next, or to the inside face of "
+        "a wall. Hidden: how far the pipe goes into the joint at each end; mark it before you push.",
+        (
+            "mark",
+            "way",
+            "pipe",
+            "piece",
+            "from > to",
+            "between middles, mm",
+            "hidden, mm",
+            "cut, mm",
+            "cut, in",
+        ),
+        tuple(_cut_row(c, series) for c in cuts.cuts),
+        ("", "total", "", f"{len(cuts.cuts)} pieces", "", "", "", str(total), inches(total / 1e3)),
+        (
+            *notes,
+            "Sockets, take-offs and seals are those of data/: measure the fittings supplied before you cut.",
+        ),
+    )
+
+
+def stock_table(cuts: CutList, workshop: Workshop) -> Table:
+    """Return the table: nesting."""
+    series = _series(c.pipe for c in cuts.cuts)
+    rows, left, used, bars = [], 0, 0, 0.0
+    for nested in cuts.nested:
+        for bar in nested.nesting.bars:
+            used_mm = sum(round(nested.cuts[i].length * 1e3) for i in bar.pieces)
+            left_mm = round(bar.length * 1e3) - used_mm
+            marks = " ".join(nested.cuts[i].mark for i in bar.pieces)
+            rows.append(
+                (_sized(nested.pipe, series), bar.source, _mm(bar.length), marks, str(used_mm), str(left_mm))
+            )
+            left, used, bars = left + left_mm, used + used_mm, bars + bar.length
+    share = 100.0 * left / max(bars * 1e3, 1.0)
+    notes = [
+        f"{share:.0f} % of the pipe that is cut into is left over, saw cuts of {workshop.kerf * 1e3:g} mm "
+        "included."
+    ]
+    for nested in cuts.nested:
+        n = nested.nesting
+        if n.method != "exact":
+            over = 100.0 * (n.cost / n.bound - 1.0) if n.bound else 0.0
+            notes.append(f"{nested.pipe.size}: within {over:.1f} % of the best there can be.")
+    return Table(
+        "stock",
+        "Which length each piece comes from",
+        "Offcuts first, then what stands on the rack, then the shop. Cut the pieces in the order given.",
+        ("pipe", "source", "length, mm", "pieces", "used, mm", "left, mm"),
+        tuple(rows),
+        ("total", "", _mm(bars), "", str(used), str(left)),
+        tuple(notes),
+    )
+
+
+def holes_table(holes: tuple[Hole, ...], workshop: Workshop) -> Table:
+    """Return the table: drilling schedule."""
+    rows = []
+    for h in holes:
+        sizes = " or ".join(_mm(d) for d in h.diameters) or "see the seal"
+        inch = " or ".join(inches(d) for d in h.diameters)
+        saw = f"{h.saw * 1e3:g}" if h.saw else ""
+        far = h.saw and min(abs(h.saw - d) for d in h.diameters) > 1.0e-3
+        if h.wall == "floor":
+            where = f"{h.place}: {_mm(h.along)} mm from the end, {_mm(h.across)} mm from the side"
+        else:
+            where = f"{h.place}: middle {_mm(h.height)} mm above the floor inside"
+        caution = h.caution + ("; your saw is not this size" if far else "")
+        rows.append((h.vessel, h.what, f"{h.fitting}, {h.pipe.size}", sizes, inch, saw, where, caution))
+    intro = "Middles are from the inside faces. No standard fixes these holes: go by the fitting supplied."
+    if not workshop.hole_saws:
+        intro += " No hole saws are listed in the workshop file."
+    return Table(
+        "drilling",
+        "Drilling schedule",
+        intro,
+        ("vessel", "hole", "for", "hole, mm", "hole, in", "your saw, mm", "where", "check"),
+        tuple(rows),
+    )
+
+
+def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutout, ...]) -> Table:
+    """Return the table: strainers and bells."""
+    rows = []
+    for c in cuts:
+        size = (
+            f"slot {c.width * 1e3:.3g} x {c.length * 1e3:.3g} mm"
+            if c.kind == "slots"
+            else f"hole {c.width * 1e3:.3g} mm"
+        )
+        rows.append(
+            (
+                f"strainer of {c.bed}",
+                size,
+                str(c.count),
+                str(c.wanted),
+                f"{c.rings} rings of {c.per_ring}; {c.pitch * 1e3:.1f} mm along, {_mm(c.around)} around",
+                f"{100 * c.wall_left:.0f}",
+                f"{c.area * 1e4:.1f}",
+                f"{c.asked * 1e4:.1f}",
+            )
+        )
+    for b in bells:
+        size = f"{b.width * 1e3:.3g} mm wide, {b.height * 1e3:.3g} mm high"
+        where = f"at the foot, top edge {b.top * 1e3:.3g} mm above it; middles {_mm(b.around)} mm around"
+        left = f"{100 * (1 - b.width / b.around):.0f}"
+        rows.append(
+            (
+                f"bell of {b.siphon}",
+                size,
+                str(b.count),
+                "",
+                where,
+                left,
+                f"{b.count * b.width * b.height * 1e4:.1f}",
+                "",
+            )
+        )
+    few = [c.bed for c in cuts if c.count < c.wanted]
+    notes = [f"Too few openings for the area asked for: {', '.join(few)}."] if few else []
+    notes.append(
+        "Half the wall, and bridges of at least 5 mm, are left between openings (common practice, no source)."
+    )
+    return Table(
+        "openings",
+        "Strainers and bell openings",
+        f"The area asked for is {plan.limits.strainer_ratio:g} times the bore, as the plan's limits say. "
+        "Strainers are pieces of the run's own pipe, capped, pushed over the outlet with a coupling and "
+        "without cement.",
+        (
+            "piece",
+            "opening",
+            "count",
+            "fewest for the area",
+            "where",
+            "wall left, %",
+            "area, cm²",
+            "area asked, cm²",
+        ),
+        tuple(rows),
+        notes=tuple(notes),
+    )
+
+
+def _plain(value: Decimal) -> str:
+    """Write a Decimal without an exponent and without noughts after the point that say nothing."""
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def bill_table(listed: Bill, workshop: Workshop) -> Table:
+    """Return the table: bill of materials."""
+    names = {i.series for i in listed.items if i.series}
+    series = names.pop() if len(names) == 1 else ""
+    rows = tuple(
+        (
+            i.item,
+            i.size if series else f"{i.series} {i.size}".strip(),
+            f"{series}: {i.use}" if series and i.item == "pipe" else i.use,
+            _plain(i.quantity),
+            i.unit,
+            "" if i.price is None else f"{i.price:f}",
+            "" if i.total is None else f"{i.total:f}",
+        )
+        for i in listed.items
+    )
+    currency = f", {listed.currency}" if listed.currency else ""
+    notes = []
+    if workshop.prices.lines:
+        notes.append(f"Prices from {Path(workshop.prices.file).name}. {workshop.prices.note}".strip())
+    if listed.unpriced:
+        notes.append(f"{listed.unpriced} lines have no price and are not in the total.")
+    notes.append(
+        "Not in the plan and not here: frames and benches, the pipes from the end of the delivery to each "
+        "bed, covers, timers, tools."
+    )
+    return Table(
+        "materials",
+        "Bill of materials",
+        (f"All pipe and fittings are {series}. " if series else "")
+        + "Pipe is what has to be bought beyond the offcuts and lengths at hand.",
+        ("item", "size", "for", "quantity", "unit", f"price{currency}", f"cost{currency}"),
+        rows,
+        ("total", "", "", "", "", "", f"{listed.total:f}" if workshop.prices.lines else ""),
+        tuple(notes),
+    )
+
+
+def options_table(options: tuple[Option, ...], plan: Plan, currency: str) -> Table:
+    """Return the table: options, one column each."""
+    system = plan.units
+    flow = show(options[0].flow or 0.0, "flow", system)
+
+    def each(text) -> tuple[str, ...]:
+        return tuple("cannot be built" if o.problem else text(o) for o in options)
+
+    rows = [
+        ("what is changed", *(o.changed for o in options)),
+        ("what it does", *each(lambda o: o.outcome)),
+        (
+            f"cost, {currency}" if currency else "cost",
+            *each(lambda o: "" if o.cost is None else f"{o.cost:f}"),
+        ),
+        ("lines without a price", *each(lambda o: str(o.unpriced))),
+        ("parts to buy", *each(lambda o: str(o.parts))),
+        (
+            f"head lost at {flow}, {_unit('length', system)}",
+            *each(lambda o: _number(o.head, "length", system)),
+        ),
+        ("drain time, s", *each(lambda o: "" if o.drain_time is None else f"{o.drain_time:.0f}")),
+        (
+            f"water left in the beds, {_unit('volume', system)}",
+            *each(lambda o: _number(o.residual, "volume", system)),
+        ),
+        (f"sump swing, {_unit('length', system)}", *each(lambda o: _number(o.swing, "length", system))),
+    ]
+    notes = [f"{o.name}: {o.problem}." for o in options if o.problem]
+    notes.append(
+        "Each column is the whole plan run again with that one change. The head is lost from the worst bed "
+        f"to the end of its tail with {flow} out of all the beds together. Blank: the siphon does not cycle."
+    )
+    return Table(
+        "options",
+        "Options side by side",
+        "",
+        ("", *(o.name for o in options)),
+        tuple(rows),
+        notes=tuple(notes),
+    )
+
+
+def weight_table(weighed: tuple[BedWeight, ...], plan: Plan) -> Table:
+    """Return the table: weights."""
+    system = plan.units
+    mass, load = _unit("mass", system), _unit("load", system)
+    rows = tuple(
+        (
+            w.bed,
+            *(_number(x, "mass", system) for x in (w.vessel, w.media, w.dry, w.wet, w.full)),
+            str(w.supports),
+            _number(w.per_support, "mass", system),
+            _number(w.per_area, "load", system),
+            _number(w.limit, "load", system) if w.limit else "",
+        )
+        for w in weighed
+    )
+    return Table(
+        "weight",
+        "Weight",
+        "Full means with the outlet blocked and water at the rim: that is the weight to carry.",
+        (
+            "bed", f"empty, {mass}", f"media, {mass}", f"dry, {mass}", f"flooded, {mass}", f"full, {mass}",
+            "supports", f"on each support, {mass}", f"over its area, {load}", f"floor takes, {load}",
+        ),
+        rows,
+        notes=(CAUTION,),
+    )  # fmt: skip
+
+
+def readings_table(taken: tuple[Blank, ...], plan: Plan) -> Table:
+    """Return the table: blank for the first day's readings, with what the plan says."""
+    rows = tuple(
+        (
+            b.key,
+            b.siphon,
+            b.what,
+            b.how,
+            b.bed,
+            _unit(b.kind, plan.units),
+            _number(b.planned, b.kind, plan.units),
+            "",
+            "",
+        )
+        for b in taken
+    )
+    return Table(
+        "readings",
+        "Readings of the first day",
+        "Write your value, and how far off it may be, in the last two columns, in the unit given.",
+        ("key", "siphon", "reading", "how", "bed", "unit", "plan", "value", "error"),
+        rows,
+        notes=("The file readings.csv has the same lines: fill in its last two columns.",),
+        blanks=2,
+    )

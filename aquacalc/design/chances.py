@@ -1,0 +1,412 @@
+"""How sure: the chance of each finding when flow, porosity, bores, coefficients and start vary.
+
+Every varied thing is a factor on the plan, log-normal about 1. The plans are
+drawn and the shares of each in the result are reckoned by SALib (Sobol's
+total-order indices after Saltelli's sampling).
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from aquacalc.design.answer import positive
+from aquacalc.design.many_plans import Progress, Stop, run_plans, spread
+from aquacalc.design.readings import adjusted, spreads
+from aquacalc.findings import VERDICTS, find
+from aquacalc.plan.check import check_plan
+from aquacalc.plan.errors import PlanError
+from aquacalc.plan.model import Plan, Siphon
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+#: What varies: name -> words for it.
+VARIED = {
+    "inflow": "the pump's flow",
+    "porosity": "the drainable porosity",
+    "bore": "the bores of drain lines, standpipe and tail",
+    "loss": "the loss coefficients of drain lines and tail",
+    "lip": "the coefficients of the lip",
+    "start": "the flow that starts the siphon",
+}
+#: Standard deviation of ln(bore): walls are held to about a tenth, half of one on each side of the bore
+#: (from memory of ASTM D1785's tolerances).
+BORE_SPREAD = 0.015
+#: The same of the lip's coefficients: a quarter of the band 1.34 to 1.84 of sharp and broad round lips.
+LIP_SPREAD = math.log(1.84 / 1.34) / 4.0
+#: Findings that are the other end of another one, and are counted with it.
+SAME = {"spills": "start"}
+#: Key and subject of the finding that a plan cannot be built; it then has no other.
+UNBUILT = ("cannot_be_built", "the plan")
+#: Plans in a job: half a second of work, so that stopping is prompt.
+CHUNK = 64
+#: Quantile of the normal distribution that leaves 95 % between its minus and plus (from memory).
+NORMAL = 1.959964
+
+
+@dataclass(frozen=True)
+class Share:
+    """How much one varied thing matters: its total-order Sobol index and the index's 95 % half-width."""
+
+    name: str
+    words: str
+    index: float
+    error: float
+
+
+@dataclass(frozen=True)
+class Chance:
+    """The chance of one finding.
+
+    Attributes
+    ----------
+    key, subject : str
+        As in `aquacalc.findings.Finding`.
+    bad, watch, good : float
+        Parts of the plans in which the verdict is "bad", "watch" and "good"; in the rest it does not arise.
+    error : float
+        Standard error of `bad`.
+    shares : tuple of Share
+        What the margin depends on, most first; empty when it never changes, or
+        too seldom to tell.
+    titles : dict of str to str
+        Title by verdict, as most plans of that verdict have it.
+    ranges : dict of str to (float, float)
+        Where `bad` and `watch` are with 95 % confidence, by verdict.
+    """
+
+    key: str
+    subject: str
+    bad: float
+    watch: float
+    good: float
+    error: float
+    shares: tuple[Share, ...]
+    titles: dict[str, str]
+    ranges: dict[str, tuple[float, float]]
+
+    @property
+    def matters_most(self) -> str:
+        """Words for what the finding depends on most; "" when nothing varied matters."""
+        return self.shares[0].words if self.shares else ""
+
+
+@dataclass(frozen=True)
+class Study:
+    """A tolerance study.
+
+    Attributes
+    ----------
+    plan : Plan
+    spreads : dict of str to float
+        Standard deviation of the logarithm of each thing varied.
+    works, error : float
+        Part of the plans in which no finding is bad, and its standard error.
+    works_range : (float, float)
+        Where `works` is with 95 % confidence.
+    chances : tuple of Chance
+        Most likely bad first.
+    table : pandas.DataFrame
+        One row for each plan run: the factors by name, "works", "reason" of a
+        plan that cannot be built, and the margin of each finding as "<key>.<subject>".
+    complete : bool
+        False when it was stopped.
+    """
+
+    plan: Plan
+    spreads: dict[str, float]
+    works: float
+    error: float
+    works_range: tuple[float, float]
+    chances: tuple[Chance, ...]
+    table: pd.DataFrame
+    complete: bool
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """What to take from it, in plain sentences."""
+        count = f"{self.works:.0%} of {len(self.table)} plans (give or take {2 * self.error:.0%})"
+        said = [f"The plan works in {count}."]
+        for c in self.chances:
+            if c.bad + c.watch > 0.005:
+                line = (
+                    f"{c.key.replace('_', ' ')}, {c.subject}: bad in {c.bad:.0%}, to watch in {c.watch:.0%}"
+                )
+                said.append(f"{line}; it depends most on {c.matters_most}." if c.shares else f"{line}.")
+        return tuple(said)
+
+
+def plan_spreads(plan: Plan) -> dict[str, float]:
+    """Return the standard deviation of the logarithm of each of `VARIED`, from the plan's own bands."""
+    each = [spreads(plan, s.name) for s in plan.siphons]
+    widest = {name: max(e[name] for e in each) for name in each[0]}
+    return {name: {**widest, "bore": BORE_SPREAD, "lip": LIP_SPREAD}[name] for name in VARIED}
+
+
+def _bored(plan: Plan, factor: float) -> Plan:
+    """Return the plan with the bores of runs, standpipes and tails multiplied."""
+
+    def pipe(part):
+        return dataclasses.replace(part, pipe=dataclasses.replace(part.pipe, bore=part.pipe.bore * factor))
+
+    def siphon(s: Siphon) -> Siphon:
+        stand = dataclasses.replace(s.standpipe, lip_diameter=s.standpipe.lip_diameter * factor)
+        return dataclasses.replace(s, standpipe=pipe(stand), tail=pipe(s.tail))
+
+    return dataclasses.replace(
+        plan, runs=tuple(pipe(r) for r in plan.runs), siphons=tuple(siphon(s) for s in plan.siphons)
+    )
+
+
+def varied(plan: Plan, factors: Mapping[str, float]) -> Plan:
+    """Return the plan with each of `VARIED` multiplied by its factor.
+
+    The start is then known: its band shrinks to nothing.
+    """
+    plan = _bored(plan, factors["bore"])
+    for at, siphon in enumerate(plan.siphons):
+        lip = dataclasses.replace(
+            siphon,
+            lip_weir=siphon.lip_weir * factors["lip"],
+            lip_orifice=siphon.lip_orifice * factors["lip"],
+        )
+        each = {name: factors[name] for name in ("porosity", "loss", "start")}
+        if at == 0:
+            each["inflow"] = factors["inflow"]
+        plan = adjusted(plan, lip, each)
+    sure = (
+        dataclasses.replace(s, priming=dataclasses.replace(s.priming, observed_error=0.0))
+        for s in plan.siphons
+    )
+    return dataclasses.replace(plan, siphons=tuple(sure))
+
+
+def study_rows(plan: Plan, names: Sequence[str], rows: Sequence[Sequence[float]]) -> list[dict[str, Any]]:
+    """Run the plans that rows of factors make; factors, margins and verdicts of each.
+
+    Parameters
+    ----------
+    plan : Plan
+    names : sequence of str, length k
+    rows : sequence of sequences, shape (n, k)
+
+    Returns
+    -------
+    list of dict, length n
+        "factors"; "reason"; "margins", "verdicts" and "titles" by (key, subject).
+    """
+    found: list[dict[str, Any]] = []
+    plans, places = [], []
+    for row in rows:
+        factors = dict(zip(names, row, strict=True))
+        found.append({"factors": factors, "reason": "", "margins": {}, "verdicts": {}, "titles": {}})
+        try:
+            changed = varied(plan, factors)
+            check_plan(changed)
+        except PlanError as error:
+            found[-1]["reason"] = str(error)
+            found[-1]["verdicts"][UNBUILT] = "bad"
+            found[-1]["titles"][UNBUILT] = "Cannot be built"
+            continue
+        places.append(len(found) - 1)
+        plans.append(changed)
+    for at, run in zip(places, run_plans(plans), strict=True):
+        for finding in find(run):
+            key = (SAME.get(finding.key, finding.key), finding.subject)
+            found[at]["verdicts"].setdefault(key, finding.verdict)
+            found[at]["margins"].setdefault(key, finding.margin)
+            found[at]["titles"].setdefault(key, finding.title)
+    return found
+
+
+def _jobs(plan: Plan, names: Sequence[str], rows: list[list[float]]) -> Iterator[tuple]:
+    for at in range(0, len(rows), CHUNK):
+        yield plan, names, rows[at : at + CHUNK]
+
+
+def study(
+    plan: Plan,
+    spread_of: Mapping[str, float] | None = None,
+    size: int = 128,
+    *,
+    seed: int = 1,
+    progress: Progress | None = None,
+    stop: Stop = None,
+    client: Any = None,
+    threads: int | None = None,
+) -> Study:
+    """Run a plan many times with everything uncertain varied, and count what happens.
+
+    Parameters
+    ----------
+    plan : Plan
+        A checked plan.
+    spread_of : mapping of str to float, optional
+        Standard deviation of the logarithm of some of `VARIED`; the rest is
+        as `plan_spreads` has it. 0.05 says that two in three lie within 5 %.
+    size : int
+        Base of the sample, a power of 2; with six things varied eight plans are run for each.
+        Below 128 the shares can be far off.
+    seed : int
+        Of the sample.
+    progress : callable, optional
+        Called with (plans done, plans in all).
+    stop : threading.Event or callable, optional
+        When it asks, the study is closed with what is finished.
+    client, threads : optional
+        As in `aquacalc.design.sweep.sweep_rows`.
+
+    Returns
+    -------
+    Study
+
+    Raises
+    ------
+    ValueError
+        For an unknown name, and a spread or size that is not positive.
+    """
+    import numpy as np
+    from SALib.sample import sobol
+
+    for name in spread_of or ():
+        if name not in VARIED:
+            raise ValueError(f'"{name}" is not varied; write one of {", ".join(VARIED)}')
+    if size < 2 or size & (size - 1):
+        raise ValueError(f"size = {size}: give a power of 2, for example 128")
+    widths = {**plan_spreads(plan), **(spread_of or {})}
+    positive(**{f"spread of {name}": width for name, width in widths.items()})
+    problem = {
+        "num_vars": len(VARIED),
+        "names": list(VARIED),
+        "bounds": [[0.0, widths[name]] for name in VARIED],
+        "dists": ["norm"] * len(VARIED),
+    }
+    rows = np.exp(sobol.sample(problem, size, calc_second_order=False, seed=seed)).tolist()
+    found: list[dict[str, Any]] = []
+    if progress is not None:
+        progress(0, len(rows))
+    for part in spread(
+        study_rows, _jobs(plan, tuple(VARIED), rows), stop=stop, client=client, threads=threads
+    ):
+        found += part
+        if progress is not None:
+            progress(len(found), len(rows))
+    return _close(plan, widths, problem, found, len(rows))
+
+
+def _close(
+    plan: Plan, widths: dict[str, float], problem: dict[str, Any], found: list[dict[str, Any]], asked: int
+) -> Study:
+    """Count the verdicts of whole blocks of the sample and reckon the shares."""
+    import numpy as np
+    import pandas as pd
+
+    block = len(VARIED) + 2
+    complete = len(found) == asked
+    found = found[: len(found) // block * block]
+    if len(found) < 2 * block:
+        empty = pd.DataFrame(columns=[*VARIED, "works", "reason"])
+        return Study(plan, widths, math.nan, math.nan, (0.0, 1.0), (), empty, False)
+    keys = list(dict.fromkeys(key for row in found for key in row["verdicts"]))
+
+    def part(flags: Sequence[bool]) -> tuple[float, float, tuple[float, float]]:
+        means = np.reshape(np.array(flags, dtype=float), (-1, block)).mean(axis=1)
+        mean, error = float(means.mean()), float(means.std(ddof=1) / math.sqrt(len(means)))
+        return mean, error, likely(mean, error, len(means))
+
+    chances = []
+    for key in keys:
+        verdicts = [row["verdicts"].get(key, "") for row in found]
+        bad, error, bad_range = part([v == "bad" for v in verdicts])
+        watch, _, watch_range = part([v == "watch" for v in verdicts])
+        good = verdicts.count("good") / len(verdicts)
+        shares = _shares(problem, _margins([row["margins"].get(key) for row in found], verdicts))
+        ranges = {"bad": bad_range, "watch": watch_range}
+        chances.append(Chance(*key, bad, watch, good, error, shares, _titles(found, key), ranges))
+    works = ["bad" not in row["verdicts"].values() for row in found]
+    table = pd.DataFrame(
+        [
+            {
+                **row["factors"],
+                "works": ok,
+                "reason": row["reason"],
+                **{
+                    f"{key}.{subject}": row["margins"].get((key, subject))
+                    for key, subject in keys
+                    if (key, subject) != UNBUILT
+                },
+            }
+            for row, ok in zip(found, works, strict=True)
+        ]
+    )
+    chances.sort(key=lambda c: (-c.bad, -c.watch))
+    return Study(plan, widths, *part(works), tuple(chances), table, complete)
+
+
+def likely(part: float, error: float, blocks: int) -> tuple[float, float]:
+    """Return where a part seen in a study is with 95 % confidence.
+
+    Wilson's interval (1927, from memory) for as many independent plans as the
+    study is worth. The eight plans of a block share values: of what depends on
+    one thing alone six see one value of it and two another, which is worth
+    8**2 / (6**2 + 2**2) = 1.6 plans; that is taken where the part never or
+    always occurs, and is the least.
+
+    Parameters
+    ----------
+    part, error : float
+        Part of all plans and its standard error.
+    blocks : int
+        Blocks of the sample.
+
+    Returns
+    -------
+    tuple of (float, float)
+    """
+    size = len(VARIED) + 2
+    least = size**2 / ((size - 2) ** 2 + 4) * blocks
+    worth = least if error <= 0.0 else min(max(part * (1.0 - part) / error**2, least), size * blocks)
+    shift = NORMAL**2 / worth
+    middle = (part + 0.5 * shift) / (1.0 + shift)
+    half = NORMAL / (1.0 + shift) * math.sqrt(part * (1.0 - part) / worth + shift / (4.0 * worth))
+    return max(middle - half, 0.0), min(middle + half, 1.0)
+
+
+def _titles(found: list[dict[str, Any]], key: tuple[str, str]) -> dict[str, str]:
+    """Return the commonest title of a finding at each verdict seen."""
+    seen = {verdict: Counter() for verdict in VERDICTS}
+    for row in found:
+        if key in row["titles"]:
+            seen[row["verdicts"][key]][row["titles"][key]] += 1
+    return {verdict: titles.most_common(1)[0][0] for verdict, titles in seen.items() if titles}
+
+
+def _margins(margins: Sequence[float | None], verdicts: Sequence[str]) -> list[float]:
+    """Fill missing margins with the lowest seen, or take the verdicts where most are missing."""
+    seen = [m for m in margins if m is not None and math.isfinite(m)]
+    if len(seen) < 0.5 * len(margins):
+        return [-float(v == "bad") for v in verdicts]
+    lowest = min(seen)
+    return [m if m is not None and math.isfinite(m) else lowest for m in margins]
+
+
+def _shares(problem: dict[str, Any], values: list[float]) -> tuple[Share, ...]:
+    """Return the total-order indices of values, largest first; none when the values do not tell them."""
+    import numpy as np
+    from SALib.analyze import sobol
+
+    y = np.array(values)
+    if np.ptp(y) <= 1e-9 * max(1e-12, float(np.abs(y).max())):
+        return ()
+    found = sobol.analyze(problem, y, calc_second_order=False, num_resamples=50, seed=1)
+    shares = [
+        Share(name, VARIED[name], float(index), float(error))
+        for name, index, error in zip(VARIED, found["ST"], found["ST_conf"], strict=True)
+    ]
+    shares.sort(key=lambda s: -s.index)
+    return tuple(shares) if shares[0].index > 0.0 else ()  # one odd value outside the base sample gives 0

@@ -1,0 +1,129 @@
+"""Many plans through the one engine: packed, run compiled, spread over threads or an engine of your own."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any, TypeVar
+
+from aquacalc.engine import compiled
+from aquacalc.engine.deck import out_width
+from aquacalc.engine.packing import Deck, pack
+from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import SystemCycle, unpack
+
+#: Called with (done, total) from the thread that asked.
+Progress = Callable[[int, int], None]
+#: A `threading.Event`, or anything that says True when called once the work should end.
+Stop = threading.Event | Callable[[], bool] | None
+T = TypeVar("T")
+
+_compiling = threading.Lock()
+
+
+def kernel() -> Callable[..., None]:
+    """Return the compiled `run_batch`, compiling or loading it first."""
+    with _compiling:
+        compiled.build()
+    return compiled.kernels().run_batch
+
+
+def run_decks(decks: Sequence[Deck]) -> list[list[float]]:
+    """Run packed plans, compiled, in this thread; their results in the same order.
+
+    Plans whose whole numbers agree share one layout and run in one call that
+    leaves the interpreter's lock free.
+    """
+    import numpy as np
+
+    batch = kernel()
+    layouts: dict[tuple[int, ...], list[int]] = {}
+    for at, deck in enumerate(decks):
+        layouts.setdefault(tuple(deck.ints), []).append(at)
+    results: list[list[float]] = [[]] * len(decks)
+    for ints, members in layouts.items():
+        deck = decks[members[0]]
+        out = np.zeros((len(members), out_width(len(deck.nodes), len(deck.groups))))
+        floats = np.array([decks[at].floats for at in members])
+        batch(np.array(ints, dtype=np.int64), floats, np.zeros(deck.work), out, np.zeros(1))
+        for at, row in zip(members, out.tolist(), strict=True):
+            results[at] = row
+    return results
+
+
+def run_plans(plans: Sequence[Plan]) -> list[SystemCycle]:
+    """Run checked plans to their repeating cycle, compiled, in this thread.
+
+    Parameters
+    ----------
+    plans : sequence of Plan
+        They may differ in anything, layout too.
+
+    Returns
+    -------
+    list of SystemCycle
+        In the same order, without traces.
+    """
+    decks = [pack(plan) for plan in plans]
+    return [unpack(*case, None) for case in zip(plans, decks, run_decks(decks), strict=True)]
+
+
+def wanted(stop: Stop) -> bool:
+    """Whether `stop` asks to end."""
+    if stop is None:
+        return False
+    return bool(stop.is_set() if hasattr(stop, "is_set") else stop())
+
+
+def spread(
+    work: Callable[..., T],
+    jobs: Iterable[tuple[Any, ...]],
+    *,
+    stop: Stop = None,
+    client: Any = None,
+    threads: int | None = None,
+) -> Iterator[T]:
+    """Yield `work(*job)` for each job in order, several at a time.
+
+    Parameters
+    ----------
+    work : callable
+        A function of a module, so that another process can find it.
+    jobs : iterable of tuple
+        Taken only as fast as they are worked on.
+    stop : threading.Event or callable, optional
+        When it asks, no further job starts and the iteration ends.
+    client : optional
+        A `dask.distributed.Client`, or any other object with `submit` that
+        returns futures; by default threads of this process.
+    threads : int, optional
+        How many threads without `client`; by default one per core.
+    """
+    count = threads or os.cpu_count() or 1
+    pool = None
+    if client is None:
+        kernel()  # once, here, rather than in every thread
+        client = pool = ThreadPoolExecutor(count)
+    else:
+        cores = getattr(client, "ncores", None)  # of a Dask client: {worker: cores}
+        count = sum(cores().values()) if cores else count
+    running: deque[Any] = deque()
+    source = iter(jobs)
+    try:
+        while True:
+            while len(running) < 2 * count and not wanted(stop):
+                job = next(source, None)
+                if job is None:
+                    break
+                running.append(client.submit(work, *job))
+            if not running or wanted(stop):
+                return
+            yield running.popleft().result()
+    finally:
+        for future in running:
+            future.cancel()
+        if pool is not None:
+            pool.shutdown(wait=True)

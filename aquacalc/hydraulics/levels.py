@@ -1,0 +1,60 @@
+"""Levels and volumes of a plan's vessels: drained, flooded, and at any level."""
+
+from __future__ import annotations
+
+from aquacalc.hydraulics import cells as c
+from aquacalc.hydraulics.storage import vessel_cells
+from aquacalc.plan.model import Plan
+from aquacalc.plan.network import order
+
+
+def lowest_pump_level(plan: Plan) -> float:
+    """Sump elevation (m) at which the pump's intake is no longer covered."""
+    return plan.sump.floor + plan.pump.intake
+
+
+def start_level(plan: Plan, name: str) -> float:
+    """Level (m) at which a drained bed, tee or chamber stands when the pump is switched on."""
+    tee = next((t for t in plan.tees if t.name == name), None)
+    if tee is not None:
+        return tee.elevation
+    vessel = plan.vessel(name)
+    siphon = next((s for s in plan.siphons if s.host == name), None)
+    if siphon is not None:
+        return vessel.floor + siphon.bell.rim_height
+    return vessel.outlet_level
+
+
+def volume_at(cells: list[float], z: float) -> float:
+    """Volume (m3) of a vessel with these cells filled to elevation `z` (m)."""
+    return c.volume_of(cells, 0, len(cells) // c.CELL, z)
+
+
+def level_at(cells: list[float], V: float) -> float:
+    """Elevation (m) of the water in a vessel with these cells that holds `V` (m3)."""
+    return c.level_of(cells, 0, len(cells) // c.CELL, V, 0)[0]
+
+
+def flood_volume(plan: Plan) -> float:
+    """Water (m3) that beds and chambers take from drained to standing at their siphon's lip."""
+    total = 0.0
+    for name, group in order(plan):
+        if any(tee.name == name for tee in plan.tees):
+            continue
+        vessel = plan.vessel(name)
+        siphon = plan.siphons[group]
+        lip = plan.vessel(siphon.host).floor + siphon.standpipe.height
+        cells = vessel_cells(plan, vessel)
+        low = start_level(plan, name)
+        total += volume_at(cells, max(lip, low)) - volume_at(cells, low)
+    return total
+
+
+def drained_sump_level(plan: Plan) -> float:
+    """Sump elevation (m) when the pump is off and every bed has drained."""
+    sump = plan.sump
+    level = sump.floor + sump.water_level
+    if sump.measured_with == "beds drained":
+        return level
+    cells = vessel_cells(plan, sump)
+    return level_at(cells, volume_at(cells, level) + flood_volume(plan))

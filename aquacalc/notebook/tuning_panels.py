@@ -1,0 +1,231 @@
+"""The panels of the workbooks: lip and bore, one bed, several beds, sump and standpipe."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from aquacalc import catalogue
+from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_head
+from aquacalc.figures.priming_map import starting
+from aquacalc.hydraulics.levels import flood_volume
+from aquacalc.hydraulics.starting import choke
+from aquacalc.notebook.panel_pictures import InflowWindow, Levels, Lips, PrimingMap, Section
+from aquacalc.notebook.plan_panel import Move, PlanPanel
+from aquacalc.notebook.reader_units import units
+from aquacalc.plan import edit
+from aquacalc.plan.model import Plan
+from aquacalc.results.window import inflow_window, sump_range
+from aquacalc.units import show
+
+
+def with_standpipe(plan: Plan, height: float) -> Plan:
+    """Change the standpipe's height; the bell keeps its clearance over the lip."""
+    siphon = plan.siphons[0]
+    crown = siphon.bell.top_height - siphon.standpipe.height
+    at = f"siphon.{siphon.name}"
+    return edit.put(plan, {f"{at}.standpipe.height": height, f"{at}.bell.top_height": height + crown})
+
+
+def with_bore(plan: Plan, size: str) -> Plan:
+    """Change the standpipe's size, and the tail's where both are one pipe; a lip is never narrower."""
+    siphon = plan.siphons[0]
+    stand = siphon.standpipe
+    pipe = edit.put(plan, {f"siphon.{siphon.name}.standpipe.size": size}).siphons[0].standpipe.pipe
+    plain = stand.lip_diameter <= 1.001 * stand.pipe.bore
+    values = {
+        f"siphon.{siphon.name}.standpipe.pipe": pipe,
+        f"siphon.{siphon.name}.standpipe.lip_diameter": pipe.bore
+        if plain
+        else max(stand.lip_diameter, pipe.bore),
+    }
+    if siphon.tail.pipe == stand.pipe:
+        values[f"siphon.{siphon.name}.tail.pipe"] = pipe
+    return edit.put(plan, values)
+
+
+def with_lip(plan: Plan, lip: float) -> Plan:
+    """Change the lip's diameter (m), down to the bore."""
+    siphon = plan.siphons[0]
+    return edit.put(
+        plan, {f"siphon.{siphon.name}.standpipe.lip_diameter": max(lip, siphon.standpipe.pipe.bore)}
+    )
+
+
+def with_flow(plan: Plan, flow: float) -> Plan:
+    """Give the pump a constant flow, m3/s."""
+    return replace(plan, pump=replace(plan.pump, flow=flow, curve=()))
+
+
+def _pump_flow(plan: Plan) -> float:
+    if plan.pump.flow is not None:
+        return plan.pump.flow
+    return 0.5 * max(flow for flow, _ in plan.pump.curve)
+
+
+def _height(plan: Plan) -> Move:
+    """Heights from a low flood to the rim of the siphon's vessel."""
+    siphon = plan.siphons[0]
+    crown = siphon.bell.top_height - siphon.standpipe.height
+    low = max(2.5 * siphon.bell.rim_height, 0.4 * siphon.standpipe.height)
+    high = plan.vessel(siphon.host).shape.depth - crown
+
+    def get(plan: Plan) -> float:
+        return plan.siphons[0].standpipe.height
+
+    return Move("standpipe", "Standpipe height", "length", get, with_standpipe, low, high)
+
+
+def _inflow(high: float) -> Move:
+    return Move("inflow", "Pump flow", "flow", _pump_flow, with_flow, 2.0 / 60e3, high)
+
+
+def _edited(key: str, label: str, kind: str, path: str, low: float, high: float) -> Move:
+    def get(plan: Plan):
+        found = edit.get(plan, path)
+        return found[0] if isinstance(found, tuple) else found
+
+    return Move(key, label, kind, get, lambda p, v: edit.put(p, {path: v}), low, high)
+
+
+def _size(plan: Plan, widest: float) -> Move:
+    """Sizes of the standpipe's own series up to a bore of `widest`."""
+    pipe = plan.siphons[0].standpipe.pipe
+    sizes = pipe_sizes(pipe.series, 0.015, max(widest, pipe.bore))
+    return Move(
+        "bore", "Standpipe size", "size", lambda p: p.siphons[0].standpipe.pipe.size, with_bore, sizes=sizes
+    )
+
+
+def pipe_sizes(series: str, low: float, high: float) -> tuple[str, ...]:
+    """Sizes of a pipe series with bores from `low` to `high` (m), smallest first."""
+    return tuple(s.size for s in catalogue.sizes(series) if low <= s.bore <= high)
+
+
+class LipPanel(PlanPanel):
+    """Lip and bore of a standpipe: where it starts, how high the water stands then, and what that costs.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+
+    def __init__(self, plan: Plan):
+        siphon = plan.siphons[0]
+        pipe = siphon.standpipe.pipe
+        widest = siphon.bell.bore - (pipe.outside_diameter - pipe.bore)  # the lip has a wall as well
+        super().__init__(
+            plan,
+            (
+                _size(plan, 0.5 * widest),
+                Move("lip", "Lip diameter", "length",
+                     lambda p: p.siphons[0].standpipe.lip_diameter, with_lip, 0.015, widest - 0.002),
+                _inflow(40.0 / 60e3),
+            ),
+            (Lips, PrimingMap, InflowWindow),
+            moment=False,
+        )  # fmt: skip
+
+    def told(self):
+        """Say where it starts, at what head, and what the bore costs."""
+        siphon = self.plan.siphons[0]
+        stand, system = siphon.standpipe, units()
+        low, likely, high = (choking_flow(f, stand.pipe.bore, GRAVITY) for f in starting(siphon))
+        laws = (siphon.lip_weir, siphon.lip_orifice)
+        head = lip_head(*laws, stand.lip_diameter, choke(siphon), GRAVITY)
+        plain = lip_head(*laws, stand.pipe.bore, choke(siphon), GRAVITY)
+        window = inflow_window(self.plan, siphon, self.run)
+        does = "does not start" if window.today < low else "starts" if window.today >= high else "may start"
+
+        def q(flow: float) -> str:
+            return show(flow, "flow", system)
+
+        text = (
+            f"A bore of {show(stand.pipe.bore, 'length', system)} is expected to fill at {q(likely)} "
+            f"({q(low)} to {q(high)}): with {q(window.today)} it {does}. The water then stands "
+            f"{show(head, 'head', system)} over the lip; over a plain end it would be "
+            f"{show(plain, 'head', system)}. Once full it still carries {q(window.stop)} with the water at "
+            "the bell rim: an inflow above that never lets it stop."
+        )
+        return text, ""
+
+
+class BedPanel(PlanPanel):
+    """One bed and its siphon: standpipe, bore, lip, inflow and porosity.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+
+    def __init__(self, plan: Plan):
+        super().__init__(
+            plan,
+            (
+                _height(plan),
+                _inflow(40.0 / 60e3),
+                _size(plan, 0.5 * plan.siphons[0].bell.bore),
+                _edited("porosity", "Porosity of the media", "ratio", "bed.*.porosity", 0.2, 0.7),
+            ),
+            (Section, Levels, InflowWindow),
+        )  # fmt: skip
+
+
+class BedsPanel(PlanPanel):
+    """Several beds on one siphon: standpipe, inflow and drain line.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+
+    def __init__(self, plan: Plan):
+        pipe = plan.runs[0].pipe
+        super().__init__(
+            plan,
+            (
+                _height(plan),
+                _inflow(40.0 / 60e3),
+                Move("drain", "Drain line size", "size", lambda p: p.runs[0].pipe.size,
+                     lambda p, size: edit.put(p, {f"run.{run.start}.size": size for run in p.runs}),
+                     sizes=pipe_sizes(pipe.series, 0.020, 0.080)),
+            ),
+            (Levels, Section, InflowWindow),
+        )  # fmt: skip
+
+
+class SumpPanel(PlanPanel):
+    """Sump and standpipe: how far the water swings, and what overflows or runs dry.
+
+    Parameters
+    ----------
+    plan : Plan
+        Its sump is round, or its width is what the slider changes.
+    """
+
+    def __init__(self, plan: Plan):
+        shape = plan.sump.shape
+        across = "diameter" if shape.diameter > 0.0 else "width"
+        size = getattr(shape, across)
+        super().__init__(
+            plan,
+            (
+                _height(plan),
+                _edited("sump", f"Sump {across}", "length", f"sump.{across}", 0.5 * size, 1.5 * size),
+                _edited("water", "Water in the sump", "length", "sump.water_level",
+                        plan.pump.intake + 0.02, shape.depth),
+            ),
+            (Section, Levels),
+        )  # fmt: skip
+
+    def told(self):
+        """Say how the sump swings, then what the plan does."""
+        levels, system = sump_range(self.plan, self.run), units()
+        sump = self.plan.sump
+        said = (
+            f"{show(flood_volume(self.plan), 'volume', system)} go to and fro: the sump swings from "
+            f"{show(levels.low, 'elevation', system)} to {show(levels.high, 'elevation', system)}; its rim "
+            f"is at {show(sump.rim, 'elevation', system)}, and the pump needs water up to "
+            f"{show(sump.floor + self.plan.pump.intake, 'elevation', system)}."
+        )
+        text, more = super().told()
+        return f"{said} {text}", more

@@ -1,0 +1,1 @@
+"""Pages: their style, their maths, and writing them over nothing that is not our own."""

@@ -1,0 +1,1 @@
+"""What a plan does: a run, its cycle, its inflow window."""

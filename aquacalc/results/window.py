@@ -1,0 +1,223 @@
+"""The inflow window of a siphon, how far the sump's level goes, and the pressure at the crest.
+
+The window runs from the lowest flow that starts the siphon to the highest that
+lets it stop; where it starts is known only as a band.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from aquacalc.engine import tables
+from aquacalc.engine.packing import pack
+from aquacalc.equations.formulas import (
+    GRAVITY,
+    choking_flow,
+    circle_area,
+    water_density,
+    water_kinematic_viscosity,
+)
+from aquacalc.equations.siphon import crest_pressure
+from aquacalc.hydraulics.levels import level_at, start_level, volume_at
+from aquacalc.hydraulics.paths import siphon_path
+from aquacalc.hydraulics.siphon import siphon_flow, siphon_head
+from aquacalc.hydraulics.starting import choke
+from aquacalc.hydraulics.storage import vessel_cells
+from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.network import order
+from aquacalc.results.cycle import SystemCycle
+
+#: Standard atmosphere, Pa (CGPM 1954, exact by convention).
+ATMOSPHERE = 101325.0
+
+
+@dataclass(frozen=True)
+class Window:
+    """Inflows between which one siphon starts and stops, m3/s.
+
+    Attributes
+    ----------
+    siphon : str
+    start_low, start, start_high : float
+        Below the first it does not start, above the last it does, and between it may.
+    observed : bool
+        The three come from the grower's own reading and its error.
+    stop : float
+        Siphon flow with the water at the bell rim: a higher inflow never lets air in. 0 when the
+        sump stands over the rim.
+    stop_with_margin : float
+        The same less the margin asked for in the plan's limits.
+    today : float
+        Inflow of the plan, averaged over the cycle.
+    today_low, today_high : float
+        Inflow with the sump at its lowest and at its highest; both are `today` for a constant pump.
+    head_at_rim : float
+        Bell rim above the tail's outlet, or above the sump where that is higher, m.
+    """
+
+    siphon: str
+    start_low: float
+    start: float
+    start_high: float
+    observed: bool
+    stop: float
+    stop_with_margin: float
+    today: float
+    today_low: float
+    today_high: float
+    head_at_rim: float
+
+
+@dataclass(frozen=True)
+class SumpRange:
+    """Levels of the sump (m), with every group taken at its fullest or emptiest at once.
+
+    Attributes
+    ----------
+    low : float
+        Every group full at the same time.
+    high : float
+        Every group just drained at the same time.
+    pump_off : float
+        Pump off, every bed drained to its outlet and the delivery pipe run back.
+    """
+
+    low: float
+    high: float
+    pump_off: float
+
+
+def pump_flow(plan: Plan, sump: float) -> float:
+    """Flow (m3/s) of the pump with the sump at `sump` (m) and its intake covered."""
+    if plan.pump.flow is not None:
+        return plan.pump.flow
+    packed = pack(plan)
+    return tables.duty_flow(packed.ints, packed.floats, sump)
+
+
+def inflow_part(plan: Plan, siphon: Siphon) -> float:
+    """Part of the pump's flow that goes to the beds of one siphon."""
+    mine = {name for name, group in order(plan) if plan.siphons[group].name == siphon.name}
+    shares = [(bed.inflow_share, bed.name in mine) for bed in plan.beds]
+    return sum(share for share, is_mine in shares if is_mine) / sum(share for share, _ in shares)
+
+
+def system_water(plan: Plan, run: SystemCycle) -> float:
+    """Water (m3) in sump, beds and chambers together; what stands in pipes is not counted."""
+    held = sum(
+        volume_at(vessel_cells(plan, vessel), start_level(plan, vessel.name))
+        for vessel in (*plan.beds, *plan.chambers)
+    )
+    return volume_at(vessel_cells(plan, plan.sump), run.sump_drained) + held
+
+
+def sump_range(plan: Plan, run: SystemCycle) -> SumpRange:
+    """How far the sump's level goes when all groups come together."""
+    cells, water = vessel_cells(plan, plan.sump), system_water(plan, run)
+    delivery = plan.pump.delivery
+    back = circle_area(delivery.pipe.bore) * delivery.length if delivery else 0.0
+    return SumpRange(
+        low=level_at(cells, water - sum(g.volume_high for g in run.groups)),
+        high=level_at(cells, water - sum(g.volume_low for g in run.groups)),
+        pump_off=level_at(cells, volume_at(cells, run.sump_drained) + back),
+    )
+
+
+def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRange | None = None) -> Window:
+    """Inflow window of one siphon of a plan that has been run.
+
+    Parameters
+    ----------
+    plan : Plan
+    siphon : Siphon
+        One of the plan's.
+    run : SystemCycle
+        What `aquacalc.results.cycle.run_plan` gave for the plan.
+    levels : SumpRange, optional
+        Of the same run, when it is known already.
+
+    Returns
+    -------
+    Window
+    """
+    group = run.group(siphon.name)
+    priming, bore = siphon.priming, siphon.standpipe.pipe.bore
+    start = choke(siphon)
+    if priming.observed is not None:
+        low, high = start - priming.observed_error, start + priming.observed_error
+    else:
+        low = choking_flow(priming.froude_low, bore, GRAVITY)
+        high = choking_flow(priming.froude_high, bore, GRAVITY)
+    levels = levels or sump_range(plan, run)
+    rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
+    sump = min(levels.high, plan.sump.rim)  # what is over the rim has run off
+    stop = siphon_flow(plan, siphon, rim, sump)
+    today = group.inflow
+    today_low = today_high = today
+    if plan.pump.curve:
+        part = inflow_part(plan, siphon)
+        today_low = min(today, part * pump_flow(plan, levels.low))
+        today_high = max(today, part * pump_flow(plan, levels.high))
+    return Window(
+        siphon=siphon.name,
+        start_low=low,
+        start=start,
+        start_high=high,
+        observed=priming.observed is not None,
+        stop=stop,
+        stop_with_margin=stop * (1.0 - plan.limits.stop_margin),
+        today=today,
+        today_low=today_low,
+        today_high=today_high,
+        head_at_rim=siphon_head(siphon, rim, sump),
+    )
+
+
+@dataclass(frozen=True)
+class Crest:
+    """A siphon running full, and the pressure at its lip, where it is lowest.
+
+    Attributes
+    ----------
+    level : float
+        Water outside the bell, m.
+    flow, velocity : float
+        m3/s, and m/s in the standpipe's bore.
+    height : float
+        Lip above the water, m; negative below it.
+    loss : float
+        Loss coefficient of the way up to the lip, on the bore.
+    pressure : float
+        Absolute, Pa.
+    """
+
+    level: float
+    flow: float
+    velocity: float
+    height: float
+    loss: float
+    pressure: float
+
+
+def crest(plan: Plan, siphon: Siphon, level: float, flow: float) -> Crest:
+    """Pressure at the lip of a siphon that carries `flow` (m3/s) with the water outside at `level` (m)."""
+    viscosity = water_kinematic_viscosity(plan.water_temperature)
+    velocity = flow / circle_area(siphon.standpipe.pipe.bore)
+    velocity_head = velocity**2 / (2.0 * GRAVITY)
+    openings, annulus, standpipe, *_ = siphon_path(siphon)
+    lost = openings.loss(flow, viscosity) + annulus.loss(flow, viscosity)
+    loss = standpipe.k + (lost / velocity_head if velocity_head > 0.0 else 0.0)
+    height = plan.vessel(siphon.host).floor + siphon.standpipe.height - level
+    density = water_density(plan.water_temperature)
+    pressure = crest_pressure(ATMOSPHERE, density, GRAVITY, height, loss, velocity)
+    return Crest(level, flow, velocity, height, loss, pressure)
+
+
+def crests(plan: Plan, siphon: Siphon, levels: SumpRange) -> tuple[Crest, Crest]:
+    """Return the crest with the water at the lip and at the bell rim, where suction is strongest."""
+    floor = plan.vessel(siphon.host).floor
+    lip, rim = floor + siphon.standpipe.height, floor + siphon.bell.rim_height
+    return (
+        crest(plan, siphon, lip, siphon_flow(plan, siphon, lip, levels.low)),
+        crest(plan, siphon, rim, siphon_flow(plan, siphon, rim, min(levels.high, plan.sump.rim))),
+    )

@@ -1,0 +1,6 @@
+"""For teaching: exercises that say what went wrong, a learner's copy without answers, a printable handout."""
+
+from aquacalc.teaching.ask import Question, ask, solution
+from aquacalc.teaching.check import Reply, check
+
+__all__ = ["Question", "Reply", "ask", "check", "solution"]

@@ -1,0 +1,347 @@
+"""Text to SI floats and back, at the door of the program.
+
+`read` is strict: a bare number where a unit is due is an error that shows the
+fix. Inside the program every quantity is a plain float in the SI unit of its
+kind (temperature: degC; angle: degree). Numbers are read as exact fractions, so
+"26.6 mm" is the float nearest to 0.0266 and "3/4 in" is exact.
+
+The units of the trade are in `aquacalc.units.table`, so that reading a plan
+needs no import of pint; any other unit is looked up once in the one pint
+registry.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+from fractions import Fraction
+
+from aquacalc.units.table import KINDS, TABLE, UNITS, Kind
+
+
+class UnitError(ValueError):
+    """A value that cannot be read as the quantity wanted.
+
+    Attributes
+    ----------
+    place, value, fix : str
+        Where the value stands, the value as given, what to write instead.
+    reason : str
+        What is wrong with it.
+    """
+
+    def __init__(self, place: str, value: object, reason: str, fix: str):
+        self.place = place
+        self.value = value if isinstance(value, str) else repr(value)
+        self.reason = reason
+        self.fix = fix
+        shown = self.value if len(self.value) <= 60 else self.value[:57] + "..."
+        quoted = f'"{shown}"' if isinstance(value, str) else shown
+        super().__init__(f"{place}: {quoted} {reason}; {fix}")
+
+
+#: Minutes and seconds, "3 min 20 s".
+MINUTES = re.compile(r"(\d+)\s*min\s*(\d+(?:\.\d*)?)\s*s")
+_NUMBER = re.compile(r"[+-]?(?:\d+[ -]+\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)")
+_NAME = r"[A-Za-z°µμ%]\w*[²³]?"
+_UNIT_TEXT = re.compile(rf"{_NAME}(?:\s?[/*·]?\s?{_NAME}){{0,3}}")
+_PINT_KIND_UNITS = {
+    "number": "",
+    "angle": "degree",
+    "dynamic viscosity": "Pa*s",
+    "lip coefficient": "m**0.5/s",
+}
+
+
+@functools.cache
+def registry():
+    """Return the one pint registry of the program, with the trade's units defined.
+
+    Returns
+    -------
+    pint.UnitRegistry
+        pint's application registry, so that quantities made elsewhere mix.
+    """
+    import pint
+
+    found = pint.get_application_registry()
+    for name, line in {
+        "gallon_per_minute": "gallon_per_minute = gallon / minute = gpm",
+        "gallon_per_hour": "gallon_per_hour = gallon / hour = gph",
+        "metre_water_column": "metre_water_column = 9806.65 pascal = mwc",
+        "cubic_foot_per_second": "cubic_foot_per_second = foot ** 3 / second = cfs",
+    }.items():
+        if name not in found:
+            found.define(line)
+    return found
+
+
+def _normal(unit: str) -> str:
+    """One spelling for powers and spaces: "mm2", "mm^2" and "mm**2" become "mm²"."""
+    unit = " ".join(unit.split())
+    unit = re.sub(r"(?<=[A-Za-z])(?:\*\*|\^)?2(?![\w.])", "²", unit)
+    return re.sub(r"(?<=[A-Za-z])(?:\*\*|\^)?3(?![\w.])", "³", unit)
+
+
+@functools.lru_cache(maxsize=512)
+def _lookup(unit: str) -> tuple[str, Fraction, Fraction] | None:
+    """(dimension, size, offset) of a unit text, or None when nobody knows it."""
+    unit = _normal(unit)
+    if unit in TABLE:
+        return TABLE[unit]
+    # pint evaluates powers of any size, so only plain products reach it.
+    if len(unit) > 40 or not _UNIT_TEXT.fullmatch(unit):
+        return None
+    known = registry()
+    try:
+        parsed = known.parse_units(unit.replace("·", "*"))
+    except Exception:  # pint raises many kinds (tokenizer, attribute, definition) for text it cannot read
+        return None
+    for dimension, units in UNITS.items():
+        si = _PINT_KIND_UNITS.get(dimension, next(iter(units)))
+        if known.get_dimensionality(known.parse_units(si)) == parsed.dimensionality:
+            if known.convert(0.0, parsed, si) != 0.0:  # offset and logarithmic units
+                return None
+            size = known.convert(1.0, parsed, si)
+            return dimension, Fraction(size).limit_denominator(10**15), Fraction(0)
+    return str(parsed.dimensionality), Fraction(1), Fraction(0)
+
+
+def _number(text: str) -> Fraction:
+    """Exact value of "26.6", "3/4", "1 1/2" or "1-1/2"; ZeroDivisionError for "1/0"."""
+    if "/" not in text:
+        # A float that underflows is 0: keep Fraction from building 10**999.
+        return Fraction(text) if float(text) else Fraction(0)
+    sign = -1 if text[0] == "-" else 1
+    whole, _, part = re.sub(r"[ -]+", " ", text.lstrip("+-")).rpartition(" ")
+    return sign * (Fraction(whole or 0) + Fraction(part))
+
+
+def _article(kind: Kind) -> str:
+    """Name a kind as it stands in a sentence: "a length", "an area"."""
+    name = kind.name.replace("_", " ")
+    return ("an " if name[0] in "aeiou" else "a ") + name
+
+
+def read(text: object, kind: str, place: str = "value") -> float:
+    """Read a value with its unit.
+
+    Parameters
+    ----------
+    text : str, or int or float for the kinds number, ratio and money
+        "26.6 mm", "3/4 in", "1 1/2 in", "18 L/min", "20 degC", "42 %".
+    kind : str
+        Key of `KINDS`.
+    place : str
+        Where the value stands, for the error: "bed.bed 1.length".
+
+    Returns
+    -------
+    float
+        In the SI unit of the kind.
+
+    Raises
+    ------
+    UnitError
+        For a bare number where a unit is due, an unknown unit, a unit of
+        another dimension, text that is no number, a negative value where that
+        has no meaning, NaN, and values too large for a float.
+    """
+    wanted = KINDS[kind]
+    fix = f'write it with its unit, for example "{wanted.example}"'
+    if wanted.dimension == "number":
+        fix = f"write a plain number, for example {wanted.example}"
+    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
+        raise UnitError(place, text, f"is not {_article(wanted)}", fix)
+    if not isinstance(text, str):
+        if wanted.dimension != "number":
+            raise UnitError(place, text, f"is a bare number where {_article(wanted)} is wanted", fix)
+        if not math.isfinite(text):
+            raise UnitError(place, text, "is not a finite number", fix)
+        return _checked(float(text), wanted, place, text, fix)
+
+    given = text.strip()
+    match = _NUMBER.match(given) if len(given) <= 80 else None
+    if match is None:
+        if given.lower().lstrip("+-").startswith(("nan", "inf")):
+            raise UnitError(place, text, "is not a finite number", fix)
+        raise UnitError(place, text, "does not begin with a number", fix)
+    unit = given[match.end() :].strip()
+    if unit.startswith(","):
+        raise UnitError(
+            place, text, "has a comma in its number", "use a point for decimals and nothing for thousands"
+        )
+    if not unit and wanted.dimension != "number":
+        raise UnitError(place, text, f"is a bare number where {_article(wanted)} is wanted", fix)
+    found = _lookup(unit)
+    if found is None:
+        raise UnitError(place, text, f'has a unit "{unit[:40]}" that is not known', fix)
+    dimension, size, offset = found
+    if dimension != wanted.dimension:
+        reason = f'has the unit "{unit}" ({dimension}) where {_article(wanted)} is wanted'
+        raise UnitError(place, text, reason, fix)
+    try:
+        value = float((_number(match.group()) - offset) * size)
+    except (ZeroDivisionError, OverflowError):
+        raise UnitError(place, text, "is not a finite number", fix) from None
+    return _checked(value, wanted, place, text, fix)
+
+
+def _checked(value: float, wanted: Kind, place: str, text: object, fix: str) -> float:
+    if value < 0.0 and not wanted.signed:
+        raise UnitError(place, text, f"is negative, which {_article(wanted)} cannot be", fix)
+    return value
+
+
+@functools.lru_cache(maxsize=512)
+def _scale(unit: str) -> tuple[str, float, float]:
+    """(dimension, numbers of this unit in one SI unit, offset); the dimension of an unknown unit is ""."""
+    found = _lookup(unit)
+    if found is None:
+        return "", 1.0, 0.0
+    dimension, size, offset = found
+    return dimension, float(1 / size), float(offset)
+
+
+def in_unit(value, kind: str, system: str = "metric", unit: str | None = None):
+    """Convert an SI value to the unit shown.
+
+    Parameters
+    ----------
+    value : float or numpy array
+        In the SI unit of the kind.
+    kind : str
+    system : {"metric", "us"}
+    unit : str, optional
+        Another unit of the same dimension.
+
+    Returns
+    -------
+    tuple of (float or numpy array, str)
+        (26.6, "mm").
+
+    Raises
+    ------
+    KeyError, ValueError
+        For an unknown kind or system, and a unit of another dimension.
+    """
+    what = KINDS[kind]
+    if system not in ("metric", "us"):
+        raise ValueError(f'system {system!r} is not known; use "metric" or "us"')
+    if unit is None:
+        unit = what.metric if system == "metric" else what.us
+    dimension, scale, offset = _scale(unit)
+    if dimension != what.dimension:
+        raise ValueError(f'unit "{unit}" does not measure {_article(what)}')
+    number = value * scale + offset
+    # Fifteen digits: 26.6, where the float alone is 26.599999999999998.
+    return (float(f"{number:.15g}") if isinstance(number, float) else number), unit
+
+
+def _figures(value: float, digits: int) -> str:
+    """`value` to `digits` significant digits, whole numbers never rounded away, trailing zeros kept."""
+    if value == 0.0:
+        return "0"
+    power = math.floor(math.log10(abs(value)))
+    if power < -4 or power > 9:
+        mantissa, _, exponent = f"{value:.{digits - 1}e}".partition("e")
+        return f"{mantissa}e{int(exponent)}"
+    shown = f"{value:.{max(0, digits - 1 - power)}f}"
+    if abs(float(shown)) >= 10.0 ** (power + 1):  # 9.996 rounds up to 10.00: one digit fewer
+        shown = f"{value:.{max(0, digits - 2 - power)}f}"
+    return shown
+
+
+def show(
+    value: float, kind: str, system: str = "metric", digits: int | None = None, unit: str | None = None
+) -> str:
+    """Write an SI value with its unit, as a reader wants it.
+
+    Parameters
+    ----------
+    value : float
+        In the SI unit of the kind.
+    kind : str
+    system : {"metric", "us"}
+    digits : int, optional
+        Significant digits instead of the kind's own.
+    unit : str, optional
+        Another unit of the same dimension.
+
+    Returns
+    -------
+    str
+        "26.6 mm", "18.0 L/min", "4 min 10 s"; "no value" for NaN and infinity.
+    """
+    what = KINDS[kind]
+    if not math.isfinite(value):
+        return "no value"
+    if kind == "time" and unit is None and digits is None and abs(value) >= 119.5:
+        return _minutes(value)
+    if unit is None and what.large is not None and abs(value) >= what.large[2]:
+        unit = what.large[0] if system == "metric" else what.large[1]
+    number, unit = in_unit(value, kind, system, unit)
+    if what.decimals is not None and digits is None:
+        shown = f"{number:.{what.decimals[0 if system == 'metric' else 1]}f}"
+        if float(shown) == 0.0:
+            shown = shown.lstrip("-")
+    else:
+        shown = _figures(number, digits or what.digits)
+    return f"{shown} {unit}".rstrip()
+
+
+def _minutes(value: float) -> str:
+    seconds = round(abs(value))
+    sign = "-" if value < 0 else ""
+    if seconds < 3600:
+        return f"{sign}{seconds // 60} min {seconds % 60} s"
+    minutes = round(seconds / 60)
+    return f"{sign}{minutes // 60} h {minutes % 60} min"
+
+
+def text_of(value: float, unit: str) -> str:
+    """Write the shortest text in `unit` that `read` turns back into exactly `value`.
+
+    Parameters
+    ----------
+    value : float
+        In the SI unit of the unit's dimension.
+    unit : str
+
+    Returns
+    -------
+    str
+        "26.6 mm"; in the SI unit where no decimal number in `unit` gives the
+        value back.
+
+    Raises
+    ------
+    ValueError
+        For a value that is not finite or a unit that is not known.
+    """
+    found = _lookup(unit)
+    if found is None:
+        raise ValueError(f'unit "{unit}" is not known')
+    if not math.isfinite(value):
+        raise ValueError(f"{value} is not a finite number")
+    dimension, size, offset = found
+    exact = Fraction(value) / size + offset
+    near = float(exact)
+    for digits in range(1, 18):
+        text = f"{near:.{digits}g}"
+        if float((Fraction(text) - offset) * size) == value:
+            return f"{_plain(text)} {unit}".rstrip()
+    si = "degC" if dimension == "temperature" else next(iter(UNITS[dimension]))
+    return f"{_plain(repr(float(value)))} {si}".rstrip()
+
+
+def _plain(text: str) -> str:
+    """Drop "+" and leading zeros of an exponent, write 1e+03 as 1000 and 20.0 as 20."""
+    if "e" in text:
+        mantissa, exponent = text.split("e")
+        power = int(exponent)
+        if 0 <= power <= 15:
+            return str(int(Fraction(text))) if Fraction(text).denominator == 1 else text
+        return f"{mantissa}e{power}"
+    return text[:-2] if text.endswith(".0") else text

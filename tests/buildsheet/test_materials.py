@@ -1,0 +1,162 @@
+"""Quantities and money, counted by hand from the plan files."""
+
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from aquacalc.buildsheet.cut_list import cut_list
+from aquacalc.buildsheet.drilling import drilling
+from aquacalc.buildsheet.materials import bill, money
+from aquacalc.buildsheet.stock import Price, Prices, Workshop, WorkshopError, read_workshop
+from aquacalc.plan.read import read_plan
+
+ROOT = Path(__file__).resolve().parents[2]
+ASTM = "ASTM D1785 schedule 40"
+
+
+def listed(name, workshop=None):
+    workshop = workshop or Workshop()
+    folder = ROOT / "data" / "plans" if name == "greenhouse" else ROOT / "tests" / "plans"
+    plan = read_plan(folder / f"{name}.toml")
+    return bill(plan, cut_list(plan, workshop), drilling(plan, workshop), workshop.prices)
+
+
+def counts(made):
+    return {(i.item, i.size): i.quantity for i in made.items if i.item != "pipe"}
+
+
+@pytest.mark.identity
+def test_demo_counted_by_hand():
+    # Three beds of 1.2 x 0.5 m with 0.27 m of media: 3 x 162 L.
+    # Drain line: one bend from bed 1, two 45s before the chamber, tees 2 and 3.
+    # Seals 1-1/2 in: three beds and the chamber's inlet; 1 in: the standpipe through the chamber's floor.
+    # Strainers: a cap and a coupling each. Bell: a cap. Standpipe: a reducer on top.
+    # Tail: two bends. Delivery: four bends and a valve.
+    assert counts(listed("greenhouse")) == {
+        ("bend 90, short", "1-1/2 in"): 1,
+        ("bend 45", "1-1/2 in"): 2,
+        ("tee", "1-1/2 in"): 2,
+        ("rubber pipe seal", "1-1/2 in"): 4,
+        ("rubber pipe seal", "1 in"): 1,
+        ("cap", "1-1/2 in"): 3,
+        ("coupling", "1-1/2 in"): 3,
+        ("cap", "3 in"): 1,
+        ("reducer", "1 in"): 1,
+        ("bend 90, short", "1 in"): 2,
+        ("bend 90, short", "3/4 in"): 4,
+        ("ball valve, open", "3/4 in"): 1,
+        ("expanded clay", ""): 486,
+        ("grow bed", ""): 3,
+        ("siphon chamber", ""): 1,
+        ("sump", ""): 1,
+        ("pump", ""): 1,
+        ("cement and primer", ""): 1,
+    }
+
+
+@pytest.mark.identity
+def test_single_counted_by_hand():
+    # One bed of 1.0 x 0.6 m with 0.26 m of gravel: 156 L. Two swept bends in the run, one short in the tail;
+    # seals for bed and inlet, and for the standpipe. No delivery in the plan.
+    assert counts(listed("single")) == {
+        ("bend 90, swept", "1-1/2 in"): 2,
+        ("rubber pipe seal", "1-1/2 in"): 2,
+        ("rubber pipe seal", "1 in"): 1,
+        ("cap", "1-1/2 in"): 1,
+        ("coupling", "1-1/2 in"): 1,
+        ("cap", "3 in"): 1,
+        ("reducer", "1 in"): 1,
+        ("bend 90, short", "1 in"): 1,
+        ("gravel", ""): 156,
+        ("grow bed", ""): 1,
+        ("siphon chamber", ""): 1,
+        ("sump", ""): 1,
+        ("pump", ""): 1,
+        ("cement and primer", ""): 1,
+    }
+
+
+@pytest.mark.identity
+def test_side_outlets_counted_by_hand():
+    # Two beds of 156 L, tank fittings of DN 40: two outlets and the chamber's inlet; of 1 in: the standpipe.
+    # A bend in the run of bed 1 and one after the tee; one tee; a bend in the tail.
+    assert counts(listed("side-outlets")) == {
+        ("bend 90, short", "DN 40"): 2,
+        ("tee", "DN 40"): 1,
+        ("tank fitting", "DN 40"): 3,
+        ("tank fitting", "1 in"): 1,
+        ("cap", "DN 40"): 2,
+        ("coupling", "DN 40"): 2,
+        ("cap", "3 in"): 1,
+        ("reducer", "1 in"): 1,
+        ("bend 90, short", "1 in"): 1,
+        ("gravel", ""): 312,
+        ("grow bed", ""): 2,
+        ("siphon chamber", ""): 1,
+        ("sump", ""): 1,
+        ("pump", ""): 1,
+        ("cement and primer", ""): 1,
+    }
+
+
+@pytest.mark.identity
+def test_pipe_bought_by_hand():
+    """1 in: 474 + 317 + 52 mm do not go into the offcut of 560; 3/4 in: 3979 mm are two lengths of 3 m."""
+    made = listed("greenhouse", read_workshop(ROOT / "data" / "workshop-demo.toml"))
+    pipe = {i.size: (i.quantity, i.total) for i in made.items if i.item == "pipe"}
+    assert pipe == {"1 in": (3, Decimal("6.30")), "3/4 in": (6, Decimal("8.40"))}
+
+
+@pytest.mark.identity
+def test_demo_total_by_hand():
+    made = listed("greenhouse", read_workshop(ROOT / "data" / "workshop-demo.toml"))
+    lines = [
+        "6.30", "8.40",  # pipe
+        "1.65", "2.90", "4.40", "10.40", "1.90", "3.30", "2.70", "4.80", "1.30", "1.90", "2.80", "6.50",
+        "204.12",  # 486 L at 0.42
+        "114.00", "12.00", "65.00", "54.00", "9.50",
+    ]  # fmt: skip
+    assert made.total == sum(map(Decimal, lines)) == Decimal("517.87")
+    assert made.total == sum(i.total for i in made.items)
+    assert made.unpriced == 0
+    assert made.currency == "credits"
+
+
+@pytest.mark.identity
+def test_money_is_exact_and_keeps_the_currency():
+    assert money(Decimal("0.125"), 2) == Decimal("0.13")
+    yen = Prices(
+        "coins",
+        (Price("pipe", ASTM, "1 in", "ft", Decimal(7)), Price("sump", "", "", "each", Decimal(90))),
+        0,
+    )
+    made = listed("greenhouse", Workshop(prices=yen))
+    pipe = next(i for i in made.items if (i.item, i.size) == ("pipe", "1 in"))
+    assert pipe.quantity == Decimal("9.84")  # 3 m in feet
+    assert pipe.total == Decimal(69)  # 68.88
+    assert made.total == Decimal(159)
+    assert made.unpriced == len(made.items) - 2
+
+
+@pytest.mark.identity
+def test_a_price_in_the_wrong_unit_is_refused():
+    wrong = Prices("coins", (Price("pump", "", "", "m", Decimal(7)),), 0, "list.csv")
+    with pytest.raises(WorkshopError, match=r"list.csv: pump.unit = \"m\".*price it per each"):
+        listed("greenhouse", Workshop(prices=wrong))
+
+
+@pytest.mark.identity
+def test_tees_with_more_ways():
+    """Four runs into one tee are three tees; a tee with one run in is capped; a thinner run has a reducer."""
+    plan = read_plan(ROOT / "data" / "plans" / "greenhouse.toml")
+    to_one = tuple(
+        replace(r, to="tee 3", outfall=0.59) if r.start in ("bed 1", "bed 2") else r for r in plan.runs
+    )
+    thin = replace(to_one[1].pipe, size="1 in", outside_diameter=0.0334, bore=0.0266)
+    runs = (to_one[0], replace(to_one[1], pipe=thin), *to_one[2:])
+    made = bill(replace(plan, runs=runs), cut_list(replace(plan, runs=runs), Workshop()), (), Prices())
+    # tee 3: beds 1, 2, 3 and tee 2 run in, one out: 3 tees. tee 2: nothing runs in any more: 1.
+    assert made.count("tee") == 4
+    assert made.count("reducer") == 2  # the standpipe's and the thin run's

@@ -1,0 +1,157 @@
+"""Nesting: every piece once, never worse than first fit, as good as trying everything on small cases."""
+
+import itertools
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from aquacalc.buildsheet import nesting
+from aquacalc.buildsheet.nesting import nest
+from aquacalc.buildsheet.stock import Stock
+
+KERF = 0.002
+
+
+def first_fit(lengths, stock, kerf):
+    """First-fit decreasing, written again: weighted metres with the shop's shortest length that serves."""
+    racks = [(x, 1) for x in sorted(stock.offcuts)] + [(x, 10) for x in sorted(stock.owned)]
+    bars, cost = [], 0.0
+    for piece in sorted(lengths, reverse=True):
+        for bar in bars:
+            if piece + kerf <= bar[0] + 1e-9:
+                bar[0] -= piece + kerf
+                break
+        else:
+            fits = next((r for r in racks if piece <= r[0] + 1e-9), None)
+            if fits:
+                racks.remove(fits)
+                length, weight = fits
+            else:
+                length, weight = min(x for x in stock.sold if piece <= x + 1e-9), 100
+            cost += length * weight
+            bars.append([length + kerf - piece - kerf])
+    return cost
+
+
+def best_of_all(lengths, stock, kerf):
+    """Least cost over every way to share the pieces out, by trying them all."""
+    racks = [(x, 1) for x in stock.offcuts] + [(x, 10) for x in stock.owned]
+    best = float("inf")
+
+    def partitions(items):
+        if not items:
+            yield []
+            return
+        first, rest = items[0], items[1:]
+        for n in range(len(rest) + 1):
+            for with_first in itertools.combinations(range(len(rest)), n):
+                left = [x for i, x in enumerate(rest) if i not in with_first]
+                for others in partitions(left):
+                    yield [[first, *(rest[i] for i in with_first)], *others]
+
+    def cheapest(needs, racks):
+        if not needs:
+            return 0.0
+        need, rest = needs[0], needs[1:]
+        tried = [
+            length * weight + cheapest(rest, racks[:i] + racks[i + 1 :])
+            for i, (length, weight) in enumerate(racks)
+            if need <= length + 1e-9
+        ]
+        tried += [length * 100 + cheapest(rest, racks) for length in stock.sold if need <= length + 1e-9]
+        return min(tried, default=float("inf"))
+
+    for split in partitions(list(lengths)):
+        needs = [sum(part) + kerf * (len(part) - 1) for part in split]
+        best = min(best, cheapest(needs, racks))
+    return best
+
+
+millimetres = st.integers(40, 1000).map(lambda mm: mm / 1e3)
+stocks = st.builds(
+    Stock,
+    st.just("s"),
+    st.just("1 in"),
+    owned=st.lists(st.sampled_from([1.0, 1.5, 2.0]), max_size=2).map(tuple),
+    offcuts=st.lists(millimetres, max_size=3).map(tuple),
+    sold=st.sampled_from([(1.0,), (1.0, 2.5), (3.0,)]),
+)
+
+
+@pytest.mark.identity
+@settings(max_examples=60, deadline=None)
+@given(st.lists(millimetres, min_size=1, max_size=5), stocks)
+def test_as_good_as_trying_everything(lengths, stock):
+    found = nest(lengths, stock, KERF)
+    exact = best_of_all(lengths, stock, KERF)
+    assert found.cost <= exact * 1.02 + 1e-6
+    assert found.cost >= exact - 1e-6
+    assert found.bound <= exact + 1e-3
+
+
+@pytest.mark.identity
+@settings(max_examples=40, deadline=None)
+@given(st.lists(millimetres, min_size=1, max_size=40), stocks)
+def test_never_worse_than_first_fit_and_every_piece_once(lengths, stock):
+    found = nest(lengths, stock, KERF)
+    assert found.cost <= first_fit(lengths, stock, KERF) + 1e-6
+    assert sorted(i for bar in found.bars for i in bar.pieces) == list(range(len(lengths)))
+    for source, mine in (("offcut", stock.offcuts), ("own", stock.owned)):
+        used = sorted(bar.length for bar in found.bars if bar.source == source)
+        left = sorted(mine)
+        for length in used:
+            near = next(x for x in left if abs(x - length) < 1e-6)
+            left.remove(near)
+    for bar in found.bars:
+        assert bar.used == pytest.approx(sum(lengths[i] for i in bar.pieces))
+        assert bar.used + bar.kerf + bar.left == pytest.approx(bar.length)
+        assert bar.used + KERF * (len(bar.pieces) - 1) <= bar.length + 1e-9
+
+
+@pytest.mark.identity
+def test_better_than_first_fit_where_it_errs():
+    """First fit lays 0.5 + 0.4, then 0.35 + 0.3 + 0.25, and opens a third length for 0.2."""
+    lengths = [0.5, 0.4, 0.35, 0.3, 0.25, 0.2]
+    stock = Stock("s", "1 in", sold=(1.0,))
+    assert first_fit(lengths, stock, 0.0) == pytest.approx(300.0)
+    found = nest(lengths, stock, 0.0)
+    assert found.cost == pytest.approx(200.0)  # 0.5 + 0.3 + 0.2 and 0.4 + 0.35 + 0.25
+    assert found.method == "exact"
+
+
+@pytest.mark.identity
+def test_offcuts_come_first_then_the_rack_then_the_shop():
+    stock = Stock("s", "1 in", owned=(2.0,), offcuts=(0.6,), sold=(3.0,))
+    found = nest([0.55, 1.9, 2.9], stock, KERF)
+    assert [(b.source, b.pieces) for b in sorted(found.bars, key=lambda b: b.length)] == [
+        ("offcut", (0,)),
+        ("own", (1,)),
+        ("buy", (2,)),
+    ]
+    assert found.bought == 3.0
+    assert found.sold() == {3.0: 1}
+    # Left over: 50, 100 and 100 mm, the saw cuts among them.
+    assert found.waste == pytest.approx(0.25)
+
+
+@pytest.mark.identity
+def test_a_piece_that_fills_a_length_needs_no_saw_cut():
+    found = nest([1.0, 0.499, 0.499], Stock("s", "1 in", sold=(1.0,)), KERF)
+    assert found.cost == pytest.approx(200.0)  # 499 + 2 + 499 is 1000 exactly
+
+
+@pytest.mark.identity
+def test_too_long_a_piece_is_refused():
+    with pytest.raises(ValueError, match="3500 mm is longer"):
+        nest([3.5], Stock("s", "1 in", sold=(3.0,)), KERF)
+    assert nest([], Stock("s", "1 in", sold=(3.0,)), KERF).bars == ()
+
+
+@pytest.mark.identity
+def test_too_many_patterns_are_left_to_first_fit(monkeypatch):
+    monkeypatch.setattr(nesting, "MOST_PATTERNS", 3)
+    lengths = [0.41, 0.37, 0.33, 0.29, 0.23, 0.19, 0.17]
+    found = nest(lengths, Stock("s", "1 in", sold=(1.0,)), KERF)
+    assert found.method == "first fit"
+    assert found.bound <= found.cost <= first_fit(lengths, Stock("s", "1 in", sold=(1.0,)), KERF) + 1e-6

@@ -1,0 +1,130 @@
+"""Options: each is the whole plan with one change, and only that."""
+
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from aquacalc.buildsheet.options import alternatives, compare, head_lost
+from aquacalc.buildsheet.stock import Workshop, read_workshop
+from aquacalc.equations.formulas import water_kinematic_viscosity
+from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
+from aquacalc.plan.check import check_plan
+from aquacalc.plan.read import read_plan
+from aquacalc.results.cycle import run_plan
+
+ROOT = Path(__file__).resolve().parents[2]
+pytestmark = pytest.mark.identity
+DEMO = read_plan(ROOT / "data" / "plans" / "greenhouse.toml")
+FILES = sorted((ROOT / "tests" / "plans").glob("*.toml"))
+
+
+def changed(name):
+    return next(change for n, _, change in alternatives(DEMO) if n == name)(DEMO)
+
+
+@pytest.fixture(scope="module")
+def options():
+    return {o.name: o for o in compare(DEMO, read_workshop(ROOT / "data" / "workshop-demo.toml"))}
+
+
+def test_the_demo_has_every_column(options):
+    assert list(options) == [
+        "as planned", "tank fittings", "two 45s", "one 90", "side outlets", "a siphon in each bed",
+    ]  # fmt: skip
+    assert not any(o.problem for o in options.values())
+
+
+def test_as_planned_is_the_plan(options):
+    run = run_plan(DEMO)
+    assert options["as planned"].drain_time == pytest.approx(run.groups[0].drain_time, rel=1e-6)
+    assert options["as planned"].swing == pytest.approx(run.sump_high - run.sump_low, rel=1e-6)
+    assert options["as planned"].flow == pytest.approx(run.groups[0].flow_start, rel=1e-3)
+
+
+def test_seals_change_the_price_and_not_the_water(options):
+    a, b = options["as planned"], options["tank fittings"]
+    # Four of 1-1/2 in at 7.40 for 2.60, one of 1 in at 5.20 for 1.90.
+    assert b.cost - a.cost == 4 * (Decimal("7.40") - Decimal("2.60")) + Decimal("5.20") - Decimal("1.90")
+    assert (b.head, b.drain_time, b.swing) == (a.head, a.drain_time, a.swing)
+
+
+def test_a_square_90_loses_more_and_drains_slower(options):
+    assert options["one 90"].head > options["as planned"].head > options["two 45s"].head
+    assert options["one 90"].drain_time > options["as planned"].drain_time > options["two 45s"].drain_time
+    # Three 90s of the drain line and tail become pairs of 45s.
+    assert options["two 45s"].parts == options["as planned"].parts + 3
+    assert options["one 90"].parts == options["as planned"].parts - 1
+
+
+def test_side_outlets_keep_water(options):
+    kept = options["side outlets"].residual - options["as planned"].residual
+    # Hole of 64 mm with 10 mm below it, bore of 40.9 mm: invert 21.6 mm up in three beds of 0.6 m2 at 0.45.
+    height = 0.5 * (0.064 - 0.040894) + 0.010
+    assert kept == pytest.approx(3 * 0.6 * 0.45 * height, rel=0.03)
+
+
+def test_side_outlets_and_back():
+    there = replace(changed("side outlets"), text="")
+    back = next(change for n, _, change in alternatives(there) if n == "floor outlets")(there)
+    assert [b.outlet for b in back.beds] == ["floor"] * 3
+    for mine, run in zip(back.runs, DEMO.runs, strict=True):
+        assert mine.length == pytest.approx(run.length)
+        assert sorted(f.name for f in mine.fittings) == sorted(f.name for f in run.fittings)
+
+
+def test_a_siphon_in_each_bed_floods_as_high():
+    each = changed("a siphon in each bed")
+    check_plan(each)
+    assert len(each.siphons) == 3
+    for siphon in each.siphons:
+        lip = each.vessel(siphon.host).floor + siphon.standpipe.height
+        assert lip == pytest.approx(0.500 + 0.430)
+        assert siphon.tail.outlet == DEMO.siphons[0].tail.outlet
+    assert each.runs == ()
+
+
+def test_one_shared_siphon():
+    plan = read_plan(ROOT / "tests" / "plans" / "two-groups.toml")
+    shared = next(change for n, _, change in alternatives(plan) if n == "one shared siphon")(plan)
+    check_plan(replace(shared, text=""))
+    assert len(shared.siphons) == len(shared.chambers) == 1
+
+
+def test_head_by_hand():
+    """Bed 1 is the worst: its run, the next with two beds' flow and the last with three, and the siphon."""
+    flow = 1e-3
+    nu = water_kinematic_viscosity(20.0)
+    runs = {r.start: r for r in DEMO.runs}
+    ways = [("bed 1", 1 / 3), ("tee 2", 2 / 3), ("tee 3", 1.0)]
+    line = sum(path_loss(run_path(DEMO, runs[name]), part * flow, nu) for name, part in ways)
+    assert head_lost(DEMO, flow) == pytest.approx(line + path_loss(siphon_path(DEMO.siphons[0]), flow, nu))
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: p.stem)
+def test_every_alternative_says_what_it_changes_or_why_not(path):
+    plan = read_plan(path)
+    names = [n for n, _, _ in alternatives(plan)]
+    assert len(names) == len(set(names)) >= 3
+    for name, words, change in alternatives(plan):
+        assert words
+        assert change(plan) != plan, name
+
+
+def test_what_cannot_be_built_says_why():
+    shallow = tuple(
+        replace(
+            b,
+            floor=b.floor + 0.21,
+            shape=replace(b.shape, depth=0.1),
+            media=replace(b.media, depth=0.08),
+        )
+        for b in DEMO.beds
+    )
+    tall = replace(DEMO, beds=shallow)
+    found = {o.name: o for o in compare(tall, Workshop())}
+    each = found["a siphon in each bed"]
+    assert each.problem
+    assert each.outcome == ""
+    assert each.cost is None

@@ -1,0 +1,41 @@
+"""Weights, by hand and against a published kind of figure."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from aquacalc.buildsheet.weight import bed_weight, weights
+from aquacalc.plan.model import Media, Shape
+from aquacalc.plan.read import read_plan
+
+ROOT = Path(__file__).resolve().parents[2]
+DEMO = read_plan(ROOT / "data" / "plans" / "greenhouse.toml")
+
+
+@pytest.mark.outside
+def test_gravel_bed_of_30_cm():
+    """0.30 m of gravel of 1600 kg/m3, 0.40 of it water: 480 + 120 kg on each m2 (arithmetic)."""
+    bed = replace(
+        DEMO.beds[0],
+        shape=Shape("rectangular", 0.30, length=1.0, width=1.0),
+        media=Media("gravel", 0.30, 0.40, 1600.0),
+        empty_mass=0.0,
+    )
+    weighed = bed_weight(replace(DEMO, beds=(bed, *DEMO.beds[1:])), bed)
+    assert weighed.per_area == pytest.approx(600.0, abs=0.5)
+
+
+@pytest.mark.identity
+def test_demo_by_hand():
+    weighed = weights(DEMO)[0]
+    # 1.2 x 0.5 x 0.27 m of clay at 380 kg/m3; water at 20 degC 998.2 kg/m3, 0.23 m deep in 0.45 of the media.
+    assert weighed.dry == pytest.approx(14 + 0.162 * 380)
+    assert weighed.wet == pytest.approx(weighed.dry + 0.6 * 0.23 * 0.45 * 998.2, abs=0.05)
+    # To the rim: 0.27 m in the media and 0.03 m of free water.
+    assert weighed.full == pytest.approx(weighed.dry + 0.6 * (0.27 * 0.45 + 0.03) * 998.2, abs=0.05)
+    assert weighed.per_support == pytest.approx(weighed.full / 4)
+    assert weighed.per_area == pytest.approx(weighed.full / 0.6)
+    assert not weighed.over
+    assert replace(weighed, limit=weighed.per_area - 1).over
+    assert not replace(weighed, limit=0.0).over

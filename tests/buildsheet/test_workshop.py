@@ -1,0 +1,120 @@
+"""The workshop file and the price list: read, and refused with one clear error."""
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from aquacalc.buildsheet.stock import KERF, WorkshopError, read_prices, read_workshop
+from aquacalc.plan.errors import PlanError
+
+ROOT = Path(__file__).resolve().parents[2]
+pytestmark = pytest.mark.identity
+HEAD = "item,series,size,unit,price,currency\n"
+
+
+def test_the_demo():
+    shop = read_workshop(ROOT / "data" / "workshop-demo.toml")
+    assert "nvented" in shop.note
+    assert "nvented" in shop.prices.note
+    assert shop.kerf == 0.002
+    assert shop.hole_saws == (0.025, 0.032, 0.044, 0.064)
+    assert shop.stock[0].offcuts == (0.64, 0.41, 0.18)
+    assert shop.prices.currency == "credits"
+    assert shop.prices.find("sump").price == Decimal("65.00")
+
+
+def test_what_is_left_out(tmp_path):
+    path = tmp_path / "w.toml"
+    path.write_text("")
+    shop = read_workshop(path)
+    assert (shop.kerf, shop.hole_saws, shop.stock) == (KERF, (), ())
+    assert shop.prices.find("pipe") is None
+
+
+def test_counted_lengths_and_inches(tmp_path):
+    path = tmp_path / "w.toml"
+    path.write_text(
+        '[workshop]\nhole_saws = ["2-1/2 in"]\n'
+        '[[stock]]\nseries = "astm d1785 schedule 40"\nsize = "1 in"\nowned = ["2 x 10 ft"]\n'
+    )
+    shop = read_workshop(path)
+    assert shop.hole_saws == (0.0635,)
+    assert shop.stock[0].owned == pytest.approx((3.048, 3.048))
+    assert shop.stock[0].series == "ASTM D1785 schedule 40"
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "fix"),
+    [
+        ("[workshop]\nkerf = 2\n", "workshop.kerf", "mm"),
+        ('[workshop]\nkerf = "-2 mm"\n', "workshop.kerf", ""),
+        ('[workshop]\nkerf = "0 mm"\n', "workshop.kerf", "length up to"),
+        ('[workshop]\nkerf = "nan mm"\n', "workshop.kerf", ""),
+        ('[workshop]\nkerf = "2 L"\n', "workshop.kerf", ""),
+        ('[workshop]\nkerv = "2 mm"\n', "workshop.kerv", "kerf"),
+        ("[workshop]\nname = 3\n", "workshop.name", "quotes"),
+        ('[workshop]\nhole_saws = "32 mm"\n', "workshop.hole_saws", "2 x 3 m"),
+        ('[workshop]\nhole_saws = ["32"]\n', "workshop.hole_saws", "mm"),
+        ("[shop]\n", "shop", "workshop"),
+        ("workshop = 3\n", "workshop", "[workshop]"),
+        ("stock = 3\n", "stock", "[[stock]]"),
+        ("[[stock]]\n", "stock 1.series", "as in the plan"),
+        ('[[stock]]\nseries = "nothing"\nsize = "1 in"\n', "stock 1", "ASTM"),
+        ('[[stock]]\nseries = "own"\nsize = "a"\nowned = ["0 m"]\n', "stock 1.owned", "length up to"),
+        ('[[stock]]\nseries = "own"\nsize = "a"\n[[stock]]\nseries = "own"\nsize = "a"\n', "stock 2", "join"),
+        ('[workshop]\nprices = "none.csv"\n', "", "check the name"),
+        ("[workshop\n", "", "key ="),
+    ],
+)
+def test_one_error_with_key_and_fix(tmp_path, text, key, fix):
+    path = tmp_path / "w.toml"
+    path.write_text(text)
+    with pytest.raises(WorkshopError) as caught:
+        read_workshop(path)
+    assert caught.value.key == key
+    assert fix in caught.value.fix
+    assert isinstance(caught.value, PlanError)
+    assert str(tmp_path) in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("item,price\n", "line 1"),
+        ("", "line 1"),
+        (HEAD + "pump,,,each,5\n", "line 2"),
+        (HEAD + "pump,,,each,five,coins\n", "line 2.price"),
+        (HEAD + "pump,,,each,-5,coins\n", "line 2.price"),
+        (HEAD + "pump,,,each,NaN,coins\n", "line 2.price"),
+        (HEAD + "pump,,,each,Infinity,coins\n", "line 2.price"),
+        (HEAD + "pump,,,each,1e40,coins\n", "line 2.price"),
+        (HEAD + "pump,,,box,5,coins\n", "line 2.unit"),
+        (HEAD + "pump,,,each,5,coins\nsump,,,each,5,shells\n", "line 3.currency"),
+        (HEAD + "pump,,,each,5,coins\npump,,,each,6,coins\n", "line 3.item"),
+    ],
+)
+def test_price_lists_refused(tmp_path, text, key):
+    path = tmp_path / "prices.csv"
+    path.write_text(text)
+    with pytest.raises(WorkshopError) as caught:
+        read_prices(path)
+    assert caught.value.key == key
+    assert caught.value.fix
+
+
+def test_decimals_of_the_currency(tmp_path):
+    path = tmp_path / "prices.csv"
+    path.write_text(HEAD + "# made up\npump,,,each,500,coins\nsump,,,each,7,coins\n")
+    found = read_prices(path)
+    assert found.places == 0
+    assert found.note == "made up"
+
+
+def test_files_that_are_none(tmp_path):
+    with pytest.raises(WorkshopError, match="no such file"):
+        read_workshop(tmp_path / "none.toml")
+    binary = tmp_path / "b.toml"
+    binary.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(WorkshopError, match="UTF-8"):
+        read_workshop(binary)

@@ -1,0 +1,115 @@
+"""Panels of one equation: values, words, units."""
+
+import pytest
+
+from aquacalc.equations import RECORDS
+from aquacalc.equations.worked import worked
+from aquacalc.notebook import EquationPanel, said, use
+from aquacalc.notebook.slider import grid
+from aquacalc.units import show
+
+RANGES = {"A": ("1 cm2", "6 cm2", "20 cm2"), "H": ("10 mm", "123.4 mm", "500 mm")}
+
+
+@pytest.mark.identity
+def test_result_is_the_librarys_own():
+    panel = EquationPanel("orifice_flow", RANGES)
+    panel.set(H=0.2, A=5e-4)
+    flow = RECORDS["orifice_flow"].compute(A=5e-4, H=0.2).value
+    assert panel.text == f"Flow: {show(flow, 'flow')}."
+    assert panel.text in panel.words.value
+    assert panel.latex in panel.math.value
+    assert panel.latex == worked(RECORDS["orifice_flow"], {"A": 5e-4, "H": 0.2}).latex()
+
+
+@pytest.mark.identity
+def test_slider_and_box_follow_each_other_and_are_rounded():
+    knob = EquationPanel("orifice_flow", RANGES).knobs["H"]
+    knob.slider.value = 200.00000000000003
+    assert (knob.box.value, knob.si) == (200.0, 0.2)
+    knob.box.value = 212.5
+    assert (knob.slider.value, knob.si) == (212.5, 0.2125)
+
+
+@pytest.mark.identity
+def test_first_value_between_steps_is_kept_exactly():
+    knob = EquationPanel("orifice_flow", RANGES).knobs["H"]
+    assert knob.si == 0.1234
+    knob.slider.value = 125.0  # what a browser sends back for 123.4 when it draws a slider in steps of 5
+    assert knob.si == 0.1234
+    knob.slider.value = 130.0
+    assert knob.si == 0.13
+
+
+@pytest.mark.identity
+def test_units_switch_in_one_place():
+    first, second = EquationPanel("orifice_flow", RANGES), EquationPanel("fill_time", {
+        "V": ("10 L", "80 L", "400 L"), "Q": ("2 L/min", "18 L/min", "40 L/min")})  # fmt: skip
+    before = first.result.value
+    use("us")
+    assert first.knobs["H"].slider.description.endswith("(in)")
+    assert second.knobs["V"].box.tooltip.endswith("(gal)")
+    assert first.result.value == before
+    assert first.text == f"Flow: {show(before, 'flow', 'us')}."
+    first.knobs["H"].box.value = 10.0
+    assert first.knobs["H"].si == 0.254
+
+
+@pytest.mark.parametrize("system", ["metric", "us"])
+@pytest.mark.parametrize(
+    ("low", "high", "kind"),
+    [(0.01, 0.5, "head"), (1e-5, 6e-4, "flow"), (1e-4, 2e-3, "opening_area"), (0.1, 0.9, "ratio"),
+     (0.012, 0.055, "length"), (0.0, 40.0, "temperature"), (-0.4, 1.2, "elevation")],
+)  # fmt: skip
+@pytest.mark.identity
+def test_step_divides_the_span(low, high, kind, system):
+    a, b, step, decimals = grid(low, high, kind, system)
+    count = (b - a) / step
+    assert abs(count - round(count)) < 1e-9
+    assert round(count) >= 40
+    assert round(step, decimals) == step
+
+
+@pytest.mark.identity
+def test_bundle_without_a_kernel():
+    data, _ = EquationPanel("orifice_flow", RANGES)._repr_mimebundle_()
+    assert data["text/plain"].startswith("Flow: ")
+    assert "\n" not in data["text/plain"]
+    assert r"\begin{aligned}" in data["text/markdown"]
+    assert "application/vnd.jupyter.widget-view+json" in data
+
+
+@pytest.mark.identity
+def test_out_of_range_is_said():
+    panel = EquationPanel("choking_flow", {"Fr": (0.3, 0.55, 1.5), "D": ("10 mm", "26.6 mm", "60 mm")})
+    assert "Careful" not in panel.text
+    panel.set(Fr=1.4)
+    assert "Careful" in panel.text
+
+
+@pytest.mark.parametrize(
+    ("name", "ranges", "said"),
+    [("nothing", {}, "nothing"), ("orifice_flow", {"X": (0, 1, 2)}, "X"),
+     ("orifice_flow", {"H": (2.0, 1.0, 3.0)}, "H"), ("orifice_flow", {"H": (0.1, float("nan"), 3.0)}, "H")],
+)  # fmt: skip
+def test_refuses(name, ranges, said):
+    with pytest.raises(ValueError, match=said):
+        EquationPanel(name, ranges)
+
+
+@pytest.mark.identity
+def test_missing_value_is_said_in_words():
+    panel = EquationPanel("orifice_flow", {"H": ("10 mm", "120 mm", "500 mm")})
+    assert "no value for A" in panel.text
+
+
+def test_unknown_units_are_refused():
+    with pytest.raises(ValueError, match="metric"):
+        use("imperial")
+
+
+@pytest.mark.identity
+def test_said_breaks_into_paragraphs_and_a_list():
+    shown = said("How?\n- a < b\n- c\nSo.")
+    assert repr(shown) == "How?\n- a < b\n- c\nSo."
+    assert shown._repr_html_() == "<p>How?</p><ul><li>a &lt; b</li><li>c</li></ul><p>So.</p>"

@@ -1,0 +1,327 @@
+"""Panels of a plan, without a browser: values, words, picture, units, saving."""
+
+import re
+import shutil
+
+import pytest
+
+from aquacalc.catalogue import data_dir
+from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_head
+from aquacalc.findings import find
+from aquacalc.notebook import BedPanel, BedsPanel, LipPanel, SumpPanel, demo_plan, open_plan, units, use
+from aquacalc.notebook.drain_panels import BendsPanel
+from aquacalc.notebook.strainer_panels import StrainerPanel
+from aquacalc.plan import check_plan, read_plan
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import inflow_window, sump_range
+from aquacalc.units import show
+from tests.figures.checks import unclear
+
+EVERY = (LipPanel, BedPanel, BedsPanel, SumpPanel, BendsPanel, StrainerPanel)
+PANELS = {"lip": LipPanel, "bed": BedPanel, "beds": BedsPanel, "sump": SumpPanel}
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return read_plan(data_dir() / "plans" / "greenhouse.toml")
+
+
+@pytest.fixture(scope="module")
+def one_bed():
+    return read_plan(data_dir() / "plans" / "one-bed.toml")
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", PANELS)
+def test_untouched_panel_gives_back_the_very_plan(demo, name):
+    assert PANELS[name](demo).plan == demo
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", PANELS)
+def test_every_slider_changes_plan_words_and_picture(demo, name):
+    panel = PANELS[name](demo)
+    for key, knob in panel.knobs.items():
+        plan, text, picture = panel.plan, panel.text, panel.above
+        for kind in panel.kinds:  # one picture at least shows it
+            panel.chooser.value = kind
+        before = {kind: panel.drawn[kind].svg(panel._state()) for kind in panel.kinds}
+        start = knob.value if hasattr(knob, "list") else knob.si
+        if hasattr(knob, "list"):
+            sizes = [size for _, size in knob.slider._options_full]
+            panel.set(**{key: sizes[sizes.index(start) - 1]})
+        else:
+            knob.slider.value = round(knob.slider.value - 4 * knob.step, 6)
+        after = {kind: panel.drawn[kind].svg(panel._state()) for kind in panel.kinds}
+        assert panel.plan != plan, key
+        assert panel.text != text, key
+        assert any(before[kind] != after[kind] for kind in panel.kinds), key
+        assert panel.above == after[panel.chooser.value]
+        assert picture.startswith("<svg")
+        check_plan(panel.plan)
+        panel.set(**{key: start})
+        assert panel.plan == plan, key
+
+
+@pytest.mark.identity
+def test_words_are_those_of_the_library(one_bed):
+    panel = BedPanel(one_bed)
+    panel.set(standpipe=0.400, inflow=12 / 60e3, bore="3/4 in")
+    run = run_plan(panel.plan)
+    assert panel.plan.siphons[0].standpipe.height == 0.400
+    assert panel.plan.siphons[0].tail.pipe.size == "3/4 in"
+    assert panel.plan.pump.flow == 12 / 60e3
+    group = run.groups[0]
+    assert f"a cycle takes {show(group.period, 'time')}" in panel.text
+    assert f"draining {show(group.drain_time, 'time')}" in panel.text
+    for finding in find(run):
+        told = f"{finding.title.lower()} ({finding.subject})"
+        assert (told in panel.text) == (finding.verdict != "good")
+
+
+@pytest.mark.identity
+def test_lip_panel_says_where_it_starts_and_how_high(demo):
+    panel = LipPanel(demo)
+    panel.set(lip=0.050, bore="3/4 in")
+    siphon = panel.plan.siphons[0]
+    bore = siphon.standpipe.pipe.bore
+    flow = choking_flow(0.55, bore, GRAVITY)
+    assert show(flow, "flow") in panel.text
+    assert show(lip_head(1.71, 0.60, 0.050, flow, GRAVITY), "head") in panel.text
+    assert show(lip_head(1.71, 0.60, bore, flow, GRAVITY), "head") in panel.text
+    window = inflow_window(panel.plan, siphon, panel.run)
+    assert show(window.stop, "flow") in panel.text
+
+
+@pytest.mark.identity
+def test_lip_is_never_narrower_than_the_bore(demo):
+    panel = LipPanel(demo)
+    panel.set(lip=0.016)
+    stand = panel.plan.siphons[0].standpipe
+    assert stand.lip_diameter == stand.pipe.bore
+    check_plan(panel.plan)
+
+
+@pytest.mark.identity
+def test_sump_panel_says_the_swing(demo):
+    panel = SumpPanel(demo)
+    panel.set(sump=0.8)
+    levels = sump_range(panel.plan, run_plan(panel.plan))
+    assert show(levels.low, "elevation") in panel.text
+    assert show(levels.high, "elevation") in panel.text
+
+
+@pytest.mark.identity
+def test_moment_moves_the_water_only(demo):
+    panel = BedPanel(demo)
+    words, first = panel.text, panel.above
+    panel.moment.slider.value = 20
+    assert panel.text == words
+    assert panel.above != first
+    trace = panel.run.trace
+    start, end = panel.run.one_cycle("siphon")
+    level = trace.level("bed 1", start + 0.2 * (end - start))
+    assert show(level, "elevation") in panel.above
+
+
+@pytest.mark.identity
+def test_what_cannot_be_built_is_said_and_changes_nothing(demo):
+    panel = LipPanel(demo)
+    move = next(m for m in panel.moves if m.key == "lip")
+    wide = panel.start.siphons[0].bell.bore
+    panel.moves = tuple(
+        type(m)(m.key, m.label, m.kind, m.get, lambda p, v, m=m: m.put(p, wide), m.low, m.high)
+        if m is move else m for m in panel.moves
+    )  # fmt: skip
+    plan = panel.plan
+    panel.set(lip=0.050)
+    assert panel.text.startswith("This cannot be built")
+    assert panel.plan is plan
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", PANELS)
+def test_units_switch_changes_what_is_shown_and_not_the_plan(demo, name):
+    panel = PANELS[name](demo)
+    use("us")
+    assert panel.plan == demo
+    assert "gpm" in panel.text or "in;" in panel.text or "min" in panel.text
+    assert not re.search(r"\d (L|L/min|mm|m|m²|kg)\b", panel.html + panel.above)
+    for knob in panel.knobs.values():
+        if not hasattr(knob, "list") and knob.unit:
+            assert f"({knob.unit})" in knob.slider.description
+    use("metric")
+    assert "gpm" not in panel.text + panel.above
+
+
+@pytest.mark.identity
+def test_what_speaks_against_a_plan_is_said_in_the_units_chosen(one_bed):
+    panel = BedPanel(one_bed)
+    assert re.search(r"Each takes \d+ L of", panel.html)
+    use("us")
+    assert re.search(r"Each takes [\d.]+ gal of", panel.html)
+
+
+@pytest.mark.identity
+def test_picture_is_one_figure_with_its_artists_kept(one_bed):
+    panel = BedPanel(one_bed)
+    view = panel.drawn[panel.chooser.value].view
+    artists = [a for ax in view.figure.axes for a in ax.get_children()]
+    for k in range(20):
+        panel.knobs["standpipe"].slider.value -= panel.knobs["standpipe"].step * (-1) ** k
+    assert panel.drawn[panel.chooser.value].view is view
+    assert [a for ax in view.figure.axes for a in ax.get_children()] == artists
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", PANELS)
+def test_picture_after_moves_is_the_picture_drawn_afresh(demo, name):
+    moved = PANELS[name](demo)
+    key = next(k for k, knob in moved.knobs.items() if not hasattr(knob, "list"))
+    knob = moved.knobs[key]
+    goal = round(knob.slider.value - 3 * knob.step, 6)
+    for k in (9, 1, 6, 3):
+        knob.slider.value = round(knob.slider.value, 6) if k == 3 else knob.slider.min + k * knob.step
+    knob.slider.value = goal
+    for kind in moved.kinds:
+        moved.chooser.value = kind
+        state = moved._state()
+        fresh = kind(state)
+        if kind.name == "Levels":  # its time axis has grown on the way
+            fresh.view.limits["time"] = moved.drawn[kind].view.limits["time"]
+        same = [re.sub(r"live\d+", "live", x.svg(state)) for x in (moved.drawn[kind], fresh)]
+        assert sorted(re.findall(r"<text.*?</text>", same[0])) == sorted(
+            re.findall(r"<text.*?</text>", same[1])
+        )
+
+
+@pytest.mark.identity
+def test_saved_plan_opens_again_and_is_never_written_over(demo, tmp_path):
+    panel = SumpPanel(demo)
+    panel.set(standpipe=0.410)
+    path = tmp_path / "my-plan.toml"
+    panel.save(path)
+    assert read_plan(path) == panel.plan
+    assert open_plan(mine=path) == panel.plan
+    panel.set(standpipe=0.400)
+    with pytest.raises(FileExistsError):
+        panel.save(path)
+    assert read_plan(path).siphons[0].standpipe.height == 0.410
+    panel.save(path, force=True)
+    assert read_plan(path).siphons[0].standpipe.height == 0.400
+
+
+@pytest.mark.identity
+def test_save_button_asks_before_it_replaces(demo, tmp_path):
+    panel = BedsPanel(demo)
+    path = tmp_path / "a.toml"
+    panel.buttons["name"].value = str(path)
+    panel.buttons["save"].click()
+    assert "Saved" in panel.note.value
+    first = path.read_text()
+    panel.set(standpipe=0.400)
+    panel.buttons["save"].click()
+    assert "there already" in panel.note.value
+    assert path.read_text() == first
+    panel.buttons["replace"].value = True
+    panel.buttons["save"].click()
+    assert read_plan(path).siphons[0].standpipe.height == 0.400
+    assert panel.buttons["replace"].value is False
+    panel.buttons["name"].value = str(tmp_path / "no" / "such.toml")
+    panel.buttons["save"].click()
+    assert "could not be written" in panel.note.value
+
+
+@pytest.mark.identity
+def test_without_a_saved_plan_the_demo_opens(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert open_plan("one-bed").name == "One bed of herbs"
+    assert "invented" in capsys.readouterr().out
+
+
+@pytest.mark.identity
+def test_own_plan_sets_the_units_until_the_reader_chooses(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("aquacalc.notebook.reader_units._chosen", False)
+    shutil.copy(data_dir().parent / "tests" / "plans" / "us-units.toml", "my-plan.toml")
+    assert (open_plan().units, units()) == ("us", "us")
+    use("metric")
+    plan = open_plan()
+    assert (plan.units, units()) == ("metric", "metric")
+    BedPanel(plan).save("metric.toml")
+    saved = read_plan("metric.toml")
+    check_plan(saved)
+    assert (saved.units, saved.pump, saved.beds) == ("metric", plan.pump, plan.beds)
+    use("us")
+    assert (open_plan("one-bed", mine="none.toml").units, demo_plan().units) == ("us", "us")
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("system", ["metric", "us"])
+def test_what_cannot_be_built_is_said_in_the_units_chosen(demo, system):
+    use(system)
+    panel = BedPanel(demo)
+    panel.set(standpipe=0.170)
+    assert "cannot be built" in panel.text
+    found = re.findall(r"\d (mm|m|in|ft)\b", panel.text)
+    assert set(found) <= ({"mm", "m"} if system == "metric" else {"in", "ft"})
+    assert found
+    use("us" if system == "metric" else "metric")
+    assert "cannot be built" in panel.text
+    assert set(re.findall(r"\d (mm|m|in|ft)\b", panel.text)).isdisjoint(found)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("kind", "system"), [*((kind, "metric") for kind in EVERY), (BedPanel, "us"), (SumpPanel, "us")]
+)
+def test_every_picture_is_clear_with_each_slider_at_its_ends(kind, system):
+    use(system)
+    panel = kind(demo_plan("one-bed" if kind is BedPanel else "greenhouse"))
+    seen = set()
+    for picture in panel.kinds:
+        panel.chooser.value = picture
+        for move in panel.moves:
+            at = move.get(panel.start)
+            for end in move.ends:
+                panel.set(**{move.key: end})
+                if "cannot be built" not in panel.text:
+                    assert unclear(panel.drawn[picture].view.figure) == ([], [])
+                    seen.add((picture, move.key))
+            panel.set(**{move.key: at})
+    assert len(seen) == len(panel.kinds) * len(panel.moves)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", PANELS)
+def test_bundle_without_a_kernel_has_pictures_with_alt_text_and_words(demo, name):
+    panel = PANELS[name](demo)
+    data, _ = panel._repr_mimebundle_()
+    assert data["text/plain"] == panel.text
+    assert "\n" not in data["text/plain"]
+    alts = re.findall(r'<img src="data:image/png;base64,[^"]+" alt="([^"]{40,})"', data["text/html"])
+    assert len(alts) == len(panel.kinds)
+    assert 'role="status"' in data["text/html"]
+    assert 'role="img"' in panel.above
+    assert re.search(r'aria-label="[^"]{40,}"', panel.above)
+
+
+@pytest.mark.identity
+def test_slow_start_is_said_until_the_solver_is_there(demo, monkeypatch):
+    ready = []
+    monkeypatch.setattr("aquacalc.notebook.compile_ahead.compiled.loaded", lambda: bool(ready))
+    monkeypatch.setattr("aquacalc.notebook.compile_ahead.compiled.ready", lambda: False)
+    panel = SumpPanel(demo)
+    assert "compiled" in panel.note.value
+    ready.append(True)
+    panel.set(standpipe=0.410)
+    assert panel.note.value == ""
+
+
+@pytest.mark.identity
+def test_sliders_and_boxes_have_names(demo):
+    panel = BedPanel(demo)
+    for knob in (*panel.knobs.values(), panel.moment):
+        assert knob.slider.description
+        assert knob.slider.tooltip
+        assert (knob.list if hasattr(knob, "list") else knob.box).tooltip
