@@ -20,13 +20,12 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 # Everything of the library that is used here, in one place.
-from aquacalc.build.weight import weights
-from aquacalc.cycle import SystemCycle, run_plan
-from aquacalc.flow import runner
-from aquacalc.window import inflow_window, sump_range
-
+from aquacalc.buildsheet.weight import weights
+from aquacalc.engine import runner
 from aquacalc.findings import find, works
 from aquacalc.plan import plan_from_text
+from aquacalc.results.cycle import SystemCycle, run_plan
+from aquacalc.results.window import inflow_window, sump_range
 from tests.plan.generated import plan_text
 
 ROOT = Path(__file__).parents[1]

@@ -67,7 +67,7 @@ def kernels() -> types.SimpleNamespace:
     import numba
 
     modules = [importlib.import_module(name) for name in MODULES]
-    scope: dict[str, object] = {"__builtins__": __builtins__, "__name__": "aquacalc.flow.compiled_kernels"}
+    scope: dict[str, object] = {"__builtins__": __builtins__, "__name__": "aquacalc.engine.compiled_kernels"}
     functions = []
     for module in modules:
         for name, value in vars(module).items():

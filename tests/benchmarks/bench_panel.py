@@ -32,7 +32,7 @@ plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
 PANEL = (
     START
     + """\
-from aquacalc.panels import BedPanel
+from aquacalc.notebook import BedPanel
 panel = BedPanel(plan)
 panel.set(standpipe=0.22)
 panel
@@ -43,11 +43,11 @@ INLINE = (
     + """\
 import ipywidgets as w
 from IPython.display import HTML, Image, display
-from aquacalc.cycle import run_plan
+from aquacalc.results.cycle import run_plan
 from aquacalc.figures.moment import fullest
 from aquacalc.figures.section import section
-from aquacalc.flow import runner
-from aquacalc.panels.tuning import with_standpipe
+from aquacalc.engine import runner
+from aquacalc.notebook.tuning_panels import with_standpipe
 runner.compile_now()
 slider = w.FloatSlider(min=170, max=485, step=5, value=220)
 def draw(height):
