@@ -2,7 +2,7 @@
 
 <<<<<<< HEAD
 It takes from the package the plan and the list of pieces of each path, with
-bore, length and loss coefficient of each (`aquacalc.flow.paths`), so a wrong
+bore, length and loss coefficient of each (`aquacalc.hydraulics.paths`), so a wrong
 piece would be wrong in both. All else is its own: the state is levels (not volumes), friction comes from
 =======
 It shares nothing with `aquacalc.engine` but the plan and the loss coefficients

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from matplotlib.patches import Ellipse, Rectangle
 
-from aquacalc.build.drawing import elevations
-from aquacalc.build.drawing_siphon import drawings, heights
-from aquacalc.build.drilling import drilling
-from aquacalc.build.workshop import Workshop
-from tests.build.test_second_way import plan_of
+from aquacalc.buildsheet.drawing import elevations
+from aquacalc.buildsheet.drawing_siphon import drawings, heights
+from aquacalc.buildsheet.drilling import drilling
+from aquacalc.buildsheet.stock import Workshop
+from tests.buildsheet.test_second_way import plan_of
 from tests.independent import area_of
 
 pytestmark = pytest.mark.identity

@@ -13,13 +13,13 @@ import re
 import pytest
 from iapws import IAPWS95
 
-from aquacalc.build import tables
-from aquacalc.build.cut_list import cut_list
-from aquacalc.build.drilling import cutouts, drilling
-from aquacalc.build.materials import bill
-from aquacalc.build.strainer import strainers
-from aquacalc.build.weight import weights
-from aquacalc.build.workshop import Workshop
+from aquacalc.buildsheet import tables
+from aquacalc.buildsheet.cut_list import cut_list
+from aquacalc.buildsheet.drilling import cutouts, drilling
+from aquacalc.buildsheet.materials import bill
+from aquacalc.buildsheet.stock import Workshop
+from aquacalc.buildsheet.strainer import strainers
+from aquacalc.buildsheet.weight import weights
 from aquacalc.catalogue import data_dir
 from aquacalc.plan import plan_from_text, read_plan
 from tests.independent import area_of
