@@ -11,7 +11,7 @@ import pytest
 from latex2mathml.converter import convert
 
 from aquacalc.equations import RECORDS, forms
-from aquacalc.equations.worked import latex_quantity, markdown_table, worked
+from aquacalc.equations.worked import latex_quantity, worked
 
 from .equations.points import in_range
 
@@ -150,19 +150,6 @@ def test_quantities_in_latex():
     assert latex_quantity("20.0 degC") == r"20.0\,{}^{\circ}\mathrm{C}"
     assert latex_quantity("1.71 m^0.5/s") == r"1.71\,\mathrm{m^{0.5}/s}"
     assert latex_quantity("-3.2e-5") == r"-3.2 \times 10^{-5}"
-
-
-@pytest.mark.identity
-@pytest.mark.parametrize("key", RECORDS)
-def test_table_of_a_record(key):
-    record = RECORDS[key]
-    table = markdown_table(record)
-    rows = [line for line in table.splitlines() if line.startswith("| ")]
-    assert len(rows) == 1 + len(record.symbols) + len(record.limits)
-    assert record.source.primary in table
-    assert f"({record.source.status})" in table
-    for symbol in record.symbols:
-        assert f"| `{symbol.key}` | {symbol.name} |" in table
 
 
 @pytest.mark.identity

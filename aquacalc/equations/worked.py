@@ -173,36 +173,6 @@ def worked(
     )
 
 
-def markdown_table(equation: Equation) -> str:
-    """Describe an equation as a Markdown table of its symbols, with source and assumptions.
-
-    Parameters
-    ----------
-    equation : Equation
-
-    Returns
-    -------
-    str
-    """
-    head = [f"**{equation.title}**", "", f"`{equation.relation}`", ""]
-    rows = [
-        "| symbol | quantity | meaning | unit | holds from | to | because |",
-        "|---|---|---|---|---|---|---|",
-    ]
-    for s in equation.symbols:
-        unit = KINDS[s.kind].si or "-"
-        cells = (f"`{s.key}`", s.name, s.meaning, unit, f"{s.low:g}", f"{s.high:g}", s.why)
-        rows.append("| " + " | ".join(cells) + " |")
-    for m in equation.limits:
-        rows.append(f"| `{m.name}` | ratio | | - | {m.low:g} | {m.high:g} | {m.why} |")
-    source = equation.source
-    read = f"; read in {source.read}" if source.read else ""
-    foot = ["", f"Source: {source.primary}{read} ({source.status})."]
-    if equation.assumptions:
-        foot += ["", "Assumes: " + " ".join(equation.assumptions)]
-    return "\n".join(head + rows + foot)
-
-
 def _units(key: str, symbols: list[Symbol], system: str) -> dict[str, str]:
     """Dimension -> unit for the row of numbers."""
     dimensions = {KINDS[s.kind].dimension for s in symbols}

@@ -8,8 +8,9 @@ from html import escape
 
 from aquacalc import __version__
 from aquacalc.catalogue import data_dir, read_table, seals, sidecar
-from aquacalc.equations import RECORDS, TOPICS, Equation, Symbol, algebra
+from aquacalc.equations import RECORDS, TOPICS, Equation, algebra
 from aquacalc.evidence.choices import CONTRADICTIONS, Contradiction
+from aquacalc.evidence.documentation import branches, example
 from aquacalc.evidence.engine import CONSTANTS
 from aquacalc.evidence.given import Given
 from aquacalc.evidence.kinds import COUNTED, MEANING, best
@@ -166,7 +167,7 @@ def _equations(found: dict) -> Iterator[str]:
 
 def _equation(record: Equation, values: list[Outside]) -> Iterator[str]:
     yield f'<article class="equation"><h3 id="{record.key}">{escape(record.title)}</h3><div class="math">'
-    for relation, more in _relations(record, values):
+    for relation, more in branches(record.key):
         eq = algebra.parse(relation)
         symbols = (*record.symbols, *more)
         latex = {s.key: s.latex for s in symbols}
@@ -183,20 +184,8 @@ def _equation(record: Equation, values: list[Outside]) -> Iterator[str]:
     table = _table(f"Range of {record.title}", ("quantity", "range", "because"), rows)
     yield f"<details><summary>range in which it holds</summary>{table}</details>"
     yield _cases(f"Values for {record.title}", values, record)
+    yield f"<details><summary>in Python</summary><pre>{escape(example(record.key))}</pre></details>"
     yield "</article>"
-
-
-def _relations(record: Equation, values: list[Outside]) -> list[tuple[str, tuple[Symbol, ...]]]:
-    """List the formula, or the branches that the values fall into, each with its further symbols."""
-    if not record.choose:
-        return [(record.relation, ())]
-    found = {}
-    for value in values:
-        if value.subject == record.key and value.place == record.output.key:
-            full = {s.key: s.default for s in record.symbols if s.default is not None}
-            choice = record.choose(full | value.asked.values())
-            found[choice.relation] = tuple(symbol for symbol, _ in choice.looked_up)
-    return list(found.items())
 
 
 def _span(symbol) -> str:

@@ -1,0 +1,58 @@
+"""Each equation's documentation is whole, and its example runs."""
+
+import doctest
+import math
+
+import pytest
+
+from aquacalc.equations import RECORDS
+from aquacalc.evidence.documentation import documentation, example_value, unit
+from aquacalc.evidence.outside import best_kinds
+
+keys = pytest.mark.parametrize("key", RECORDS)
+
+
+@pytest.mark.identity
+@keys
+def test_example_runs(key):
+    test = doctest.DocTestParser().get_doctest(documentation(key), {}, key, None, None)
+    assert len(test.examples) == 3
+    said: list[str] = []
+    done = doctest.DocTestRunner(optionflags=doctest.REPORT_NDIFF).run(test, out=said.append)
+    assert (done.attempted, done.failed) == (3, 0), "".join(said)
+
+
+@pytest.mark.identity
+@keys
+def test_formula_units_range_and_references_are_there(key):
+    record, text = RECORDS[key], " ".join(documentation(key).split())
+    assert record.title in text
+    for symbol in record.symbols:
+        assert f"{symbol.key} : float" in text
+        assert unit(symbol) in text
+        assert f"Holds from {symbol.low:g} to {symbol.high:g}: {symbol.why}." in text
+    for limit in record.limits:
+        assert f"{limit.name} Holds from {limit.low:g} to {limit.high:g}: {limit.why}." in text
+    assert record.source.primary in text
+    assert f"({example_value(key).kind})" in text
+    if not record.choose:
+        assert record.relation in text
+
+
+@pytest.mark.identity
+def test_example_is_the_best_value_put_into_the_equation_itself():
+    kinds = best_kinds()
+    # Those whose best value comes out of a chain take the best of their own.
+    chained = {key for key in RECORDS if example_value(key).kind != kinds[key]}
+    assert chained <= {
+        "circle_area", "mean_velocity", "kinematic_viscosity", "relative_roughness", "strainer_head",
+        "sudden_enlargement", "annulus_area", "annulus_diameter",
+    }  # fmt: skip
+
+
+@pytest.mark.identity
+def test_every_branch_is_shown():
+    text = documentation("lip_flow")
+    assert "Q = C_w*pi*D*h**1.5" in text
+    assert "Q = C_d*pi*D**2/4*sqrt(2*g*h)" in text
+    assert math.isclose(RECORDS["lip_flow"].compute(D=0.3048, h=0.3048, g=9.81).value, 0.10706, rel_tol=1e-4)
