@@ -93,7 +93,7 @@ class PipeSize:
 
 @dataclass(frozen=True)
 class FittingType:
-    """A fitting: loss coefficient `k` on the pipe's bore and its span over the sources.
+    """A fitting: loss coefficient `k` on the pipe's bore, from `k_low` to `k_high` over the sources.
 
     `role` is "entrance", "exit", "fitting" or "spaced"; a spaced one has no
     `k` of its own: `aquacalc.equations.losses` has it.
@@ -110,7 +110,11 @@ class FittingType:
 
 @dataclass(frozen=True)
 class MediaType:
-    """A media: drainable porosity and dry bulk density (kg/m3), each with its range."""
+    """A media: drainable porosity (a ratio) and dry bulk density (kg/m3), each with its range.
+
+    The fields are `porosity`, `porosity_low`, `porosity_high`, `bulk_density`,
+    `bulk_density_low` and `bulk_density_high`.
+    """
 
     name: str
     porosity: float
@@ -240,7 +244,13 @@ def sizes(series_name: str) -> tuple[PipeSize, ...]:
 
 @functools.lru_cache(maxsize=1024)
 def pipe(series_name: str, size: str) -> PipeSize:
-    """Return one size of a pipe series; CatalogueError when series or size is unknown."""
+    """Return one size of a pipe series; CatalogueError when series or size is unknown.
+
+    Examples
+    --------
+    >>> round(pipe("ASTM D1785 schedule 40", "1 in").bore, 4)
+    0.0266
+    """
     found = _find("pipe series", series_name, _pipes())
     return _find(f"pipe size of {next(iter(found.values())).series}", size, found)
 

@@ -9,6 +9,8 @@ from aquacalc.equations import RECORDS
 from aquacalc.evidence.documentation import documentation, example_value, unit
 from aquacalc.evidence.outside import best_kinds
 
+from .public_names import Public, public_names
+
 keys = pytest.mark.parametrize("key", RECORDS)
 
 
@@ -56,3 +58,41 @@ def test_every_branch_is_shown():
     assert "Q = C_w*pi*D*h**1.5" in text
     assert "Q = C_d*pi*D**2/4*sqrt(2*g*h)" in text
     assert math.isclose(RECORDS["lip_flow"].compute(D=0.3048, h=0.3048, g=9.81).value, 0.10706, rel_tol=1e-4)
+
+
+@pytest.mark.identity
+def test_every_public_name_is_documented_and_every_number_has_a_unit():
+    names = list(public_names())
+    assert len(names) > 500  # it did walk
+    assert [public.name for public in names if not public.doc.strip()] == []
+    assert [line for public in names for line in public.lacks()] == []
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("doc", "said"),
+    [
+        ("Return the level.", "here: x is not named"),
+        ("Return the level at `x`.", "here: x has no unit"),
+        ("Return the level at `x` (m).", ""),
+        ("Return the level (m) at `x`.", ""),
+        ("Return the level.\n\nParameters\n----------\nx : float\n    Where.\n", "here: x has no unit"),
+        ("Return the level.\n\nParameters\n----------\nx : float\n    Where, m.\n", ""),
+    ],
+)
+def test_a_number_without_name_or_unit_is_seen(doc, said):
+    assert "; ".join(Public("here", doc, ("x",)).lacks()) == said
+
+
+@pytest.mark.identity
+def test_examples_in_docstrings_run():
+    ran = 0
+    for public in public_names():
+        test = doctest.DocTestParser().get_doctest(
+            public.doc, dict(vars(public.module)), public.name, None, None
+        )
+        said: list[str] = []
+        done = doctest.DocTestRunner().run(test, out=said.append)
+        assert done.failed == 0, "".join(said)
+        ran += done.attempted
+    assert ran >= 30

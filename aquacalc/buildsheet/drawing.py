@@ -76,7 +76,7 @@ def sheet_of_paper(plan: Plan, paper: str, what: str, scale: int, from_where: st
 
 
 def scale_for(pixels_per_metre: float) -> int:
-    """Largest standard scale at which the drawing still fits."""
+    """Largest standard scale that fits where there is room for `pixels_per_metre` pixels to a metre."""
     return next((n for n in SCALES if 1e3 / n * MM <= pixels_per_metre), SCALES[-1])
 
 
@@ -168,7 +168,10 @@ def _widths(axes, scene: Scene, plan: Plan) -> None:
 
 
 def dimension(axes, start, end, text: str, below: float = 0.0, beside: float = 0.0, at: float = 0.5) -> None:
-    """Draw a dimension line with its arrowheads and length, the length `at` this part of it."""
+    """Draw a dimension line with arrowheads; its length stands `at` this part of it.
+
+    It stands `below` the line by so many pixels, or `beside` it and turned.
+    """
     arrow = {
         "arrowstyle": "<|-|>",
         "color": s.INK,
@@ -226,7 +229,10 @@ def elevations(plan: Plan) -> list[tuple[float, str]]:
 
 
 def ladder(figure, marks: list[tuple[float, str, str]], frame: Frame, high: float) -> None:
-    """Label heights at the left, each (height, what lies there, value), with a leader to its true place."""
+    """Label heights at the left, each (height, what lies there, value), with a leader to its true place.
+
+    The ladder is `high` pixels high.
+    """
     axes = s.bare(figure, MARGIN, MARGIN + TITLE, LADDER, high)
     axes.set_ylim(0.0, high)
     wanted = [(z - frame.low) * frame.up for z, _, _ in marks]

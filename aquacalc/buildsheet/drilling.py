@@ -150,7 +150,10 @@ def drilling(plan: Plan, workshop: Workshop) -> tuple[Hole, ...]:
 
 @dataclass(frozen=True)
 class Cutout:
-    """Openings to cut at the foot of a bell: `count` of `width` by `height`, top edge at `top`, m."""
+    """Openings to cut at the foot of a bell: `count` of `width` by `height`, top edge at `top`, m.
+
+    `around` is from the middle of one to that of the next along the outside, m.
+    """
 
     siphon: str
     count: int

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 
 def inches(metres: float) -> str:
-    """Write a length in inches to the nearest sixteenth: "14-3/16"."""
+    """Write a length of `metres` in inches to the nearest sixteenth: "14-3/16"."""
     sixteenths = round(metres / 0.0254 * 16)
     whole, part = divmod(abs(sixteenths), 16)
     sign = "-" if sixteenths < 0 else ""

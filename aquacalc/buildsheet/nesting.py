@@ -31,6 +31,7 @@ class Bar:
     ----------
     source : {"offcut", "own", "buy"}
     length : float
+        m.
     pieces : tuple of int
         Indices of the pieces, longest first.
     used, kerf, left : float

@@ -130,11 +130,11 @@ def bound(margin: Callable[[float], float], low: float, high: float, most: bool,
     margin : callable
         What is in hand at a value; falling when `most`, else rising.
     low, high : float
-        Range to look in.
+        Range to look in, in the unit of the value asked for.
     most : bool
         Whether the margin is kept below the crossing (True) or above it.
     tolerance : float
-        Of the value.
+        How close the crossing is found, in the same unit.
 
     Returns
     -------
@@ -200,7 +200,7 @@ def checked(plan: Plan) -> tuple[Plan | None, tuple[str, ...]]:
 
 
 def positive(**values: float) -> None:
-    """Refuse values that are not above 0 and finite.
+    """Refuse `values` (in any unit) that are not above 0 and finite.
 
     Raises
     ------

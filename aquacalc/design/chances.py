@@ -51,7 +51,7 @@ NORMAL = 1.959964
 
 @dataclass(frozen=True)
 class Share:
-    """How much one varied thing matters: its total-order Sobol index and the index's 95 % half-width."""
+    """How much one varied thing matters: its total-order Sobol `index`, a part of 1, and its 95 % `error`."""
 
     name: str
     words: str
@@ -106,7 +106,7 @@ class Study:
     spreads : dict of str to float
         Standard deviation of the logarithm of each thing varied.
     works, error : float
-        Part of the plans in which no finding is bad, and its standard error.
+        Part of the plans in which no finding is bad, and the standard error of that part.
     works_range : (float, float)
         Where `works` is with 95 % confidence.
     chances : tuple of Chance

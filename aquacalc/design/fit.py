@@ -72,7 +72,7 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Match:
-    """A reading beside what the fitted plan does; `pull` is the difference over the reading error."""
+    """A reading beside what the fitted plan does, in SI; `pull` is the difference over the reading error."""
 
     reading: Reading
     fitted: float
@@ -93,7 +93,7 @@ class Fit:
         Of the logarithms, in the same order.
     matches : tuple of Match
     level : float
-        Share of cases in which an interval holds the truth.
+        The share of cases in which an interval holds the truth.
     said : tuple of str
         What the readings tell and cannot tell, in plain sentences.
     """
@@ -172,7 +172,7 @@ def fit(
         Standard deviation of the logarithm of each of `FITTED` before any
         reading, instead of `spreads`.
     level : float
-        Share of cases in which the intervals shall hold the truth.
+        The share of cases in which the intervals shall hold the truth.
 
     Returns
     -------

@@ -224,8 +224,12 @@ def sweep(
 
     Examples
     --------
-    >>> table = sweep(plan, {"pump.flow": [2e-4, 3e-4], "siphon.standpipe.height": [0.40, 0.43]})
-    >>> table.pivot(index="pump.flow", columns="siphon.standpipe.height", values="outcome")
+    >>> from aquacalc.catalogue import data_dir
+    >>> from aquacalc.plan.read import read_plan
+    >>> plan = read_plan(data_dir() / "plans" / "one-bed.toml")
+    >>> table = sweep(plan, {"pump.flow": [2e-4, 3e-4], "siphon.standpipe.height": [0.40, 0.42]})
+    >>> table.pivot(index="pump.flow", columns="siphon.standpipe.height", values="outcome").shape
+    (2, 2)
     """
     return sweep_rows(
         plan, *grid(values), findings=findings, progress=progress, stop=stop, client=client, threads=threads

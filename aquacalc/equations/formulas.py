@@ -95,7 +95,10 @@ def friction_colebrook(Re, e):
 
 
 def friction_join(Re, e):
-    """Darcy friction factor between laminar and turbulent: a cubic that meets both in value and slope."""
+    """Darcy friction factor between laminar and turbulent: a cubic that meets both in value and slope.
+
+    `Re` is the Reynolds number, `e` the ratio of roughness to bore.
+    """
     width = TURBULENT_START - LAMINAR_END
     x = _colebrook_root(TURBULENT_START, e)
     inside = e / 3.7 + 2.51 * x / TURBULENT_START
@@ -124,8 +127,9 @@ def friction_factor(Re, e):
 def piece_loss(Q, A, D, L, eps, K, nu, g):
     """Head (m) lost in one piece of a path: wall friction and local losses on its own velocity.
 
-    `A` flow area (m2), `D` hydraulic diameter (m), `L` length (m), `eps` wall
-    roughness (m), `K` summed local loss coefficients, `nu` viscosity (m2/s).
+    `Q` flow (m3/s), `A` flow area (m2), `D` hydraulic diameter (m), `L` length
+    (m), `eps` wall roughness (m), `K` summed local loss coefficients, `nu`
+    viscosity (m2/s), `g` gravity (m/s2).
     """
     if Q <= 0.0:
         return 0.0

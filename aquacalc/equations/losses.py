@@ -20,7 +20,7 @@ TWO_45_ROUGH = ((0.71, 0.510), (1.174, 0.384), (1.42, 0.377), (1.86, 0.390), (3.
 
 
 def table_rows(table, x):
-    """Return the two rows (x, K) of `table` between which `x` lies; the last two beyond its end."""
+    """Return the two rows (x, K) of `table` between which the ratio `x` lies; the last two beyond its end."""
     for low, high in itertools.pairwise(table):
         if x <= high[0]:
             return low, high
@@ -28,7 +28,7 @@ def table_rows(table, x):
 
 
 def table_value(table, x):
-    """Interpolate a table of (x, K) on a straight line; its end value beyond its ends."""
+    """Interpolate a `table` of (ratio `x`, K) on a straight line; its end value beyond its ends."""
     (x_1, K_1), (x_2, K_2) = table_rows(table, x)
     return K_1 + (K_2 - K_1) * min(1.0, max(0.0, (x - x_1) / (x_2 - x_1)))
 

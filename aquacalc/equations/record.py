@@ -51,7 +51,7 @@ class Symbol:
     why : str
         Why the range ends there.
     default : float, optional
-        Value taken when none is given.
+        SI value taken when none is given.
     """
 
     key: str
@@ -67,7 +67,7 @@ class Symbol:
 
 @dataclass(frozen=True)
 class Limit:
-    """A range on a combination of symbols: `function` takes the values, `name` is "h/D"."""
+    """A range on a ratio of symbols, from `low` to `high`: `function` takes the values, `name` is "h/D"."""
 
     name: str
     function: Callable[[dict[str, float]], float]
@@ -85,7 +85,7 @@ class Limit:
 
 @dataclass(frozen=True)
 class RangeWarning:
-    """A value outside the range in which the source of an equation holds."""
+    """A `value` (SI) beyond the `limit` (SI) of the range in which the source of an equation holds."""
 
     symbol: str
     value: float

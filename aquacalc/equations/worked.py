@@ -125,6 +125,12 @@ def worked(
     ------
     ValueError
         As `Equation.compute` and `Equation.solve_for`.
+
+    Examples
+    --------
+    >>> from aquacalc.equations import RECORDS
+    >>> worked(RECORDS["choking_flow"], {"Fr": 0.55, "D": 0.0266}).result_text
+    'Q = 0.0001561 m³/s = 9.37 L/min'
     """
     key = for_symbol or equation.output.key
     wanted = equation.symbol(key)

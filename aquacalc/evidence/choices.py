@@ -124,15 +124,15 @@ def _froude(plan: Plan) -> list[tuple[str, Plan, bool]]:
 
 
 def contraction_hooper(b: float, f: float) -> float:
-    """Sudden contraction by Hooper 1988 (turbulent, friction `f` before it), on the small bore.
+    """Sudden contraction by Hooper 1988 (turbulent, friction factor `f` before it), on the small bore.
 
-    `b` is the small bore over the large one. From the documentation of fluids 1.3.1.
+    `b` is the ratio of the small bore to the large one. From the documentation of fluids 1.3.1.
     """
     return (0.6 + 0.48 * f) * (1.0 - b**2)
 
 
 def contraction_rennels(b: float) -> float:
-    """Sudden contraction by Rennels & Hudson 2012, on the small bore `b` times the large one.
+    """Sudden contraction by Rennels & Hudson 2012, `b` the ratio of small bore to large one.
 
     From the documentation of fluids 1.3.1.
     """

@@ -15,7 +15,7 @@ from aquacalc.units import in_unit
 
 @dataclass(frozen=True)
 class Outside:
-    """One value; the fields are the columns of data/evidence.csv."""
+    """One value; the fields are the columns of data/evidence.csv, and `points` is a number of points."""
 
     of: str
     subject: str

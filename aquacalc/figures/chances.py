@@ -39,7 +39,7 @@ SHORT = {
 
 @dataclass(frozen=True)
 class Row:
-    """One row: what is found, in which part of the plans, the range of that part, what it depends on."""
+    """One row: what is found, in which `part` of the plans (of 1), its range, what it depends on."""
 
     title: str
     subjects: tuple[str, ...]
@@ -87,7 +87,7 @@ def always_good(study: Study) -> list[str]:
 
 
 def in_hundred(part: float) -> str:
-    """Write a part as a count in 100, without rounding it to never or to always."""
+    """Write a `part` of 1 as a count in 100, without rounding it to never or to always."""
     if 0.0 < part < 0.005:
         return "fewer than 1 in 100"
     if 0.995 <= part < 1.0:

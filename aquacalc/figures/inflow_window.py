@@ -30,7 +30,7 @@ ZONES = {
 
 
 def zone(window: Window, flow: float) -> str:
-    """Say in words what an inflow (m3/s) does at this siphon."""
+    """Say in words what an inflow `flow` (m3/s) does at this siphon."""
     return ZONES[_sure(window, flow)][0]
 
 

@@ -23,7 +23,7 @@ POINTS = 160
 
 @dataclass(frozen=True)
 class Span:
-    """A stretch of the siphon's time in one regime: from, to (s), and its name in words."""
+    """A stretch of the siphon's time in one regime: from `start` to `end` (s), and its name in words."""
 
     start: float
     end: float
@@ -31,7 +31,7 @@ class Span:
 
 
 def spans(run: SystemCycle, siphon: str, low: float, high: float) -> list[Span]:
-    """Return the regimes of one siphon between two times (s), in order."""
+    """Return the regimes of one siphon between the times `low` and `high` (s), in order."""
     trace = run.trace
     found: list[Span] = []
     k = max(bisect_right(trace.times, low) - 1, 0)
@@ -117,7 +117,7 @@ class LevelsView:
             self.when.set_text(f" {s.value(x, 'time', self.system)} ")
 
     def update(self, run: SystemCycle, t: float | None = None) -> bytes:
-        """Show a run at a moment and return the PNG file."""
+        """Show a run at the moment `t` (s) and return the PNG file."""
         self.show(run, t)
         return self.screen.png()
 

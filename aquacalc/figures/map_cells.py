@@ -78,13 +78,13 @@ class Room:
         self.free = np.ones(self.of.shape, dtype=bool)
 
     def take(self, x: float, y: float, width: float, height: float) -> None:
-        """Keep further words off a box around (x, y)."""
+        """Keep further words off a box around (x, y), `width` by `height`, px."""
         across = np.abs(self.x - x) < 0.5 * width + self.grain
         up = np.abs(self.y - y) < 0.5 * height + self.grain
         self.free[np.ix_(across, up)] = False
 
     def has(self, x: float, y: float, width: float, height: float) -> bool:
-        """Whether a box around (x, y) lies on the map and on no other words."""
+        """Whether a box around (x, y), `width` by `height`, px, lies on the map and on no other words."""
         if x - 0.5 * width < self.x[0] or x + 0.5 * width > self.x[-1]:
             return False
         if y - 0.5 * height < self.y[0] or y + 0.5 * height > self.y[-1]:
@@ -94,7 +94,10 @@ class Room:
         return bool(self.free[np.ix_(across, up)].all())
 
     def place(self, region: int, width: float, height: float) -> Point | None:
-        """Return the middle of a free box inside a region, near the middle of all such; None without one."""
+        """Return the middle of a free box (`width` by `height`, px) in a region, near the middle of all.
+
+        None without one.
+        """
         bad = np.cumsum(np.cumsum(~(self.free & (self.of == region)), axis=0), axis=1)
         bad = np.pad(bad, ((1, 0), (1, 0)))
         w, h = int(np.ceil(width / self.grain)), int(np.ceil(height / self.grain))

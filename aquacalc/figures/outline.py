@@ -84,7 +84,7 @@ class Placed:
         return [(self.centre - w, z) for w, z in reversed(side)] + [(self.centre + w, z) for w, z in side]
 
     def filled(self, level: float) -> list[Point]:
-        """Return the closed outline of what stands up to elevation `level`; empty below the floor."""
+        """Return the closed outline of what stands up to elevation `level` (m); empty below the floor."""
         top = min(level - self.vessel.floor, self.vessel.shape.depth)
         if top <= 1e-4:
             return []
@@ -93,7 +93,7 @@ class Placed:
 
 
 def pebbles(placed: Placed, top: float, pitch: float, up: float) -> list[Point]:
-    """Points of a regular stipple up to elevation `top` (m), `pitch` px apart, `up` px to a metre.
+    """Points of a regular stipple up to elevation `top` (m), `pitch` (px) apart, `up` px to a metre.
 
     Drawn as markers: a dotted hatch would weigh a quarter of a megabyte in a page.
     """

@@ -35,7 +35,10 @@ def starting(siphon: Siphon) -> tuple[float, float, float]:
 
 
 def lip_for(head: float, flow: float, weir: float, orifice: float) -> float:
-    """Lip diameter (m) over which `flow` (m3/s) stands `head` (m) high: the inverse of the lip law."""
+    """Lip diameter (m) over which `flow` (m3/s) stands `head` (m) high: the inverse of the lip law.
+
+    `weir` (m^0.5/s) and `orifice` are its coefficients.
+    """
     by_weir = flow / (weir * math.pi * head**1.5)
     if head < lip_crossing(weir, orifice, GRAVITY) * by_weir:
         return by_weir
@@ -208,7 +211,7 @@ def priming_map(siphon: Siphon, inflow: float, system: str, **ends: float) -> Pi
         Today's inflow to it, m3/s.
     system : {"metric", "us"}
     **ends : float
-        Ends of the axes, as `PrimingMapView` takes them.
+        Ends of the axes (SI), as `PrimingMapView` takes them.
 
     Returns
     -------

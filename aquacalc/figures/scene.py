@@ -30,7 +30,7 @@ class Frame:
     low, high : float
         Elevations at the bottom and top edge, m.
     across, up : float
-        Pixels to a metre across and up; equal where the plan fits.
+        Scales across and up, pixels to a metre; equal where the plan fits.
     """
 
     width: float
@@ -43,7 +43,7 @@ class Frame:
 
 @dataclass(frozen=True)
 class Line:
-    """A pipe on the drawing: its middle line, diameters (px), the node whose water fills it."""
+    """A pipe on the drawing: middle line, diameters `outside` and `inside` (px), what fills it."""
 
     points: tuple[Point, ...]
     outside: float
@@ -54,7 +54,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Scene:
-    """What is drawn of one plan, apart from its water."""
+    """What is drawn of one plan, apart from its water; `header` is the elevation of the pump's header, m."""
 
     frame: Frame
     placed: dict[str, Placed]

@@ -121,7 +121,7 @@ class SectionView:
         self.alt = _alt(plan, now, when, self.siphon, self.system)
 
     def update(self, plan: Plan, run: SystemCycle | None, t: float | None) -> bytes:
-        """Show a plan at a moment and return the PNG file."""
+        """Show a plan at the moment `t` (s) and return the PNG file."""
         self.show(plan, run, t)
         return self.screen.png()
 

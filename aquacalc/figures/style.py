@@ -56,7 +56,7 @@ def new_figure(height: float, width: float = WIDTH) -> Figure:
 
 
 def place(figure: Figure, left: float, top: float, width: float, height: float, **options) -> Axes:
-    """Add axes at pixels from the figure's top left corner."""
+    """Add axes `left` and `top` pixels from the figure's top left corner, `width` by `height` pixels."""
     w, h = figure.get_size_inches() * DPI
     axes = figure.add_axes((left / w, 1.0 - (top + height) / h, width / w, height / h), **options)
     axes.set_facecolor("none")
@@ -70,7 +70,7 @@ def place(figure: Figure, left: float, top: float, width: float, height: float, 
 
 
 def bare(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:
-    """Add axes without spines and ticks whose x runs in pixels."""
+    """Add axes without spines and ticks, x in pixels; `left`, `top`, `width`, `height` as in `place`."""
     axes = place(figure, left, top, width, height)
     for spine in axes.spines.values():
         spine.set_visible(False)
@@ -81,25 +81,28 @@ def bare(figure: Figure, left: float, top: float, width: float, height: float) -
 
 
 def write(axes: Axes, x: float, y: float, text: str, size: float = SMALL, **options):
-    """Put a label on the drawing."""
+    """Put a label on the drawing at (`x`, `y`) of the axes' own units, `size` points."""
     options.setdefault("color", INK)
     options.setdefault("va", "center")
     return axes.text(x, y, text, fontsize=size, fontfamily=FAMILY, **options)
 
 
 def text_width(text: str, size: float = SMALL) -> float:
-    """Estimate the width (px) of the longest line of `text`."""
+    """Estimate the width (px) of the longest line of `text` at `size` points."""
     return max(len(line) for line in text.split("\n")) * CHARACTER * size / POINT
 
 
 def fit(text: str, width: float, size: float = SMALL) -> str:
-    """Shorten `text` to `width` (px), with an ellipsis when something is left out."""
+    """Shorten `text` at `size` points to `width` (px), with an ellipsis when something is left out."""
     most = max(int(width / (CHARACTER * size / POINT)), 2)
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
 def nice_ticks(low: float, high: float, most: int = 8) -> list[float]:
-    """Return round values from `low` to `high`: steps of 1, 2 or 5 times a power of ten, `most` at most."""
+    """Return round values from `low` to `high` (of one unit), at most `most` of them.
+
+    Steps are 1, 2 or 5 times a power of ten.
+    """
     power = 10.0 ** math.floor(math.log10((high - low) / most))
     step = next(power * f for f in (1.0, 2.0, 5.0, 10.0) if (high - low) / (power * f) <= most)
     first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
@@ -121,7 +124,7 @@ def scale_axis(axes: Axes, which: str, kind: str, system: str, label: str, most:
 
 
 def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: float) -> list[float]:
-    """Move labels as little as needed so that none overlaps the next between `low` and `high`.
+    """Move labels as little as needed so that none overlaps the next from `low` to `high` (any unit).
 
     Parameters
     ----------
@@ -162,5 +165,5 @@ def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: fl
 
 
 def value(number: float, kind: str, system: str, digits: int | None = None) -> str:
-    """Write a value with its unit for a drawing: with a true minus sign."""
+    """Write the SI value `number` with its unit for a drawing: with a true minus sign."""
     return show(number, kind, system, digits).replace("-", "−")

@@ -97,7 +97,7 @@ class Regions:
         return BEFORE.get(verdict, "") + words
 
     def at(self, x: float, y: float) -> int:
-        """Return the region at a place on the axes."""
+        """Return the region at the place (`x`, `y`) of the axes, in their units."""
         i, j = (int(np.searchsorted(edges(axis.at)[1:-1], v)) for axis, v in ((self.x, x), (self.y, y)))
         return int(self.of[i, j])
 

@@ -28,6 +28,15 @@ def find(run: SystemCycle, system: str | None = None) -> tuple[Finding, ...]:
     Returns
     -------
     tuple of Finding
+
+    Examples
+    --------
+    >>> from aquacalc.catalogue import data_dir
+    >>> from aquacalc.plan.read import read_plan
+    >>> from aquacalc.results.cycle import run_plan
+    >>> run = run_plan(read_plan(data_dir() / "plans" / "sump-overflows.toml"), trace=False)
+    >>> find(run)[0].verdict
+    'bad'
     """
     plan = run.plan if system in (None, run.plan.units) else replace(run.plan, units=system)
     found: list[Finding] = []

@@ -25,7 +25,21 @@ CAUTION = (
 
 @dataclass(frozen=True)
 class Weight:
-    """Mass of a flooded bed, kg and kg/m2, with the volumes (m3) and the area (m2) behind it."""
+    """Mass of a flooded bed, with the volumes and the area behind it.
+
+    Attributes
+    ----------
+    media_volume, water_volume : float
+        m3.
+    media, water, total : float
+        kg; `total` has the vessel in.
+    area : float
+        m2.
+    load : float
+        `total` over `area`, kg/m2.
+    support : float
+        `total` on each support if all carry alike, kg.
+    """
 
     media_volume: float
     water_volume: float

@@ -16,7 +16,7 @@ TURN_LOSS = 1.0
 
 @dataclass(frozen=True)
 class Piece:
-    """One piece of a path: flow area (m2), hydraulic diameter, length, roughness (m), local loss K."""
+    """One piece of a path: flow area (m2), hydraulic diameter, length, roughness (m), coefficient `k`."""
 
     name: str
     area: float
@@ -30,18 +30,18 @@ class Piece:
         return (self.area, self.diameter, self.length, self.roughness, self.k)
 
     def loss(self, flow: float, viscosity: float) -> float:
-        """Head (m) lost in this piece at `flow` (m3/s)."""
+        """Head (m) lost in this piece at `flow` (m3/s) and kinematic `viscosity` (m2/s)."""
         return piece_loss(flow, *self.floats(), viscosity, GRAVITY)
 
 
 def pipe_piece(name: str, pipe: Pipe, length: float, fittings: tuple[Fitting, ...], k: float = 0.0) -> Piece:
-    """Piece for a length of `pipe` with its fittings and a further loss `k`."""
+    """Piece for a `length` (m) of `pipe` with its fittings and a further loss coefficient `k`."""
     total = k + sum(f.count * f.k for f in fittings)
     return Piece(name, circle_area(pipe.bore), pipe.bore, length, pipe.roughness, total)
 
 
 def opening_piece(name: str, area: float, discharge: float) -> Piece:
-    """Piece for openings of `area` (m2) that act as orifices."""
+    """Piece for openings of `area` (m2) that act as orifices of coefficient `discharge`."""
     return Piece(name, area, 1.0, 0.0, 0.0, 1.0 / discharge**2)
 
 
@@ -118,5 +118,5 @@ def delivery_path(delivery: Delivery) -> list[Piece]:
 
 
 def path_loss(pieces: list[Piece], flow: float, viscosity: float) -> float:
-    """Head (m) lost along `pieces` at `flow` (m3/s)."""
+    """Head (m) lost along `pieces` at `flow` (m3/s) and kinematic `viscosity` (m2/s)."""
     return sum(piece.loss(flow, viscosity) for piece in pieces)

@@ -9,7 +9,7 @@ from aquacalc.plan.model import Plan, Siphon
 
 
 def path_flow(pieces: list[Piece], head: float, viscosity: float) -> float:
-    """Flow (m3/s) at which a path loses `head` (m); 0 for no head."""
+    """Flow (m3/s) at which a path loses `head` (m) at kinematic `viscosity` (m2/s); 0 for no head."""
     if head <= 0.0:
         return 0.0
     floats = [x for piece in pieces for x in piece.floats()]

@@ -76,7 +76,7 @@ class EquationPanel(Panel):
         return worked(self.equation, self.values, units(), self.find)
 
     def set(self, **si: float) -> None:
-        """Move sliders to SI values."""
+        """Move sliders to the SI values `si`."""
         for key, value in si.items():
             self.knobs[key].si = value
 

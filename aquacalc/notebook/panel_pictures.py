@@ -18,7 +18,7 @@ from aquacalc.results.window import inflow_window
 
 @dataclass(frozen=True)
 class State:
-    """What a panel shows: a plan, its run, and a moment (s) of the run.
+    """What a panel shows: a plan, its run, and a moment `t` (s) of the run.
 
     `ends` are plans with each slider at its ends, which must fit the drawing;
     `flow_high` (m3/s) is the highest inflow that a slider reaches.

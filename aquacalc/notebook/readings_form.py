@@ -31,7 +31,7 @@ def answers(plan: Plan, by: float = 1.1, siphon: str | None = None) -> Grid:
     plan : Plan
         Its siphon cycles.
     by : float
-        Factor on one thing at a time.
+        A factor on one thing at a time.
     siphon : str, optional
         Which siphon; the first by default.
     """

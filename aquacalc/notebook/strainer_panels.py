@@ -73,7 +73,7 @@ def strainer_head(plan: Plan, run: SystemCycle) -> tuple[float, float]:
 
 
 def with_openings(plan: Plan, share: float) -> Plan:
-    """Return the plan with a part of the openings of each strainer left, one at least."""
+    """Return the plan with a `share` of the openings of each strainer left, one at least."""
     values = {
         f"bed.{b.name}.strainer.count": max(1, round(share * b.strainer.count))
         for b in plan.beds

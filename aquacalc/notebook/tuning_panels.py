@@ -19,7 +19,7 @@ from aquacalc.units import show
 
 
 def with_standpipe(plan: Plan, height: float) -> Plan:
-    """Change the standpipe's height; the bell keeps its clearance over the lip."""
+    """Change the standpipe's `height` (m); the bell keeps its clearance over the lip."""
     siphon = plan.siphons[0]
     crown = siphon.bell.top_height - siphon.standpipe.height
     at = f"siphon.{siphon.name}"

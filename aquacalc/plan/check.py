@@ -18,7 +18,7 @@ from aquacalc.plan.schema import TABLES, Key
 
 
 def range_problem(key: Key, value: float) -> tuple[str, str] | None:
-    """Return (reason, fix) when a quantity is not finite, zero, negative or beyond belief, else None."""
+    """Return (reason, fix) when a `value` (SI) is not finite, zero, negative or beyond belief, else None."""
     low, high = key.believed
     name = key.kind.replace("_", " ")
     fix = f"write it for example as {units.KINDS[key.kind].example}"

@@ -37,6 +37,14 @@ def get(plan: Plan, path: str):
     ------
     KeyError
         For a path that leads nowhere.
+
+    Examples
+    --------
+    >>> from aquacalc.catalogue import data_dir
+    >>> from aquacalc.plan.read import read_plan
+    >>> plan = read_plan(data_dir() / "plans" / "one-bed.toml")
+    >>> get(plan, "bed.bed.depth")
+    0.3
     """
     parts = tuple(path.split("."))
     table = parts[0]
@@ -74,6 +82,14 @@ def put(plan: Plan, values: dict[str, object]) -> Plan:
         For a value that is not of the key's type.
     CatalogueError
         For a pipe that is in no table.
+
+    Examples
+    --------
+    >>> from aquacalc.catalogue import data_dir
+    >>> from aquacalc.plan.read import read_plan
+    >>> plan = read_plan(data_dir() / "plans" / "one-bed.toml")
+    >>> get(put(plan, {"bed.bed.depth": 0.35}), "bed.bed.depth")
+    0.35
     """
     for path, value in values.items():
         plan = _put_one(plan, path, value)

@@ -89,5 +89,5 @@ class Checked:
         return units.show(value, kind, self.plan.units)
 
     def level(self, value: float) -> str:
-        """Write an elevation in the plan's own units."""
+        """Write the elevation `value` (m) in the plan's own units."""
         return self.show(value, "elevation")

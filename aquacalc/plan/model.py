@@ -44,7 +44,7 @@ class Shape:
 
 @dataclass(frozen=True)
 class Media:
-    """What fills a bed from its floor up to `depth` (m); `porosity` is the drainable part."""
+    """What fills a bed up to `depth` (m): its drainable part `porosity`, dry `bulk_density` (kg/m3)."""
 
     name: str
     depth: float
@@ -54,7 +54,10 @@ class Media:
 
 @dataclass(frozen=True)
 class Strainer:
-    """Openings of one size in a strainer; sizes in m, `width` is the diameter of holes."""
+    """Openings of one size in a strainer: `width` (of holes the diameter) and `length`, m.
+
+    `discharge_coefficient` is that of an orifice.
+    """
 
     kind: str  # "slots" or "holes"
     count: int
@@ -188,10 +191,11 @@ class Standpipe:
 
 @dataclass(frozen=True)
 class Bell:
-    """The bell over the standpipe; heights above the host vessel's floor, m.
+    """The bell over the standpipe: `bore`, `outside_diameter`, heights above the host's floor, m.
 
     `openings`, `opening_width`, `opening_height` are the cut-outs at its foot;
-    air enters at `rim_height`, the top of those openings. `series` and `size`
+    air enters at `rim_height`, the top of those openings. `top_height` is that
+    of the underside of its top. `series` and `size`
     name the pipe it is made of; both are "" for any other vessel.
     """
 
@@ -208,7 +212,7 @@ class Bell:
 
 @dataclass(frozen=True)
 class Tail:
-    """The outlet pipe below the host vessel's floor, ending at elevation `outlet`, m."""
+    """The outlet pipe below the host vessel's floor, `length` m long, ending at elevation `outlet`, m."""
 
     pipe: Pipe
     length: float
@@ -218,10 +222,11 @@ class Tail:
 
 @dataclass(frozen=True)
 class Priming:
-    """When the siphon starts: Froude number on the bore, with its band.
+    """When the siphon starts: Froude number on the bore, with its band `froude_low` to `froude_high`.
 
     `observed` (m3/s) is the grower's own lowest flow that started it, or None;
-    when given it replaces `froude` and the band shrinks to its reading error.
+    when given it replaces `froude` and the band shrinks to its reading error
+    `observed_error` (m3/s).
     """
 
     froude: float = 0.55
@@ -236,7 +241,8 @@ class Siphon:
     """A bell siphon that stands in the chamber or bed named `host`.
 
     `lip_weir` (m^0.5/s per metre of lip) and `lip_orifice` are the
-    coefficients of the lip law.
+    coefficients of the lip law, `media_guard` the inside diameter (m) of a
+    guard that keeps media off, 0 without one.
     """
 
     name: str
@@ -252,7 +258,10 @@ class Siphon:
 
 @dataclass(frozen=True)
 class Sump:
-    """The one sump; `water_level` is above its floor (m) when the beds are as `measured_with` says."""
+    """The one sump; `water_level` is above its floor (m) when the beds are as `measured_with` says.
+
+    `freeboard` is what shall stay dry below its rim, m.
+    """
 
     name: str
     floor: float
@@ -269,7 +278,7 @@ class Sump:
 
 @dataclass(frozen=True)
 class Delivery:
-    """The pipe from pump to beds, ending at elevation `outlet`, m."""
+    """The pipe from pump to beds, `length` m long, ending at elevation `outlet`, m."""
 
     pipe: Pipe
     length: float
@@ -313,7 +322,10 @@ class Limits:
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything on one sump. `text` is the TOML it was read from ("" when built in code)."""
+    """Everything on one sump; `water_temperature` in degC.
+
+    `text` is the TOML it was read from ("" when built in code).
+    """
 
     name: str
     note: str

@@ -186,7 +186,7 @@ def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: 
 
 
 def check_length(c: Checked, length: float, drop: float, place: str):
-    """Refuse a pipe shorter than the difference of level (m) between its ends."""
+    """Refuse a pipe whose `length` (m) is less than the `drop` (m) between its ends."""
     if length < drop - SLACK:
         c.refuse(
             f"{place}.length",

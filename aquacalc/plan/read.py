@@ -42,6 +42,12 @@ def read_plan(path) -> model.Plan:
     PlanError
         For a file that cannot be read, is no plan, or holds a plan that cannot
         be built; one error, naming file, key, value and fix.
+
+    Examples
+    --------
+    >>> from aquacalc.catalogue import data_dir
+    >>> read_plan(data_dir() / "plans" / "one-bed.toml").name
+    'One bed of herbs'
     """
     file = str(path)
     try:

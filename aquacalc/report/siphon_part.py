@@ -176,7 +176,10 @@ def siphon_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
 
 
 def siphon_working(plan: Plan, siphon: Siphon, head: float, flow: float) -> Working:
-    """Put a siphon's flow as one equation: what other bores lose is referred to the standpipe's."""
+    """Put a siphon's `flow` (m3/s) at its `head` (m) as one equation.
+
+    What other bores lose is referred to the standpipe's.
+    """
     viscosity = water_kinematic_viscosity(plan.water_temperature)
     pieces = siphon_path(siphon)
     stand = next(p for p in pieces if p.name == "standpipe")
@@ -217,7 +220,7 @@ def crest_working(plan: Plan, crest: Crest) -> Working:
 
 
 def piece_cells(plan: Plan, piece: Piece, flow: float) -> tuple[Cell, ...]:
-    """Velocity, friction factor, loss coefficient and head lost of one piece at a flow."""
+    """Velocity, friction factor, loss coefficient and head lost of one piece at a `flow` (m3/s)."""
     viscosity = water_kinematic_viscosity(plan.water_temperature)
     velocity = flow / piece.area
     speed = Cell(velocity, Working("mean_velocity", {"Q": flow, "A": piece.area}))
@@ -245,7 +248,7 @@ PIECE_COLUMNS = (
 
 
 def head_table(plan: Plan, pieces: list[Piece], flow: float, key: str, title: str, note: str = "") -> Table:
-    """Build the table of where a path's head goes at a flow."""
+    """Build the table of where a path's head goes at a `flow` (m3/s)."""
     lines = tuple(
         Line(piece.name, (Cell(piece.length or None), *piece_cells(plan, piece, flow))) for piece in pieces
     )

@@ -221,6 +221,15 @@ def run_plan(plan: Plan, trace: bool = True) -> SystemCycle:
     Returns
     -------
     SystemCycle
+
+    Examples
+    --------
+    >>> from aquacalc.catalogue import data_dir
+    >>> from aquacalc.plan.read import read_plan
+    >>> plan = read_plan(data_dir() / "plans" / "one-bed.toml")
+    >>> run = run_plan(plan, trace=False)
+    >>> [group.name for group in run.groups]
+    ['siphon']
     """
     packed = pack(plan)
     out, rows = run_deck(packed, trace)

@@ -139,6 +139,16 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRang
     Returns
     -------
     Window
+
+    Examples
+    --------
+    >>> from aquacalc.catalogue import data_dir
+    >>> from aquacalc.plan.read import read_plan
+    >>> from aquacalc.results.cycle import run_plan
+    >>> plan = read_plan(data_dir() / "plans" / "one-bed.toml")
+    >>> window = inflow_window(plan, plan.siphons[0], run_plan(plan, trace=False))
+    >>> window.start_low < window.start < window.start_high
+    True
     """
     group = run.group(siphon.name)
     priming, bore = siphon.priming, siphon.standpipe.pipe.bore

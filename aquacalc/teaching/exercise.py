@@ -47,7 +47,7 @@ class Exercise:
     given : dict of str to str
         The same as they are written.
     tolerance : float
-        Part by which an answer may be off.
+        What part of the right answer an answer may be off.
     choices : dict of str to str
         Letter -> what it stands for; empty for a calculation.
     right : str
@@ -77,7 +77,7 @@ class Exercise:
         return self.equation.symbol(self.wanted).kind if self.equation else ""
 
     def answer(self, **changed: float) -> float:
-        """Return the answer in SI, with other values where `changed` says so.
+        """Return the answer in SI, with other SI values where `changed` says so.
 
         Raises
         ------

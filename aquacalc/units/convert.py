@@ -147,6 +147,11 @@ def read(text: object, kind: str, place: str = "value") -> float:
         For a bare number where a unit is due, an unknown unit, a unit of
         another dimension, text that is no number, a negative value where that
         has no meaning, NaN, and values too large for a float.
+
+    Examples
+    --------
+    >>> read("26.6 mm", "length")
+    0.0266
     """
     wanted = KINDS[kind]
     fix = f'write it with its unit, for example "{wanted.example}"'
@@ -225,6 +230,11 @@ def in_unit(value, kind: str, system: str = "metric", unit: str | None = None):
     ------
     KeyError, ValueError
         For an unknown kind or system, and a unit of another dimension.
+
+    Examples
+    --------
+    >>> in_unit(0.0266, "length", unit="cm")
+    (2.66, 'cm')
     """
     what = KINDS[kind]
     if system not in ("metric", "us"):
@@ -273,6 +283,11 @@ def show(
     -------
     str
         "26.6 mm", "18.0 L/min", "4 min 10 s"; "no value" for NaN and infinity.
+
+    Examples
+    --------
+    >>> show(0.0003, "flow")
+    '18.0 L/min'
     """
     what = KINDS[kind]
     if not math.isfinite(value):

@@ -46,7 +46,7 @@ class Pool:
             slot[0].set(**style)
 
     def box(self, axes: Axes, x: float, y: float, width: float, height: float, **style) -> None:
-        """Draw a filled box; `style` as `Rectangle` takes it."""
+        """Draw a filled box at (`x`, `y`), `width` by `height`, px; `style` as `Rectangle` takes it."""
         slot = self._slot(axes, "box", (x, y, width, height, style))
         if slot is None:
             return
@@ -57,7 +57,7 @@ class Pool:
             slot[0].set(**style)
 
     def text(self, axes: Axes, x: float, y: float, text: str, size: float = s.SMALL, **style) -> None:
-        """Write a label; `style` as `aquacalc.figures.style.write` takes it."""
+        """Write a label at (`x`, `y`) px, `size` points; `style` as `figures.style.write` takes it."""
         style = {"color": s.INK, "ha": "left", "weight": "normal", **style}
         slot = self._slot(axes, "text", (x, y, text, size, style))
         if slot is None:
