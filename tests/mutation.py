@@ -3,11 +3,11 @@
 Run as ``python -m tests.mutation``. Each float constant of each formula (and of
 each table and default it uses), each number of the tables of pipes, fittings,
 media, seals, sockets and take-offs, and each constant that the engine takes is
-changed by +3 % and -3 % in turn, and the outside values held against it are
-looked at. A change that none notices is printed as a survivor; the exit status
+changed by +3 % and -3 % in turn, and the values it is held against are looked
+at. A change that none notices is printed as a survivor; the exit status
 is the number of survivors, at most 1. A constant that only steers a calculation
 is shown to leave every answer as it was. Numbers of common practice, for which
-there is nothing outside, are counted and left alone.
+there is nothing to hold them to, are counted and left alone.
 """
 
 from __future__ import annotations

@@ -195,7 +195,7 @@ def test_rounded_entrance_lies_between_the_authors():
         assert f.k_low - 0.0005 <= entrance_rounded(Di=1.0, rc=0.1, method=method) <= f.k_high + 0.0005
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 @pytest.mark.parametrize(
     ("name", "porosity", "density"),
     [
@@ -205,7 +205,7 @@ def test_rounded_entrance_lies_between_the_authors():
     ],
 )
 def test_media_ranges(name, porosity, density):
-    """Porosities and densities of gravel and scoria from memory; density of expanded clay read, by grade."""
+    """As they are passed around in the trade, middle taken; no open table was found."""
     m = catalogue.media(name)
     assert (m.porosity_low, m.porosity_high) == porosity
     assert (m.bulk_density_low, m.bulk_density_high) == density
@@ -214,9 +214,9 @@ def test_media_ranges(name, porosity, density):
     assert m.porosity_source.status == "common practice, no source"
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 def test_seal_holes_disagree_and_say_so():
-    """50 mm pipe takes about a 64 mm saw (common practice); a list gives 76 mm for 2 in (from memory)."""
+    """50 mm pipe takes about a 64 mm saw (common practice); a list that is passed around gives 76 mm for 2 in."""
     holes = [s for s in catalogue.seals() if s.fitting == "rubber pipe seal" and s.size == "DN 50"]
     assert sorted(s.hole_diameter for s in holes) == [0.064, 0.076]
     assert {s.source.status for s in holes} == {"common practice, no source"}

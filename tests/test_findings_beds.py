@@ -90,8 +90,8 @@ def test_wet_weight_by_hand_and_its_limit():
     assert "no mass for the media" in unknown.reason
 
 
-@pytest.mark.outside
-def test_published_load_of_flooded_gravel():
+@pytest.mark.identity
+def test_load_of_flooded_gravel():
     """0.30 m of gravel at 1600 kg/m3 with 0.40 full of water weighs 600 kg/m2 (arithmetic; water 1000)."""
     bed = {"media_depth": 0.3, "porosity": 0.40, "bulk_density": 1600.0, "empty_mass": 0.0}
     plan = edit.put(demo().plan, {f"bed.{BED}.{k}": v for k, v in bed.items()})

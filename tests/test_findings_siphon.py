@@ -35,7 +35,7 @@ PRINTED = {
 }
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 @pytest.mark.parametrize("bore", PRINTED)
 def test_start_band_by_bore(bore):
     run = demo()

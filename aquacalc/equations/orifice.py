@@ -6,7 +6,7 @@ from aquacalc.equations import formulas
 from aquacalc.equations.common import GEOMETRY, area, bore, discharge_coefficient, flow, g, size
 from aquacalc.equations.record import Equation, Source
 
-#: Handbooks: sharp 0.60 to 0.62, short tube 0.80 to 0.82, re-entrant about 0.5, drilled plastic down to 0.4.
+#: FHWA HEC-22 (from memory): sharp 0.60 to 0.62, short tube 0.80 to 0.82, ragged edge down to 0.4.
 SHARP = Source(
     "Torricelli 1644; discharge coefficients of FHWA HEC-22, Urban Drainage Design Manual", "", "from memory"
 )

@@ -19,7 +19,7 @@ DEMO = read_plan(ROOT / "data" / "plans" / "greenhouse.toml")
 SAWS = Workshop(hole_saws=(0.025, 0.032, 0.044, 0.064))
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 @pytest.mark.parametrize(
     ("size", "hole"),
     # A common list of holes for rubber pipe seals (from memory): no standard fixes them.
@@ -32,7 +32,7 @@ def test_holes_of_seals(size, hole):
     assert caution == "check the seal supplied"
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 def test_sources_that_disagree_are_both_shown():
     # DN 50: 64 mm in common practice, 76 mm in the common list.
     sizes, caution = hole_sizes("rubber pipe seal", Pipe("AS/NZS 1477 PN12", "DN 50", 0.0, 0.0, 0.0))

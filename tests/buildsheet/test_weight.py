@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 DEMO = read_plan(ROOT / "data" / "plans" / "greenhouse.toml")
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 def test_gravel_bed_of_30_cm():
     """0.30 m of gravel of 1600 kg/m3, 0.40 of it water: 480 + 120 kg on each m2 (arithmetic)."""
     bed = replace(

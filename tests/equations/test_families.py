@@ -38,7 +38,7 @@ def test_lip_coefficients_within_their_band(D):
     assert abs(sharp / value("lip_flow", D=D, h=0.2 * D, g=G) - 1) <= 0.08
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 def test_lip_chokes_at_one_froude_number_whatever_its_size():
     for D in (0.02, 0.05, 0.1):
         for coefficients, froude in (({}, 0.53), ({"C_w": EN_WEIR, "C_d": EN_ORIFICE}, 0.61)):

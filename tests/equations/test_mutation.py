@@ -1,4 +1,4 @@
-"""A coefficient, a size in a table or a constant that is 3 % off is noticed by a value from outside."""
+"""A coefficient, a size in a table or a constant that is 3 % off is noticed by a value it is held against."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import pytest
 from .. import mutation
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 def test_no_change_of_a_coefficient_survives():
     alive, idle, tried = mutation.survivors()
     assert alive == []
@@ -17,7 +17,7 @@ def test_no_change_of_a_coefficient_survives():
         assert any(line.startswith(f"{function}: {constant:g} x") for line in idle), (function, constant)
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 def test_no_change_of_a_table_or_of_the_engine_survives():
     alive, tried = mutation.table_survivors()
     assert alive == []

@@ -116,7 +116,7 @@ def test_between_laminar_and_turbulent_the_shares_change_over():
         # EN 12056-3 gives 1.34 per metre of lip, a sharp crest 1.84.
         ("lip_flow", "C_w", "low", 1.335, 1.345),
         ("lip_flow", "C_w", "high", 1.84, 1.84),
-        # Ragged drilled plastic down to 0.4, short tube 0.80 to 0.82 (HEC-22 and handbooks, from memory).
+        # Ragged drilled plastic down to 0.4, short tube 0.80 to 0.82 (FHWA HEC-22, from memory).
         ("orifice_flow", "C_d", "low", 0.4, 0.4),
         ("orifice_flow", "C_d", "high", 0.80, 0.82),
         # Hydraulic Institute: 64/Re below 2000.

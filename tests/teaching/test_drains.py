@@ -49,7 +49,7 @@ def test_half_the_slots_take_four_times_the_head(plan):
     assert min(b.strainer.count for b in with_openings(plan, 1e-9).beds) == 1
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 def test_head_of_the_demo_strainer():
     # Orifice law by hand: 21.0 L/min through 28 slots of 3 x 25 mm at 0.6: (3.49e-4 / (0.6 * 21e-4))² / 19.61
     plan = read_plan(data_dir() / "plans" / "greenhouse.toml")

@@ -19,7 +19,7 @@ def written(key: str, factor: float = 1.0, system: str = "metric", digits: int =
     return f"{factor * value:.{digits}g} {unit}".rstrip()
 
 
-@pytest.mark.outside
+@pytest.mark.identity
 @pytest.mark.parametrize(
     ("key", "answer"),
     [
