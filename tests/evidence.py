@@ -23,12 +23,13 @@ from aquacalc.plan.read import read_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.units import KINDS
 from tests.equations.cases import all_cases, all_cells, all_constants, all_grids
-from tests.equations.works import Cited
+from tests.equations.works import Cited, works
 
 COLUMNS = (
     "of", "subject", "place", "given", "printed", "unit", "low", "high", "author", "title", "section", "note",
     "kind", "points",
 )  # fmt: skip
+WORK_COLUMNS = ("author", "title", "published", "values")
 SYSTEM_COLUMNS = ("layout", "siphon", "solver", "quantity", "unit", "theirs", "ours")
 ROOT = Path(__file__).parent.parent
 
@@ -69,6 +70,14 @@ def case_rows() -> Iterator[tuple[str, ...]]:
         low, high = constant.band
         yield ("engine", constant.name, "", "", constant.printed, constant.unit,
                number(low), number(high), *who(constant.cited), "1")  # fmt: skip
+
+
+def work_rows() -> Iterator[tuple[str, ...]]:
+    """Rows of data/evidence-works.csv: every work, and how many values are taken from it."""
+    every = (*all_cases(), *all_grids(), *all_cells(), *all_constants())
+    count = Counter(case.cited.work for case in every if case.cited.work)
+    for work in sorted(works(), key=lambda w: (w.author.casefold(), w.title)):
+        yield work.author, work.title, work.published, str(count[work])
 
 
 def system_rows() -> Iterator[tuple[str, ...]]:

@@ -23,7 +23,14 @@ from aquacalc.engine import runs
 from aquacalc.equations import RECORDS, formulas, losses, priming
 from aquacalc.hydraulics import paths
 from aquacalc.plan.schema import TABLES
-from tests.equations.cases import all_cases, all_cells, all_constants, all_grids, data_tables
+from tests.equations.cases import (
+    all_cases,
+    all_cells,
+    all_constants,
+    all_grids,
+    data_tables,
+    is_outside,
+)
 
 #: Constants that steer a calculation and leave its answer as it is, with the reason: (function, value).
 STEERING = {
@@ -161,11 +168,11 @@ def fixed(grid):
     return dataclasses.replace(grid, points=lambda: points)
 
 
-def checks() -> dict[str, list[Callable[[], bool]]]:
-    """Equation -> the outside checks on it, reference values worked out once."""
+def checks(outside_only: bool = False) -> dict[str, list[Callable[[], bool]]]:
+    """Equation -> the checks on it, reference values worked out once."""
     found: dict[str, list[Callable[[], bool]]] = {}
     for case in all_cases():
-        for key in case.equations:
+        for key in case.equations if is_outside(case) or not outside_only else ():
             found.setdefault(key, []).append(lambda case=case: not case.off())
     for grid in map(fixed, all_grids()):
         found.setdefault(grid.equation, []).append(lambda grid=grid: not grid.off())
@@ -290,13 +297,13 @@ def table_survivors() -> tuple[list[str], int]:
     return alive, tried
 
 
-def survivors() -> tuple[list[str], list[str], int]:
-    """Changes that no outside value notices; those that change no answer; how many were tried."""
+def survivors(outside_only: bool = False) -> tuple[list[str], list[str], int]:
+    """Changes that no value notices; those that change no answer; how many were tried."""
     users: dict[Callable, set[str]] = {}
     for key, record in RECORDS.items():
         for function in called(record.function):
             users.setdefault(function, set()).add(key)
-    by_equation = checks()
+    by_equation = checks(outside_only)
     for key, tests in by_equation.items():
         if any(notices(t) for t in tests):
             raise SystemExit(f"{key}: the outside checks fail before any change")
@@ -328,6 +335,9 @@ def main() -> int:
     for name in idle:
         print("changes no answer:", name)
     found = len(alive) + len(more)
+    alone = survivors(outside_only=True)[0]
+    print(f"{len(alone) - len(alive)} of {tried} changes of equations are noticed by own arithmetic alone:")
+    print("  " + ", ".join(dict.fromkeys(name.partition(" x ")[0] for name in alone)))
     print(f"left alone: {', '.join(CHOSEN)}, chosen within a band")
     print(f"left alone: {left_alone()} counts and numbers of common practice in the tables")
     print(f"{tried + also} changes, {found} survivors, {len(idle)} that change no answer")

@@ -25,6 +25,12 @@ def _evidence() -> str:
     return evidence.text(evidence.COLUMNS, evidence.case_rows())
 
 
+def _works() -> str:
+    from tests import evidence
+
+    return evidence.text(evidence.WORK_COLUMNS, evidence.work_rows())
+
+
 def _systems() -> str:
     from tests import evidence
 
@@ -37,6 +43,7 @@ FILES: dict[str, tuple[Path, Callable[[], str]]] = {
     "keys": (ROOT / "data" / "plan-keys.md", document.document),
     "report-shape": (ROOT / "data" / "report-shape.md", as_json.shape_document),
     "evidence": (ROOT / "data" / "evidence.csv", _evidence),
+    "works": (ROOT / "data" / "evidence-works.csv", _works),
     "systems": (ROOT / "data" / "evidence-system.csv", _systems),
 }
 

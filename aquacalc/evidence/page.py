@@ -97,6 +97,7 @@ def page() -> str:
         *_systems(),
         *_contradictions(plan),
         *_unpublished(plan),
+        *_works(),
         "</main>",
     ]
     return (
@@ -146,7 +147,11 @@ def _head() -> Iterator[str]:
 def _contents() -> Iterator[str]:
     links = [(_topic_id(topic), topic) for topic in TOPICS]
     links += [("tables", "tables"), ("engine", "engine"), ("systems", "whole plans")]
-    links += [("contradictions", "where sources disagree"), ("unpublished", "what was not found in print")]
+    links += [
+        ("contradictions", "where sources disagree"),
+        ("unpublished", "what was not found in print"),
+        ("works", "works"),
+    ]
     items = "".join(f'<li><a href="#{i}">{escape(t)}</a></li>' for i, t in links)
     yield f'<nav aria-label="Contents"><ul>{items}</ul></nav>'
 
@@ -349,6 +354,17 @@ def _holes() -> Iterator[str]:
         rows.append((f"{series}, {size}", *sides))
     table = _table("Holes that differ", ("pipe", "rubber pipe seal", "tank fitting"), rows, "wide")
     yield f"<details><summary>pipes whose holes differ</summary>{table}</details>"
+
+
+def _works() -> Iterator[str]:
+    yield '<section aria-labelledby="works"><h2 id="works">Works</h2>'
+    yield "<p>Everything that a value above was taken from, and how it was reached.</p>"
+    rows = (
+        (f"{r['author']}: {r['title']}", r["published"], f"{r['values']:.0f}")
+        for r in read_table("evidence-works")
+    )
+    heads = ("work", "published, or how it was reached", "values")
+    yield _table("Works", heads, rows, "kinds") + "</section>"
 
 
 def _unpublished(plan: Plan) -> Iterator[str]:

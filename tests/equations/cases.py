@@ -30,7 +30,7 @@ from aquacalc.units import in_unit
 from .works import Cited, refused
 
 #: Tables that hold no data of their own: invented prices, and what this package was held against.
-NOT_DATA = ("prices-demo", "evidence", "evidence-system")
+NOT_DATA = ("prices-demo", "evidence", "evidence-works", "evidence-system")
 
 
 class Printed:
