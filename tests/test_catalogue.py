@@ -216,7 +216,7 @@ def test_media_ranges(name, porosity, density):
 
 @pytest.mark.identity
 def test_seal_holes_disagree_and_say_so():
-    """50 mm pipe takes about a 64 mm saw (common practice); a list that is passed around gives 76 mm for 2 in."""
+    """50 mm pipe takes about a 64 mm saw, a list gives 76 mm for 2 in: both common practice."""
     holes = [s for s in catalogue.seals() if s.fitting == "rubber pipe seal" and s.size == "DN 50"]
     assert sorted(s.hole_diameter for s in holes) == [0.064, 0.076]
     assert {s.source.status for s in holes} == {"common practice, no source"}

@@ -96,8 +96,8 @@ def page() -> str:
         *_engine(found),
         *_systems(),
         *_contradictions(plan),
-        *_unpublished(plan),
         *_works(),
+        *_unpublished(plan),
         "</main>",
     ]
     return (
@@ -149,8 +149,8 @@ def _contents() -> Iterator[str]:
     links += [("tables", "tables"), ("engine", "engine"), ("systems", "whole plans")]
     links += [
         ("contradictions", "where sources disagree"),
-        ("unpublished", "what was not found in print"),
         ("works", "works"),
+        ("unpublished", "what was not found in print"),
     ]
     items = "".join(f'<li><a href="#{i}">{escape(t)}</a></li>' for i, t in links)
     yield f'<nav aria-label="Contents"><ul>{items}</ul></nav>'

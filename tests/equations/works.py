@@ -84,7 +84,7 @@ def _book(author: str, title: str, *more: str) -> Work:
 
 def _companion(author: str, subject: str) -> Work:
     """Name a book by its companion, where the book's own title was not noted."""
-    title = f"textbook of {subject}, as its {COMPANION}"
+    title = f"textbook of {subject}, by its Python Textbook Companion (FOSSEE, IIT Bombay)"
     return Work(author, title, "the companion was read, not the book", (RECOMPUTED,))
 
 
