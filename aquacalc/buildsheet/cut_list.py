@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 from aquacalc.buildsheet.lengths import whole_mm
 from aquacalc.buildsheet.nesting import Nesting, nest
-from aquacalc.buildsheet.route import Piece, Route, routes
-from aquacalc.buildsheet.sizes import Joint, fitting_joint, socket_depth
 from aquacalc.buildsheet.stock import Stock, Workshop
-from aquacalc.buildsheet.strainer import strainers
+from aquacalc.geometry.joints import Joint, fitting_joint, socket_depth
+from aquacalc.geometry.routes import Piece, Route, routes
+from aquacalc.geometry.strainers import strainers
 from aquacalc.plan.model import Pipe, Plan
 
 #: Heading of a bell or strainer, which is no way of water.

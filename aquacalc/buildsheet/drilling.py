@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 from aquacalc import catalogue
-from aquacalc.buildsheet.route import seal_of
 from aquacalc.buildsheet.stock import Workshop
+from aquacalc.geometry.routes import seal_of
 from aquacalc.plan.model import Bed, Chamber, Pipe, Plan
 
 #: A saw this near to the hole asked for is the one to use (common practice, no source), m.

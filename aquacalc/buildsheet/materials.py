@@ -10,9 +10,9 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from aquacalc.buildsheet.cut_list import CutList, Nested
 from aquacalc.buildsheet.drilling import Hole
-from aquacalc.buildsheet.route import run_fittings
 from aquacalc.buildsheet.stock import Price, Prices, WorkshopError
-from aquacalc.buildsheet.strainer import strainers
+from aquacalc.geometry.routes import run_fittings
+from aquacalc.geometry.strainers import strainers
 from aquacalc.hydraulics.storage import shape_volume
 from aquacalc.plan.model import Fitting, Pipe, Plan
 from aquacalc.units import show

@@ -9,10 +9,10 @@ from decimal import Decimal
 from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.drilling import LEAST_EDGE, drilling, hole_sizes
 from aquacalc.buildsheet.materials import bill
-from aquacalc.buildsheet.sizes import fitting_joint
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.equations import losses
 from aquacalc.equations.formulas import water_kinematic_viscosity
+from aquacalc.geometry.joints import fitting_joint
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
 from aquacalc.hydraulics.storage import vessel_cells

@@ -11,9 +11,9 @@ from aquacalc.buildsheet.materials import Bill, bill
 from aquacalc.buildsheet.options import Option, compare
 from aquacalc.buildsheet.steps import Blank, Step, blanks, commissioning, steps
 from aquacalc.buildsheet.stock import Workshop
-from aquacalc.buildsheet.strainer import strainers
 from aquacalc.buildsheet.table import Table
 from aquacalc.buildsheet.weight import BedWeight, weights
+from aquacalc.geometry.strainers import strainers
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.units import show

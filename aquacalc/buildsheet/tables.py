@@ -13,9 +13,9 @@ from aquacalc.buildsheet.materials import Bill
 from aquacalc.buildsheet.options import Option
 from aquacalc.buildsheet.steps import Blank
 from aquacalc.buildsheet.stock import Workshop
-from aquacalc.buildsheet.strainer import StrainerCut
 from aquacalc.buildsheet.table import Table
 from aquacalc.buildsheet.weight import CAUTION, BedWeight
+from aquacalc.geometry.strainers import StrainerCut
 from aquacalc.plan.model import Pipe, Plan
 from aquacalc.units import in_unit, show
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from aquacalc.equations.formulas import circle_area, water_density
 from aquacalc.findings.record import TIMES, Finding
+from aquacalc.geometry.strainers import strainer_area
 from aquacalc.hydraulics.levels import start_level, volume_at
-from aquacalc.hydraulics.paths import strainer_area
 from aquacalc.hydraulics.storage import shape_volume, vessel_cells
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.results.cycle import SystemCycle

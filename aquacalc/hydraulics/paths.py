@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from aquacalc.equations import losses
 from aquacalc.equations.formulas import GRAVITY, circle_area, piece_loss
+from aquacalc.geometry.strainers import strainer_area
 from aquacalc.plan.model import Delivery, Fitting, Pipe, Plan, Run, Siphon, Standpipe
 
 #: A bell's foot openings, cut by hand in thin plastic, act as sharp orifices (HEC-22, from memory).
@@ -43,15 +44,6 @@ def pipe_piece(name: str, pipe: Pipe, length: float, fittings: tuple[Fitting, ..
 def opening_piece(name: str, area: float, discharge: float) -> Piece:
     """Piece for openings of `area` (m2) that act as orifices of coefficient `discharge`."""
     return Piece(name, area, 1.0, 0.0, 0.0, 1.0 / discharge**2)
-
-
-def strainer_area(plan: Plan, start: str) -> float:
-    """Open area (m2) of the strainer of the bed `start`; 0 when it has none."""
-    bed = next((b for b in plan.beds if b.name == start), None)
-    if bed is None or bed.strainer is None:
-        return 0.0
-    s = bed.strainer
-    return s.count * (circle_area(s.width) if s.kind == "holes" else s.width * s.length)
 
 
 def run_path(plan: Plan, run: Run) -> list[Piece]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from aquacalc.design.drains import drain_flows, residuals
 from aquacalc.equations.formulas import GRAVITY, circle_area
-from aquacalc.hydraulics.paths import strainer_area
+from aquacalc.geometry.strainers import strainer_area
 from aquacalc.notebook.drain_panels import LineHead
 from aquacalc.notebook.equation_panel import EquationPanel
 from aquacalc.notebook.panel_pictures import Levels

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from aquacalc.equations.formulas import GRAVITY, circle_area, water_kinematic_viscosity
+from aquacalc.geometry.strainers import strainer_area
 from aquacalc.hydraulics.levels import start_level, volume_at
-from aquacalc.hydraulics.paths import run_path, strainer_area
+from aquacalc.hydraulics.paths import run_path
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.plan.network import order

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.lengths import inches, whole_mm
-from aquacalc.buildsheet.route import SLANT, routes
-from aquacalc.buildsheet.sizes import fitting_joint, socket_depth
 from aquacalc.buildsheet.stock import Stock, Workshop
+from aquacalc.geometry.joints import fitting_joint, socket_depth
+from aquacalc.geometry.routes import SLANT, routes
 from aquacalc.plan.model import Fitting, Pipe
 from aquacalc.plan.read import read_plan
 from tests.plan.random_plans import plans

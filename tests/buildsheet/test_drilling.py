@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from aquacalc.buildsheet.drilling import cutouts, drilling, hole_sizes, nearest_saw
 from aquacalc.buildsheet.stock import Workshop
-from aquacalc.buildsheet.strainer import strainer_cut
+from aquacalc.geometry.strainers import strainer_cut
 from aquacalc.plan.model import Pipe, Strainer
 from aquacalc.plan.read import read_plan
 

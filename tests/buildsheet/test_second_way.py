@@ -18,9 +18,9 @@ from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.drilling import cutouts, drilling
 from aquacalc.buildsheet.materials import bill
 from aquacalc.buildsheet.stock import Workshop
-from aquacalc.buildsheet.strainer import strainers
 from aquacalc.buildsheet.weight import weights
 from aquacalc.catalogue import data_dir
+from aquacalc.geometry.strainers import strainers
 from aquacalc.plan import plan_from_text, read_plan
 from tests.independent import area_of
 from tests.plan.generated import plan_text

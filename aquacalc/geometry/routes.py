@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
-from aquacalc.buildsheet.sizes import STUB, Joint, fitting_joint, passage, socket_depth
+from aquacalc.geometry.joints import STUB, Joint, fitting_joint, passage, socket_depth
 from aquacalc.plan.model import Bed, Fitting, Pipe, Plan, Run, Siphon
 from aquacalc.plan.network import host_of
 

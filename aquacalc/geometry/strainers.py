@@ -5,15 +5,23 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from aquacalc.buildsheet.sizes import socket_depth
 from aquacalc.equations.formulas import circle_area
-from aquacalc.hydraulics.paths import strainer_area
+from aquacalc.geometry.joints import socket_depth
 from aquacalc.plan.model import Bed, Pipe, Plan
 
 #: Part of the wall that a ring of openings may take (common practice, no source).
 MOST_CUT = 0.5
 #: Wall kept between two rings: as wide as the opening, and at least this (common practice, no source), m.
 LEAST_BRIDGE = 0.005
+
+
+def strainer_area(plan: Plan, start: str) -> float:
+    """Open area (m2) of the strainer of the bed `start`; 0 when it has none."""
+    bed = next((b for b in plan.beds if b.name == start), None)
+    if bed is None or bed.strainer is None:
+        return 0.0
+    s = bed.strainer
+    return s.count * (circle_area(s.width) if s.kind == "holes" else s.width * s.length)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,1 @@
+"""The plan in space: ways of pipes, joints, holes, strainers; where everything lies and what touches what."""
