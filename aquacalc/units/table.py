@@ -67,6 +67,7 @@ KINDS: dict[str, Kind] = {
         Kind("viscosity", "viscosity", "m²/s", "mm²/s", "mm²/s", "1.0 mm²/s", 4),
         Kind("dynamic_viscosity", "dynamic viscosity", "Pa s", "mPa s", "mPa s", "1.0 mPa s", 4),
         Kind("lip_coefficient", "lip coefficient", "m^0.5/s", "m^0.5/s", "ft^0.5/s", "1.71 m^0.5/s"),
+        Kind("curve_factor", "curve factor", "s²/m⁵", "s²/m⁵", "ft/gpm²", "4e6 s²/m⁵"),
         Kind("angle", "angle", "deg", "deg", "deg", "45 deg"),
         Kind("rotation", "frequency", "1/s", "rpm", "rpm", "1450 rpm", 4),
         Kind("frequency", "frequency", "1/s", "per hour", "per hour", "2 per hour"),
@@ -124,6 +125,7 @@ UNITS: dict[str, dict[str, Fraction]] = {
     "viscosity": {"m²/s": Fraction(1), "mm²/s": Fraction(1, 10**6), "cSt": Fraction(1, 10**6)},
     "dynamic viscosity": {"Pa s": Fraction(1), "mPa s": Fraction(1, 1000), "cP": Fraction(1, 1000)},
     "lip coefficient": {"m^0.5/s": Fraction(1), "ft^0.5/s": Fraction(math.sqrt(0.3048))},
+    "curve factor": {"s²/m⁵": Fraction(1), "ft/gpm²": _FT / (_GAL / 60) ** 2},
     "angle": {"deg": Fraction(1), "°": Fraction(1)},
     "frequency": {
         "1/s": Fraction(1), "per hour": Fraction(1, 3600), "1/h": Fraction(1, 3600), "/h": Fraction(1, 3600),

@@ -181,9 +181,9 @@ ISO_727 = Work(
     "ISO", "ISO 727-1, Fittings with plain sockets for pipes under pressure", "not seen", (MEMORY,)
 )
 
-FLUIDS = Work("C. Bell and contributors", "fluids, Python library", "1.3.1", (LIBRARY,))
-IAPWS = Work("J. J. Gómez Romera", "iapws, Python library", "1.5.5", (LIBRARY,))
-SCIPY = Work("SciPy developers", "SciPy, Python library", "1", (LIBRARY,))
+FLUIDS = Work("C. Bell and contributors", "fluids, Python library", "version 1.3.1", (LIBRARY,))
+IAPWS = Work("J. J. Gómez Romera", "iapws, Python library", "version 1.5.5", (LIBRARY,))
+SCIPY = Work("SciPy developers", "SciPy, Python library", "version 1", (LIBRARY,))
 
 
 def works() -> list[Work]:
