@@ -107,6 +107,8 @@ class _Finder:
             inside = (node.lineno, node.end_lineno)
         elif isinstance(node, ast.stmt):
             inside = (0, 0)
+            if isinstance(node, ast.If) and ast.unparse(node.test) == "__name__ == '__main__'":
+                return
         yield from self.here(node, inside)
         for name, value in ast.iter_fields(node):
             if name in ("annotation", "returns", "decorator_list"):

@@ -27,6 +27,10 @@ def rest(depth: float = 0.0, *, deep=True) -> list[1]:
         return min(low, (depth) - 2.0 * low)
     draw(low, color=0, lw=1 + 1)
     return "a" + f"{low:.1f}" if deep is None else depth ** 2
+
+
+if __name__ == "__main__":
+    rest(1)
 '''
 
 

@@ -135,10 +135,9 @@ def _unread(asked: Exercise, text: str, answer: float) -> Reply:
     number, unit = float(match.group().replace(" ", "")), text[match.end() :].strip()
     if unit.startswith(","):
         return Reply("wrong", "Use a point for decimals and nothing for thousands.", "comma")
-    if number < 0.0 and not kind.signed and _is(-number, answer, unit, asked):
-        return Reply(
-            "wrong", "The size is right, but this quantity is never negative: drop the sign.", "sign"
-        )
+    if number < 0.0 and not kind.signed and unit and _measures(unit, asked):
+        size = "The size is right, but this" if _is(-number, answer, unit, asked) else "This"
+        return Reply("wrong", f"{size} quantity is never negative: drop the sign.", "sign")
     fits = any(_is(number, answer, u, asked) for u in units.UNITS[kind.dimension])
     if not unit:
         said = "The number is right in one unit, but which?" if fits else "Which unit is that in?"
@@ -149,12 +148,20 @@ def _unread(asked: Exercise, text: str, answer: float) -> Reply:
     return Reply("wrong", said, "unit")
 
 
-def _is(number: float, answer: float, unit: str, asked: Exercise) -> bool:
-    """Whether a number in `unit` is the answer."""
+def _measures(unit: str, asked: Exercise) -> bool:
+    """Whether `unit` measures what is asked for."""
     try:
-        value, _ = units.in_unit(answer, asked.kind, unit=unit)
+        units.in_unit(1.0, asked.kind, unit=unit)
     except ValueError:
         return False
+    return True
+
+
+def _is(number: float, answer: float, unit: str, asked: Exercise) -> bool:
+    """Whether a number in `unit` is the answer."""
+    if not _measures(unit, asked):
+        return False
+    value, _ = units.in_unit(answer, asked.kind, unit=unit)
     return abs(number - value) <= asked.tolerance * abs(value)
 
 

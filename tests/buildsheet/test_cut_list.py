@@ -143,6 +143,11 @@ def test_a_long_piece_is_joined():
     assert len(made.couplings) == 2
     assert sum(c.exact for c in cuts[1:]) == pytest.approx(6.8544 - 2 * 0.003, abs=1e-3)
     assert max(c.length for c in cuts) <= 3.0
+    # The level pieces go through no wall: the chamfer of the seal is in the upright one alone.
+    assert [c.chamfer for c in cuts] == [pytest.approx(0.004), 0.0, 0.0, 0.0]
+    assert [(c.first, c.last) for c in cuts[1:]] == [
+        ("bend 90, short", "coupling"), ("coupling", "coupling"), ("coupling", "tee 2"),
+    ]  # fmt: skip
 
 
 @pytest.mark.identity

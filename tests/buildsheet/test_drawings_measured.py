@@ -85,6 +85,11 @@ def test_siphon(name):
         if siphon.media_guard:
             half = siphon.media_guard / 2
             parts.append(((half, 0.0), (half, plan.vessel(siphon.host).shape.depth)))
+        host = plan.vessel(siphon.host).shape
+        wide = across(host) if host.kind in ("round", "rectangular") else 0.0
+        if wide and wide / 2 / per < 0.3 * middle / 0.38:  # there is room for its walls
+            top = min(host.depth, round(axes.get_ylim()[1], 5))
+            parts.append(((wide / 2, 0.0), (wide / 2, top)))
         for low, high in parts:
             assert stroke(found, low, high), (siphon.name, low, high)
             assert stroke(found, (-low[0], low[1]), (-high[0], high[1])), (siphon.name, low, high)

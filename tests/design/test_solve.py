@@ -4,6 +4,7 @@ import dataclasses
 import math
 
 import pytest
+from scipy.integrate import quad
 
 from aquacalc.catalogue import sizes
 from aquacalc.design import answer as a
@@ -11,10 +12,12 @@ from aquacalc.design import bore, drains, solve, sump
 from aquacalc.equations import RECORDS
 from aquacalc.equations.formulas import GRAVITY
 from aquacalc.hydraulics.levels import lowest_pump_level
-from aquacalc.plan import edit
+from aquacalc.plan import edit, read_plan
 from aquacalc.plan.check import check_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import sump_range
+from tests.independent import Water
+from tests.report.test_text import PLANS
 
 
 @pytest.fixture(scope="module")
@@ -32,6 +35,45 @@ def test_bound_finds_the_crossing_or_says_there_is_none():
     assert a.bound(lambda x: -1.0 - x, 0.0, 5.0, True, 1e-9) == -math.inf
     assert a.bound(lambda x: x + 1.0, 0.0, 5.0, False, 1e-9) == -math.inf
     assert a.bound(lambda x: x - 9.0, 0.0, 5.0, False, 1e-9) == math.inf
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("bound", "most", "said"),
+    [
+        (0.456, True, "lid: at most 456 mm (it is low)"),
+        (0.456, False, "lid: at least 456 mm (it is low)"),
+        (math.inf, True, "lid: sets no bound here (it is low)"),
+        (-math.inf, True, "lid: is met by no value tried (it is low)"),
+        (-math.inf, False, "lid: sets no bound here (it is low)"),
+        (math.inf, False, "lid: is met by no value tried (it is low)"),
+    ],
+)
+def test_a_limit_in_words(bound, most, said):
+    assert a.Limit("lid", bound, most, "it is low").text("length", "metric") == said
+    assert a.Limit("lid", bound, most).text("length", "metric") == said.removesuffix(" (it is low)")
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", ["greenhouse", "series", "star", "two-groups", "inside-bed"])
+def test_drain_flows_add_up_to_the_siphons_flow(name):
+    """What comes out of beds is the siphon's flow but for the part that its own vessel gives."""
+    plan = read_plan(PLANS[name])
+    run = run_plan(plan)
+    for siphon in plan.siphons:
+        flows = drains.drain_flows(plan, run, siphon)
+        water = {n.name: Water(plan, plan.vessel(n.name)) for n in run.nodes
+                 if n.group == siphon.name and not n.junction}  # fmt: skip
+        held = {n: quad(w.area, run.node(n).low, run.node(n).high, limit=200)[0] for n, w in water.items()}
+        into = {r.start: r for r in plan.runs if r.start in flows}
+        last = sum(flow for start, flow in flows.items() if into[start].to == siphon.host)
+        high = run.group(siphon.name).flow_high
+        part = 1.0 - held[siphon.host] / sum(held.values())
+        assert last == pytest.approx(high * part, rel=1e-3)
+        for start, flow in flows.items():
+            above = sum(flows[r.start] for r in into.values() if r.to == start)
+            own = high * held.get(start, 0.0) / sum(held.values())
+            assert flow == pytest.approx(above + own, rel=1e-3), start
 
 
 @pytest.mark.identity

@@ -108,6 +108,9 @@ def test_a_missing_unit_and_a_wrong_one_are_said(key):
         ("bend", "182 mm", "gravity"),
         ("choking", "2963 L/min", "unit of a value"),  # 26.6 cm: 10^2.5 times as much
         ("bed water", "-186 L", "sign"),
+        ("jug", "-99 L/min", "sign"),
+        ("jug", "-18", "no unit"),
+        ("jug", "-18 kg", "unit"),
         ("slots", "twenty", "not a number"),
         ("slots", "21,0 cm2", "comma"),
         ("slots", "nan cm2", "not a number"),
@@ -202,3 +205,10 @@ def test_typed_text_cannot_become_markup():
 def test_an_unknown_exercise_names_what_resembles_it():
     with pytest.raises(KeyError, match="slots"):
         check("slot", "1")
+
+
+@pytest.mark.identity
+def test_a_sign_too_many_is_said_with_and_without_the_right_size():
+    right, wrong = check("jug", "-18 L/min").said, check("jug", "-99 L/min").said
+    assert right == "The size is right, but this quantity is never negative: drop the sign."
+    assert wrong == "This quantity is never negative: drop the sign."
