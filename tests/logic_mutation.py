@@ -10,7 +10,8 @@ tests change; the files that run the changed line are run, those of the same pac
 first, until one fails. A change that none notices is a survivor, and so is one on a line that no test
 runs. Ctrl-C ends it and shows what it has so far. The exit status is 1 when there are survivors.
 
-Tests that take a browser or run whole workbooks are left out: a survivor here may be noticed there.
+Tests that take a browser or run whole workbooks are left out: a survivor here may be noticed there. With
+`--tests tests/report` the tests of one folder alone have to notice.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ import ast
 import contextlib
 import hashlib
 import json
+import math
 import os
 import queue
 import random
@@ -45,9 +47,11 @@ WORK = Path(tempfile.gettempdir()) / "aquacalc-logic"
 LEFT_OUT = ("tests/browser/", "tests/test_workbooks", "tests/test_logic", "tests/equations/test_mutation")
 #: Library files that hold only how things look.
 LOOKS = ("style.py", "page_style.py")
-#: Seconds that a change may take over three times what its tests take unchanged; longer is noticed. Twice
-#: as much where the tests have to compile it first.
-PATIENCE = 90.0
+#: Seconds of one core that a change may take over three times what its tests take unchanged; longer is
+#: noticed. Twice as much where the tests have to compile it first.
+PATIENCE = 60.0
+#: On a busy machine a second of one core may take so many.
+BUSY = 20.0
 MEASURE = """[run]
 source = {folder}/aquacalc
 data_file = {data}
@@ -120,7 +124,10 @@ class Copy:
             self.run([sys.executable, "-m", module], 600.0)
 
     def run(self, command: list[str], seconds: float, bytecode: bool = True) -> tuple[int | None, str]:
-        """Run a command in the copy; return its exit status (None when it took too long) and output."""
+        """Run a command in the copy; return its exit status (None when it took too long) and output.
+
+        `seconds` are of one core, for each process.
+        """
         environment = {
             **os.environ, "PYTHONPATH": str(self.folder), "XDG_CACHE_HOME": str(WORK / "cache"),
             "MPLBACKEND": "agg", "PYTHONHASHSEED": "0",
@@ -128,11 +135,12 @@ class Copy:
         if not bytecode:  # the code of a changed source must not outlive it
             environment["PYTHONDONTWRITEBYTECODE"] = "1"
         with self.output.open("w+", encoding="utf-8", errors="replace") as output:
+            limited = ["sh", "-c", f'ulimit -t {math.ceil(seconds)}; exec "$@"', "sh", *command]
             process = subprocess.Popen(
-                command, cwd=self.folder, env=environment, start_new_session=True, stdin=subprocess.DEVNULL,
+                limited, cwd=self.folder, env=environment, start_new_session=True, stdin=subprocess.DEVNULL,
                 stdout=output, stderr=subprocess.STDOUT,
             )  # fmt: skip
-            until = time.monotonic() + seconds
+            until = time.monotonic() + BUSY * seconds
             try:
                 while process.poll() is None and time.monotonic() < until and not self.stop.is_set():
                     time.sleep(0.05)
@@ -144,7 +152,7 @@ class Copy:
             if self.stop.is_set():
                 raise Stopped
             output.seek(0)
-            return status, output.read()
+            return None if status == -signal.SIGKILL else status, output.read()
 
     def test(self, files: list[str], seconds: float) -> str:
         """Run test files until one fails; return what noticed, or ""."""
@@ -165,9 +173,10 @@ class Copy:
         settings.write_text(MEASURE.format(folder=self.folder, data=data / "lines"), encoding="utf-8")
         options = ["-q", "--tb=no", "-rfE", "-p", "no:cacheprovider", "-p", "no:xdist", file]
         command = [sys.executable, "-m", "coverage", "run", f"--rcfile={settings}", "-m", "pytest", *options]
-        started = time.monotonic()
+        before = os.times()
         status, output = self.run(command, 1200.0)
-        took = time.monotonic() - started
+        after = os.times()
+        took = after.children_user + after.children_system - before.children_user - before.children_system
         lines: dict[str, set[int]] = {}
         for part in data.iterdir():
             read = CoverageData(basename=str(part))
@@ -214,13 +223,17 @@ def key_of(folder: Path, test: str) -> str:
     return digest.hexdigest()[:16]
 
 
-def lines_by_test(copies: list[Copy], say: Callable[[str], None]) -> dict[str, dict]:
-    """Return what each test file runs, measuring those that are not known yet."""
+def lines_by_test(copies: list[Copy], tests: str, say: Callable[[str], None]) -> dict[str, dict]:
+    """Return what each test file under `tests` runs, measuring those that are not known yet."""
     store = WORK / "lines.json"
     known = json.loads(store.read_text(encoding="utf-8")) if store.exists() else {}
     folder = copies[0].folder
     files = sorted(str(p.relative_to(folder)) for p in (folder / "tests").rglob("test_*.py"))
-    keys = {file: key_of(folder, file) for file in files if not file.startswith(LEFT_OUT)}
+    keys = {
+        file: key_of(folder, file)
+        for file in files
+        if file.startswith(tests) and not file.startswith(LEFT_OUT)
+    }
     missing = [file for file in keys if known.get(file, {}).get("key") != keys[file]]
 
     def measure(copy: Copy, file: str) -> tuple[str, dict]:
@@ -309,6 +322,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--count", type=int, default=60, help="changes to draw")
     parser.add_argument("--only", default="", help="files whose path begins so: aquacalc/report")
+    parser.add_argument("--tests", default="tests", help="test files whose path begins so: tests/report")
     parser.add_argument("--numbers", default="", help="only these numbers of the sample: 4,17")
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--most", type=float, default=120.0, help="seconds of tests a change, about")
@@ -331,7 +345,7 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         for copy in copies:
             copy.renew()
-        known = lines_by_test(copies, lambda text: print(text, flush=True))
+        known = lines_by_test(copies, args.tests, lambda text: print(text, flush=True))
         for one in spread(copies, lambda copy, one: attempt(copy, one, known, args.most), drawn):
             results.append(one)
             said = f"noticed by {one.noticed}" if one.noticed else "SURVIVES"

@@ -252,7 +252,7 @@ def _tail_line(
     across = max(min(across, ceiling), outlet) if ceiling > outlet else min(across, ceiling)
     end = sump.left + (sump.right - sump.left) * (0.12 + 0.10 * rank)
     points = [(host.centre, floor), (host.centre, across), (end, across)]
-    if outlet < across - 0.5 * outside / frame.up:
+    if abs(outlet - across) > 0.5 * outside / frame.up:
         points.append((end, outlet))
     return Line(tuple(points), outside, pipe.bore * px, siphon.host, "tail")
 
