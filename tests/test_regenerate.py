@@ -20,6 +20,12 @@ def test_a_name_that_is_none_is_refused_and_nothing_is_written(capsys):
     assert said.startswith("'form' is nothing that is written here; use forms, keys,")
 
 
-def test_what_is_current_is_said_to_be_as_it_was(capsys):
+def test_what_changed_is_said_and_what_did_not(monkeypatch, tmp_path, capsys):
+    target = tmp_path / "keys.md"
+    target.write_text("old", encoding="utf-8")
+    monkeypatch.setattr(regenerate, "ROOT", tmp_path)
+    monkeypatch.setattr(regenerate, "FILES", {"keys": (target, lambda: "new")})
     assert regenerate.main(["keys"]) == 0
-    assert capsys.readouterr().out == "keys: data/plan-keys.md as it was\n"
+    assert target.read_text(encoding="utf-8") == "new"
+    assert regenerate.main(["keys"]) == 0
+    assert capsys.readouterr().out == "keys: keys.md CHANGED\nkeys: keys.md as it was\n"

@@ -83,11 +83,23 @@ def outside() -> tuple[Outside, ...]:
 
 
 def held_by() -> dict[str, list[Outside]]:
-    """Equation -> the values that hold it, those of a chain of equations under each of them."""
+    """Equation -> the values that hold it, those of a chain of equations under each of them.
+
+    Raises
+    ------
+    LookupError
+        Naming an equation that no value holds.
+    """
     found: dict[str, list[Outside]] = {key: [] for key in RECORDS}
     for value in outside():
         for key in value.equations:
             found[key].append(value)
+    bare = [key for key, values in found.items() if not values]
+    if bare:
+        raise LookupError(
+            f"{bare[0]}: no value in data/evidence.csv holds this equation; give it a case in "
+            "tests/equations and run `python -m tests.regenerate evidence`"
+        )
     return found
 
 

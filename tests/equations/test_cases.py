@@ -170,11 +170,12 @@ def test_every_size_of_pipe_and_every_fitting_has_a_value():
     held = {(c.table, c.row.get("series"), c.row.get("size"), c.column) for c in CELLS.values()}
     for row in catalogue.read_table("pipes"):
         for column in ("outside_diameter", "wall", "bore", "roughness"):
-            assert ("pipes", row["series"], row["size"], column) in held
+            what = ("pipes", row["series"], row["size"], column)
+            assert what in held, "give it values in tests/equations/cases_tables.py"
     named = {(c.row["name"], c.column) for c in CELLS.values() if c.table == "fittings"}
     for row in catalogue.read_table("fittings"):
         column = "k_low" if row["k"] is None else "k"
-        assert (row["name"], column) in named
+        assert (row["name"], column) in named, "give it values in tests/equations/cases_fittings.py"
 
 
 @pytest.mark.identity
