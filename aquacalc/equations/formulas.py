@@ -72,6 +72,22 @@ def choking_flow(Fr, D, g):
     return Fr * 0.25 * math.pi * D**2 * math.sqrt(g * D)
 
 
+def segment_area(y, D):
+    """Area (m2) of water `y` (m) deep in a circle of diameter `D` (m) that lies on its side."""
+    y = min(max(y, 0.0), D)
+    return 0.25 * D * D * math.acos(1.0 - 2.0 * y / D) - (0.5 * D - y) * math.sqrt(y * (D - y))
+
+
+def critical_flow(y, D, g):
+    """Flow (m3/s) that runs at its critical depth `y` (m) in a pipe of bore `D` (m)."""
+    return math.sqrt(g * segment_area(y, D) ** 3 / (2.0 * math.sqrt(y * (D - y))))
+
+
+def mouth_level(y, D, K_e):
+    """Still water (m) over the invert of a mouth in which the flow runs at its critical depth `y` (m)."""
+    return y + (1.0 + K_e) * segment_area(y, D) / (4.0 * math.sqrt(y * (D - y)))
+
+
 def friction_laminar(Re):
     """Darcy friction factor of laminar flow."""
     return 64.0 / Re

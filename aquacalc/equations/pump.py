@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from aquacalc.equations.common import ENERGY, area, bore, flow, friction, g, head, loss, size, water_density
-from aquacalc.equations.record import Equation, Source
+from aquacalc.equations.record import Equation, Limit, Source
 
 HYDROSTATICS = Source("hydrostatics", "Hydraulic Institute Engineering Data Book, eq. 1.A.1", "read")
 AFFINITY = Source(
@@ -19,6 +19,8 @@ SYSTEM = Source(
     "read",
 )
 DUTY = Source("pump parabola and system curve set equal", "", "derived")
+BOX = Source("a parabola through the two figures of a pump's box", "", "derived")
+ONE_POINT = Source("EPANET, pump curve by one operating point", "the source of EPANET", "read")
 COST = Source("power times time times price", "", "derived")
 
 
@@ -30,6 +32,16 @@ def system_head(H_s, f, L, D, K, Q, A, g):
 def duty_flow(H_0, H_s, a, c):
     """Flow (m3/s) where a pump curve H_0 - a Q2 meets a system curve H_s + c Q2."""
     return math.sqrt((H_0 - H_s) / (a + c))
+
+
+def box_head(H_0, Q, Q_0):
+    """Head (m) of a pump at flow `Q` (m3/s) by its greatest head and its greatest flow."""
+    return H_0 * (1.0 - (Q / Q_0) ** 2)
+
+
+def one_point_head(H_1, Q, Q_1):
+    """Head (m) of a pump at flow `Q` (m3/s) by the one point at which it is meant to run."""
+    return 4.0 / 3.0 * H_1 - H_1 / 3.0 * (Q / Q_1) ** 2
 
 
 def affinity_flow(Q_1, N_1, N_2):
@@ -118,6 +130,40 @@ EQUATIONS = (
         duty_flow,
         DUTY,
         ("The pump's curve is a parabola.",),
+    ),
+    Equation(
+        "box_head",
+        "Pump curve by the two figures on its box",
+        "H = H_0*(1 - (Q/Q_0)**2)",
+        (
+            head(meaning="head of the pump at this flow", low=0.0),
+            head("H_0", "H_0", "greatest head", "head at no flow"),
+            flow(low=0.0),
+            flow("Q_0", "Q_0", "greatest flow", "flow at no head"),
+        ),
+        box_head,
+        BOX,
+        ("Small pumps give 20 % less of both than their boxes say as often as not (our own estimate).",),
+        limits=(
+            Limit(
+                "Q/Q_0", lambda v: v["Q"] / v["Q_0"], 0.0, 1.0, "no pump gives more than its greatest flow"
+            ),
+        ),
+    ),
+    Equation(
+        "one_point_head",
+        "Pump curve by one operating point",
+        "H = 4*H_1/3 - H_1/3*(Q/Q_1)**2",
+        (
+            head(meaning="head of the pump at this flow", low=0.0),
+            head("H_1", "H_1", "operating head", "head at the operating point"),
+            flow(low=0.0),
+            flow("Q_1", "Q_1", "operating flow", "flow at the operating point"),
+        ),
+        one_point_head,
+        ONE_POINT,
+        ("A point at which the pump is meant to run, not the figures of its box.",),
+        limits=(Limit("Q/Q_1", lambda v: v["Q"] / v["Q_1"], 0.0, 2.0, "at twice the flow no head is left"),),
     ),
     Equation(
         "affinity_flow",

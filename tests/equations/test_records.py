@@ -78,9 +78,12 @@ def test_one_answer_is_found_where_there_is_one():
     two_sided = {
         "bend_swept": {"R", "D", "theta"},
         "cone_contraction": {"theta"},
+        "critical_flow": {"D"},
         "cycle_time": {"Q_i"},
         "drum_area": {"z"},
+        "ergun": {"e"},
         "friction_factor": {"Re"},
+        "mouth_level": {"y", "D"},
         "tapered_area": {"z", "H"},
         "tee_branch_joining": {"Q_b", "Q_c", "D_b", "D_c"},
         "tee_run_joining": {"Q_b", "Q_c"},

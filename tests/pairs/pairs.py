@@ -1,0 +1,111 @@
+"""Pairs of plans: one with a single fault, and the same plan mended.
+
+Each is the demo plan with the keys named. Written down before the code that
+tells them apart: the fault must not be called working, and what mends it must.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+MAYBE = "may or may not"
+NOT = "does not"
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A fault and its mend.
+
+    Parameters
+    ----------
+    name : str
+    fault, mended : tuple of (table, keys)
+        Edits of the demo plan.
+    said : tuple of str
+        Verdicts that the fault may get.
+    about : str
+        Key of the finding that has to name the cause.
+    word : str
+        Word that its text has to hold.
+    """
+
+    name: str
+    fault: tuple
+    mended: tuple
+    said: tuple[str, ...]
+    about: str
+    word: str
+
+
+def flow(text: str) -> tuple[str, dict]:
+    return ("pump", {"flow": f'"{text}"'})
+
+
+def tail(**keys) -> tuple[str, dict]:
+    return ("siphon.tail", keys)
+
+
+_NO_CURVE = {"flow": None}
+_SIDE = ("bed", {"outlet": '"side"', "outlet_height": '"40 mm"'})
+_1_IN = ("run", {"size": '"1 in"', "fittings": '["entrance, square", "exit"]'})
+_OVERFLOW = {"bore": '"40 mm"'}
+
+PAIRS = (
+    Pair("3 in tail under a 1 in standpipe", (flow("22 L/min"), tail(size='"3 in"')), (flow("22 L/min"),),
+         (NOT,), "stop", "tail"),
+    Pair("3 in tail, inflow close to what the open tail lets out", (tail(size='"3 in"'),), (), (MAYBE,),
+         "stop", "tail"),
+    Pair("3 in tail with the standpipe's foot at the floor", (flow("20 L/min"), tail(size='"3 in"')),
+         (flow("20 L/min"), tail(size='"3 in"'), ("siphon.standpipe", {"foot": '"0.400 m"'})), (NOT, MAYBE),
+         "stop", "foot"),
+    Pair("flow inside the start band", (flow("9.3 L/min"),), (flow("18 L/min"),), (MAYBE,), "start", "Raise"),
+    Pair("flow inside the start band, over its middle", (flow("9.6 L/min"),), (flow("18 L/min"),), (MAYBE,),
+         "start", "Raise"),
+    Pair("flow just under the start band's end", (flow("16.5 L/min"),), (flow("17.5 L/min"),), (MAYBE,),
+         "start", "Raise"),
+    Pair("flow inside the start band, then read by jug", (flow("9 L/min"),),
+         (flow("9 L/min"), ("siphon.priming", {"observed": '"8 L/min"', "observed_error": '"0.5 L/min"'})),
+         (MAYBE,), "start", "observed"),
+    Pair("flow under the start band", (flow("4.5 L/min"),), (flow("18 L/min"),), (NOT,), "start", "Raise"),
+    Pair("38 L/min near the stop", (flow("38 L/min"),), (flow("30 L/min"),), (MAYBE,), "stop", "gulp"),
+    Pair("42 L/min over the stop", (flow("42 L/min"),), (flow("30 L/min"),), (NOT,), "stop", "rim"),
+    Pair("36 L/min, and a breather tube", (flow("36 L/min"),),
+         (flow("36 L/min"), ("siphon.breather", {"bore": '"4 mm"', "length": '"0.5 m"', "mouth": '"70 mm"'})),
+         (MAYBE,), "stop", "breather"),
+    Pair("breather tube with its mouth over the lip",
+         (("siphon.breather", {"bore": '"4 mm"', "length": '"0.2 m"', "mouth": '"445 mm"'}),),
+         (("siphon.breather", {"bore": '"4 mm"', "length": '"0.5 m"', "mouth": '"60 mm"'}),), (NOT,),
+         "breather", "mouth"),
+    Pair("3/4 in tail under a 1 in standpipe", (flow("24 L/min"), tail(size='"3/4 in"')), (flow("24 L/min"),),
+         (NOT, MAYBE), "stop", "tail"),
+    Pair("roof of the bell 2 mm over the lip", (("siphon.bell", {"top_height": '"432 mm"'}),),
+         (("siphon.bell", {"top_height": '"465 mm"'}),), (MAYBE, NOT), "bell_clearance", "taller"),
+    Pair("tail drowned at the start", (tail(outlet='"-0.200 m"', length='"1.2 m"'),),
+         (tail(outlet='"0.000 m"', length='"1.0 m"'),), (MAYBE,), "bed_freeboard", "drowned"),
+    Pair("sump over the bell rim", (("sump", {"floor": '"0.000 m"', "water_level": '"600 mm"'}),), (),
+         (NOT,), "stop", "sump"),
+    Pair("side outlet that keeps 30 mm", (_SIDE, _1_IN, flow("24 L/min")), (_SIDE, flow("18 L/min")),
+         (NOT, MAYBE), "drains", "outlet"),
+    Pair("tee 80 mm too high", (("tee", {"elevation": '"0.780 m"'}),), (), (NOT,), "drains", "tee"),
+    Pair("outfall 60 mm too high", (("run 5", {"outfall": '"0.760 m"'}),), (), (NOT,), "drains", "outfall"),
+    Pair("box figures of a pump, then more points",
+         (("pump", _NO_CURVE | {"curve": '[["0 L/min", "3.3 m"], ["78 L/min", "0 m"]]'}),),
+         (("pump", _NO_CURVE | {"curve": '[["0 L/min", "2.6 m"], ["20 L/min", "2.2 m"], '
+                                         '["40 L/min", "1.2 m"], ["55 L/min", "0 m"]]'}),),
+         (MAYBE,), "stop", "jug"),
+    Pair("delivery ends under the flood", (("pump.delivery", {"outlet": '"0.850 m"'}),),
+         (("pump.delivery", {"outlet": '"1.000 m"'}),), (MAYBE, NOT), "siphon_back", "check valve"),
+    Pair("delivery ends under the flood, with a check valve", (("pump.delivery", {"outlet": '"0.850 m"'}),),
+         (("pump.delivery", {"outlet": '"0.850 m"', "check_valve": '"fitted"'}),), (MAYBE, NOT),
+         "siphon_back", "check valve"),
+    Pair("strainer openings wider than the grains",
+         (("bed", {"strainer": '{ kind = "slots", count = 10, width = "14 mm", length = "25 mm" }'}),), (),
+         (MAYBE, NOT), "strainer_grains", "grain"),
+    Pair("safety overflow under the level at which it starts",
+         (("siphon.overflow", _OVERFLOW | {"height": '"435 mm"'}),),
+         (("siphon.overflow", _OVERFLOW | {"height": '"460 mm"'}),), (NOT, MAYBE), "overflow", "starts"),
+    Pair("bed's wall under the water", (("bed", {"depth": '"236 mm"', "media_depth": '"200 mm"'}),), (),
+         (NOT,), "bed_freeboard", "rim"),
+    Pair("too little water in the sump", (("sump", {"water_level": '"360 mm"'}),), (), (NOT,), "pump_cover",
+         "water"),
+)  # fmt: skip
