@@ -63,7 +63,6 @@ EQUATIONS = (
                 0.0,
                 0.9,
                 "0.2 flush with a wall to 0.5 standing into the water",
-                MOUTH_LOSS[0],
             ),
         ),
         formulas.mouth_level,

@@ -86,7 +86,6 @@ EQUATIONS = (
                 1.0,
                 1.4,
                 "air from a hot day on a hill to a frosty one at the sea",
-                1.2,
             ),
             size(
                 "f",

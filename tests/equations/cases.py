@@ -231,9 +231,9 @@ def data_tables() -> list[str]:
 
 def all_cases() -> tuple[Case, ...]:
     """Every case, in the order of the topics."""
-    from . import cases_flow, cases_losses, cases_storage
+    from . import cases_flow, cases_losses, cases_mouths, cases_storage
 
-    return (*cases_flow.CASES, *cases_losses.CASES, *cases_storage.CASES)
+    return (*cases_flow.CASES, *cases_losses.CASES, *cases_mouths.CASES, *cases_storage.CASES)
 
 
 def all_cells() -> tuple[Cell, ...]:

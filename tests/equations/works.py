@@ -137,6 +137,26 @@ DIN_8062 = Work(
     (SECOND_HAND,),
 )
 
+R_HYDRAULICS = Work("E. Maurer", "hydraulics, R package", "0.7.0, its documentation", (READ,))
+DRMS = Work(
+    "Colorado Division of Reclamation, Mining and Safety",
+    "file 493542, culvert design by HDS-5",
+    "open on the web",
+    (READ,),
+)
+SANKS = Work("R. L. Sanks", "Pumping Station Design", "quoted by others", (SECOND_HAND,))
+BENJAMIN = Work(
+    "T. B. Benjamin", "Gravity currents and related phenomena", "J. Fluid Mech. 31, 1968", (MEMORY,)
+)
+ERGUN = Work(
+    "S. Ergun",
+    "Fluid flow through packed columns",
+    "Chem. Eng. Prog. 48, 1952; quoted by others",
+    (SECOND_HAND,),
+)
+HEATH = Work("R. C. Heath", "Basic Ground-Water Hydrology, USGS WSP 2220", "1983, not seen again", (MEMORY,))
+EPANET = Work("US Environmental Protection Agency", "EPANET", "its source", (READ,))
+
 KING = Work("King County", "Surface Water Design Manual", "not seen again", (MEMORY,))
 EN_12056 = Work(
     "CEN (after HR Wallingford SR 620)",

