@@ -92,10 +92,13 @@ def area_of(shape: Shape, z: float) -> float:
         return shape.length * shape.width
     if shape.kind == "round":
         return math.pi / 4 * shape.diameter**2
-    if shape.kind == "tapered":
+    if shape.kind in ("tapered", "oval"):
         part = z / shape.depth
-        return (shape.length + part * (shape.top_length - shape.length)) * (
-            shape.width + part * (shape.top_width - shape.width)
+        corners = math.pi / 4 if shape.kind == "oval" else 1.0
+        return (
+            corners
+            * (shape.length + part * (shape.top_length - shape.length))
+            * (shape.width + part * (shape.top_width - shape.width))
         )
     if shape.kind == "half drum":
         radius = shape.diameter / 2

@@ -64,7 +64,7 @@ def public_names() -> Iterator[Public]:
                 yield Public(f"{info.name}.{name}", inspect.getdoc(thing) or "", _fields(thing), module)
                 for key, method in vars(thing).items():
                     if not key.startswith("_") and inspect.isfunction(method):
-                        doc = method.__doc__ or ""
+                        doc = inspect.getdoc(getattr(thing, key)) or ""  # its own, or what it overrides
                         yield Public(f"{info.name}.{name}.{key}", doc, _parameters(method), module)
             elif inspect.isfunction(thing):
                 yield Public(f"{info.name}.{name}", thing.__doc__ or "", _parameters(thing), module)

@@ -151,7 +151,12 @@ class Input:
                 steps += [s.standpipe.height, s.bell.rim_height, s.bell.top_height]
         if v.shape.kind == "half drum":
             marks |= {v.shape.depth * (k / 40) ** 2 for k in range(1, 40)}
-        marks |= {z + side for z in (*steps, *v.shape.depths) for side in (-1e-6, 1e-6) if z + side > 0}
+        marks |= {
+            z + side
+            for z in (*steps, *getattr(v.shape, "depths", ()))
+            for side in (-1e-6, 1e-6)
+            if z + side > 0
+        }
         # A tee's water is taken off its siphon's vessel, so that the whole holds as much as the plan.
         less = SMALL * sum(host == v.name for host in self.tee_host.values())
         areas = [(z + BELOW, self.ind.water[v.name].area(v.floor + z) - less) for z in sorted(marks)]

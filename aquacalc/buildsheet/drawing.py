@@ -246,11 +246,8 @@ def ladder(figure, marks: list[tuple[float, str, str]], frame: Frame, high: floa
 def _sides(shape: Shape) -> tuple[float, float]:
     """Widest inside size across and along, m, as the plan view shows it."""
     across = widest(shape)
-    if shape.kind == "rectangular":
-        return across, max(shape.length, shape.width)
-    if shape.kind == "tapered":
-        return across, max(shape.length, shape.width, shape.top_length, shape.top_width)
-    return across, shape.length if shape.kind == "half drum" else across
+    ends = [side for z in (0.0, shape.depth) for side in shape.across(z)]
+    return across, max(*ends, across)
 
 
 def plan_drawing(plan: Plan, holes: tuple[Hole, ...], paper: str) -> Drawing:
@@ -287,11 +284,12 @@ def _from_above(axes, plan: Plan, vessel: Bed | Chamber | Sump, scene: Scene) ->
 
     across, along = _sides(vessel.shape)
     centre, per = scene.placed[vessel.name].centre, scene.frame.across
-    if vessel.shape.kind == "round":
+    if vessel.shape.rounded:
         patch = Ellipse((centre, 0.0), across * per, along, fc="none", ec=s.INK, lw=1.8, zorder=3)
     else:
         corner = (centre - 0.5 * across * per, -0.5 * along)
         patch = Rectangle(corner, across * per, along, fc="none", ec=s.INK, lw=1.8, zorder=3)
+    if along > across or not vessel.shape.rounded:
         x = centre - 0.5 * across * per - 9.0
         text = show(along, "distance" if along >= 1.0 else "length", plan.units)
         dimension(axes, (x, -0.5 * along), (x, 0.5 * along), text, beside=-8.0, at=0.3)
@@ -299,7 +297,7 @@ def _from_above(axes, plan: Plan, vessel: Bed | Chamber | Sump, scene: Scene) ->
     s.write(axes, centre, 0.5 * along + 12.0 / per, vessel.name, s.TEXT, ha="center", weight="bold")
     z = -0.5 * along - 9.0 / per
     text = show(across, "length", plan.units)
-    if vessel.shape.kind == "table":
+    if not vessel.shape.sides:
         text += " (square of the same area)"
     half = 0.5 * across * per
     dimension(axes, (centre - half, z), (centre + half, z), text, below=10.0 / per)
@@ -336,7 +334,7 @@ def _hole(axes, plan: Plan, hole: Hole, scene: Scene) -> None:
     )
     axes.plot([placed.centre] * 2, [-arm, arm], color=s.INK, lw=0.5, zorder=3.6)
     across, along = _sides(placed.vessel.shape)
-    if placed.vessel.shape.kind == "round":
+    if placed.vessel.shape.rounded and along == across:
         return
     quarter = placed.centre + 0.28 * across * per
     dimension(

@@ -19,7 +19,6 @@ from aquacalc.buildsheet.drawing import (
 )
 from aquacalc.buildsheet.drilling import Hole
 from aquacalc.figures import style as s
-from aquacalc.figures.outline import half_width
 from aquacalc.figures.picture import Picture
 from aquacalc.figures.scene import Frame
 from aquacalc.plan.model import Plan, Siphon
@@ -79,7 +78,7 @@ def heights(siphon: Siphon) -> list[tuple[float, str]]:
 
 def _wall(plan: Plan, siphon: Siphon, frame: Frame) -> float:
     """Half the width (m) of the host at its floor where there is room to draw it, else 0."""
-    half = half_width(plan.vessel(siphon.host).shape, 0.0)
+    half = plan.vessel(siphon.host).shape.half_width(0.0)
     return half if half * frame.across < 0.9 * MIDDLE * frame.width else 0.0
 
 
@@ -103,7 +102,7 @@ def _parts(axes, plan: Plan, siphon: Siphon, frame: Frame, edge: float) -> None:
     axes.plot([0.0, edge], [0.0, 0.0], color=s.INK, lw=2.2, zorder=2)
     if _wall(plan, siphon, frame):
         marks = [0.0, min(host.shape.depth, frame.high)]
-        lines(0.0, marks, [half_width(host.shape, z) for z in marks], lw=2.2)
+        lines(0.0, marks, [host.shape.half_width(z) for z in marks], lw=2.2)
     axes.plot([0.0, edge], [stand.height] * 2, color=s.INK, lw=0.9, ls=(0, (6, 3)), zorder=0.5)
     cone = stand.height - stand.cone_length
     for diameter, thick in ((stand.pipe.outside_diameter, 1.2), (stand.pipe.bore, 0.7)):

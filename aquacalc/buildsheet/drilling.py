@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from aquacalc import catalogue
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.geometry.routes import seal_of
-from aquacalc.plan.model import Bed, Chamber, Pipe, Plan
+from aquacalc.plan.model import Pipe, Plan
 
 #: A saw this near to the hole asked for is the one to use (common practice, no source), m.
 SAW_NEAR = 0.001
@@ -83,17 +83,6 @@ def nearest_saw(diameters: tuple[float, ...], saws: tuple[float, ...]) -> float 
     return min(saws, key=lambda s: (min(abs(s - d) for d in diameters), s))
 
 
-def _middle(vessel: Bed | Chamber) -> tuple[float, float, str]:
-    """Middle of a floor: from the end wall, from the side wall, in words."""
-    shape = vessel.shape
-    if shape.kind in ("rectangular", "tapered"):
-        return 0.5 * shape.length, 0.5 * shape.width, "middle of the floor"
-    if shape.kind == "half drum":
-        return 0.5 * shape.length, 0.5 * shape.diameter, "lowest line of the drum, middle of its length"
-    radius = 0.5 * (shape.diameter or math.sqrt(4.0 * shape.areas[0] / math.pi))
-    return radius, radius, "middle of the floor"
-
-
 def drilling(plan: Plan, workshop: Workshop) -> tuple[Hole, ...]:
     """Return every hole through a floor or wall, in the order of the plan."""
     found: list[Hole] = []
@@ -101,7 +90,7 @@ def drilling(plan: Plan, workshop: Workshop) -> tuple[Hole, ...]:
 
     def add(vessel, what, wall, pipe, fitting, height, place):
         sizes, caution = hole_sizes(fitting, pipe)
-        along, across, middle = _middle(vessel)
+        along, across, middle = vessel.shape.middle()
         widest = 0.5 * max(sizes, default=pipe.outside_diameter)
         if wall == "floor":
             room = min(across, along) - widest

@@ -13,7 +13,6 @@ from aquacalc.buildsheet.drilling import Hole
 from aquacalc.buildsheet.stock import Price, Prices, WorkshopError
 from aquacalc.geometry.routes import run_fittings
 from aquacalc.geometry.strainers import strainers
-from aquacalc.hydraulics.storage import shape_volume
 from aquacalc.plan.model import Fitting, Pipe, Plan
 from aquacalc.units import show
 
@@ -160,7 +159,7 @@ def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bi
             items.append(_item("media guard", "", "", inside, Decimal(1), prices))
     volumes: Counter = Counter()
     for bed in plan.beds:
-        volumes[bed.media.name] += shape_volume(bed.shape, bed.media.depth) * 1e3
+        volumes[bed.media.name] += bed.shape.volume(bed.media.depth) * 1e3
     for name, litres in volumes.items():
         whole = Decimal(math.ceil(round(litres, 6)))
         items.append(_item(name, "", "", "rinse it before filling", whole, prices, "L"))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from aquacalc.equations.formulas import water_density
 from aquacalc.hydraulics.levels import volume_at
-from aquacalc.hydraulics.storage import shape_area, shape_volume, vessel_cells
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.plan.network import host_of
 
@@ -70,11 +70,10 @@ def bed_weight(plan: Plan, bed: Bed) -> BedWeight:
     cells = vessel_cells(plan, bed)
     flood = min(host.floor + siphon.standpipe.height, bed.rim)
     density = water_density(plan.water_temperature)
-    media = shape_volume(bed.shape, bed.media.depth) * bed.media.bulk_density
+    media = bed.shape.volume(bed.media.depth) * bed.media.bulk_density
     water, full = (density * volume_at(cells, z) for z in (max(flood, bed.floor), bed.rim))
     dry = bed.empty_mass + media
-    at = bed.shape.depth if bed.shape.kind == "half drum" else 0.0
-    area = shape_area(bed.shape, at)
+    area = bed.shape.footprint()
     return BedWeight(
         bed=bed.name,
         vessel=bed.empty_mass,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-import math
 from collections.abc import Callable
 
 from aquacalc.design.answer import (
@@ -21,7 +20,7 @@ from aquacalc.design.answer import (
 from aquacalc.engine.network import PUMP_GUARD_BAND
 from aquacalc.equations.formulas import circle_area
 from aquacalc.hydraulics.levels import level_at, lowest_pump_level, volume_at
-from aquacalc.hydraulics.storage import shape_volume, vessel_cells
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Plan, Shape, Siphon
 from aquacalc.results.cycle import SystemCycle, run_plan
@@ -156,28 +155,6 @@ def tallest_standpipe(plan: Plan, siphon: str | None = None) -> Answer:
     )
 
 
-def _scaled(shape: Shape, factor: float) -> Shape:
-    """Return the shape with its plan area times `factor` and its depth as it is."""
-    side = math.sqrt(factor)
-    if shape.kind == "half drum":
-        return dataclasses.replace(shape, length=shape.length * factor)
-    if shape.kind == "table":
-        return dataclasses.replace(shape, areas=tuple(a * factor for a in shape.areas))
-    names = ("length", "width", "top_length", "top_width", "diameter")
-    return dataclasses.replace(shape, **{name: side * getattr(shape, name) for name in names})
-
-
-def _in_real_sizes(shape: Shape, system: str) -> Shape:
-    """Return the shape with its plan sizes rounded up to what vessels come in."""
-    names = ["length", "width", "top_length", "top_width"]
-    if shape.kind != "half drum":
-        names.append("diameter")
-    sizes = {name: getattr(shape, name) for name in names if getattr(shape, name) > 0.0}
-    return dataclasses.replace(
-        shape, **{n: to_mark(x, "vessel", system, up=True)[0] for n, x in sizes.items()}
-    )
-
-
 def _filled(plan: Plan, shape: Shape) -> Plan | None:
     """Return the plan with this sump, filled as high as drain-back allows; None if that is too low."""
     sump = dataclasses.replace(plan.sump, shape=shape, measured_with="beds drained")
@@ -193,13 +170,7 @@ def _filled(plan: Plan, shape: Shape) -> Plan | None:
 
 def _said(shape: Shape, system: str) -> str:
     show = shower(system)
-    whole = f"{show(shape_volume(shape, shape.depth), 'volume')} to the rim"
-    if shape.kind == "table":
-        return f"{whole}, in the same form"
-    if shape.kind == "round":
-        return f"{show(shape.diameter)} across and {show(shape.depth)} deep, {whole}"
-    across = shape.diameter if shape.kind == "half drum" else shape.width
-    return f"{show(shape.length)} x {show(across)} and {show(shape.depth)} deep, {whole}"
+    return f"{shape.described(show)}, {show(shape.volume(shape.depth), 'volume')} to the rim"
 
 
 def sump_size(plan: Plan) -> Answer:
@@ -217,11 +188,11 @@ def sump_size(plan: Plan) -> Answer:
         freeboard allow; the real one has sides of whole 10 mm or half inches.
     """
     shape = plan.sump.shape
-    whole = shape_volume(shape, shape.depth)
+    whole = shape.volume(shape.depth)
 
     @functools.cache
     def cover(volume: float) -> float:
-        changed = _filled(plan, _scaled(shape, volume / whole))
+        changed = _filled(plan, shape.scaled(volume / whole))
         return -1.0 if changed is None else pump_cover(changed, run_plan(changed, trace=False))
 
     high = whole
@@ -243,7 +214,7 @@ def sump_size(plan: Plan) -> Answer:
     conflict = conflict_of((limit,), "volume", plan.units)
     if conflict:
         return found(f"{conflict} A deeper sump, a lower intake or less freeboard gives room.")
-    real = _in_real_sizes(_scaled(shape, limit.bound / whole), plan.units)
+    real = shape.scaled(limit.bound / whole).resized(lambda x: to_mark(x, "vessel", plan.units, up=True)[0])
     changed = _filled(plan, real)
     run = run_plan(changed, trace=False)
     cells, levels = vessel_cells(changed, changed.sump), sump_range(changed, run)
@@ -261,7 +232,7 @@ def sump_size(plan: Plan) -> Answer:
         steps.append(f"The full sump drowns the tail of {', '.join(drowned)}; end it higher if that matters.")
     return found(
         exact=limit.bound,
-        real=shape_volume(real, real.depth),
+        real=real.volume(real.depth),
         real_text=_said(real, plan.units),
         steps=(*steps, *notes),
         plan=good,

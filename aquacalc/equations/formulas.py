@@ -204,6 +204,16 @@ def tapered_volume(L0, W0, L1, W1, H, z):
     return z * (L0 * W0 + 0.5 * s * (L0 * dW + W0 * dL) + s * s * dL * dW / 3.0)
 
 
+def oval_area(L0, W0, L1, W1, H, z):
+    """Plan area (m2) at height `z` of an oval tank, `L0` x `W0` at the floor and `L1` x `W1` at `H`."""
+    return 0.25 * math.pi * tapered_area(L0, W0, L1, W1, H, z)
+
+
+def oval_volume(L0, W0, L1, W1, H, z):
+    """Volume (m3) to height `z` of the tank of `oval_area`."""
+    return 0.25 * math.pi * tapered_volume(L0, W0, L1, W1, H, z)
+
+
 def drum_area(D, L, z):
     """Water surface (m2) at depth `z` in a cylinder `D` across lying on its side, `L` long."""
     return 2.0 * L * math.sqrt(max(z * (D - z), 0.0))

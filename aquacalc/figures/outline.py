@@ -11,44 +11,13 @@ from aquacalc.plan.model import Bed, Chamber, Shape, Sump
 Point = tuple[float, float]
 
 
-def half_width(shape: Shape, h: float) -> float:
-    """Half the inside width (m) of a vessel seen end on, at height `h` (m) above its floor.
-
-    The shorter side of a rectangle is the one seen; a table has no sides, so
-    the square of the same area stands for it.
-    """
-    if shape.kind == "rectangular":
-        return 0.5 * min(shape.length, shape.width)
-    if shape.kind == "tapered":
-        low, high = shape.width, shape.top_width
-        if shape.length < shape.width:
-            low, high = shape.length, shape.top_length
-        return 0.5 * (low + (high - low) * h / shape.depth)
-    if shape.kind == "round":
-        return 0.5 * shape.diameter
-    if shape.kind == "half drum":
-        return math.sqrt(max(h * (shape.diameter - h), 0.0))
-    k = 0
-    while k < len(shape.depths) - 2 and h > shape.depths[k + 1]:
-        k += 1
-    h0, h1 = shape.depths[k : k + 2]
-    a0, a1 = shape.areas[k : k + 2]
-    return 0.5 * math.sqrt(a0 + (a1 - a0) * (h - h0) / (h1 - h0))
-
-
 def widest(shape: Shape) -> float:
     """Return the full width (m) that a vessel takes on the drawing."""
-    return 2.0 * max(half_width(shape, h) for h in _heights(shape, shape.depth))
+    return 2.0 * max(shape.half_width(h) for h in _heights(shape, shape.depth))
 
 
 def _heights(shape: Shape, top: float) -> list[float]:
-    if shape.kind == "half drum":
-        marks = [shape.depth * (1.0 - math.cos(0.5 * math.pi * k / 16)) for k in range(17)]
-    elif shape.kind == "table":
-        marks = [0.0, *shape.depths, shape.depth]
-    else:
-        marks = [0.0, shape.depth]
-    return [*(h for h in sorted(set(marks)) if h < top - 1e-9), top]
+    return [*(h for h in sorted(set(shape.profile())) if h < top - 1e-9), top]
 
 
 @dataclass(frozen=True)
@@ -62,7 +31,7 @@ class Placed:
     def half(self, z: float) -> float:
         """Half the inside width (px) at elevation `z` (m), which is kept within the vessel."""
         shape = self.vessel.shape
-        return half_width(shape, min(max(z - self.vessel.floor, 0.0), shape.depth)) * self.across
+        return shape.half_width(min(max(z - self.vessel.floor, 0.0), shape.depth)) * self.across
 
     @property
     def left(self) -> float:
@@ -76,7 +45,7 @@ class Placed:
 
     def _side(self, top: float) -> list[Point]:
         shape, floor = self.vessel.shape, self.vessel.floor
-        return [(half_width(shape, h) * self.across, floor + h) for h in _heights(shape, top)]
+        return [(shape.half_width(h) * self.across, floor + h) for h in _heights(shape, top)]
 
     def wall(self) -> list[Point]:
         """Return the wall from rim to rim, open at the top."""

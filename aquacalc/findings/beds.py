@@ -8,7 +8,7 @@ from aquacalc.equations.formulas import circle_area, water_density
 from aquacalc.findings.record import TIMES, Finding
 from aquacalc.geometry.strainers import strainer_area
 from aquacalc.hydraulics.levels import start_level, volume_at
-from aquacalc.hydraulics.storage import shape_volume, vessel_cells
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.units import show
@@ -51,27 +51,15 @@ class Weight:
     support: float
 
 
-def footprint(bed: Bed) -> float:
-    """Area (m2) that a bed covers where it stands."""
-    shape = bed.shape
-    if shape.kind in ("rectangular", "tapered"):
-        return shape.length * shape.width
-    if shape.kind == "round":
-        return circle_area(shape.diameter)
-    if shape.kind == "half drum":
-        return shape.length * shape.diameter
-    return shape.areas[0]
-
-
 def weight(plan: Plan, bed: Bed, level: float) -> Weight:
     """Weight of a bed flooded to `level` (m), at most to its rim."""
     guards = sum(circle_area(s.media_guard) for s in plan.siphons if s.host == bed.name)
-    media_volume = shape_volume(bed.shape, bed.media.depth) - guards * bed.media.depth
+    media_volume = bed.shape.volume(bed.media.depth) - guards * bed.media.depth
     water_volume = volume_at(vessel_cells(plan, bed), min(level, bed.rim))
     media = bed.media.bulk_density * media_volume
     water = water_density(plan.water_temperature) * water_volume
     total = bed.empty_mass + media + water
-    area = footprint(bed)
+    area = bed.shape.footprint()
     return Weight(media_volume, water_volume, media, water, total, area, total / area, total / bed.supports)
 
 

@@ -15,6 +15,7 @@ from aquacalc.plan.errors import Checked
 from aquacalc.plan.network import SLACK, check_ends, check_length, check_network, check_runs
 from aquacalc.plan.records import flatten, tables_of
 from aquacalc.plan.schema import TABLES, Key
+from aquacalc.plan.shapes import Shape
 
 
 def range_problem(key: Key, value: float) -> tuple[str, str] | None:
@@ -86,31 +87,9 @@ def _ranges(c: Checked):
             )
 
 
-def _shape(c: Checked, shape: model.Shape, place: str):
-    if shape.kind == "half drum" and shape.depth > shape.diameter + SLACK:
-        c.refuse(
-            f"{place}.depth",
-            shape.depth,
-            f"is more than the drum's diameter ({c.show(shape.diameter)})",
-            "give the inside depth, half the diameter as a rule",
-        )
-    if shape.kind == "table":
-        if len(shape.depths) != len(shape.areas):
-            c.refuse(
-                f"{place}.areas",
-                f"{len(shape.areas)} values",
-                f"does not go with depths ({len(shape.depths)} values)",
-                "give one area for each depth",
-            )
-        if shape.depths[0] != 0.0 or not _rising(shape.depths):
-            c.refuse(
-                f"{place}.depths",
-                [c.show(d) for d in shape.depths],
-                "does not rise from 0",
-                "begin at 0 mm and let each be larger than the one before",
-            )
-        if min(shape.areas) <= 0.0:
-            c.refuse(f"{place}.areas", min(shape.areas), "is zero", "give each area above 0", "area")
+def _shape(c: Checked, shape: Shape, place: str):
+    for problem in shape.problems(c.show):
+        c.refuse(f"{place}.{problem.key}", problem.value, problem.reason, problem.fix, problem.kind)
 
 
 def _names(c: Checked):

@@ -5,22 +5,8 @@ from __future__ import annotations
 import math
 
 from aquacalc.plan.errors import Checked
-from aquacalc.plan.model import Bed, Chamber, Shape, Siphon
+from aquacalc.plan.model import Bed, Chamber, Siphon
 from aquacalc.plan.network import SLACK, check_ends, check_length, host_of
-
-
-def narrowest(shape: Shape) -> float:
-    """Return the smallest inside width of a vessel, m; of a table, the diameter of its smallest area."""
-    if shape.kind == "round":
-        return shape.diameter
-    if shape.kind == "half drum":
-        return min(shape.length, shape.diameter)
-    if shape.kind == "table":
-        return math.sqrt(4.0 * min(shape.areas) / math.pi)
-    sides = [shape.length, shape.width]
-    if shape.kind == "tapered":
-        sides += [shape.top_length, shape.top_width]
-    return min(sides)
 
 
 def check_siphons(c: Checked):
@@ -49,13 +35,13 @@ def check_siphons(c: Checked):
                 "is missing: the siphon stands in media",
                 "give the inside diameter of its media guard",
             )
-        if guard and not siphon.bell.outside_diameter < guard < narrowest(host.shape):
+        if guard and not siphon.bell.outside_diameter < guard < host.shape.narrowest():
             c.refuse(
                 f"{place}.media_guard",
                 guard,
                 f"does not fit between the bell "
                 f"({c.show(siphon.bell.outside_diameter)}) and {siphon.host} "
-                f"({c.show(narrowest(host.shape))})",
+                f"({c.show(host.shape.narrowest())})",
                 "choose another pipe for it",
             )
         p = siphon.priming
@@ -136,11 +122,11 @@ def _bell(c: Checked, siphon: Siphon, host: Bed | Chamber, place: str):
             f"is not wider than the standpipe and its lip outside ({c.show(widest)})",
             "choose a wider bell",
         )
-    if bell.outside_diameter >= narrowest(host.shape):
+    if bell.outside_diameter >= host.shape.narrowest():
         c.refuse(
             f"{place}.outside_diameter",
             bell.outside_diameter,
-            f"does not go into {host.name} ({c.show(narrowest(host.shape))})",
+            f"does not go into {host.name} ({c.show(host.shape.narrowest())})",
             "choose a narrower bell or a wider chamber",
         )
     if bell.openings * bell.opening_width >= math.pi * bell.outside_diameter:

@@ -14,6 +14,7 @@ from aquacalc import catalogue
 from aquacalc.plan.model import Bell, Fitting, Pipe, Plan
 from aquacalc.plan.records import fitting_k, list_field
 from aquacalc.plan.schema import TABLES
+from aquacalc.plan.shapes import Shape, make
 
 #: Values that are a whole record: a pipe by itself, and a strainer or delivery pipe (or None).
 WHOLE = ("pipe", "strainer", "delivery")
@@ -203,6 +204,8 @@ def _put(record, fields: tuple[str, ...], value):
         value = _put(inner, fields[1:], value)
     if head in ("series", "size"):
         return _resized(record, head, value)
+    if head == "kind" and isinstance(record, Shape):
+        return make(value, **vars(record))  # with the sizes that both shapes have; the others follow
     changed = _with(record, head, value)
     if head == "pipe" and hasattr(record, "fittings"):
         return _with(changed, "fittings", tuple(_refitted(f, changed.pipe.bore) for f in changed.fittings))

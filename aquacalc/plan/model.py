@@ -10,36 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-
-@dataclass(frozen=True)
-class Shape:
-    """The inside of a vessel that stands upright on a level floor.
-
-    Parameters
-    ----------
-    kind : {"rectangular", "tapered", "round", "half drum", "table"}
-    depth : float
-        Inside depth from floor to rim, m.
-    length, width : float
-        Inside plan size at the floor, m (rectangular, tapered); for a half
-        drum `length` is the drum's own length.
-    top_length, top_width : float
-        Inside plan size at the rim, m (tapered only).
-    diameter : float
-        Inside diameter, m (round, half drum).
-    depths, areas : tuple of float
-        Heights above the floor (m) and plan areas there (m2) (table only).
-    """
-
-    kind: str
-    depth: float
-    length: float = 0.0
-    width: float = 0.0
-    top_length: float = 0.0
-    top_width: float = 0.0
-    diameter: float = 0.0
-    depths: tuple[float, ...] = ()
-    areas: tuple[float, ...] = ()
+from aquacalc.plan.shapes import Shape
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from operator import attrgetter
 
 from aquacalc import catalogue
 from aquacalc.equations import losses
-from aquacalc.plan import model
+from aquacalc.plan import model, shapes
 from aquacalc.plan.schema import TABLES
 
 _RECORDS = {
@@ -27,7 +27,7 @@ _RECORDS = {
     "pump.delivery": model.Delivery,
     "limits": model.Limits,
 }
-_PARTS = {"shape": model.Shape, "media": model.Media, "pipe": model.Pipe}
+_PARTS = {"shape": shapes.make, "media": model.Media, "pipe": model.Pipe}
 _LISTS = {"bed": "beds", "tee": "tees", "run": "runs", "chamber": "chambers", "siphon": "siphons"}
 
 
@@ -114,10 +114,8 @@ def derived(path: str, flat: dict, tees: dict[str, float]) -> dict:
     if path == "bed":
         media = catalogue.media(flat["media"])
         found.update(porosity=media.porosity, bulk_density=media.bulk_density)
-    if flat.get("shape") == "half drum":
-        found["depth"] = 0.5 * flat["diameter"]
-    if flat.get("shape") == "table":
-        found["depth"] = flat["depths"][-1]
+    if "shape" in flat:
+        found.update(shapes.SHAPES[flat["shape"]].derive(flat))
     if path == "siphon.standpipe":
         bore = flat.get("bore", found.get("bore"))
         if bore is not None:

@@ -6,10 +6,11 @@ go by these tables.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 
 from aquacalc import units
+from aquacalc.plan.shapes import SHAPES
 
 #: A key that has no default.
 REQUIRED = "required"
@@ -138,31 +139,29 @@ class Table:
         return tuple(t[len(start) :] for t in TABLES if t.startswith(start))
 
 
-def _shape_keys(what: str, kinds: tuple[str, ...]) -> tuple[Key, ...]:
-    """Keys of an upright vessel's inside."""
-    keys = (
-        Key("shape", "choice", f"inside of the {what}", f'"{kinds[0]}"', field="shape.kind", choices=kinds),
-        Key(
-            "depth", "length", "inside, from floor to rim", '"300 mm"', field="shape.depth",
-            shapes=("rectangular", "tapered", "round", "half drum"),
-            derived="half the diameter of a half drum; the last of depths of a table",
-        ),
-        Key("length", "length", "inside length, at the floor", '"1.2 m"', field="shape.length",
-            shapes=("rectangular", "tapered", "half drum")),
-        Key("width", "length", "inside width, at the floor", '"500 mm"', field="shape.width",
-            shapes=("rectangular", "tapered")),
-        Key("top_length", "length", "inside length, at the rim", '"1.3 m"', field="shape.top_length",
-            shapes=("tapered",)),
-        Key("top_width", "length", "inside width, at the rim", '"600 mm"', field="shape.top_width",
-            shapes=("tapered",)),
-        Key("diameter", "length", "inside diameter", '"560 mm"', field="shape.diameter",
-            shapes=("round", "half drum")),
+def _shape_keys(what: str, kinds: tuple[str, ...] = tuple(SHAPES)) -> tuple[Key, ...]:
+    """Keys of the inside of a vessel that may have these shapes."""
+    at_floor = "the size at the floor, of an oval tank"
+    sizes = (
+        Key("depth", "length", "inside, from floor to rim", '"300 mm"',
+            derived="half the diameter of a half drum; the last of depths of a table"),
+        Key("length", "length", "inside length, at the floor", '"1.2 m"'),
+        Key("width", "length", "inside width, at the floor", '"500 mm"'),
+        Key("top_length", "length", "inside length, at the rim", '"1.3 m"', derived=at_floor),
+        Key("top_width", "length", "inside width, at the rim", '"600 mm"', derived=at_floor),
+        Key("diameter", "length", "inside diameter", '"560 mm"'),
         Key("depths", "lengths", "heights above the floor, rising from 0 to the rim",
-            '["0 mm", "150 mm", "300 mm"]', field="shape.depths", shapes=("table",)),
-        Key("areas", "areas", "inside plan area at each of depths", '["0.50 m2", "0.55 m2", "0.60 m2"]',
-            field="shape.areas", shapes=("table",)),
+            '["0 mm", "150 mm", "300 mm"]'),
+        Key("areas", "areas", "inside plan area at each of depths", '["0.50 m2", "0.55 m2", "0.60 m2"]'),
     )  # fmt: skip
-    return tuple(k for k in keys if not k.shapes or set(k.shapes) & set(kinds))
+    found = [
+        Key("shape", "choice", f"inside of the {what}", f'"{kinds[0]}"', field="shape.kind", choices=kinds)
+    ]
+    for key in sizes:
+        having = tuple(kind for kind in kinds if key.name in SHAPES[kind].keys)
+        if having:
+            found.append(replace(key, field=f"shape.{key.name}", shapes=having))
+    return tuple(found)
 
 
 def _pipe_keys(field: str = "pipe.") -> tuple[Key, ...]:
@@ -180,6 +179,10 @@ def _pipe_keys(field: str = "pipe.") -> tuple[Key, ...]:
     )  # fmt: skip
 
 
+#: Shapes of a chamber or sump.
+UPRIGHT = ("round", "rectangular", "tapered", "oval", "table")
+
+
 def _fittings_key(where: str, ends: str, example: str) -> Key:
     meaning = (
         f"every fitting of the {where}, in order of flow; no loss is added that is not written here. {ends} "
@@ -189,7 +192,6 @@ def _fittings_key(where: str, ends: str, example: str) -> Key:
     return Key("fittings", "fittings", meaning, example)
 
 
-_ALL_SHAPES = ("rectangular", "tapered", "round", "half drum", "table")
 _RUN_ENDS = (
     'Out of a bed it begins with an "entrance ..."; into a bed or chamber it ends with "exit"; '
     "at a tee it has neither. A strainer's loss is reckoned from its openings and does not stand here."
@@ -207,7 +209,7 @@ _TABLES = (
     )),
     Table("bed", "A grow bed.", (
         Key("name", "text", "name of the bed, without points", '"bed 1"'),
-        *_shape_keys("bed", _ALL_SHAPES),
+        *_shape_keys("bed"),
         Key("floor", "elevation", "elevation of the inside floor", '"700 mm"'),
         Key("media", "text", "media, as in the table of media", '"gravel"', field="media.name"),
         Key("media_depth", "length", "media from the floor up to here", '"270 mm"', field="media.depth"),
@@ -249,7 +251,7 @@ _TABLES = (
     ), many=True, required=False, named_by="from"),
     Table("chamber", "The siphon's own chamber.", (
         Key("name", "text", "name of the chamber, without points", '"chamber"'),
-        *_shape_keys("chamber", ("round", "rectangular", "tapered", "table")),
+        *_shape_keys("chamber", UPRIGHT),
         Key("floor", "elevation", "elevation of the inside floor", '"500 mm"'),
     ), many=True, required=False, named_by="name"),
     Table("siphon", "A bell siphon, in a chamber or in a bed.", (
@@ -300,7 +302,7 @@ _TABLES = (
     ), required=False),
     Table("sump", "The one sump.", (
         Key("name", "text", "name of the sump, without points", '"sump"', default="sump"),
-        *_shape_keys("sump", ("round", "rectangular", "tapered", "table")),
+        *_shape_keys("sump", UPRIGHT),
         Key("floor", "elevation", "elevation of the inside floor", '"-400 mm"'),
         Key("water_level", "length", "water above the sump's floor, pump off", '"600 mm"'),
         Key("measured_with", "choice", "state of the beds at that water level", '"beds drained"',

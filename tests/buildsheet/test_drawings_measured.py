@@ -242,11 +242,12 @@ def test_plan_view(name):
             boxes.append((patch.width * per, patch.height))
     for vessel in (*plan.beds, *plan.chambers, plan.sump):
         shape, wide = vessel.shape, across(vessel.shape)
-        long = {
-            "rectangular": max(shape.length, shape.width),
-            "tapered": max(shape.length, shape.width, shape.top_length, shape.top_width),
-            "half drum": shape.length,
-        }.get(shape.kind, wide)
+        sides = {
+            "rectangular": ("length", "width"),
+            "tapered": ("length", "width", "top_length", "top_width"),
+            "half drum": ("length",),
+        }.get(shape.kind, ())
+        long = max((getattr(shape, side) for side in sides), default=wide)
         assert any(np.allclose(box, (wide, long), atol=2e-3) for box in boxes), vessel.name
     for hole in drilling(plan, Workshop()):
         if hole.wall == "floor":

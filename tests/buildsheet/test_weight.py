@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from aquacalc.buildsheet.weight import bed_weight, weights
-from aquacalc.plan.model import Media, Shape
+from aquacalc.plan.model import Media
 from aquacalc.plan.read import read_plan
+from aquacalc.plan.shapes import Rectangular
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = read_plan(ROOT / "data" / "plans" / "greenhouse.toml")
@@ -18,7 +19,7 @@ def test_gravel_bed_of_30_cm():
     """0.30 m of gravel of 1600 kg/m3, 0.40 of it water: 480 + 120 kg on each m2 (arithmetic)."""
     bed = replace(
         DEMO.beds[0],
-        shape=Shape("rectangular", 0.30, length=1.0, width=1.0),
+        shape=Rectangular(0.30, length=1.0, width=1.0),
         media=Media("gravel", 0.30, 0.40, 1600.0),
         empty_mass=0.0,
     )

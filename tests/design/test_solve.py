@@ -185,9 +185,7 @@ def test_the_smallest_sump_uses_its_whole_depth(greenhouse, shape):
     plan = edit.put(greenhouse, shape)
     check_plan(plan)
     found = solve.sump_size(plan)
-    exact = sump._filled(
-        plan, sump._scaled(plan.sump.shape, found.exact / sump.shape_volume(plan.sump.shape, 0.7))
-    )
+    exact = sump._filled(plan, plan.sump.shape.scaled(found.exact / plan.sump.shape.volume(0.7)))
     levels = sump_range(exact, run_plan(exact, trace=False))
     assert levels.low == pytest.approx(lowest_pump_level(exact) + 0.002, abs=1e-4)
     assert levels.pump_off == pytest.approx(exact.sump.rim - exact.sump.freeboard, abs=1e-6)

@@ -31,6 +31,7 @@ HORSE = 745.699872
 
 AT_1_ATM = cite(IAPWS, "IAPWS97 at 101.325 kPa", LIBRARY)
 BED = own("1 m² at porosity 0.45 flooded 0.22 m, 200 and 500 L/h")
+OVAL = own("prismoidal rule on ellipses: pi/4 of floor, middle and rim 0.500, 0.605, 0.720 m²")
 PRISMOID = own("prismoidal rule: floor, middle and rim areas 0.500, 0.605, 0.720 m²")
 CYLINDER = own("horizontal cylinder, exact circular segment")
 TORRICELLI = own("Torricelli over a circular segment, R 0.3 m, L 1 m, hole 20 mm")
@@ -95,6 +96,8 @@ def _volumes():
     yield Case("box_volume", {"L": 1.0, "W": 1.0, "h": 1.0}, "264.172", "gal", gallons)
     yield Case("tapered_area", {**_TAPER, "z": 0.15}, "0.605", "m²", PRISMOID)
     yield Case("tapered_volume", {**_TAPER, "z": 0.3}, "182.0", "L", PRISMOID)
+    yield Case("oval_area", {**_TAPER, "z": 0.15}, "0.47517", "m²", OVAL)
+    yield Case("oval_volume", {**_TAPER, "z": 0.3}, "142.9", "L", OVAL)
     pond = {"L0": 52 * FT, "W0": 22 * FT, "L1": 100 * FT, "W1": 70 * FT, "H": 12 * FT, "z": 12 * FT}
     yield Case("tapered_volume", pond, "44256", "ft³", cite(REGINA, "QQ.09.07, a pond", READ))
     foot = own("pi over four times 7.4805 US gallons in a cubic foot")

@@ -70,6 +70,8 @@ def test_limit_of_a_symbol(equation, key, side):
         ("tee_run_joining", {"Q_b": 2e-3, "Q_c": 1e-3}, "Q_b/Q_c"),
         ("tee_branch_joining", {"Q_b": 2e-4, "Q_c": 1e-3, "D_b": 0.06, "D_c": 0.05}, "D_b/D_c"),
         ("trapped_air", {"D_b": 0.075, "c": 0.02, "h": 0.03}, "h/c"),
+        ("oval_area", {"L0": 1.0, "W0": 0.5, "L1": 1.2, "W1": 0.6, "H": 0.3, "z": 0.31}, "z/H"),
+        ("oval_volume", {"L0": 1.0, "W0": 0.5, "L1": 1.2, "W1": 0.6, "H": 0.3, "z": 0.31}, "z/H"),
         ("tapered_area", {"L0": 1.0, "W0": 0.5, "L1": 1.2, "W1": 0.6, "H": 0.3, "z": 0.31}, "z/H"),
         ("tapered_volume", {"L0": 1.0, "W0": 0.5, "L1": 1.2, "W1": 0.6, "H": 0.3, "z": 0.31}, "z/H"),
         ("cycle_time", {"V": 0.1, "Q_i": 2e-4, "Q_s": 1e-4}, "Q_i/Q_s"),

@@ -84,6 +84,7 @@ def test_one_answer_is_found_where_there_is_one():
         "ergun": {"e"},
         "friction_factor": {"Re"},
         "mouth_level": {"y", "D"},
+        "oval_area": {"z", "H"},
         "tapered_area": {"z", "H"},
         "tee_branch_joining": {"Q_b", "Q_c", "D_b", "D_c"},
         "tee_run_joining": {"Q_b", "Q_c"},

@@ -16,7 +16,7 @@ from aquacalc.figures import style
 from aquacalc.figures.head_budget import delivery_losses, head_budget, run_losses, siphon_losses
 from aquacalc.figures.inflow_window import WindowView, window, zone, zones
 from aquacalc.figures.levels import LevelsView, levels, spans
-from aquacalc.figures.outline import half_width, widest
+from aquacalc.figures.outline import widest
 from aquacalc.figures.picture import Picture
 from aquacalc.figures.priming_map import PrimingMapView, lip_for, priming_map, starting
 from aquacalc.figures.section import SectionView, section
@@ -71,7 +71,7 @@ def test_half_drum_is_seen_as_a_circle():
     drum = next(b.shape for b in plan_of("half-drums").beds if b.shape.kind == "half drum")
     radius = 0.5 * drum.diameter
     for h in (0.1 * radius, 0.5 * radius, drum.depth):
-        assert half_width(drum, h) ** 2 + (radius - h) ** 2 == pytest.approx(radius**2)
+        assert drum.half_width(h) ** 2 + (radius - h) ** 2 == pytest.approx(radius**2)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from aquacalc import catalogue
 from aquacalc.equations.losses import two_45_smooth
 from aquacalc.plan import model
+from aquacalc.plan.shapes import make
 
 PLAIN = [f for f in catalogue.fittings() if f.role == "fitting"]
 ENTRANCES = [f for f in catalogue.fittings() if f.role == "entrance"]
@@ -50,18 +51,18 @@ def middle_fittings(draw, bore):
 
 @st.composite
 def bed_shapes(draw, depth):
-    kind = draw(st.sampled_from(["rectangular", "tapered", "round", "half drum", "table"]))
+    kind = draw(st.sampled_from(["rectangular", "tapered", "round", "oval", "half drum", "table"]))
     a, b, c, d = (draw(between(0.45, 2.0)) for _ in range(4))
     if kind == "rectangular":
-        return model.Shape(kind, depth, length=a, width=b)
-    if kind == "tapered":
-        return model.Shape(kind, depth, length=a, width=b, top_length=c, top_width=d)
+        return make(kind, depth=depth, length=a, width=b)
+    if kind in ("tapered", "oval"):
+        return make(kind, depth=depth, length=a, width=b, top_length=c, top_width=d)
     if kind == "round":
-        return model.Shape(kind, depth, diameter=a)
+        return make(kind, depth=depth, diameter=a)
     if kind == "half drum":
         diameter = draw(st.sampled_from([2.0 * depth, depth + 0.3]))
-        return model.Shape(kind, depth, length=a, diameter=diameter)
-    return model.Shape(kind, depth, depths=(0.0, 0.5 * depth, depth), areas=(a, a + b, c))
+        return make(kind, depth=depth, length=a, diameter=diameter)
+    return make(kind, depth=depth, depths=(0.0, 0.5 * depth, depth), areas=(a, a + b, c))
 
 
 @st.composite
@@ -126,8 +127,8 @@ def groups(draw, letter):
         floor = host.floor
     else:
         floor = draw(between(0.4, 0.5))
-        shape = draw(st.sampled_from([model.Shape("round", 0.6, diameter=0.3),
-                                      model.Shape("rectangular", 0.6, length=0.3, width=0.31)]))  # fmt: skip
+        shape = draw(st.sampled_from([make("round", depth=0.6, diameter=0.3),
+                                      make("rectangular", depth=0.6, length=0.3, width=0.31)]))  # fmt: skip
         host = model.Chamber(f"chamber {letter}", floor, shape)
         chambers = (host,)
         feeders = found
@@ -185,7 +186,7 @@ def plans(draw):
     sump = model.Sump(
         "sump",
         draw(between(-0.5, -0.1)),
-        model.Shape("round", depth, diameter=draw(between(0.5, 1.5))),
+        make("round", depth=depth, diameter=draw(between(0.5, 1.5))),
         depth * draw(between(0.5, 1.0)),
         draw(st.sampled_from(["beds drained", "beds flooded"])),
         draw(st.sampled_from([0.0, 0.05])),

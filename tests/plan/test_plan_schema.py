@@ -8,6 +8,7 @@ import pytest
 from aquacalc.plan import PlanError, document, model
 from aquacalc.plan.read import _Reader
 from aquacalc.plan.schema import TABLES
+from aquacalc.plan.shapes import SHAPES
 
 pytestmark = pytest.mark.identity
 RECORDS = {
@@ -16,7 +17,7 @@ RECORDS = {
     "siphon.bell": model.Bell, "siphon.tail": model.Tail, "siphon.priming": model.Priming, "sump": model.Sump,
     "pump": model.Pump, "pump.delivery": model.Delivery, "limits": model.Limits,
 }  # fmt: skip
-PARTS = {"shape": model.Shape, "media": model.Media, "pipe": model.Pipe}
+PARTS = {"media": model.Media, "pipe": model.Pipe}
 LISTS = {"beds", "runs", "tees", "chambers", "siphons", "sump", "pump", "limits", "text"}
 
 
@@ -27,8 +28,12 @@ def test_every_field_of_the_record_has_a_key(path):
     assert written == {f.name for f in fields(RECORDS[path])} - (LISTS if path == "plan" else set())
     for part, record in PARTS.items():
         inner = {key.path.partition(".")[2] for key in table.keys if key.path.startswith(part + ".")}
-        if inner and not (part == "shape" and path != "bed"):
+        if inner:
             assert inner == {f.name for f in fields(record)}
+    for kind in table.key("shape").choices if table.key("shape") else ():
+        due = {k.path.partition(".")[2] for k in table.keys if kind in k.shapes}
+        assert due == set(SHAPES[kind].keys)
+        assert due | {"depth"} == {f.name for f in fields(SHAPES[kind])}, kind
 
 
 @pytest.mark.parametrize("path", TABLES)

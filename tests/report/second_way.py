@@ -65,7 +65,7 @@ class SecondWay:
     def held(self, vessel, level: float) -> float:
         """Water (m3) that stands in a vessel up to an elevation."""
         water, marks = Water(self.plan, vessel), {vessel.floor, level}
-        tops = [vessel.floor + z for z in vessel.shape.depths]
+        tops = [vessel.floor + z for z in getattr(vessel.shape, "depths", ())]
         if isinstance(vessel, Bed):
             tops.append(vessel.floor + vessel.media.depth)
         for siphon in self.plan.siphons:
