@@ -20,7 +20,6 @@ SQUARE = Source(
 RENNELS = Source("Rennels & Hudson 2012, Pipe Flow", "fluids 1.3.1 documentation", "read")
 IDELCHIK = Source("Idelchik, Handbook of Hydraulic Resistance", "table in fluids 1.3.1", "read")
 CRANE = Source("Crane TP-410", "fluids 1.3.1 documentation", "read")
-CRANE_MEMORY = Source("Crane TP-410", "", "from memory")
 BORDA = Source(
     "Borda 1766, Carnot: momentum across a sudden enlargement",
     "Hydraulic Institute Engineering Data Book, eq. 3.B.3",
@@ -227,7 +226,7 @@ EQUATIONS = (
         "K = 0.5*(1 - (D_s/D_l)**2)",
         (_K_small, _D_s, _D_l),
         losses.sudden_contraction,
-        CRANE_MEMORY,
+        CRANE,
         ("Other sources lie above this: Hooper and Rennels to a third more.",),
         limits=(_STEP,),
     ),

@@ -8,7 +8,10 @@ from aquacalc.equations.record import Equation, Source
 
 #: FHWA HEC-22 (from memory): sharp 0.60 to 0.62, short tube 0.80 to 0.82, ragged edge down to 0.4.
 SHARP = Source(
-    "Torricelli 1644; discharge coefficients of FHWA HEC-22, Urban Drainage Design Manual", "", "from memory"
+    "Torricelli 1644; range of the coefficient of FHWA HEC-22, Urban Drainage Design Manual (from memory)",
+    "Schaschke, Worked Examples for Engineers, Ex. 6.1, and Douglas, Fluid Mechanics, Ex. 6.4, as recomputed "
+    "by others",
+    "read",
 )
 
 EQUATIONS = (

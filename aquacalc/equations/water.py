@@ -9,10 +9,14 @@ from aquacalc.equations.record import Choice, Equation, Source, Symbol
 KELL = Source("Kell 1975, J. Chem. Eng. Data 20:97", "", "from memory")
 PATEK = Source(
     "Pátek, Hrubý, Klomfar, Součková & Harvey 2009, J. Phys. Chem. Ref. Data 38:21 (water at 0.1 MPa)",
-    "",
-    "from memory",
+    "iapws 1.5.5, coefficients of its liquid water at 0.1 MPa",
+    "read",
 )
-WAGNER = Source("Wagner & Pruss 1993, IAPWS SR1-86, saturation pressure of water", "", "from memory")
+WAGNER = Source(
+    "Wagner & Pruss 1993, IAPWS SR1-86, saturation pressure of water",
+    "iapws 1.5.5, coefficients of its saturation line",
+    "read",
+)
 
 
 def kinematic_viscosity(mu, rho):

@@ -186,6 +186,17 @@ def _hot_water():
         yield {"T": 1.00024 * T}, iapws.IAPWS95(T=T + 273.15, P=0.101325).rho
 
 
+def _viscosity_of_the_same_work():
+    for T in range(1, 60, 3):
+        yield {"T": float(T)}, iapws._iapws._Liquid(T=T + 273.15, P=0.1)["mu"]
+
+
+def _vapour_of_the_same_work():
+    water = iapws.IAPWS95()
+    for T in range(1, 61, 3):
+        yield {"T": float(T)}, water._Vapor_Pressure(T + 273.15) * 1e6
+
+
 def _vapour():
     for T in range(1, 61, 3):
         yield {"T": float(T)}, iapws.iapws97._PSat_T(T + 273.15) * 1e6
@@ -258,5 +269,7 @@ GRIDS = (
     # digits, and the works' densest water, 999.972 and 999.975, is already 0.003 apart.
     Grid("water_density", _iapws("IAPWS95, hot, temperatures of 1968"), _hot_water, margin=0.01),
     Grid("water_viscosity", _iapws("IAPWS95"), _water("mu"), within=1e-4),
+    Grid("water_viscosity", _iapws("_iapws._Liquid, same work"), _viscosity_of_the_same_work, within=1e-9),
+    Grid("vapour_pressure", _iapws("IAPWS95, same work"), _vapour_of_the_same_work, within=1e-9),
     Grid("vapour_pressure", _iapws("iapws97._PSat_T, saturation line"), _vapour, within=2e-4),
 )
