@@ -1,0 +1,162 @@
+"""What is believed of a flow at which a siphon changes its mind: where it starts, or where it no longer stops.
+
+Both are one question: a flow below which the answer is "no" and above which it is "yes", known
+at first only as a band. The answer may differ from flood to flood near that flow (scatter, itself not
+known), the jug reads with an error, and now and then a trial is simply odd. All that is weighed on a
+grid of the logarithm of the flow against the scatter, by Bayes' rule.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from scipy.special import entr, ndtr
+
+#: Share of the cases in which a band holds the truth.
+LEVEL = 0.9
+#: Chance from which a single flood is called sure, one in twenty left.
+SURE = 0.95
+#: Chance that a trial says the opposite of what it should (a bell not seated, a jug misread): common
+#: practice, no source.
+ODD = 0.02
+#: A factor on the flow outside the printed band that makes it e times less likely, as a logarithm: laws
+#: other than those in print may hold.
+OUTSIDE = 0.15
+#: Step of the grid, in ln(flow), and how far it reaches beyond the printed band.
+STEP, REACH = 0.02, 1.4
+#: Scatter from flood to flood, as a standard deviation of ln(flow): values tried, and the middle and
+#: spread (of its logarithm) of what is believed of it before any trial. Nobody has published it.
+SCATTERS = np.geomspace(0.01, 0.3, 11)
+SCATTER, SCATTER_SPREAD = 0.05, 0.8
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One trial's answer to one question.
+
+    Attributes
+    ----------
+    flow : float
+        By the jug, m3/s.
+    error : float
+        Of that reading as a part of it; two readings in three are that close.
+    above : bool
+        Whether the trial says that the flow lies above the one looked for: it started, it ran on.
+    """
+
+    flow: float
+    error: float
+    above: bool
+
+
+@dataclass(frozen=True)
+class Belief:
+    """What is believed after some trials.
+
+    Attributes
+    ----------
+    low, high : float
+        The band before any trial, m3/s.
+    answers : tuple of Answer
+        What the trials said.
+    """
+
+    low: float
+    high: float
+    answers: tuple[Answer, ...] = ()
+
+    @cached_property
+    def grid(self) -> np.ndarray:
+        """Logarithms of the flows weighed, shape (n,)."""
+        return np.arange(math.log(self.low) - REACH, math.log(self.high) + REACH, STEP)
+
+    @cached_property
+    def weights(self) -> np.ndarray:
+        """Weight of each flow and scatter, shape (n, scatters), together 1."""
+        grid = self.grid
+        beyond = np.maximum(np.maximum(math.log(self.low) - grid, grid - math.log(self.high)), 0.0)
+        scatter = np.exp(-0.5 * (np.log(SCATTERS / SCATTER) / SCATTER_SPREAD) ** 2)
+        weights = np.exp(-beyond / OUTSIDE)[:, None] * scatter
+        for answer in self.answers:
+            yes = self._above(math.log(answer.flow), answer.error)
+            weights = weights * (yes if answer.above else 1.0 - yes)
+        return weights / weights.sum()
+
+    def _above(self, at: float, error: float) -> np.ndarray:
+        """Chance that a trial at ln(flow) `at` says "above", for each flow and scatter."""
+        spread = np.hypot(SCATTERS, error)
+        return ODD + (1.0 - 2.0 * ODD) * ndtr((at - self.grid)[:, None] / spread)
+
+    def after(self, *answers: Answer) -> Belief:
+        """Return what is believed after some more answers."""
+        return Belief(self.low, self.high, (*self.answers, *answers))
+
+    def band(self, level: float = LEVEL) -> tuple[float, float]:
+        """Flows (m3/s) between which the one looked for lies in `level` of such cases.
+
+        The one looked for is that at which the answer is "yes" as often as "no". Of all such bands it is
+        the narrowest, as a factor.
+        """
+        edges = np.concatenate([self.grid - 0.5 * STEP, [self.grid[-1] + 0.5 * STEP]])
+        below = np.concatenate([[0.0], np.cumsum(self.weights.sum(axis=1))])
+        lows = np.linspace(0.0, 1.0 - level, 201)
+        ends = np.interp([lows, lows + level], below, edges)
+        low, high = ends[:, np.argmin(ends[1] - ends[0])]
+        return math.exp(low), math.exp(high)
+
+    def chance(self, flow: float) -> float:
+        """Chance that the next flood at `flow` (m3/s, known exactly) lies above; odd trials left out."""
+        yes = ndtr((math.log(flow) - self.grid)[:, None] / SCATTERS)
+        return float((self.weights * yes).sum())
+
+    def any_flood(self, sure: float = SURE) -> tuple[float, float]:
+        """Flows (m3/s) below which the next flood is "no", and above which it is "yes", with chance `sure`."""
+        from scipy.optimize import brentq
+
+        ends = math.exp(self.grid[0]) / 3.0, math.exp(self.grid[-1]) * 3.0
+        return tuple(brentq(lambda q, p=p: self.chance(q) - p, *ends, xtol=1e-9) for p in (1.0 - sure, sure))
+
+    @property
+    def scatter(self) -> float:
+        """What is believed of the scatter: its middle value, as a part of the flow."""
+        reached = np.cumsum(self.weights.sum(axis=0))
+        return float(SCATTERS[np.searchsorted(reached, 0.5)])
+
+    def tells(self, flow: float, error: float) -> float:
+        """How much a trial at `flow` is expected to narrow the band, bits of information.
+
+        Parameters
+        ----------
+        flow : float
+            m3/s.
+        error : float
+            Of the jug, as a part of the flow.
+
+        Returns
+        -------
+        float
+            Mutual information between the answer and the flow looked for: 1 halves what is possible.
+        """
+        each = self.weights.sum(axis=1)
+        yes = (self.weights * self._above(math.log(flow), error)).sum(axis=1)  # with the weight of each flow
+        with np.errstate(invalid="ignore", divide="ignore"):
+            share = np.where(each > 0.0, yes / each, 0.5)
+        total = float(yes.sum())
+        inside = float((each * (entr(share) + entr(1.0 - share))).sum())
+        return float(entr(total) + entr(1.0 - total) - inside) / math.log(2.0)
+
+    def odd(self, which: int) -> float:
+        """Chance, by all other trials, that trial `which` came out as it did."""
+        answer = self.answers[which]
+        others = Belief(self.low, self.high, (*self.answers[:which], *self.answers[which + 1 :]))
+        yes = float((others.weights * others._above(math.log(answer.flow), answer.error)).sum())
+        return yes if answer.above else 1.0 - yes
+
+
+def answers(flows: Sequence[float], error: float, above: Sequence[bool]) -> tuple[Answer, ...]:
+    """Return the answers of some trials read with one error."""
+    return tuple(Answer(q, error, yes) for q, yes in zip(flows, above, strict=True))

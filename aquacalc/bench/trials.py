@@ -1,0 +1,283 @@
+"""Trials of a siphon, and the dated file beside the plan that keeps them.
+
+A file is added to trial by trial and written whole or not at all. It names the parts that were
+tested; another day or other parts make another file.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import os
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from aquacalc.bench.jug import Jug, read_jug
+from aquacalc.units import UnitError
+
+#: What a trial may come to, as it is written, and what each says: (it started, it stopped).
+OUTCOMES: dict[str, tuple[bool | None, bool | None]] = {
+    "started": (True, None),
+    "did not within ten minutes": (False, None),
+    "stopped": (None, True),
+    "ran on": (None, False),
+}
+#: Shorter words for the same.
+SHORT = {
+    "s": "started",
+    "n": "did not within ten minutes",
+    "no": "did not within ten minutes",
+    "did not": "did not within ten minutes",
+    "did not start": "did not within ten minutes",
+    "t": "stopped",
+    "r": "ran on",
+}
+_HEAD = (
+    "# Trials of a siphon by hose and jug. aquacalc adds to this file and never overwrites it;\n"
+    "# the trials hold for the parts named here and for no others.\n"
+)
+
+
+class TrialError(ValueError):
+    """Something in a file of trials that cannot be used: `str()` names the place, the value and the fix."""
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One flow held steady, and what the siphon did.
+
+    Attributes
+    ----------
+    jug : Jug
+        The flow, with the error of its reading.
+    started : bool or None
+        Whether it started within ten minutes; None when it was running before.
+    stopped : bool or None
+        Whether it then drew air and stopped, or ran on; None when nobody waited for it.
+    when : str
+        Date and time of day.
+    where : {"bench", "bed"}
+        A bucket before anything is built, or the bed itself.
+    """
+
+    jug: Jug
+    started: bool | None
+    stopped: bool | None
+    when: str = ""
+    where: str = "bench"
+
+    @property
+    def outcome(self) -> str:
+        """What it came to, in the words of `OUTCOMES`."""
+        said = []
+        if self.started is not None:
+            said.append("started" if self.started else "did not within ten minutes")
+        if self.stopped is not None:
+            said.append("stopped" if self.stopped else "ran on")
+        return ", ".join(said)
+
+
+@dataclass(frozen=True)
+class TrialFile:
+    """A file of trials.
+
+    Attributes
+    ----------
+    path : Path
+    siphon : str
+    parts : str
+        The parts tested, as `aquacalc.plan.tested.written` has them; "" when the file names none.
+    trials : tuple of Trial
+    """
+
+    path: Path
+    siphon: str
+    parts: str
+    trials: tuple[Trial, ...] = ()
+
+
+def read_outcome(text: str, place: str = "outcome") -> tuple[bool | None, bool | None]:
+    """Read what a trial came to: one of `OUTCOMES`, or "started" and how it ended.
+
+    Parameters
+    ----------
+    text : str
+        "started", "did not within ten minutes", "started, stopped", "ran on"; or the first letters
+        "s", "n", "s t", "s r".
+    place : str
+        Where it stands, for the error message.
+
+    Returns
+    -------
+    tuple of (bool or None, bool or None)
+        Whether it started, and whether it stopped.
+
+    Raises
+    ------
+    TrialError
+
+    Examples
+    --------
+    >>> read_outcome("started, ran on")
+    (True, False)
+    """
+    words = [w.strip() for w in text.lower().replace(" and ", ",").replace(";", ",").split(",")]
+    if words and all(len(w) == 1 for w in text.split()):
+        words = text.lower().split()
+    started = stopped = None
+    for word in words:
+        name = SHORT.get(word, word)
+        if name not in OUTCOMES:
+            known = '", "'.join(OUTCOMES)
+            raise TrialError(
+                f'{place}: "{text}" is no outcome. Fix: write one of "{known}", or "started, stopped".'
+            )
+        start, stop = OUTCOMES[name]
+        if start is not None and started not in (None, start):
+            raise TrialError(f'{place}: "{text}" says that it started and that it did not. Fix: keep one.')
+        if stop is not None and stopped not in (None, stop):
+            raise TrialError(f'{place}: "{text}" says that it stopped and that it ran on. Fix: keep one.')
+        started = start if start is not None else started
+        stopped = stop if stop is not None else stopped
+    if started is False and stopped is not None:
+        raise TrialError(
+            f'{place}: "{text}": a siphon that did not start cannot stop or run on. Fix: keep the first.'
+        )
+    return started, stopped
+
+
+def read_trials(path: Path) -> TrialFile:
+    """Read a file of trials.
+
+    Raises
+    ------
+    TrialError
+        Naming the file, the trial, what is wrong and what to write.
+    """
+    try:
+        found = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise TrialError(f"{path}: cannot be read ({error.strerror}). Fix: name a file of trials.") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise TrialError(f"{path}: is no TOML ({error}). Fix: mend that line by hand.") from None
+    known = {"siphon", "parts", "trial"}
+    for key in found:
+        if key not in known:
+            raise TrialError(f"{path}: {key} is not known. Fix: remove it; a trial begins with [[trial]].")
+    rows = found.get("trial", [])
+    if not isinstance(rows, list):
+        raise TrialError(f"{path}: trial is one table. Fix: begin each trial with [[trial]].")
+    trials = tuple(_trial(row, f"{path.name}, trial {n}") for n, row in enumerate(rows, 1))
+    return TrialFile(path, str(found.get("siphon", "")), str(found.get("parts", "")), trials)
+
+
+def _trial(row: dict, place: str) -> Trial:
+    for key in row:
+        if key not in ("reading", "error", "outcome", "when", "where"):
+            raise TrialError(f"{place}: {key} is not known. Fix: remove it.")
+    for key in ("reading", "outcome"):
+        if not isinstance(row.get(key), str):
+            raise TrialError(
+                f'{place}: {key} is missing or no text. Fix: write it in quotes, for example '
+                'reading = "2 L in 11.4 s" and outcome = "started".'
+            )
+    where = row.get("where", "bench")
+    if where not in ("bench", "bed"):
+        raise TrialError(f'{place}, where: "{where}" is not known. Fix: write "bench" or "bed".')
+    try:
+        jug = read_jug(row["reading"], str(row.get("error", "")), f"{place}, reading")
+    except UnitError as error:
+        raise TrialError(str(error)) from None
+    started, stopped = read_outcome(row["outcome"], f"{place}, outcome")
+    return Trial(jug, started, stopped, str(row.get("when", "")), where)
+
+
+def trial_text(file: TrialFile) -> str:
+    """Return a file of trials as it is written."""
+    head = f"{_HEAD}siphon = {json.dumps(file.siphon)}\nparts = {json.dumps(file.parts, ensure_ascii=False)}\n"
+    rows = []
+    for trial in file.trials:
+        pairs = {"reading": trial.jug.text, "error": f"{100 * trial.jug.error:g} %", "outcome": trial.outcome}
+        pairs |= {"when": trial.when} if trial.when else {}
+        pairs |= {"where": trial.where} if trial.where != "bench" else {}
+        lines = (f"{key} = {json.dumps(value, ensure_ascii=False)}\n" for key, value in pairs.items())
+        rows.append("\n[[trial]]\n" + "".join(lines))
+    return head + "".join(rows)
+
+
+def beside(plan: Path) -> list[Path]:
+    """Return the files of trials beside a plan, oldest first."""
+    return sorted(plan.parent.glob(f"{_stem(plan)}.bench-*.toml"), key=lambda path: path.stem)
+
+
+def _stem(plan: Path) -> str:
+    return plan.name.removesuffix(".toml")
+
+
+def today(plan: Path, siphon: str, parts: str, date: dt.date) -> TrialFile:
+    """Return the file that a trial of today goes to: one of the day with the same parts, or a new one.
+
+    Parameters
+    ----------
+    plan : Path
+        The plan's own file.
+    siphon, parts : str
+        Siphon and parts tested.
+    date : datetime.date
+
+    Returns
+    -------
+    TrialFile
+        Not written yet when it has no trials.
+    """
+    name = f"{_stem(plan)}.bench-{date.isoformat()}"
+    count = 1
+    while True:
+        path = plan.with_name(f"{name}{f'-{count}' if count > 1 else ''}.toml")
+        if not path.exists():
+            return TrialFile(path, siphon, parts)
+        try:
+            file = read_trials(path)
+        except TrialError:
+            file = None  # spoilt: left as it is
+        if file and (file.siphon, file.parts) == (siphon, parts):
+            return file
+        count += 1
+
+
+def add(file: TrialFile, trial: Trial) -> TrialFile:
+    """Write one more trial to a file, whole or not at all, and return it.
+
+    Raises
+    ------
+    TrialError
+        When the file is not what was read, or cannot be written.
+    """
+    if file.trials and read_trials(file.path) != file:
+        raise TrialError(f"{file.path}: has changed since it was read. Fix: start again; nothing is lost.")
+    new = replace(file, trials=(*file.trials, trial))
+    part = file.path.with_name(f"{file.path.name}.{os.getpid()}.part")
+    try:
+        part.write_text(trial_text(new), encoding="utf-8", newline="\n")
+        if read_trials(part).trials != new.trials:
+            raise TrialError(f"{file.path}: {trial.jug.text!r} would not be read back. Fix: write it simply.")
+        if file.trials:
+            os.replace(part, file.path)
+        else:
+            os.link(part, file.path)  # fails where a file of that name has come meanwhile
+    except FileExistsError:
+        raise TrialError(f"{file.path}: is there already. Fix: start again; it is then added to.") from None
+    except OSError as error:
+        raise TrialError(
+            f"{file.path}: cannot be written ({error.strerror}). Fix: keep the plan in a folder you may write."
+        ) from None
+    finally:
+        part.unlink(missing_ok=True)
+    return new
+
+
+def of_parts(files: Sequence[TrialFile], siphon: str, parts: str) -> tuple[Trial, ...]:
+    """Return the trials of all files that were made with these parts of this siphon."""
+    return tuple(t for file in files if (file.siphon, file.parts) == (siphon, parts) for t in file.trials)
