@@ -1,4 +1,4 @@
-"""What is believed of a flow at which a siphon changes its mind: where it starts, or where it no longer stops.
+"""What is believed of the flow at which a siphon starts, or of that at which it no longer stops.
 
 Both are one question: a flow below which the answer is "no" and above which it is "yes", known
 at first only as a band. The answer may differ from flood to flood near that flow (scatter, itself not
@@ -114,7 +114,7 @@ class Belief:
         return float((self.weights * yes).sum())
 
     def any_flood(self, sure: float = SURE) -> tuple[float, float]:
-        """Flows (m3/s) below which the next flood is "no", and above which it is "yes", with chance `sure`."""
+        """Flows (m3/s) below which the next flood is "no" with chance `sure`, and above which it is "yes"."""
         from scipy.optimize import brentq
 
         ends = math.exp(self.grid[0]) / 3.0, math.exp(self.grid[-1]) * 3.0

@@ -6,7 +6,7 @@ import math
 import re
 from dataclasses import dataclass
 
-from aquacalc.units import UnitError, read, show
+from aquacalc.units import UnitError, read
 
 #: Error of a stopwatch pressed by hand, s, and of a jug's own mark as a part of it: common practice,
 #: no source.
@@ -89,7 +89,7 @@ def _positive(text: str, kind: str, place: str) -> float:
     if value == 0.0:
         fix = 'give the volume caught and the time, for example "2 L in 11.4 s"'
         if kind == "flow":
-            fix += '; with the hose shut there is no trial'
+            fix += "; with the hose shut there is no trial"
         raise UnitError(place, text, "is zero", fix)
     return value
 
@@ -107,7 +107,7 @@ def jug_time(flow: float, system: str) -> str:
     Examples
     --------
     >>> jug_time(10 / 60000, "metric")
-    '2 L in 12 s'
+    '2 L in 12.0 s'
     """
     jugs = ((1, "L"), (2, "L"), (5, "L"), (10, "L")) if system == "metric" else ((1, "gal"), (5, "gal"))
     for count, unit in jugs:
@@ -115,4 +115,4 @@ def jug_time(flow: float, system: str) -> str:
         seconds = read(text, "volume") / flow
         if seconds >= 8.0:
             break
-    return f"{text} in {seconds:.0f} s" if seconds >= 20.0 else f"{text} in {show(seconds, 'time', digits=2 if seconds < 10 else 3)}"
+    return f"{text} in {seconds:.0f} s" if seconds >= 20.0 else f"{text} in {seconds:.1f} s"

@@ -65,15 +65,21 @@ def round_flows(low: float, high: float, system: str) -> list[float]:
 
 
 def next_flow(
-    start: Belief, stop: Belief | None, system: str, most: float, error: float = EXPECTED_ERROR
+    start: Belief | None,
+    stop: Belief | None,
+    runs: Belief,
+    system: str,
+    most: float,
+    error: float = EXPECTED_ERROR,
 ) -> Next:
     """Find the flow to try next.
 
     Parameters
     ----------
-    start, stop : Belief
-        What is believed of where it starts and where it no longer stops; None of the second when it is
-        not asked for.
+    start, stop : Belief or None
+        What is believed of where it starts and where it no longer stops; None of what is not asked.
+    runs : Belief
+        Of where it starts, asked or not: a siphon that does not start cannot show how it stops.
     system : {"metric", "us"}
         Units in which the flow is a round number.
     most : float
@@ -85,12 +91,13 @@ def next_flow(
     -------
     Next
     """
-    asked = [belief for belief in (start, stop) if belief is not None]
-    ends = [belief.band(0.98) for belief in asked]
-    low, high = min(low for low, _ in ends), min(max(high for _, high in ends), most)
+    ends = [belief.band(0.98) for belief in (start, stop) if belief is not None]
+    high = min(max(high for _, high in ends), most)
+    low = min(min(low for low, _ in ends), high / 1.2)
     tried = []
-    for flow in round_flows(min(low, high / 1.2), high, system):
-        chance = start.chance(flow)
-        told = stop.tells(flow, error) * chance if stop is not None else 0.0
-        tried.append(Next(flow, start.tells(flow, error), told, chance))
+    for flow in round_flows(low, high, system):
+        chance = runs.chance(flow)
+        told = start.tells(flow, error) if start is not None else 0.0
+        stops = stop.tells(flow, error) * chance if stop is not None else 0.0
+        tried.append(Next(flow, told, stops, chance))
     return max(tried, key=lambda trial: trial.tells)

@@ -180,7 +180,7 @@ def _trial(row: dict, place: str) -> Trial:
     for key in ("reading", "outcome"):
         if not isinstance(row.get(key), str):
             raise TrialError(
-                f'{place}: {key} is missing or no text. Fix: write it in quotes, for example '
+                f"{place}: {key} is missing or no text. Fix: write it in quotes, for example "
                 'reading = "2 L in 11.4 s" and outcome = "started".'
             )
     where = row.get("where", "bench")
@@ -196,7 +196,9 @@ def _trial(row: dict, place: str) -> Trial:
 
 def trial_text(file: TrialFile) -> str:
     """Return a file of trials as it is written."""
-    head = f"{_HEAD}siphon = {json.dumps(file.siphon)}\nparts = {json.dumps(file.parts, ensure_ascii=False)}\n"
+    head = (
+        f"{_HEAD}siphon = {json.dumps(file.siphon)}\nparts = {json.dumps(file.parts, ensure_ascii=False)}\n"
+    )
     rows = []
     for trial in file.trials:
         pairs = {"reading": trial.jug.text, "error": f"{100 * trial.jug.error:g} %", "outcome": trial.outcome}
@@ -271,7 +273,7 @@ def add(file: TrialFile, trial: Trial) -> TrialFile:
         raise TrialError(f"{file.path}: is there already. Fix: start again; it is then added to.") from None
     except OSError as error:
         raise TrialError(
-            f"{file.path}: cannot be written ({error.strerror}). Fix: keep the plan in a folder you may write."
+            f"{file.path}: cannot be written ({error.strerror}). Fix: use a folder that you may write."
         ) from None
     finally:
         part.unlink(missing_ok=True)

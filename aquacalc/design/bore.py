@@ -21,6 +21,7 @@ from aquacalc.design.answer import (
 from aquacalc.design.drains import BORES, FINE, pipe_of, sizes_of
 from aquacalc.equations.formulas import GRAVITY, choking_flow, circle_area, froude_bore, lip_head
 from aquacalc.hydraulics.siphon import siphon_flow
+from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Pipe, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle, run_plan
@@ -33,10 +34,8 @@ def starting_froude(s: Siphon) -> tuple[float, float]:
     A grower's own reading replaces the plan's numbers; its Froude number is
     taken to hold on another bore.
     """
-    p, bore = s.priming, s.standpipe.pipe.bore
-    if p.observed is None:
-        return p.froude, p.froude_high
-    return froude_bore(p.observed, bore, GRAVITY), froude_bore(p.observed + p.observed_error, bore, GRAVITY)
+    band, bore = start_band(s), s.standpipe.pipe.bore
+    return froude_bore(band.middle, bore, GRAVITY), froude_bore(band.high, bore, GRAVITY)
 
 
 def _widest(bell: float, wall: float) -> float:

@@ -21,6 +21,7 @@ from aquacalc.findings import VERDICTS, find
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.tested import changed, written
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -156,7 +157,9 @@ def _bored(plan: Plan, factor: float) -> Plan:
 
     def siphon(s: Siphon) -> Siphon:
         stand = dataclasses.replace(s.standpipe, lip_diameter=s.standpipe.lip_diameter * factor)
-        return dataclasses.replace(s, standpipe=pipe(stand), tail=pipe(s.tail))
+        new = dataclasses.replace(s, standpipe=pipe(stand), tail=pipe(s.tail))
+        # The parts vary as they are made, and stay the parts that were tested.
+        return dataclasses.replace(new, tested=written(new)) if s.tested and not changed(s) else new
 
     return dataclasses.replace(
         plan, runs=tuple(pipe(r) for r in plan.runs), siphons=tuple(siphon(s) for s in plan.siphons)

@@ -16,6 +16,7 @@ from aquacalc.design.answer import positive, shower, the_siphon
 from aquacalc.design.many_plans import run_plans
 from aquacalc.design.readings import (
     FITTED,
+    NINE_IN_TEN,
     READINGS,
     Reading,
     adjusted,
@@ -26,6 +27,7 @@ from aquacalc.design.readings import (
 )
 from aquacalc.hydraulics.starting import choke
 from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.tested import written
 
 if TYPE_CHECKING:
     import numpy as np
@@ -34,6 +36,8 @@ if TYPE_CHECKING:
 TIED = 0.7
 #: A standard deviation this part of the one before says that the readings told next to nothing.
 UNTOLD = 0.8
+#: Largest error of a fitted start, as a part of it: its band stays above 0.
+MOST_ERROR = 0.9
 #: Step of the differences, in ln(factor): far above the engine's own noise.
 STEP = 0.003
 #: Residual given to a reading that the plan cannot have, its siphon not cycling.
@@ -251,7 +255,11 @@ def _kept(plan: Plan, siphon: str, start: Estimate) -> Plan:
     """Return the fitted plan with the fitted start's own error."""
     siphons = tuple(
         dataclasses.replace(
-            s, priming=dataclasses.replace(s.priming, observed_error=start.spread * start.value)
+            s,
+            priming=dataclasses.replace(
+                s.priming, observed_error=min(NINE_IN_TEN * start.spread, MOST_ERROR) * start.value
+            ),
+            tested=written(s),
         )
         if s.name == siphon
         else s

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from aquacalc import catalogue
 from aquacalc.design.answer import positive, the_siphon
 from aquacalc.hydraulics.siphon import siphon_flow
-from aquacalc.hydraulics.starting import choke
+from aquacalc.hydraulics.starting import choke, start_band
 from aquacalc.plan.model import Bed, Fitting, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import sump_range
@@ -35,6 +35,8 @@ FITTED = {
     "loss": ("the losses of drain line and tail", "number", ("drain time", "highest stop")),
     "start": ("the flow that starts the siphon", "flow", ("lowest start",)),
 }
+#: Standard deviations to either side of the middle that hold nine cases in ten (from memory).
+NINE_IN_TEN = 1.644854
 #: Standard deviation of ln(inflow) where nothing is said: common practice, no source.
 INFLOW_SPREAD = 0.15
 #: The same of the losses: published coefficients of one small fitting differ by 20 to 50 % (Hydraulic
@@ -111,7 +113,7 @@ def adjusted(plan: Plan, siphon: Siphon, factors: Mapping[str, float]) -> Plan:
         seen = dataclasses.replace(
             p, observed=choke(siphon) * factors["start"], observed_error=p.observed_error * factors["start"]
         )
-        new = dataclasses.replace(new, priming=seen)
+        new = dataclasses.replace(new, priming=seen, tested="")
     changes["siphons"] = tuple(new if s.name == siphon.name else s for s in plan.siphons)
     return dataclasses.replace(plan, **changes)
 
@@ -139,11 +141,11 @@ def spreads(plan: Plan, siphon: str | None = None) -> dict[str, float]:
         if bed.name in names and bed.media.name in catalogue.media_names():
             known = catalogue.media(bed.media.name)
             media.append(math.log(known.porosity_high / known.porosity_low) / 4.0)
-    p = s.priming
-    if p.observed is None:
-        start = math.log(p.froude_high / p.froude_low) / 4.0
+    band = start_band(s)
+    if band.measured:
+        start = max((band.high / band.middle - 1.0) / NINE_IN_TEN, 0.01)
     else:
-        start = max(p.observed_error / p.observed, 0.01)
+        start = math.log(band.high / band.low) / 4.0
     return {
         "porosity": max(media) if media else POROSITY_SPREAD,
         "inflow": INFLOW_SPREAD,

@@ -10,6 +10,7 @@ from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_crossing, lip
 from aquacalc.figures import style as s
 from aquacalc.figures.outline import path_of
 from aquacalc.figures.picture import Picture, Screen
+from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan.model import Siphon
 
 HEIGHT = 400.0
@@ -27,11 +28,8 @@ def starting(siphon: Siphon) -> tuple[float, float, float]:
 
     The grower's own reading, if there is one, is turned into the Froude number it was made at.
     """
-    p = siphon.priming
-    if p.observed is None:
-        return p.froude_low, p.froude, p.froude_high
-    one = choking_flow(1.0, siphon.standpipe.pipe.bore, GRAVITY)
-    return (p.observed - p.observed_error) / one, p.observed / one, (p.observed + p.observed_error) / one
+    band, one = start_band(siphon), choking_flow(1.0, siphon.standpipe.pipe.bore, GRAVITY)
+    return band.low / one, band.middle / one, band.high / one
 
 
 def lip_for(head: float, flow: float, weir: float, orifice: float) -> float:

@@ -2,16 +2,39 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from aquacalc.equations import priming
 from aquacalc.equations.formulas import GRAVITY, choking_flow
 from aquacalc.plan.model import Siphon
+from aquacalc.plan.tested import changed
+
+
+@dataclass(frozen=True)
+class StartBand:
+    """Inflows (m3/s) at which a siphon starts: not below `low`, surely above `high`, from about `middle`.
+
+    `measured` says that they come from readings and not from print.
+    """
+
+    low: float
+    middle: float
+    high: float
+    measured: bool
+
+
+def start_band(siphon: Siphon) -> StartBand:
+    """Return where a siphon starts: by readings of these parts if there are any, else by Froude number."""
+    p, bore = siphon.priming, siphon.standpipe.pipe.bore
+    if p.observed is not None and not changed(siphon):
+        return StartBand(p.observed - p.observed_error, p.observed, p.observed + p.observed_error, True)
+    low, middle, high = (choking_flow(fr, bore, GRAVITY) for fr in (p.froude_low, p.froude, p.froude_high))
+    return StartBand(low, middle, high, False)
 
 
 def choke(siphon: Siphon) -> float:
-    """Flow (m3/s) at which this siphon's bore fills: the grower's own reading if there is one."""
-    if siphon.priming.observed is not None:
-        return siphon.priming.observed
-    return choking_flow(siphon.priming.froude, siphon.standpipe.pipe.bore, GRAVITY)
+    """Flow (m3/s) at which this siphon's bore fills, the middle of its band."""
+    return start_band(siphon).middle
 
 
 def trapped_air(siphon: Siphon) -> float:

@@ -53,14 +53,15 @@ def check_siphons(c: Checked):
                 "let the band hold it",
                 "number",
             )
-        if p.observed is not None and p.observed_error >= p.observed:
-            c.refuse(
-                f"{place}.priming.observed_error",
-                p.observed_error,
-                "is as large as the flow itself",
-                "give the reading error, a small part of observed",
-                "flow",
-            )
+        for name, seen in (("priming", p), ("stopping", siphon.stopping)):
+            if seen.observed is not None and seen.observed_error >= seen.observed:
+                c.refuse(
+                    f"{place}.{name}.observed_error",
+                    seen.observed_error,
+                    "is as large as the flow itself",
+                    "give the reading error, a small part of observed",
+                    "flow",
+                )
 
 
 def _standpipe(c: Checked, siphon: Siphon, place: str):

@@ -195,14 +195,26 @@ class Tail:
 class Priming:
     """When the siphon starts: Froude number on the bore, with its band `froude_low` to `froude_high`.
 
-    `observed` (m3/s) is the grower's own lowest flow that started it, or None;
-    when given it replaces `froude` and the band shrinks to its reading error
-    `observed_error` (m3/s).
+    `observed` (m3/s) is the flow that the grower saw start it, or None; when
+    given it replaces the three numbers, and the band is `observed_error` (m3/s)
+    to either side: in nine cases of ten it starts within.
     """
 
     froude: float = 0.55
     froude_low: float = 0.3
     froude_high: float = 1.0
+    observed: float | None = None
+    observed_error: float = 0.0
+
+
+@dataclass(frozen=True)
+class Stopping:
+    """The highest inflow at which the grower saw it stop (m3/s), with its error; None when nobody looked.
+
+    Seen with the tail's end free. In nine cases of ten it stops up to
+    `observed` less `observed_error`, and runs on from `observed` and `observed_error`.
+    """
+
     observed: float | None = None
     observed_error: float = 0.0
 
@@ -214,6 +226,9 @@ class Siphon:
     `lip_weir` (m^0.5/s per metre of lip) and `lip_orifice` are the
     coefficients of the lip law, `media_guard` the inside diameter (m) of a
     guard that keeps media off, 0 without one.
+    `tested` names the parts with which the flows under `priming` and `stopping`
+    were observed (`aquacalc.plan.tested`): they hold for no others. "" says that
+    they hold whatever the parts.
     """
 
     name: str
@@ -225,6 +240,8 @@ class Siphon:
     media_guard: float = 0.0
     lip_weir: float = 1.71
     lip_orifice: float = 0.60
+    stopping: Stopping = field(default_factory=Stopping)
+    tested: str = ""
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ _RECORDS = {
     "siphon.bell": model.Bell,
     "siphon.tail": model.Tail,
     "siphon.priming": model.Priming,
+    "siphon.stopping": model.Stopping,
     "sump": model.Sump,
     "pump": model.Pump,
     "pump.delivery": model.Delivery,

@@ -263,6 +263,10 @@ _TABLES = (
             '"1.71 m^0.5/s"', default="1.71 m^0.5/s"),
         Key("lip_orifice", "ratio", "discharge coefficient of the drowned lip; 0.60 to 0.606 are in print",
             "0.60", default=0.60),
+        Key("tested", "text", "parts with which the flows under observed were seen, as the bench test writes "
+            "them; with other parts these flows no longer count. Left out, they hold for any parts",
+            '"standpipe bore 26.6 mm, 430 mm tall; lip 40.9 mm, cone, 30 mm long; bell ...; tail ..."',
+            default=""),
     ), many=True, named_by="name"),
     Table("siphon.standpipe", "The siphon's standpipe and its lip.", (
         *_pipe_keys(),
@@ -295,10 +299,16 @@ _TABLES = (
         Key("froude", "number", "Froude number on the full bore at which it starts", "0.55", default=0.55),
         Key("froude_low", "number", "below this it trickles", "0.3", default=0.3),
         Key("froude_high", "number", "above this a bell that limits air fills", "1.0", default=1.0),
-        Key("observed", "flow", "your own lowest flow that started it; replaces the three above",
+        Key("observed", "flow", "flow that you saw start it; replaces the three above",
             '"11 L/min"', default=None),
-        Key("observed_error", "flow", "reading error of that flow", '"0.5 L/min"', default="0 L/min",
-            zero=True),
+        Key("observed_error", "flow", "its error: nine times in ten it starts within so much of that flow",
+            '"0.5 L/min"', default="0 L/min", zero=True),
+    ), required=False),
+    Table("siphon.stopping", "Up to which inflow it stops, where you have seen it.", (
+        Key("observed", "flow", "highest inflow at which you saw it stop, with the tail's end free",
+            '"34 L/min"', default=None),
+        Key("observed_error", "flow", "its error: nine times in ten it stops below and runs on above so much",
+            '"1.5 L/min"', default="0 L/min", zero=True),
     ), required=False),
     Table("sump", "The one sump.", (
         Key("name", "text", "name of the sump, without points", '"sump"', default="sump"),

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from aquacalc.plan.model import Siphon
 
 
 def parts(siphon: Siphon) -> dict[str, str]:
-    """Return the parts that decide where a siphon starts and stops, name to words, to a tenth of a millimetre.
+    """Return the parts that decide where a siphon starts and stops, each in words to 0.1 mm.
 
     Always in millimetres, whatever the plan's units, so that they can be compared.
     """

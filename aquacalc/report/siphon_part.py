@@ -15,7 +15,7 @@ from aquacalc.equations.formulas import (
 from aquacalc.equations.priming import PURGE_FROUDE
 from aquacalc.hydraulics.paths import Piece, siphon_path
 from aquacalc.hydraulics.siphon import siphon_head
-from aquacalc.hydraulics.starting import choke, purge, trapped_air
+from aquacalc.hydraulics.starting import choke, purge, start_band, trapped_air
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.report.records import Cell, Column, Line, Row, Section, Table, Working
 from aquacalc.results.cycle import SystemCycle
@@ -74,7 +74,7 @@ def standpipe_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
     weir, orifice = siphon.lip_weir, siphon.lip_orifice
     choking, inflow = choke(siphon), group.inflow
     priming = lip_head(weir, orifice, lip, choking, GRAVITY)
-    if p.observed is None:
+    if not start_band(siphon).measured:
         primed = Working("priming_head", law | {"D_l": lip, "Fr": p.froude, "D": bore})
         reason = f"Froude number {p.froude:g}; it may be anything in the band"
         choked = Working("choking_flow", {"Fr": p.froude, "D": bore, "g": GRAVITY})

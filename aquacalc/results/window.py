@@ -12,7 +12,6 @@ from aquacalc.engine import tables
 from aquacalc.engine.packing import pack
 from aquacalc.equations.formulas import (
     GRAVITY,
-    choking_flow,
     circle_area,
     water_density,
     water_kinematic_viscosity,
@@ -21,7 +20,7 @@ from aquacalc.equations.siphon import crest_pressure
 from aquacalc.hydraulics.levels import level_at, start_level, volume_at
 from aquacalc.hydraulics.paths import siphon_path
 from aquacalc.hydraulics.siphon import siphon_flow, siphon_head
-from aquacalc.hydraulics.starting import choke
+from aquacalc.hydraulics.starting import start_band
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.plan.network import order
@@ -150,14 +149,7 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRang
     >>> window.start_low < window.start < window.start_high
     True
     """
-    group = run.group(siphon.name)
-    priming, bore = siphon.priming, siphon.standpipe.pipe.bore
-    start = choke(siphon)
-    if priming.observed is not None:
-        low, high = start - priming.observed_error, start + priming.observed_error
-    else:
-        low = choking_flow(priming.froude_low, bore, GRAVITY)
-        high = choking_flow(priming.froude_high, bore, GRAVITY)
+    group, start = run.group(siphon.name), start_band(siphon)
     levels = levels or sump_range(plan, run)
     rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
     sump = min(levels.high, plan.sump.rim)  # what is over the rim has run off
@@ -170,10 +162,10 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRang
         today_high = max(today, part * pump_flow(plan, levels.high))
     return Window(
         siphon=siphon.name,
-        start_low=low,
-        start=start,
-        start_high=high,
-        observed=priming.observed is not None,
+        start_low=start.low,
+        start=start.middle,
+        start_high=start.high,
+        observed=start.measured,
         stop=stop,
         stop_with_margin=stop * (1.0 - plan.limits.stop_margin),
         today=today,

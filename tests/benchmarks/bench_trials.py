@@ -1,4 +1,4 @@
-"""Bench tests of simulated siphons whose law the tool does not know: `python -m tests.benchmarks.bench_trials`.
+"""Simulated siphons on the bench, by laws not the tool's: `python -m tests.benchmarks.bench_trials`.
 
 Each siphon starts at a flow drawn over the whole printed band and then moved by laws other than the
 tool's: another exponent of the bore, a dependence on lip and tail. It scatters from flood to flood, the
@@ -17,7 +17,7 @@ import numpy as np
 
 from aquacalc.bench.belief import SURE, Answer, Belief
 from aquacalc.bench.next_flow import EXPECTED_ERROR, next_flow
-from aquacalc.formulas import GRAVITY, choking_flow
+from aquacalc.equations.formulas import GRAVITY, choking_flow
 
 #: Bores of nominal 1/2 to 2 in pipe, m (ASTM D1785 schedule 40).
 BORES = (0.0158, 0.0209, 0.0266, 0.0351, 0.0409, 0.0525)
@@ -99,7 +99,7 @@ def run(siphons: int, seed: int = 1) -> dict[str, np.ndarray]:
             rule.append(flow > choking_flow(FIXED, truth.bore, GRAVITY))
             found["threshold"].append(flow > truth.start)
             if n < TRIALS:
-                trial = next_flow(belief, None, "metric", HOSE)
+                trial = next_flow(belief, None, belief, "metric", HOSE)
                 belief = belief.after(truth.trial(trial.flow, rng))
         found["start"].append(math.log(truth.start))
         found["band"].append(np.log(bands))

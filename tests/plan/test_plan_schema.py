@@ -14,7 +14,8 @@ pytestmark = pytest.mark.identity
 RECORDS = {
     "plan": model.Plan, "bed": model.Bed, "bed.strainer": model.Strainer, "tee": model.Tee, "run": model.Run,
     "chamber": model.Chamber, "siphon": model.Siphon, "siphon.standpipe": model.Standpipe,
-    "siphon.bell": model.Bell, "siphon.tail": model.Tail, "siphon.priming": model.Priming, "sump": model.Sump,
+    "siphon.bell": model.Bell, "siphon.tail": model.Tail, "siphon.priming": model.Priming,
+    "siphon.stopping": model.Stopping, "sump": model.Sump,
     "pump": model.Pump, "pump.delivery": model.Delivery, "limits": model.Limits,
 }  # fmt: skip
 PARTS = {"media": model.Media, "pipe": model.Pipe}

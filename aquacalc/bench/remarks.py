@@ -1,0 +1,59 @@
+"""Trials that do not fit each other: said, and never averaged away in silence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from aquacalc.bench.belief import Belief
+
+#: Chance, by all other trials, below which a trial is called odd.
+ODD = 0.1
+
+
+@dataclass(frozen=True)
+class Contradiction:
+    """Two trials that tell opposite things.
+
+    Attributes
+    ----------
+    yes, no : float
+        The lowest flow that was "yes" (it started, it ran on) and the highest that was "no", m3/s.
+    odd : float or None
+        Flow of the trial of the two that the rest speak against, where they do.
+    again : float
+        Flow to try again, m3/s.
+    """
+
+    yes: float
+    no: float
+    odd: float | None
+    again: float
+
+
+def contradiction(belief: Belief) -> Contradiction | None:
+    """Find the two trials that part most, or None when a single flow can explain all of them.
+
+    Parameters
+    ----------
+    belief : Belief
+
+    Returns
+    -------
+    Contradiction or None
+    """
+    yes = [n for n, a in enumerate(belief.answers) if a.above]
+    no = [n for n, a in enumerate(belief.answers) if not a.above]
+    if not yes or not no:
+        return None
+    low = min(yes, key=lambda n: belief.answers[n].flow)
+    high = max(no, key=lambda n: belief.answers[n].flow)
+    a, b = belief.answers[low], belief.answers[high]
+    if a.flow >= b.flow:
+        return None
+    chances = {n: belief.odd(n) for n in (low, high)}
+    worst = min(chances, key=chances.__getitem__)
+    if chances[worst] >= ODD and a.flow * (1.0 + a.error) >= b.flow * (1.0 - b.error):
+        return None  # the jug alone explains it
+    alone = chances[worst] < ODD and max(chances.values()) > 2.0 * chances[worst]
+    odd = belief.answers[worst].flow if alone else None
+    return Contradiction(a.flow, b.flow, odd, odd if odd is not None else (a.flow * b.flow) ** 0.5)

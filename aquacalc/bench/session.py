@@ -1,0 +1,231 @@
+"""The bench test of one siphon of a plan: what is believed, what to try next, and when it is enough."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from aquacalc.bench.belief import LEVEL, SURE, Answer, Belief
+from aquacalc.bench.jug import Jug
+from aquacalc.bench.next_flow import WORTH, Next, next_flow
+from aquacalc.bench.remarks import Contradiction, contradiction
+from aquacalc.bench.trials import Trial
+from aquacalc.hydraulics.siphon import siphon_flow
+from aquacalc.hydraulics.starting import start_band
+from aquacalc.plan.model import Plan, Priming, Siphon, Stopping
+from aquacalc.plan.tested import written
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import inflow_window
+from aquacalc.units import show
+
+#: Trials after which the bench has told what it can.
+MOST_TRIALS = 10
+#: A band no wider than this factor is narrow enough whatever the inflow.
+NARROW = 1.15
+#: Largest flow of a garden tap, m3/s: common practice, no source.
+HOSE = 30.0 / 60000.0
+#: Inflows up to this part of the siphon's flow at the bell's rim very likely let it stop: above, it may
+#: gulp air without breaking (Head 1975, abstract: siphons that draw air run steadily at part flow).
+GULPS_FROM = 0.7
+#: A reading this many times outside what is believed is a slip of the unit.
+SLIP = 8.0
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A bench test.
+
+    Attributes
+    ----------
+    plan : Plan
+    siphon : Siphon
+        The one tested.
+    trials : tuple of Trial
+        With the parts that the plan has, in any order.
+    inflow_low, inflow_high : float
+        What the plan's pump brings to this siphon, least and most, m3/s.
+    hose : float
+        Largest flow that can be made on the bench, m3/s.
+    """
+
+    plan: Plan
+    siphon: Siphon
+    trials: tuple[Trial, ...]
+    inflow_low: float
+    inflow_high: float
+    hose: float = HOSE
+
+    def after(self, *trials: Trial) -> Bench:
+        """Return the test with some more trials."""
+        return dataclasses.replace(self, trials=(*self.trials, *trials))
+
+    @cached_property
+    def start(self) -> Belief:
+        """What is believed of the flow at which it starts."""
+        band = start_band(dataclasses.replace(self.siphon, priming=_unseen(self.siphon.priming)))
+        answers = (
+            Answer(t.jug.flow, t.jug.error, t.started) for t in self.trials if t.started is not None
+        )
+        return Belief(band.low, band.high, tuple(answers))
+
+    @cached_property
+    def stop(self) -> Belief:
+        """What is believed of the inflow at which it no longer stops, with the tail's end free."""
+        full = free_flow(self.plan, self.siphon)
+        answers = (
+            Answer(t.jug.flow, t.jug.error, not t.stopped) for t in self.trials if t.stopped is not None
+        )
+        return Belief(GULPS_FROM * full, full, tuple(answers))
+
+    @property
+    def chance_starts(self) -> float:
+        """Chance that the next flood starts at the plan's least inflow."""
+        return self.start.chance(self.inflow_low)
+
+    @property
+    def chance_stops(self) -> float:
+        """Chance that it stops at the plan's largest inflow."""
+        return 1.0 - self.stop.chance(self.inflow_high)
+
+    @property
+    def answer(self) -> str:
+        """What the plan's own inflow does: "works", "does not start", "runs on", or "" while it is open."""
+        if self.chance_starts <= 1.0 - SURE:
+            return "does not start"
+        if self.chance_stops <= 1.0 - SURE:
+            return "runs on"
+        return "works" if self.chance_starts >= SURE and self.chance_stops >= SURE else ""
+
+    @property
+    def start_open(self) -> bool:
+        """Whether more trials could change what is said of the start at the plan's inflow."""
+        return 1.0 - SURE < self.chance_starts < SURE
+
+    @property
+    def stop_open(self) -> bool:
+        """The same of the stop."""
+        return 1.0 - SURE < self.chance_stops < SURE
+
+    @cached_property
+    def contradictions(self) -> tuple[Contradiction, ...]:
+        """Trials that do not fit each other, of the start and of the stop."""
+        return tuple(c for c in (contradiction(self.start), contradiction(self.stop)) if c)
+
+    @cached_property
+    def next(self) -> Next:
+        """The trial that is expected to tell most of what is still open."""
+        stop = self.stop if self.stop_open or not self.start_open else None
+        start = self.start if self.start_open or not self.stop_open else None
+        return next_flow(start, stop, self.start, self.plan.units, self.hose)
+
+    @property
+    def enough(self) -> str:
+        """Why no further trial is asked for; "" while one is."""
+        if len(self.trials) >= MOST_TRIALS:
+            return "ten trials"
+        if self.trials and self.answer:
+            return "decided"
+        if not self.trials:
+            return ""
+        asked = [b for b, is_open in ((self.start, self.start_open), (self.stop, self.stop_open)) if is_open]
+        if all(high / low <= NARROW for low, high in (b.band() for b in asked)):
+            return "narrow"
+        return "nothing more to learn" if self.next.tells < WORTH else ""
+
+    def measured(self) -> Plan:
+        """Return the plan with what the trials say of its start and stop in place of the printed band.
+
+        The band put in is that of one flood: below it starts in one of twenty, above it in nineteen.
+        """
+        priming, stopping = self.siphon.priming, self.siphon.stopping
+        if self.start.answers:
+            priming = dataclasses.replace(priming, **_seen(self.start))
+        if self.stop.answers:
+            stopping = Stopping(**_seen(self.stop))
+        new = dataclasses.replace(
+            self.siphon, priming=priming, stopping=stopping, tested=written(self.siphon)
+        )
+        siphons = tuple(new if s.name == new.name else s for s in self.plan.siphons)
+        return dataclasses.replace(self.plan, siphons=siphons)
+
+    def plausible(self, jug: Jug) -> bool:
+        """Whether a reading is of a size that such a siphon can see."""
+        return self.start.low / SLIP <= jug.flow <= SLIP * max(self.start.high, self.stop.high)
+
+
+def _unseen(priming: Priming) -> Priming:
+    return dataclasses.replace(priming, observed=None, observed_error=0.0)
+
+
+def _seen(belief: Belief) -> dict[str, float]:
+    """Return the keys of a band of one flood: its middle and half its width."""
+    low, high = belief.any_flood()
+    return {"observed": 0.5 * (low + high), "observed_error": 0.5 * (high - low)}
+
+
+def free_flow(plan: Plan, siphon: Siphon) -> float:
+    """Flow (m3/s) of the siphon with the water at the bell's rim and the tail's end in the open."""
+    rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
+    return siphon_flow(plan, siphon, rim, -math.inf)
+
+
+def bench(plan: Plan, name: str | None = None, trials: Sequence[Trial] = (), hose: float = HOSE) -> Bench:
+    """Begin, or take up, the bench test of a siphon.
+
+    Parameters
+    ----------
+    plan : Plan
+        A checked plan.
+    name : str, optional
+        Which siphon, where there are several.
+    trials : sequence of Trial
+        Those made with the parts that the plan has.
+    hose : float
+        Largest flow that can be made on the bench, m3/s.
+
+    Returns
+    -------
+    Bench
+
+    Raises
+    ------
+    ValueError
+        For a siphon that is not known.
+    """
+    known = {s.name: s for s in plan.siphons}
+    if name is None and len(known) > 1:
+        raise ValueError(f"the plan has several siphons; name one of {', '.join(known)}")
+    if name is not None and name not in known:
+        raise ValueError(f'there is no siphon "{name}"; there is {", ".join(known)}')
+    siphon = known[name] if name is not None else plan.siphons[0]
+    window = inflow_window(plan, siphon, run_plan(plan))
+    return Bench(plan, siphon, tuple(trials), window.today_low, window.today_high, hose)
+
+
+def flow_text(flow: float, system: str) -> str:
+    """Write a flow as it can be set by hose and jug, two or three digits.
+
+    Examples
+    --------
+    >>> flow_text(10.5 / 60000, "metric")
+    '10.5 L/min'
+    """
+    return show(flow, "flow", system, digits=3)
+
+
+def sure_text(chance: float) -> str:
+    """Write a chance as a whole number of floods in a hundred.
+
+    Examples
+    --------
+    >>> sure_text(0.973)
+    '97 of 100'
+    """
+    return f"{min(max(round(100 * chance), 1), 99)} of 100"
+
+
+#: What the band is, in words that go after it.
+BAND_WORDS = f"nine times in ten ({LEVEL:.0%}) it lies in that band"
