@@ -12,7 +12,7 @@ from aquacalc import __version__
 from aquacalc.failure import Failure
 
 #: Modules of `aquacalc.commands`, in the order of the help.
-COMMANDS = ("report", "build", "keys", "evidence", "workbooks", "learner", "handout")
+COMMANDS = ("report", "bench", "build", "keys", "evidence", "workbooks", "learner", "handout")
 #: Exit status when a command could not do what it was asked.
 FAILED = 2
 

@@ -102,7 +102,7 @@ def _error(text: str, flow: float, place: str) -> float:
 
 
 def jug_time(flow: float, system: str) -> str:
-    """Say how long a jug takes at a flow (m3/s): "2 L in 11.4 s"; the jug takes 8 s or more.
+    """Say how long a jug takes at a flow (m3/s): "2 L in 11.4 s"; the jug takes ten seconds or more.
 
     Examples
     --------
@@ -113,6 +113,6 @@ def jug_time(flow: float, system: str) -> str:
     for count, unit in jugs:
         text = f"{count} {unit}"
         seconds = read(text, "volume") / flow
-        if seconds >= 8.0:
+        if seconds >= 10.0:
             break
     return f"{text} in {seconds:.0f} s" if seconds >= 20.0 else f"{text} in {seconds:.1f} s"

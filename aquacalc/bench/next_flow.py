@@ -70,7 +70,7 @@ def next_flow(
     runs: Belief,
     system: str,
     most: float,
-    error: float = EXPECTED_ERROR,
+    near: float | None = None,
 ) -> Next:
     """Find the flow to try next.
 
@@ -84,8 +84,8 @@ def next_flow(
         Units in which the flow is a round number.
     most : float
         Largest flow that can be made, m3/s.
-    error : float
-        Expected of the jug, as a part of the flow.
+    near : float, optional
+        Flow to stay within a tenth of, to try it again.
 
     Returns
     -------
@@ -94,10 +94,12 @@ def next_flow(
     ends = [belief.band(0.98) for belief in (start, stop) if belief is not None]
     high = min(max(high for _, high in ends), most)
     low = min(min(low for low, _ in ends), high / 1.2)
+    if near is not None and near <= most:
+        low, high = near / 1.1, near * 1.1
     tried = []
     for flow in round_flows(low, high, system):
         chance = runs.chance(flow)
-        told = start.tells(flow, error) if start is not None else 0.0
-        stops = stop.tells(flow, error) * chance if stop is not None else 0.0
+        told = start.tells(flow, EXPECTED_ERROR) if start is not None else 0.0
+        stops = stop.tells(flow, EXPECTED_ERROR) * chance if stop is not None else 0.0
         tried.append(Next(flow, told, stops, chance))
     return max(tried, key=lambda trial: trial.tells)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from aquacalc.bench.belief import LEVEL, SURE, Answer, Belief
+from aquacalc.bench.belief import SURE, Answer, Belief
 from aquacalc.bench.jug import Jug
 from aquacalc.bench.next_flow import WORTH, Next, next_flow
 from aquacalc.bench.remarks import Contradiction, contradiction
@@ -19,7 +19,6 @@ from aquacalc.plan.model import Plan, Priming, Siphon, Stopping
 from aquacalc.plan.tested import written
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window
-from aquacalc.units import show
 
 #: Trials after which the bench has told what it can.
 MOST_TRIALS = 10
@@ -66,9 +65,7 @@ class Bench:
     def start(self) -> Belief:
         """What is believed of the flow at which it starts."""
         band = start_band(dataclasses.replace(self.siphon, priming=_unseen(self.siphon.priming)))
-        answers = (
-            Answer(t.jug.flow, t.jug.error, t.started) for t in self.trials if t.started is not None
-        )
+        answers = (Answer(t.jug.flow, t.jug.error, t.started) for t in self.trials if t.started is not None)
         return Belief(band.low, band.high, tuple(answers))
 
     @cached_property
@@ -110,16 +107,27 @@ class Bench:
         return 1.0 - SURE < self.chance_stops < SURE
 
     @cached_property
-    def contradictions(self) -> tuple[Contradiction, ...]:
-        """Trials that do not fit each other, of the start and of the stop."""
-        return tuple(c for c in (contradiction(self.start), contradiction(self.stop)) if c)
+    def start_odd(self) -> Contradiction | None:
+        """Trials of the start that do not fit each other."""
+        return contradiction(self.start)
+
+    @cached_property
+    def stop_odd(self) -> Contradiction | None:
+        """The same of the stop."""
+        return contradiction(self.stop)
+
+    @property
+    def retry(self) -> float | None:
+        """Flow (m3/s) to try again because the other trials speak against what it did; None when none is."""
+        odd = [c for c in (self.start_odd, self.stop_odd) if c is not None and c.odd is not None]
+        return odd[0].again if odd else None
 
     @cached_property
     def next(self) -> Next:
         """The trial that is expected to tell most of what is still open."""
         stop = self.stop if self.stop_open or not self.start_open else None
         start = self.start if self.start_open or not self.stop_open else None
-        return next_flow(start, stop, self.start, self.plan.units, self.hose)
+        return next_flow(start, stop, self.start, self.plan.units, self.hose, self.retry)
 
     @property
     def enough(self) -> str:
@@ -153,7 +161,13 @@ class Bench:
 
     def plausible(self, jug: Jug) -> bool:
         """Whether a reading is of a size that such a siphon can see."""
-        return self.start.low / SLIP <= jug.flow <= SLIP * max(self.start.high, self.stop.high)
+        low, high = self.sizes
+        return low / SLIP <= jug.flow <= SLIP * high
+
+    @property
+    def sizes(self) -> tuple[float, float]:
+        """Flows (m3/s) between which it may start or stop."""
+        return self.start.low, max(self.start.high, self.stop.high)
 
 
 def _unseen(priming: Priming) -> Priming:
@@ -203,29 +217,3 @@ def bench(plan: Plan, name: str | None = None, trials: Sequence[Trial] = (), hos
     siphon = known[name] if name is not None else plan.siphons[0]
     window = inflow_window(plan, siphon, run_plan(plan))
     return Bench(plan, siphon, tuple(trials), window.today_low, window.today_high, hose)
-
-
-def flow_text(flow: float, system: str) -> str:
-    """Write a flow as it can be set by hose and jug, two or three digits.
-
-    Examples
-    --------
-    >>> flow_text(10.5 / 60000, "metric")
-    '10.5 L/min'
-    """
-    return show(flow, "flow", system, digits=3)
-
-
-def sure_text(chance: float) -> str:
-    """Write a chance as a whole number of floods in a hundred.
-
-    Examples
-    --------
-    >>> sure_text(0.973)
-    '97 of 100'
-    """
-    return f"{min(max(round(100 * chance), 1), 99)} of 100"
-
-
-#: What the band is, in words that go after it.
-BAND_WORDS = f"nine times in ten ({LEVEL:.0%}) it lies in that band"

@@ -1,0 +1,244 @@
+"""What is said on the bench, in lines of plain text no wider than a terminal."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from aquacalc.bench.belief import Belief
+from aquacalc.bench.jug import jug_time
+from aquacalc.bench.session import MOST_TRIALS, Bench
+from aquacalc.plan.tested import changed
+from aquacalc.units import in_unit
+
+#: Characters of a bar, and of the label before it.
+BAR, LABEL = 64, 12
+#: A trial that tells at least this much, bits, is worth a try when enough is known already.
+STILL_WORTH = 0.3
+
+
+def flow_text(flow: float, system: str) -> str:
+    """Write a flow as it can be set by hose and jug, three digits at most.
+
+    Examples
+    --------
+    >>> flow_text(10.5 / 60000, "metric"), flow_text(18 / 60000, "metric")
+    ('10.5 L/min', '18 L/min')
+    """
+    number, unit = in_unit(flow, "flow", system)
+    return f"{number:.3g} {unit}"
+
+
+def two_digits(flow: float, system: str) -> str:
+    """Write a flow of which no more is known."""
+    number, unit = in_unit(flow, "flow", system)
+    return f"{number:.2g} {unit}"
+
+
+def of_100(chance: float) -> str:
+    """Write a chance as a whole number of floods; never as certain.
+
+    Examples
+    --------
+    >>> of_100(0.973)
+    '97 of 100'
+    """
+    return f"{min(max(round(100 * chance), 1), 99)} of 100"
+
+
+def opening(bench: Bench) -> list[str]:
+    """Say what is known before the bench has told anything."""
+    s, low, high = bench.plan.units, bench.start.low, bench.start.high
+    return [
+        f"By what is in print it starts somewhere from {two_digits(low, s)} to {two_digits(high, s)}, and "
+        "nobody has published where.",
+        f"Your plan brings it {_inflow(bench)}.",
+    ]
+
+
+def _inflow(bench: Bench) -> str:
+    s, low, high = bench.plan.units, bench.inflow_low, bench.inflow_high
+    one = flow_text(low, s)
+    return one if flow_text(high, s) == one else f"{one} to {flow_text(high, s)}"
+
+
+def bands(bench: Bench) -> list[str]:
+    """Say what is believed now."""
+    s = bench.plan.units
+    said = []
+    if bench.start.answers:
+        said.append(_band(bench.start, "It starts from", s))
+    if len({answer.above for answer in bench.start.answers}) == 2:
+        said.append(f"On 19 floods of 20 it starts from {flow_text(bench.start.any_flood()[1], s)}.")
+    if bench.stop.answers:
+        said.append(_band(bench.stop, "With the tail's end free it stops up to", s))
+    return said
+
+
+def _band(belief: Belief, words: str, system: str) -> str:
+    low, high = (flow_text(q, system) for q in belief.band())
+    return f"{words} somewhere between {low} and {high} (nine chances in ten)."
+
+
+def remarks(bench: Bench) -> list[str]:
+    """Say which trials do not fit each other."""
+    s, said = bench.plan.units, []
+    pairs = ((bench.start_odd, "started", "not"), (bench.stop_odd, "ran on", "stopped"))
+    for found, yes, no in pairs:
+        if found is None:
+            continue
+        low, high = flow_text(found.yes, s), flow_text(found.no, s)
+        other = f"but not at {high}" if no == "not" else f"but {no} at {high}"
+        line = f"It {yes} at {low} {other}."
+        if found.odd is not None:
+            line += (
+                f" The other trials speak against the one at {flow_text(found.odd, s)}: was the bell seated, "
+                "the bucket still, the jug read right?"
+            )
+        else:
+            line += " Both are kept, so the band reaches over both."
+        said.append(f"{line} Try {flow_text(found.again, s)} again.")
+    return said
+
+
+def next_line(bench: Bench) -> str:
+    """Say which flow to try next, and why."""
+    s, trial = bench.plan.units, bench.next
+    line = f"Try {flow_text(trial.flow, s)} ({jug_time(trial.flow, s)})."
+    if bench.retry is not None:
+        return f"{line} Why: it shows which of the two that do not fit was odd."
+    if trial.stop > trial.start:
+        return f"{line} Why: whether it still stops at such a flow is what is known least."
+    return f"{line} Why: it may start there or not ({of_100(trial.chance)}), so the answer tells most."
+
+
+def verdict(bench: Bench) -> list[str]:
+    """Say what the trials mean for the plan's own inflow, once no more are asked for."""
+    s = bench.plan.units
+    starts = f"it starts on {of_100(bench.chance_starts)} floods"
+    stops = f"stops on {of_100(bench.chance_stops)}"
+    at = f"at your {_inflow(bench)}"
+    sure, most = bench.start.any_flood()[1], bench.stop.any_flood()[0]
+    if bench.answer == "works":
+        return [f"Enough: cut. A{at[1:]} {starts} and {stops}."]
+    if bench.answer == "does not start":
+        return [
+            f"Enough: do not cut these parts for this flow. A{at[1:]} {starts}. "
+            f"From {flow_text(sure, s)} it would on 19 of 20: raise the flow, or test a narrower standpipe."
+        ]
+    if bench.answer == "runs on":
+        return [
+            f"Enough: do not cut these parts for this flow. A{at[1:]} it {stops} floods. Up to "
+            f"{flow_text(most, s)} it would on 19 of 20: turn the flow down, or test a longer or wider tail."
+        ]
+    why = {
+        "ten trials": f"{MOST_TRIALS} trials are done.",
+        "narrow": "The band is as narrow as it need be.",
+        "nothing more to learn": "No flow that your hose can give would tell much more.",
+    }.get(bench.enough, "")
+    said = [f"{why} It may or may not work: {at} {starts} and {stops}.".strip()]
+    if bench.start_open:
+        said.append(f"Bring the flow above {flow_text(sure, s)}, or test a narrower standpipe.")
+    if bench.stop_open:
+        said.append(f"Bring the flow below {flow_text(most, s)}, or test a longer or wider tail.")
+    return said
+
+
+def worth(bench: Bench) -> list[str]:
+    """Say what else is worth a try when enough is known."""
+    if len(bench.trials) >= MOST_TRIALS or bench.next.tells < STILL_WORTH:
+        return []
+    return [f"If you have ten minutes more: {next_line(bench)[0].lower()}{next_line(bench)[1:]}"]
+
+
+def bar(bench: Bench) -> list[str]:
+    """Draw the bands on one scale of flow, a line of text each."""
+    s = bench.plan.units
+    ends = [bench.start.low, bench.start.high, bench.stop.high, bench.inflow_low, bench.inflow_high]
+    low, high = math.log(0.7 * min(ends)), math.log(1.2 * max(ends))
+
+    def at(flow: float) -> int:
+        return round((BAR - 1) * (min(max(math.log(flow), low), high) - low) / (high - low))
+
+    def line(label: str, band: tuple[float, float], inside: str) -> str:
+        first, last = at(band[0]), at(band[1])
+        drawn = ("-" * first + inside * (last - first + 1)).ljust(BAR, "-")
+        return f"{label:<{LABEL}}{drawn}"
+
+    def marks(label: str, points: list[tuple[float, str]]) -> str:
+        drawn = [" "] * BAR
+        for flow, mark in points:
+            drawn[at(flow)] = mark
+        return f"{label:<{LABEL}}{''.join(drawn)}".rstrip()
+
+    lines = [_scale(at, low, high, s), line("starts from", (bench.start.low, bench.start.high), "=")]
+    tried = [(t.jug.flow, "s" if t.started else "n") for t in bench.trials if t.started is not None]
+    if tried:
+        lines += [line("  measured", bench.start.band(), "#"), marks("  tried", tried)]
+    lines.append(line("stops up to", (bench.stop.low, bench.stop.high), "="))
+    ended = [(t.jug.flow, "t" if t.stopped else "r") for t in bench.trials if t.stopped is not None]
+    if ended:
+        lines += [line("  measured", bench.stop.band(), "#"), marks("  tried", ended)]
+    lines.append(marks("your plan", [(bench.inflow_low, "^"), (bench.inflow_high, "^")]))
+    return lines
+
+
+def _scale(at, low: float, high: float, system: str) -> str:
+    """Write round flows above the bars."""
+    _, unit = in_unit(1.0, "flow", system)
+    one = in_unit(1.0, "flow", system)[0]
+    drawn = [" "] * (BAR + 6)
+    free = 0
+    for power in range(-2, 4):
+        for step in (1, 1.5, 2, 3, 5, 7):
+            number = step * 10.0**power
+            if low <= math.log(number / one) <= high:
+                text, place = f"{number:g}", at(number / one)
+                if place >= free:
+                    drawn[place : place + len(text)] = text
+                    free = place + len(text) + 2
+    return f"{unit:<{LABEL}}{''.join(drawn)}".rstrip()
+
+
+KEY = "= in print  # measured  s started  n did not  t stopped  r ran on"
+
+
+def lost(bench: Bench) -> list[str]:
+    """Say that readings in the plan are of other parts than the plan now has."""
+    parts = changed(bench.siphon)
+    if not parts:
+        return []
+    names = " and ".join(parts)
+    return [f"The flows observed in this plan are of another {names} and do not count here."]
+
+
+def as_data(bench: Bench) -> dict[str, Any]:
+    """Return what is known as plain data, SI, for programs."""
+
+    def told(belief: Belief, chance: float) -> dict[str, Any]:
+        low, high = belief.band()
+        never, always = belief.any_flood()
+        return {
+            "band": [low, high],
+            "one_flood": [never, always],
+            "scatter": belief.scatter,
+            "trials": len(belief.answers),
+            "chance": chance,
+        }
+
+    trial = bench.next
+    return {
+        "siphon": bench.siphon.name,
+        "inflow": [bench.inflow_low, bench.inflow_high],
+        "start": told(bench.start, bench.chance_starts),
+        "stop": told(bench.stop, bench.chance_stops),
+        "answer": bench.answer or "may or may not",
+        "enough": bench.enough,
+        "next": {"flow": trial.flow, "bits": trial.tells, "words": next_line(bench)},
+        "remarks": remarks(bench),
+        "said": [*bands(bench), *(verdict(bench) if bench.enough else [])],
+        "trials": [
+            {"flow": t.jug.flow, "error": t.jug.error, "outcome": t.outcome, "where": t.where}
+            for t in bench.trials
+        ],
+    }
