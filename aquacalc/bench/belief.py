@@ -91,6 +91,11 @@ class Belief:
         spread = np.hypot(SCATTERS, error)
         return ODD + (1.0 - 2.0 * ODD) * ndtr((at - self.grid)[:, None] / spread)
 
+    @property
+    def both_sides(self) -> bool:
+        """Whether there are trials that say "above" and trials that say "below"."""
+        return len({answer.above for answer in self.answers}) == 2
+
     def after(self, *answers: Answer) -> Belief:
         """Return what is believed after some more answers."""
         return Belief(self.low, self.high, (*self.answers, *answers))

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from aquacalc.bench.belief import Belief
+from aquacalc.bench.remarks import NEAR, contradiction
 from aquacalc.units import in_unit, read
 
 #: Error expected of a jug that has not been read yet, as a part of the flow.
@@ -28,12 +29,15 @@ class Next:
         What it is expected to tell of where the siphon starts and stops, bits; 1 halves what is possible.
     chance : float
         That it starts.
+    retry : bool
+        Whether it is tried again because trials do not fit each other.
     """
 
     flow: float
     start: float
     stop: float
     chance: float
+    retry: bool
 
     @property
     def tells(self) -> float:
@@ -64,15 +68,20 @@ def round_flows(low: float, high: float, system: str) -> list[float]:
         number = at * (1.0 + 1e-6) + 1e-9 * step
 
 
+def again(*beliefs: Belief | None) -> float | None:
+    """Return the flow (m3/s) to try again because trials do not fit each other; None when none is."""
+    found = (contradiction(belief) for belief in beliefs if belief is not None)
+    return next((c.again for c in found if c is not None and c.again is not None), None)
+
+
 def next_flow(
     start: Belief | None,
     stop: Belief | None,
     runs: Belief,
     system: str,
     most: float,
-    near: float | None = None,
 ) -> Next:
-    """Find the flow to try next.
+    """Find the flow to try next: near one that speaks against the others, until it has been tried again.
 
     Parameters
     ----------
@@ -84,8 +93,6 @@ def next_flow(
         Units in which the flow is a round number.
     most : float
         Largest flow that can be made, m3/s.
-    near : float, optional
-        Flow to stay within a tenth of, to try it again.
 
     Returns
     -------
@@ -94,12 +101,13 @@ def next_flow(
     ends = [belief.band(0.98) for belief in (start, stop) if belief is not None]
     high = min(max(high for _, high in ends), most)
     low = min(min(low for low, _ in ends), high / 1.2)
-    if near is not None and near <= most:
-        low, high = near / 1.1, near * 1.1
+    retry = again(start, stop)
+    if retry is not None and retry <= most:
+        low, high = retry / NEAR, retry * NEAR
     tried = []
     for flow in round_flows(low, high, system):
         chance = runs.chance(flow)
         told = start.tells(flow, EXPECTED_ERROR) if start is not None else 0.0
         stops = stop.tells(flow, EXPECTED_ERROR) * chance if stop is not None else 0.0
-        tried.append(Next(flow, told, stops, chance))
+        tried.append(Next(flow, told, stops, chance, retry is not None))
     return max(tried, key=lambda trial: trial.tells)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from aquacalc.bench.belief import Belief
 
+#: A trial this near to a flow, as a factor, has tried it again.
+NEAR = 1.1
 #: Chance, by all other trials, below which a trial is called odd.
 ODD = 0.1
 
@@ -20,14 +22,14 @@ class Contradiction:
         The lowest flow that was "yes" (it started, it ran on) and the highest that was "no", m3/s.
     odd : float or None
         Flow of the trial of the two that the rest speak against, where they do.
-    again : float
-        Flow to try again, m3/s.
+    again : float or None
+        Flow to try again, m3/s; None when that has been done.
     """
 
     yes: float
     no: float
     odd: float | None
-    again: float
+    again: float | None
 
 
 def contradiction(belief: Belief) -> Contradiction | None:
@@ -56,4 +58,9 @@ def contradiction(belief: Belief) -> Contradiction | None:
         return None  # the jug alone explains it
     alone = chances[worst] < ODD and max(chances.values()) > 2.0 * chances[worst]
     odd = belief.answers[worst].flow if alone else None
-    return Contradiction(a.flow, b.flow, odd, odd if odd is not None else (a.flow * b.flow) ** 0.5)
+    again = odd if odd is not None else (a.flow * b.flow) ** 0.5
+    pair = {worst} if alone else {low, high}
+    others = (answer.flow for n, answer in enumerate(belief.answers) if n not in pair)
+    if any(again / NEAR < flow < again * NEAR for flow in others):
+        again = None
+    return Contradiction(a.flow, b.flow, odd, again)

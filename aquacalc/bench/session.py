@@ -19,6 +19,7 @@ from aquacalc.plan.model import Plan, Priming, Siphon, Stopping
 from aquacalc.plan.tested import written
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window
+from aquacalc.units import in_unit, read
 
 #: Trials after which the bench has told what it can.
 MOST_TRIALS = 10
@@ -116,18 +117,12 @@ class Bench:
         """The same of the stop."""
         return contradiction(self.stop)
 
-    @property
-    def retry(self) -> float | None:
-        """Flow (m3/s) to try again because the other trials speak against what it did; None when none is."""
-        odd = [c for c in (self.start_odd, self.stop_odd) if c is not None and c.odd is not None]
-        return odd[0].again if odd else None
-
     @cached_property
     def next(self) -> Next:
         """The trial that is expected to tell most of what is still open."""
         stop = self.stop if self.stop_open or not self.start_open else None
         start = self.start if self.start_open or not self.stop_open else None
-        return next_flow(start, stop, self.start, self.plan.units, self.hose, self.retry)
+        return next_flow(start, stop, self.start, self.plan.units, self.hose)
 
     @property
     def enough(self) -> str:
@@ -146,13 +141,14 @@ class Bench:
     def measured(self) -> Plan:
         """Return the plan with what the trials say of its start and stop in place of the printed band.
 
-        The band put in is that of one flood: below it starts in one of twenty, above it in nineteen.
+        The band put in is that of one flood: below it starts in one of twenty, above it in nineteen. The
+        stop is put in when there is a trial from each side.
         """
         priming, stopping = self.siphon.priming, self.siphon.stopping
         if self.start.answers:
-            priming = dataclasses.replace(priming, **_seen(self.start))
-        if self.stop.answers:
-            stopping = Stopping(**_seen(self.stop))
+            priming = dataclasses.replace(priming, **_seen(self.start, self.plan.units))
+        if self.stop.both_sides:
+            stopping = Stopping(**_seen(self.stop, self.plan.units))
         new = dataclasses.replace(
             self.siphon, priming=priming, stopping=stopping, tested=written(self.siphon)
         )
@@ -174,10 +170,15 @@ def _unseen(priming: Priming) -> Priming:
     return dataclasses.replace(priming, observed=None, observed_error=0.0)
 
 
-def _seen(belief: Belief) -> dict[str, float]:
-    """Return the keys of a band of one flood: its middle and half its width."""
+def _seen(belief: Belief, system: str) -> dict[str, float]:
+    """Return the keys of a band of one flood: its middle and half its width, to three digits."""
     low, high = belief.any_flood()
-    return {"observed": 0.5 * (low + high), "observed_error": 0.5 * (high - low)}
+
+    def rounded(flow: float) -> float:
+        number, unit = in_unit(flow, "flow", system)
+        return read(f"{number:.3g} {unit}", "flow")
+
+    return {"observed": rounded(0.5 * (low + high)), "observed_error": rounded(0.5 * (high - low))}
 
 
 def free_flow(plan: Plan, siphon: Siphon) -> float:

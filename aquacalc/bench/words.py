@@ -68,9 +68,9 @@ def bands(bench: Bench) -> list[str]:
     said = []
     if bench.start.answers:
         said.append(_band(bench.start, "It starts from", s))
-    if len({answer.above for answer in bench.start.answers}) == 2:
+    if bench.start.both_sides:
         said.append(f"On 19 floods of 20 it starts from {flow_text(bench.start.any_flood()[1], s)}.")
-    if bench.stop.answers:
+    if bench.stop.both_sides:
         said.append(_band(bench.stop, "With the tail's end free it stops up to", s))
     return said
 
@@ -97,7 +97,9 @@ def remarks(bench: Bench) -> list[str]:
             )
         else:
             line += " Both are kept, so the band reaches over both."
-        said.append(f"{line} Try {flow_text(found.again, s)} again.")
+        if found.again is not None and not bench.enough:
+            line += f" Try about {flow_text(found.again, s)} again."
+        said.append(line)
     return said
 
 
@@ -105,8 +107,8 @@ def next_line(bench: Bench) -> str:
     """Say which flow to try next, and why."""
     s, trial = bench.plan.units, bench.next
     line = f"Try {flow_text(trial.flow, s)} ({jug_time(trial.flow, s)})."
-    if bench.retry is not None:
-        return f"{line} Why: it shows which of the two that do not fit was odd."
+    if trial.retry:
+        return f"{line} Why: it shows which of the trials that do not fit was odd."
     if trial.stop > trial.start:
         return f"{line} Why: whether it still stops at such a flow is what is known least."
     return f"{line} Why: it may start there or not ({of_100(trial.chance)}), so the answer tells most."
@@ -178,7 +180,9 @@ def bar(bench: Bench) -> list[str]:
     lines.append(line("stops up to", (bench.stop.low, bench.stop.high), "="))
     ended = [(t.jug.flow, "t" if t.stopped else "r") for t in bench.trials if t.stopped is not None]
     if ended:
-        lines += [line("  measured", bench.stop.band(), "#"), marks("  tried", ended)]
+        if bench.stop.both_sides:
+            lines.append(line("  measured", bench.stop.band(), "#"))
+        lines.append(marks("  tried", ended))
     lines.append(marks("your plan", [(bench.inflow_low, "^"), (bench.inflow_high, "^")]))
     return lines
 

@@ -18,16 +18,15 @@ if TYPE_CHECKING:
     from aquacalc.bench.jug import Jug
     from aquacalc.bench.session import Bench
     from aquacalc.bench.trials import Trial, TrialFile
-    from aquacalc.plan.model import Siphon
 
 SUMMARY = "find by bucket, hose and jug where a siphon starts and stops"
 EPILOG = (
-    "Without an option it asks: it proposes a flow, takes the jug's reading and what the siphon did, and says "
-    "what is known now. Every trial is kept at once in PLAN.bench-DATE.toml beside the plan; that file is "
+    "Without an option it asks: it proposes a flow, takes the jug's reading and what the siphon did, and "
+    "says what is known now. Every trial is kept at once in PLAN.bench-DATE.toml beside the plan; that file is "
     "added to and never overwritten. q or Ctrl-C stops, and the next call goes on from there. A trial "
     'for --add is "READING: OUTCOME", for example "2 L in 11.4 s: started, stopped" or '
-    '"10.5 L/min +/- 0.5 L/min: did not within ten minutes". Exit status: 0 answered, 2 something could not be '
-    "read or written."
+    '"10.5 L/min +/- 0.5 L/min: did not within ten minutes". Exit status: 0 answered, 2 something could '
+    "not be read or written."
 )
 WIDTH = 80
 
@@ -103,7 +102,7 @@ def _title(test: Bench) -> list[str]:
 
     said = [f"Bench test of {test.siphon.name}, {test.plan.name}", "Parts tested:"]
     said += [f"- {name}: {words}" for name, words in parts(test.siphon).items()]
-    return [*said, "", *opening(test), *lost(test)]
+    return [*said, *opening(test), *lost(test)]
 
 
 def _counted(test: Bench, args: argparse.Namespace) -> tuple[Bench, list[str]]:
@@ -135,7 +134,7 @@ def _state(test: Bench) -> list[str]:
     """Say all that is known, and what comes next."""
     from aquacalc.bench.words import KEY, bands, bar, next_line, remarks, verdict, worth
 
-    said = ["", *bar(test), f"{'':10}{KEY}", "", *bands(test), *remarks(test)]
+    said = ["", *bar(test), f"{'':12}{KEY}", "", *bands(test), *remarks(test)]
     if test.enough:
         return [*said, *verdict(test), *worth(test)]
     if test.answer:
@@ -166,7 +165,7 @@ def _checked(test: Bench, reading: str) -> Jug:
     if not test.plausible(jug):
         low, high = (flow_text(q, test.plan.units) for q in test.sizes)
         raise UnitError(
-            "reading", reading, f"is {flow_text(jug.flow, test.plan.units)}, far from anything this siphon sees",
+            "reading", reading, f"is {flow_text(jug.flow, test.plan.units)}, which no such siphon ever sees",
             f"look at the unit; {low} to {high} are believed",
         )  # fmt: skip
     return jug
@@ -207,17 +206,15 @@ def _ask(test: Bench, args: argparse.Namespace) -> Bench:
     _say(_state(test))
     while not test.enough:
         asked = test.next.flow
-        print(
-            f"\nTrial {len(test.trials) + 1}. What does the jug say? 2 L in 11.4 s, or 10.5 L/min; q stops."
-        )
+        print(f"\nTrial {len(test.trials) + 1}. What does the jug say? 2 L in 11.4 s, or 10.5 L/min; q: stop")
         jug = _until(typed, lambda line, test=test: _checked(test, line))
         if jug is None:
             break
         if not 0.85 < jug.flow / asked < 1.15:
             s = test.plan.units
             print(f"It counts as {flow_text(jug.flow, s)}, not as the {flow_text(asked, s)} asked for.")
-        print(f"Read to {100 * jug.error:.2g} %. What did it do? s started, n did not within ten minutes;")
-        print("after s also t stopped, or r ran on: s t")
+        print(f"Taken as good to {100 * jug.error:.2g} %. What did it do? s: started, n: did not within ten")
+        print("minutes, t: stopped, r: ran on; s t: started and then stopped")
         trial = _until(typed, lambda line, jug=jug: _trial(jug, line))
         if trial is None:
             break
