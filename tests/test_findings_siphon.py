@@ -108,7 +108,7 @@ def test_own_observation_shrinks_the_band():
     ]
     assert verdicts("start", *runs) == ["good", "watch", "watch"]
     assert found(runs[1], "start").band == pytest.approx((9 / L_MIN, 11 / L_MIN))
-    assert "You saw it start" in found(runs[1], "start").reason
+    assert "By your own readings" in found(runs[1], "start").reason
     exact = {"siphon.priming.observed": 10 / L_MIN, "siphon.priming.observed_error": 0.0}
     runs = [with_group(with_plan(demo(), exact), inflow=q / L_MIN) for q in (10 + 1e-6, 10 - 1e-6)]
     assert verdicts("start", *runs) == ["good", None]

@@ -115,6 +115,8 @@ class Belief:
 
     def chance(self, flow: float) -> float:
         """Chance that the next flood at `flow` (m3/s, known exactly) lies above; odd trials left out."""
+        if flow <= 0.0:
+            return 0.0
         yes = ndtr((math.log(flow) - self.grid)[:, None] / SCATTERS)
         return float((self.weights * yes).sum())
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from aquacalc.bench.belief import Belief
@@ -50,12 +51,10 @@ def contradiction(belief: Belief) -> Contradiction | None:
     low = min(yes, key=lambda n: belief.answers[n].flow)
     high = max(no, key=lambda n: belief.answers[n].flow)
     a, b = belief.answers[low], belief.answers[high]
-    if a.flow >= b.flow:
-        return None
+    if math.log(b.flow / a.flow) <= math.hypot(a.error, b.error):
+        return None  # the jug alone explains it
     chances = {n: belief.odd(n) for n in (low, high)}
     worst = min(chances, key=chances.__getitem__)
-    if chances[worst] >= ODD and a.flow * (1.0 + a.error) >= b.flow * (1.0 - b.error):
-        return None  # the jug alone explains it
     alone = chances[worst] < ODD and max(chances.values()) > 2.0 * chances[worst]
     odd = belief.answers[worst].flow if alone else None
     again = odd if odd is not None else (a.flow * b.flow) ** 0.5

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -18,7 +17,7 @@ from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan.model import Plan, Priming, Siphon, Stopping
 from aquacalc.plan.tested import written
 from aquacalc.results.cycle import run_plan
-from aquacalc.results.window import inflow_window
+from aquacalc.results.window import inflow_window, sump_range
 from aquacalc.units import in_unit, read
 
 #: Trials after which the bench has told what it can.
@@ -31,7 +30,7 @@ HOSE = 30.0 / 60000.0
 #: gulp air without breaking (Head 1975, abstract: siphons that draw air run steadily at part flow).
 GULPS_FROM = 0.7
 #: A reading this many times outside what is believed is a slip of the unit.
-SLIP = 8.0
+SLIP = 4.0
 
 
 @dataclass(frozen=True)
@@ -47,6 +46,9 @@ class Bench:
         With the parts that the plan has, in any order.
     inflow_low, inflow_high : float
         What the plan's pump brings to this siphon, least and most, m3/s.
+    part : float
+        What is left of the siphon's flow at the bell's rim with the sump at its highest, as a part of that
+        with the tail's end free; 1 where the sump stays below the tail.
     hose : float
         Largest flow that can be made on the bench, m3/s.
     """
@@ -56,6 +58,7 @@ class Bench:
     trials: tuple[Trial, ...]
     inflow_low: float
     inflow_high: float
+    part: float = 1.0
     hose: float = HOSE
 
     def after(self, *trials: Trial) -> Bench:
@@ -73,9 +76,11 @@ class Bench:
     def stop(self) -> Belief:
         """What is believed of the inflow at which it no longer stops, with the tail's end free."""
         full = free_flow(self.plan, self.siphon)
-        answers = (
-            Answer(t.jug.flow, t.jug.error, not t.stopped) for t in self.trials if t.stopped is not None
-        )
+        answers = []
+        for t in self.trials:
+            part = self.part if t.where == "bed" else 1.0  # a bed is seen with its sump
+            if t.stopped is not None and part > 0.0:
+                answers.append(Answer(t.jug.flow / part, t.jug.error, not t.stopped))
         return Belief(GULPS_FROM * full, full, tuple(answers))
 
     @property
@@ -85,8 +90,8 @@ class Bench:
 
     @property
     def chance_stops(self) -> float:
-        """Chance that it stops at the plan's largest inflow."""
-        return 1.0 - self.stop.chance(self.inflow_high)
+        """Chance that it stops at the plan's largest inflow, with the sump at its highest."""
+        return 1.0 - self.stop.chance(self.inflow_high / self.part) if self.part > 0.0 else 0.0
 
     @property
     def answer(self) -> str:
@@ -148,7 +153,8 @@ class Bench:
         if self.start.answers:
             priming = dataclasses.replace(priming, **_seen(self.start, self.plan.units))
         if self.stop.both_sides:
-            stopping = Stopping(**_seen(self.stop, self.plan.units))
+            head = free_head(self.plan, self.siphon)
+            stopping = Stopping(**_seen(self.stop, self.plan.units), head=round(head, 4))
         new = dataclasses.replace(
             self.siphon, priming=priming, stopping=stopping, tested=written(self.siphon)
         )
@@ -181,10 +187,15 @@ def _seen(belief: Belief, system: str) -> dict[str, float]:
     return {"observed": rounded(0.5 * (low + high)), "observed_error": rounded(0.5 * (high - low))}
 
 
+def free_head(plan: Plan, siphon: Siphon) -> float:
+    """Bell rim above the tail's end, m."""
+    return plan.vessel(siphon.host).floor + siphon.bell.rim_height - siphon.tail.outlet
+
+
 def free_flow(plan: Plan, siphon: Siphon) -> float:
     """Flow (m3/s) of the siphon with the water at the bell's rim and the tail's end in the open."""
-    rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
-    return siphon_flow(plan, siphon, rim, -math.inf)
+    outlet = siphon.tail.outlet
+    return siphon_flow(plan, siphon, outlet + free_head(plan, siphon), outlet)
 
 
 def bench(plan: Plan, name: str | None = None, trials: Sequence[Trial] = (), hose: float = HOSE) -> Bench:
@@ -216,5 +227,10 @@ def bench(plan: Plan, name: str | None = None, trials: Sequence[Trial] = (), hos
     if name is not None and name not in known:
         raise ValueError(f'there is no siphon "{name}"; there is {", ".join(known)}')
     siphon = known[name] if name is not None else plan.siphons[0]
-    window = inflow_window(plan, siphon, run_plan(plan))
-    return Bench(plan, siphon, tuple(trials), window.today_low, window.today_high, hose)
+    run = run_plan(plan)
+    levels = sump_range(plan, run)
+    window = inflow_window(plan, siphon, run, levels)
+    rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
+    drowned = siphon_flow(plan, siphon, rim, min(levels.high, plan.sump.rim))
+    part = drowned / free_flow(plan, siphon)
+    return Bench(plan, siphon, tuple(trials), window.today_low, window.today_high, part, hose)

@@ -124,7 +124,7 @@ def read_outcome(text: str, place: str = "outcome") -> tuple[bool | None, bool |
     (True, False)
     """
     words = [w.strip() for w in text.lower().replace(" and ", ",").replace(";", ",").split(",")]
-    if words and all(len(w) == 1 for w in text.split()):
+    if text.strip() and all(len(w) == 1 for w in text.split()):
         words = text.lower().split()
     started = stopped = None
     for word in words:

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 SUMMARY = "find by bucket, hose and jug where a siphon starts and stops"
 EPILOG = (
     "Without an option it asks: it proposes a flow, takes the jug's reading and what the siphon did, and "
-    "says what is known now. Every trial is kept at once in PLAN.bench-DATE.toml beside the plan; that file is "
-    "added to and never overwritten. q or Ctrl-C stops, and the next call goes on from there. A trial "
+    "says what is known now. Every trial is kept at once in PLAN.bench-DATE.toml beside the plan; that file "
+    "is added to and never overwritten. q or Ctrl-C stops, and the next call goes on from there. A trial "
     'for --add is "READING: OUTCOME", for example "2 L in 11.4 s: started, stopped" or '
     '"10.5 L/min +/- 0.5 L/min: did not within ten minutes". Exit status: 0 answered, 2 something could '
     "not be read or written."
@@ -221,7 +221,9 @@ def _ask(test: Bench, args: argparse.Namespace) -> Bench:
         test = _kept(test, args, trial)
         _say(_state(test))
     if not test.enough:
-        print(f"Stopped. {len(test.trials)} trials are kept; the same command goes on from here.")
+        count = len(test.trials)
+        kept = "1 trial is" if count == 1 else f"{count} trials are"
+        print(f"Stopped. {kept} kept; the same command goes on from here.")
     return test
 
 

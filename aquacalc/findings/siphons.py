@@ -8,6 +8,7 @@ from aquacalc.equations.formulas import GRAVITY, circle_area, froude_bore, vapou
 from aquacalc.findings.record import TIMES, Finding
 from aquacalc.hydraulics.paths import siphon_path
 from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.tested import changed
 from aquacalc.results.cycle import GroupCycle
 from aquacalc.results.window import SumpRange, Window, crests
 from aquacalc.units import show
@@ -72,6 +73,14 @@ def _bore_that_starts(froude: float, flow: float) -> float:
     return (4.0 * flow / (math.pi * froude * math.sqrt(GRAVITY))) ** 0.4
 
 
+def _other_parts(siphon: Siphon, table: str) -> str:
+    """Say that the flow observed under a table of the siphon was of other parts than the plan has; or ""."""
+    names = " and ".join(changed(siphon))
+    if getattr(siphon, table).observed is None or not names:
+        return ""
+    return f" The flow observed under [siphon.{table}] was of another {names} and does not count here."
+
+
 def _spills(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Finding | None:
     if group.outcome != "spills":
         return None
@@ -83,7 +92,7 @@ def _spills(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fi
         f"The pump brings {show(inflow, 'flow', s)}, but a bore of {show(bore, 'length', s)} fills "
         f"only from {show(window.start, 'flow', s)}. The water runs down inside the standpipe with air "
         f"beside it, and stays {show(group.level - group.lip, 'head', s)} above the lip: the beds fill and "
-        "never drain."
+        f"never drain.{_other_parts(siphon, 'priming')}"
     )
     ways = f"Raise the inflow to this siphon above {show(window.start_high, 'flow', s)}"
     if not window.observed:
@@ -92,7 +101,7 @@ def _spills(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fi
             "estimate). A wider lip on top keeps the water level low, but does not make a wide bore fill."
         )
     else:
-        ways += ", which you have seen start it."
+        ways += ", from which it starts by your own readings."
     return Finding(
         "spills", "Spills without starting", "bad", siphon.name, inflow, window.start,
         inflow - window.start, "flow", reason, ways, (window.start_low, window.start_high),
@@ -107,7 +116,10 @@ def _start(plan: Plan, siphon: Siphon, window: Window) -> Finding | None:
     bore = show(siphon.standpipe.pipe.bore, "length", s)
     band = f"{show(low, 'flow', s)} to {show(high, 'flow', s)}"
     if window.observed:
-        why = f"You saw it start at {show(window.start, 'flow', s)}; with the error of that reading, {band}."
+        why = (
+            f"By your own readings it starts at {show(window.start, 'flow', s)}, with their error somewhere "
+            f"from {band}."
+        )
     else:
         froude = froude_bore(today, siphon.standpipe.pipe.bore, GRAVITY)
         why = (
@@ -115,6 +127,7 @@ def _start(plan: Plan, siphon: Siphon, window: Window) -> Finding | None:
             f"out, above it runs full. The middle estimate is {show(window.start, 'flow', s)}. "
             f"Today's Froude number is {show(froude, 'number')}."
         )
+        why += _other_parts(siphon, "priming")
     values = (siphon.name, today, high, today - high, "flow")
     if today >= high:
         reason = f"The pump brings {show(today, 'flow', s)}, which is above the band. {why}"
@@ -126,8 +139,8 @@ def _start(plan: Plan, siphon: Siphon, window: Window) -> Finding | None:
     else:
         needed = _bore_that_starts(siphon.priming.froude_high, today)
         change += (
-            f", or fit a bore of at most {show(needed, 'length', s)}. Or build it and try: give the lowest "
-            "flow that started it as observed under [siphon.priming], and the band shrinks to your reading."
+            f", or fit a bore of at most {show(needed, 'length', s)}. Or find out before you cut, by hose, "
+            "bucket and jug: `aquacalc bench` says which flows to try, and the band shrinks to what you see."
         )
     return Finding("start", "Start is uncertain", "watch", *values, reason, change, (low, high))
 
@@ -143,11 +156,20 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
         "Lead the end of the tail lower, give it fewer bends or a wider bore, or bring the inflow below "
         f"{show(window.stop_with_margin, 'flow', s)}."
     )
+    if window.stop_observed:
+        at_rim = (
+            f"By your own readings it stops up to {show(window.stop_with_margin, 'flow', s)} and runs on "
+            f"from {show(window.stop, 'flow', s)}; the pump brings {show(today, 'flow', s)}."
+        )
+    else:
+        at_rim += _other_parts(siphon, "stopping")
     if window.head_at_rim <= 0.0:
         at_rim = "The sump stands above the bell rim, so nothing is siphoned down to the rim."
         change = "Lower the water in the sump or raise the chamber."
-    if group.outcome == "runs on" or (group.outcome != "cycles" and today >= window.stop):
-        title = "Runs on without stopping" if group.outcome == "runs on" else "Would run on if it started"
+    if group.outcome == "runs on" or (
+        today >= window.stop and (window.stop_observed or group.outcome != "cycles")
+    ):
+        title = "Would run on if it started" if group.outcome == "spills" else "Runs on without stopping"
         reason = (
             f"{at_rim} As much comes in as goes out before the rim is bare, so no air gets in to break it."
         )
@@ -167,8 +189,12 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
     values = (siphon.name, today, limit, limit - today, "flow")
     if today > limit:
         reason = f"{at_rim} The margin asked for is {margin}; a partly blocked tail would make it run on."
+        if window.stop_observed:
+            reason = f"{at_rim} Between the two it may stop or run on."
         return Finding("stop", "Stops with little margin", "watch", *values, reason, change)
     reason = f"{at_rim} It takes air and breaks, with more than the margin of {margin} in hand."
+    if window.stop_observed:
+        reason = f"{at_rim} It takes air and breaks."
     title = "Once started, it would stop" if group.outcome == "spills" else "The siphon stops"
     return Finding("stop", title, "good", *values, reason)
 

@@ -211,12 +211,14 @@ class Priming:
 class Stopping:
     """The highest inflow at which the grower saw it stop (m3/s), with its error; None when nobody looked.
 
-    Seen with the tail's end free. In nine cases of ten it stops up to
+    Seen with the tail's end free and the bell's rim `head` (m) above it; 0
+    for as high as the plan has it. In nine cases of ten it stops up to
     `observed` less `observed_error`, and runs on from `observed` and `observed_error`.
     """
 
     observed: float | None = None
     observed_error: float = 0.0
+    head: float = 0.0
 
 
 @dataclass(frozen=True)

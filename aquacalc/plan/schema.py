@@ -309,6 +309,8 @@ _TABLES = (
             '"34 L/min"', default=None),
         Key("observed_error", "flow", "its error: nine times in ten it stops below and runs on above so much",
             '"1.5 L/min"', default="0 L/min", zero=True),
+        Key("head", "length", "bell rim above the tail's end when you saw it; 0 for as the plan has it",
+            '"210 mm"', default="0 mm", zero=True),
     ), required=False),
     Table("sump", "The one sump.", (
         Key("name", "text", "name of the sump, without points", '"sump"', default="sump"),

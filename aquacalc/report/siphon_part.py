@@ -51,12 +51,16 @@ def window_section(plan: Plan, siphon: Siphon, window: Window) -> Section:
         rows.insert(1, Row("today_low", "Inflow, lowest", window.today_low, "flow", low))
         rows.insert(2, Row("today_high", "Inflow, highest", window.today_high, "flow", high))
     if window.stop > 0.0:
-        stop = siphon_working(plan, siphon, window.head_at_rim, window.stop)
+        stop = None if window.stop_observed else siphon_working(plan, siphon, window.head_at_rim, window.stop)
         note = "siphon's flow with the water down at the bell rim; more than this and no air gets in"
+        if window.stop_observed:
+            note = "your own readings and their error, for the sump at its highest"
         rows.append(Row("stop", "Runs on above", window.stop, "flow", note, stop))
         values = {"Q_s": window.stop, "m": plan.limits.stop_margin}
         note = f"the same with {100 * plan.limits.stop_margin:g} % in hand"
         working = Working("highest_inflow", values)
+        if window.stop_observed:
+            note, working = "the same readings, less their error", None
         rows.append(Row("stop_with_margin", "Keep below", window.stop_with_margin, "flow", note, working))
     intro = (
         "A siphon starts when enough water comes to fill its bore, and stops when less comes than it carries "

@@ -24,6 +24,7 @@ from aquacalc.hydraulics.starting import start_band
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.plan.network import order
+from aquacalc.plan.tested import changed
 from aquacalc.results.cycle import SystemCycle
 
 #: Standard atmosphere, Pa (CGPM 1954, exact by convention).
@@ -52,6 +53,9 @@ class Window:
         Inflow with the sump at its lowest and at its highest; both are `today` for a constant pump.
     head_at_rim : float
         Bell rim above the tail's outlet, or above the sump where that is higher, m.
+    stop_observed : bool
+        `stop` and `stop_with_margin` come from the grower's own readings: it runs on from the first, and
+        stops up to the second, nine times in ten.
     """
 
     siphon: str
@@ -65,6 +69,7 @@ class Window:
     today_low: float
     today_high: float
     head_at_rim: float
+    stop_observed: bool
 
 
 @dataclass(frozen=True)
@@ -154,6 +159,16 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRang
     rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
     sump = min(levels.high, plan.sump.rim)  # what is over the rim has run off
     stop = siphon_flow(plan, siphon, rim, sump)
+    keep = stop * (1.0 - plan.limits.stop_margin)
+    seen = siphon.stopping
+    stop_observed = seen.observed is not None and not changed(siphon)
+    if stop_observed:  # with the tail's end free: less where the sump takes head from it
+        outlet = siphon.tail.outlet
+        part = stop / siphon_flow(plan, siphon, outlet + seen.head if seen.head else rim, outlet)
+        keep, stop = (
+            part * (seen.observed - seen.observed_error),
+            part * (seen.observed + seen.observed_error),
+        )
     today = group.inflow
     today_low = today_high = today
     if plan.pump.curve:
@@ -167,11 +182,12 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRang
         start_high=start.high,
         observed=start.measured,
         stop=stop,
-        stop_with_margin=stop * (1.0 - plan.limits.stop_margin),
+        stop_with_margin=keep,
         today=today,
         today_low=today_low,
         today_high=today_high,
         head_at_rim=siphon_head(siphon, rim, sump),
+        stop_observed=stop_observed,
     )
 
 

@@ -1,0 +1,158 @@
+"""The sheet to take to the bench: drawing, steps, cautions and an empty table."""
+
+from __future__ import annotations
+
+from html import escape
+
+from aquacalc import __version__
+from aquacalc.bench.drawing import setup_drawing
+from aquacalc.bench.jug import jug_time
+from aquacalc.bench.next_flow import round_flows
+from aquacalc.bench.session import MOST_TRIALS, Bench
+from aquacalc.bench.words import flow_text, next_line, opening
+from aquacalc.pages.style import CSS
+from aquacalc.plan.tested import parts
+from aquacalc.units import show
+
+_STYLE = """
+ol.steps li, ul.cautions li { margin: .25rem 0; max-width: 46rem; }
+ul.cautions { break-inside: avoid; border: 2px solid var(--ink); padding: .6rem .6rem .6rem 2rem; }
+.columns tr { height: 1.6rem; }
+table.trials td { height: 1.9rem; border: 1px solid #8a8a8a; }
+table.trials th { border: 1px solid #8a8a8a; padding: .3rem; vertical-align: bottom; }
+.columns { display: flex; flex-wrap: wrap; gap: 0 2rem; }
+.columns table { width: auto; }
+figure svg { width: 100%; max-width: 40rem; height: auto; }
+@media print {
+  h2 { margin-top: 1.2rem; } h2.page { break-before: page; } figure svg { max-width: 30rem; }
+  li, p, figcaption { line-height: 1.35; }
+}
+"""
+_SET_UP = (
+    "Make standpipe, lip, bell and tail as the plan has them, but without cement. They can go into "
+    "the bed later.",
+    "Take a bucket or drum that is at least {deep} deep inside and wider than the bell. Drill its "
+    "floor for the tail, and seal it.",
+    "Stand it firm at the edge of a bench, {drop} or more above the tub, so that the tail hangs free "
+    "and its end stays in the air.",
+    "Seat the bell, level. Lead the hose over the rim and tie it so that its end stays above the water.",
+)
+_TRIAL = (
+    "Set the hose: catch a jug and time it, until it takes as long as asked. Write down the volume "
+    "and the time that you read.",
+    "Let the bucket fill. When water first runs over the lip, start the watch. Leave the hose as it is.",
+    "It starts: the tail runs full, and the level falls quickly. Tick started. Ten minutes are over "
+    "and the level still stands just above the lip: tick did not.",
+    "If it started, wait on. The level falls to the bell's rim. It gulps air, the tail empties and "
+    "the bucket fills again: tick stopped. It still runs five minutes after the level came to the "
+    "rim: tick ran on.",
+    "Read the jug again at the end. If it has changed by more than a tenth, do the trial again.",
+)
+_CAUTIONS = (
+    "The hose's end stays above the water and above the bucket's rim: a hose that hangs in dirty "
+    "water can suck it back into the drinking water. Use a tap with a back-siphonage preventer where "
+    "local codes ask for one.",
+    "Hose water only: no pump, lamp or extension lead within reach of the splash.",
+    "A full bucket of {deep} weighs {mass} and more. It stands on something that holds it, and nobody "
+    "leans on it.",
+    "The floor gets wet: boots that grip, and no leads on it.",
+    "A hole saw grabs: clamp the bucket, hold the drill with both hands and its side handle, eyes protected.",
+    "Never leave a bucket or tub of water alone with small children about. Empty both when you are done.",
+)
+
+
+def page(bench: Bench) -> str:
+    """Return the sheet as one HTML page that opens offline and prints.
+
+    Parameters
+    ----------
+    bench : Bench
+        With or without trials: the first flow to try is printed on it.
+
+    Returns
+    -------
+    str
+    """
+    plan, siphon, s = bench.plan, bench.siphon, bench.plan.units
+    deep = siphon.bell.top_height + 0.05
+    # A bucket barely wider than the bell would do; twice its width is usual.
+    litres = 0.785 * (2.0 * siphon.bell.outside_diameter) ** 2 * siphon.standpipe.height
+    fill = {
+        "deep": show(deep, "length", s),
+        "drop": show(plan.vessel(siphon.host).floor - siphon.tail.outlet + 0.05, "length", s),
+        "mass": show(1000.0 * litres, "mass", s, digits=1),
+    }
+    svg, alt = setup_drawing(plan, siphon)
+    title = f"Bench test: {siphon.name}, {plan.name}"
+    body = [f"<h1>{escape(title)}</h1>"]
+    body += [f"<p>{escape(line)}</p>" for line in opening(bench)]
+    body.append(
+        "<p>A bucket, a hose and a jug show where, before anything is cut for good. Two to six trials "
+        f"settle most plans; {MOST_TRIALS} are the most.</p>"
+    )
+    body.append(f"<figure>{svg}<figcaption>{escape(alt)}</figcaption></figure>")
+    body.append('<h2>Cautions</h2><ul class="cautions">')
+    body += [f"<li>{escape(line.format(**fill))}</li>" for line in _CAUTIONS]
+    body.append("</ul><h2>Parts tested</h2>")
+    body.append(
+        "<p>The result holds for these and no others. Measure them and correct the plan first.</p><ul>"
+    )
+    body += [
+        f"<li>{escape(name.capitalize())}: {escape(words)}</li>" for name, words in parts(siphon).items()
+    ]
+    body.append('</ul><h2>Set up</h2><ol class="steps">')
+    body += [f"<li>{escape(line.format(**fill))}</li>" for line in _SET_UP]
+    body.append('</ol><h2>A trial</h2><ol class="steps">')
+    body += [f"<li>{escape(line)}</li>" for line in _TRIAL]
+    body.append(
+        f"</ol><p><strong>First: {escape(next_line(bench))}</strong> After each trial type it into "
+        "<code>aquacalc bench</code>: it says which flow comes next, and when it is enough.</p>"
+    )
+    body += [_limits(), _jugs(bench), _trials()]
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta name="generator" content="aquacalc {__version__}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(title)}</title>\n<style>{CSS}{_STYLE}</style>\n</head>\n<body>\n<main>\n"
+        + "\n".join(body)
+        + "\n</main>\n</body>\n</html>\n"
+    )
+
+
+def _jugs(bench: Bench) -> str:
+    """Return a table of flows and the time that a jug takes."""
+    low, high = bench.sizes
+    flows = round_flows(0.8 * low, min(1.1 * high, bench.hose), bench.plan.units)
+    step = max(1, len(flows) // 18)
+    rows = [(flow_text(q, bench.plan.units), jug_time(q, bench.plan.units)) for q in flows[::step]]
+    third = -(-len(rows) // 3)
+    tables = []
+    for at in range(0, len(rows), third):
+        cells = "".join(f"<tr><th scope=row>{a}</th><td>{b}</td></tr>" for a, b in rows[at : at + third])
+        tables.append(
+            f"<table><thead><tr><th>Flow</th><th>Jug</th></tr></thead><tbody>{cells}</tbody></table>"
+        )
+    return f'<h2 class="page">Flow by jug</h2><div class="columns">{"".join(tables)}</div>'
+
+
+def _trials() -> str:
+    """Return the empty table."""
+    names = ("", "Flow asked", "Jug: volume in time", "Started, after min", "Did not in 10 min", "Stopped",
+             "Ran on", "Remarks")  # fmt: skip
+    head = "".join(f'<th scope="col">{name}</th>' for name in names)
+    row = "".join("<td></td>" for _ in names[1:])
+    rows = "".join(f"<tr><td>{n}</td>{row}</tr>" for n in range(1, MOST_TRIALS + 1))
+    return (
+        f'<h2>Trials</h2><p>Date: ____________ Water: ______ By: ____________</p><table class="trials">'
+        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+    )
+
+
+def _limits() -> str:
+    return (
+        "<h2>How far to trust it</h2><p>A bucket fills quicker than a bed, but what decides is the "
+        "flow over the lip, and that is the same. The bench does not show what comes later: roots in "
+        "the tail, a bell that sits crooked, a tail that ends under water. Such a tail starts later "
+        "and carries less. The same readings taken at the bed go the same way, with <code>aquacalc "
+        "bench --bed</code>.</p>"
+    )

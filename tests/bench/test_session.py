@@ -1,0 +1,257 @@
+"""The bench test of a plan: when it is enough, what goes into the plan, and for which parts it holds."""
+
+from dataclasses import replace
+
+import pytest
+
+from aquacalc.bench import words
+from aquacalc.bench.jug import read_jug
+from aquacalc.bench.session import MOST_TRIALS, bench, free_flow
+from aquacalc.bench.trials import Trial, read_outcome
+from aquacalc.catalogue import data_dir
+from aquacalc.design.chances import varied
+from aquacalc.findings import find
+from aquacalc.hydraulics.starting import start_band
+from aquacalc.plan import edit, plan_from_text, read_plan
+from aquacalc.plan.tested import changed, parts
+from aquacalc.plan.write import write_plan
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import inflow_window
+
+pytestmark = pytest.mark.identity
+L = 1 / 60000
+DEMO = read_plan(data_dir() / "plans" / "greenhouse.toml")
+
+
+def demo_test(*trials, flow=18.0):
+    """The bench test of the demo at a pump's flow, L/min, with trials "9.4: started"."""
+    plan = edit.put(DEMO, {"pump.flow": flow * L})
+    made = []
+    for text in trials:
+        reading, _, outcome = text.partition(":")
+        made.append(Trial(read_jug(f"{reading} L/min +- 3 %"), *read_outcome(outcome.strip())))
+    return bench(plan, trials=made)
+
+
+#: Trials that settle the demo: it starts from about 11 L/min.
+SETTLED = ("9.4: n", "13: started, stopped", "11: started", "10.4: n")
+
+
+def start_finding(plan):
+    run = run_plan(plan)
+    return next(f for f in find(run) if f.key in ("start", "spills")), run
+
+
+# When it is enough. Pairs: what must not be called settled, and the same with what settles it.
+
+
+def test_a_flow_inside_what_is_left_is_never_called_enough():
+    assert demo_test("9.4: n", "13: started", flow=11.0).answer == ""
+    assert demo_test("9.4: n", "13: started", flow=18.0).answer == "works"
+
+
+def test_a_flow_below_all_that_started_is_called_so():
+    settled = demo_test("9.4: n", "13: started", "7: n", flow=6.0)
+    assert settled.answer == "does not start"
+    assert "do not cut" in words.verdict(settled)[0]
+
+
+def test_nothing_is_enough_before_a_trial():
+    assert demo_test(flow=30.0).enough == ""
+    assert demo_test("20: started, stopped", flow=20.0).enough == "decided"
+
+
+def test_a_siphon_that_ran_on_at_the_plans_flow_is_no_yes():
+    ran = demo_test("29: started, ran on", "30: started, ran on", flow=31.0)
+    assert ran.answer == "runs on"
+    assert "do not cut" in words.verdict(ran)[0]
+    stopped = demo_test("30: started, stopped", "35: started, stopped", flow=31.0)
+    assert stopped.answer == "works"
+
+
+def test_ten_trials_are_the_most():
+    trials = ["10: started", "11: n"] * (MOST_TRIALS // 2)
+    done = demo_test(*trials, flow=10.5)
+    assert done.enough == "ten trials"
+    assert "may or may not" in words.verdict(done)[0]
+
+
+def test_both_trials_are_asked_for_where_both_are_open():
+    both = demo_test(flow=33.0)
+    assert not both.start_open
+    assert both.stop_open
+    assert both.next.stop > 0.0
+    assert both.next.flow <= both.hose
+
+
+def test_a_wide_open_hose_is_asked_for_no_more_than_it_gives():
+    small = bench(edit.put(DEMO, {"pump.flow": 33 * L}), hose=20 * L)
+    assert small.next.flow <= 20 * L
+
+
+# What goes into the plan.
+
+
+def test_what_was_measured_replaces_the_band_everywhere():
+    test = demo_test(*SETTLED, flow=14.0)
+    before, _ = start_finding(test.plan)
+    after, run = start_finding(test.measured())
+    assert before.title == "Start is uncertain"
+    assert after.title == "The siphon starts"
+    window = inflow_window(run.plan, run.plan.siphons[0], run)
+    never, always = test.start.any_flood()
+    assert window.observed
+    assert (window.start_low, window.start_high) == pytest.approx((never, always), rel=0.02)
+    assert "own readings" in after.reason
+
+
+def test_the_plan_is_written_and_read_back_with_it():
+    plan = demo_test(*SETTLED).measured()
+    text = write_plan(plan)
+    again = plan_from_text(text)
+    assert again == plan
+    assert text.count("\nobserved =") == 1  # nobody saw it run on, so the stop stays as printed
+    assert start_band(again.siphons[0]).measured
+
+
+def test_a_stop_seen_from_both_sides_replaces_its_band():
+    test = demo_test("11: started", "28: started, stopped", "36: started, ran on", "33: started, ran on")
+    run = run_plan(test.measured())
+    window = inflow_window(run.plan, run.plan.siphons[0], run)
+    low, high = test.stop.any_flood()
+    assert window.stop_observed
+    assert (window.stop_with_margin, window.stop) == pytest.approx((low, high), rel=0.02)
+    # 34 L/min was "stops" by the flow at the rim, 39.6 L/min less a tenth, and did not on the bench.
+    there = edit.put(run.plan, {"pump.flow": 34 * L})
+    (finding,) = [f for f in find(run_plan(there)) if f.key in ("stop", "runs_on")]
+    assert finding.verdict != "good"
+    before = edit.put(DEMO, {"pump.flow": 34 * L})
+    (finding,) = [f for f in find(run_plan(before)) if f.key in ("stop", "runs_on")]
+    assert finding.verdict == "good"
+
+
+def test_a_stop_is_less_where_the_sump_takes_head_from_the_tail():
+    test = demo_test("11: started", "28: started, stopped", "36: started, ran on", "33: started, ran on")
+    low = {"siphon.siphon.tail.outlet": 0.05}
+    drowned = edit.put(test.measured(), low)
+    window = inflow_window(drowned, drowned.siphons[0], run_plan(drowned))
+    printed = edit.put(DEMO, {"pump.flow": 18 * L, **low})
+    rim = inflow_window(printed, printed.siphons[0], run_plan(printed))
+    assert rim.head_at_rim < 0.45  # the sump stands over the tail's end
+    # Less head than on the bench or more: the flow goes as the siphon's own law has it.
+    part = rim.stop / free_flow(DEMO, DEMO.siphons[0])
+    assert window.stop == pytest.approx(part * test.stop.any_flood()[1], rel=0.02)
+
+
+# For which parts it holds.
+
+#: Part, key and another value of it.
+OTHER_PARTS = [
+    ("standpipe", "standpipe.height", 0.40),
+    ("standpipe", "standpipe.bore", 0.0263),
+    ("lip", "standpipe.lip_diameter", 0.045),
+    ("lip", "standpipe.cone_length", 0.04),
+    ("bell", "bell.bore", 0.080),
+    ("bell", "bell.top_height", 0.48),
+    ("bell", "bell.openings", 6),
+    ("tail", "tail.length", 0.60),
+    ("tail", "tail.bore", 0.0351),
+]
+
+
+@pytest.mark.parametrize(("part", "key", "value"), OTHER_PARTS)
+def test_another_part_loses_the_reading_and_the_report_says_so(part, key, value):
+    plan = demo_test(*SETTLED, flow=14.0).measured()
+    other = edit.put(plan, {f"siphon.siphon.{key}": value})
+    assert changed(other.siphons[0]) == (part,)
+    assert not start_band(other.siphons[0]).measured
+    finding, run = start_finding(other)
+    assert f"of another {part}" in finding.reason
+    assert not inflow_window(other, other.siphons[0], run).observed
+    back = edit.put(other, {f"siphon.siphon.{key}": edit.get(plan, f"siphon.siphon.{key}")})
+    assert start_band(back.siphons[0]).measured
+
+
+@pytest.mark.parametrize(
+    ("key", "value"), [("pump.flow", 15 * L), ("siphon.siphon.lip_weir", 1.5), ("sump.water_level", 0.55)]
+)
+def test_what_was_not_tested_may_change(key, value):
+    plan = edit.put(demo_test(*SETTLED, flow=14.0).measured(), {key: value})
+    assert start_band(plan.siphons[0]).measured
+
+
+def test_other_units_are_the_same_parts():
+    plan = demo_test(*SETTLED).measured()
+    assert not changed(replace(plan, units="us").siphons[0])
+
+
+def test_a_readers_own_flow_holds_for_any_parts():
+    seen = {"siphon.siphon.priming.observed": 11 * L, "siphon.siphon.standpipe.height": 0.40}
+    assert start_band(edit.put(DEMO, seen).siphons[0]).measured
+
+
+def test_every_part_is_told_apart():
+    names = {name for name, _, _ in OTHER_PARTS}
+    assert names == set(parts(DEMO.siphons[0]))
+
+
+def test_parts_that_vary_as_they_are_made_stay_tested():
+    """A bore a hundredth wider than in print is the same pipe."""
+    plan = demo_test(*SETTLED).measured()
+    factors = {"inflow": 1.0, "porosity": 1.0, "bore": 1.01, "loss": 1.0, "lip": 1.0, "start": 1.0}
+    found = start_band(varied(plan, factors).siphons[0])
+    assert found.measured
+    assert found.middle == pytest.approx(start_band(plan.siphons[0]).middle, rel=1e-9)
+
+
+# Words.
+
+
+def test_a_contradiction_is_said_in_words():
+    said = " ".join(words.remarks(demo_test("9: started", "11: n", flow=10.0)))
+    assert "It started at 9 L/min but not at 11 L/min." in said
+    assert "Try about 9.95 L/min again." in said
+    assert not words.remarks(demo_test("9: n", "11: started"))
+
+
+def test_an_odd_trial_is_named():
+    odd = demo_test("9: n", "10: n", "12: started", "13: started", "5.5: started", flow=11.0)
+    said = " ".join(words.remarks(odd))
+    assert "speak against the one at 5.5 L/min" in said
+
+
+def test_a_bar_shrinks_with_every_trial():
+    drawn = []
+    for n in range(len(SETTLED)):
+        lines = words.bar(demo_test(*SETTLED[: n + 1]))
+        drawn.append(next(line.count("#") for line in lines if line.startswith("  measured")))
+    assert drawn == sorted(drawn, reverse=True)
+    assert drawn[-1] < 0.4 * drawn[0]
+
+
+def test_everything_said_fits_a_terminal():
+    lines = words.bar(demo_test(*SETTLED, "31: started, stopped", "34: ran on"))
+    assert max(map(len, [*lines, words.KEY.rjust(12)])) <= 80
+
+
+@pytest.mark.parametrize("flow", [0.1, 300.0])
+def test_a_reading_of_another_size_is_a_slip(flow):
+    test = demo_test()
+    assert not test.plausible(read_jug(f"{flow} L/min"))
+    assert test.plausible(read_jug("9 L/min"))
+
+
+def test_readings_of_the_bed_go_the_same_way():
+    """Where the sump stays below the tail, bed and bench say the same."""
+    bucket = demo_test("13: started, stopped", "33: ran on")
+    bed = bench(bucket.plan, trials=[replace(t, where="bed") for t in bucket.trials])
+    assert bed.part == pytest.approx(1.0)
+    assert bed.stop.band() == bucket.stop.band()
+    assert bed.start.band() == bucket.start.band()
+
+
+def test_several_siphons_have_to_be_named():
+    two = read_plan("tests/plans/two-groups.toml")
+    with pytest.raises(ValueError, match="name one of"):
+        bench(two)
+    assert bench(two, two.siphons[1].name).siphon == two.siphons[1]
