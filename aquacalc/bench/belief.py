@@ -9,7 +9,6 @@ grid of the logarithm of the flow against the scatter, by Bayes' rule.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -162,8 +161,3 @@ class Belief:
         others = Belief(self.low, self.high, (*self.answers[:which], *self.answers[which + 1 :]))
         yes = float((others.weights * others._above(math.log(answer.flow), answer.error)).sum())
         return yes if answer.above else 1.0 - yes
-
-
-def answers(flows: Sequence[float], error: float, above: Sequence[bool]) -> tuple[Answer, ...]:
-    """Return the answers of some trials read with one error."""
-    return tuple(Answer(q, error, yes) for q, yes in zip(flows, above, strict=True))

@@ -26,9 +26,9 @@ class Next:
     flow : float
         m3/s, a round number in the plan's units.
     start, stop : float
-        What it is expected to tell of where the siphon starts and stops, bits; 1 halves what is possible.
+        Number of bits it is expected to tell of where the siphon starts and stops; 1 halves what is possible.
     chance : float
-        That it starts.
+        That it starts, as a ratio.
     retry : bool
         Whether it is tried again because trials do not fit each other.
     """
@@ -50,7 +50,7 @@ def round_flows(low: float, high: float, system: str) -> list[float]:
 
     Examples
     --------
-    >>> [round(q * 60000, 3) for q in round_flows(9.7 / 60000, 11.2 / 60000, "metric")]
+    >>> [round(q * 60000, 3) for q in round_flows(9.9 / 60000, 11.2 / 60000, "metric")]
     [10.0, 10.5, 11.0]
     """
     a, unit = in_unit(low, "flow", system)

@@ -18,7 +18,7 @@ STILL_WORTH = 0.3
 
 
 def flow_text(flow: float, system: str) -> str:
-    """Write a flow as it can be set by hose and jug, three digits at most.
+    """Write a flow (m3/s) as it can be set by hose and jug, three digits at most.
 
     Examples
     --------
@@ -30,7 +30,7 @@ def flow_text(flow: float, system: str) -> str:
 
 
 def two_digits(flow: float, system: str) -> str:
-    """Write a flow of which no more is known."""
+    """Write a flow (m3/s) of which no more is known."""
     number, unit = in_unit(flow, "flow", system)
     return f"{number:.2g} {unit}"
 

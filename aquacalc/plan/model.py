@@ -196,7 +196,7 @@ class Priming:
     """When the siphon starts: Froude number on the bore, with its band `froude_low` to `froude_high`.
 
     `observed` (m3/s) is the flow that the grower saw start it, or None; when
-    given it replaces the three numbers, and the band is `observed_error` (m3/s)
+    given it replaces `froude`, and the band is `observed_error` (m3/s)
     to either side: in nine cases of ten it starts within.
     """
 
