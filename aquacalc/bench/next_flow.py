@@ -26,7 +26,8 @@ class Next:
     flow : float
         m3/s, a round number in the plan's units.
     start, stop : float
-        Number of bits it is expected to tell of where the siphon starts and stops; 1 halves what is possible.
+        Expected number of bits that it tells of where the siphon starts and stops; 1 halves what is
+        possible.
     chance : float
         That it starts, as a ratio.
     retry : bool
