@@ -42,6 +42,6 @@ def found(run: SystemCycle, key: str, subject: str | None = None) -> Finding | N
     return hits[0] if hits else None
 
 
-def verdicts(key: str, *runs: SystemCycle, subject: str | None = None) -> list[str | None]:
+def states(key: str, *runs: SystemCycle, subject: str | None = None) -> list[str | None]:
     hits = [found(run, key, subject) for run in runs]
-    return [f and f.verdict for f in hits]
+    return [f and f.state for f in hits]

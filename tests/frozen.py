@@ -22,7 +22,7 @@ from pathlib import Path
 # Everything of the library that is used here, in one place.
 from aquacalc.buildsheet.weight import weights
 from aquacalc.engine import runner
-from aquacalc.findings import find, works
+from aquacalc.findings import find, verdict
 from aquacalc.plan import plan_from_text
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.window import inflow_window, sump_range
@@ -35,7 +35,7 @@ COMMAND = "python -m tests.frozen --write"
 
 #: Numbers kept of each thing, in the order in which they stand in the file.
 COLUMNS = {
-    "finding": ("verdict", "value", "limit"),
+    "finding": ("state", "value", "limit"),
     "group": (
         "outcome", "period", "fill_time", "spill_time", "priming_time", "drain_time", "inflow", "flow_start",
         "flow_high", "flow_break", "flow_steady", "level", "volume_low", "volume_high", "pumped", "drained",
@@ -96,7 +96,7 @@ def _numbers(run: SystemCycle) -> dict:
         return [getattr(record, name) for name in COLUMNS[kind]]
 
     return {
-        "works": works(found),
+        "verdict": verdict(found),
         "finding": {f"{f.key}, {f.subject}, {f.kind}": row("finding", f) for f in found},
         "group": {g.name: row("group", g) for g in run.groups},
         "node": {n.name: row("node", n) for n in run.nodes},
@@ -124,7 +124,9 @@ def differences(name: str, old: dict | None, new: dict | None, tolerance: float 
         return [f"{name}: {'is not in the file' if old is None else 'is no longer there'}"]
     if old["plan"] != new["plan"]:
         return [f"{name}: the text of the plan is another"]
-    found = [] if old["works"] == new["works"] else [f"{name}: works: {old['works']} -> {new['works']}"]
+    found = (
+        [] if old["verdict"] == new["verdict"] else [f"{name}: verdict: {old['verdict']} -> {new['verdict']}"]
+    )
     for kind, columns in COLUMNS.items():
         for thing in sorted({*old[kind], *new[kind]}):
             before, after = old[kind].get(thing), new[kind].get(thing)

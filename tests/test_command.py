@@ -89,11 +89,26 @@ def test_exit_status_says_whether_the_plan_works(capsys, name, status):
     assert ("This plan does not work: " in out) == (status == 1)
 
 
+@pytest.fixture
+def uncertain(tmp_path):
+    """The demo plan with 9.4 L/min, in the middle of the band in which its siphon may start."""
+    path = tmp_path / "uncertain.toml"
+    path.write_text(TEXT.replace('flow = "18 L/min"', 'flow = "9.4 L/min"'), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("more", [(), ("--json",), ("--html", "page.html")])
+def test_a_plan_that_may_or_may_not_work_ends_with_three(capsys, monkeypatch, uncertain, page, more):
+    monkeypatch.chdir(uncertain.parent)
+    assert main(["report", str(uncertain), *more]) == 3
+    assert "may or may not" in capsys.readouterr().out
+
+
 def test_json_is_printed_and_nothing_else(capsys):
     assert main(["report", str(PLANS / "sump-overflows.toml"), "--json"]) == 1
     out, err = capsys.readouterr()
     assert err == ""
-    assert json.loads(out)["works"] is False
+    assert json.loads(out)["verdict"] == "does not"
 
 
 @pytest.mark.parametrize("name", BAD)
@@ -170,7 +185,7 @@ def test_the_real_page_carries_the_mark(tmp_path):
 def test_page_beside_json_keeps_the_json_clean(capsys, tmp_path, page):
     assert main(["report", str(DEMO), "--json", "--html", str(tmp_path / "r.html")]) == 0
     out, err = capsys.readouterr()
-    assert json.loads(out)["works"] is True
+    assert json.loads(out)["verdict"] == "works"
     assert "Page written" in err
 
 

@@ -8,7 +8,7 @@ from aquacalc.findings.beds import weight
 from aquacalc.plan import edit, read_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import sump_range, system_water
-from tests.findings_base import HAIR, demo, found, verdicts, with_node, with_plan
+from tests.findings_base import HAIR, demo, found, states, with_node, with_plan
 
 pytestmark = pytest.mark.identity
 BED = "bed 1"
@@ -17,7 +17,7 @@ BED = "bed 1"
 def test_a_bed_may_keep_the_residual_asked_for():
     left = demo().node(BED).low - 0.700  # its outlet is its floor
     inside, outside = (with_plan(demo(), {"limits.residual": left * (1 + d)}) for d in (HAIR, -HAIR))
-    assert verdicts("drains", inside, outside, subject=BED) == ["good", "watch"]
+    assert states("drains", inside, outside, subject=BED) == ["good", "watch"]
     finding = found(outside, "drains", BED)
     assert finding.value == pytest.approx(left)
     assert finding.title == "Siphon breaks early: partly drained"
@@ -27,7 +27,7 @@ def test_a_bed_that_keeps_more_than_half_has_not_drained():
     high = demo().node(BED).high
     half = 0.700 + 0.5 * (high - 0.700)
     runs = [with_node(demo(), BED, low=half + d) for d in (-1e-6, 1e-6)]
-    assert verdicts("drains", *runs, subject=BED) == ["watch", "bad"]
+    assert states("drains", *runs, subject=BED) == ["watch", "does not"]
 
 
 def test_the_bed_that_holds_the_siphon_drains_to_the_bell_rim():
@@ -35,20 +35,20 @@ def test_the_bed_that_holds_the_siphon_drains_to_the_bell_rim():
     run = run_plan(plan, trace=False)
     host = plan.siphons[0].host
     assert found(run, "drains", host).value == pytest.approx(0.0, abs=1e-6)
-    assert "the bell rim" in found(run, "drains", host).reason
+    assert "the bell rim" in found(run, "drains", host).cause
 
 
 def test_nothing_is_said_of_draining_where_nothing_drains():
     run = run_plan(edit.put(demo().plan, {"pump.flow": 4 / 60000}), trace=False)
     assert run.groups[0].outcome == "spills"
-    assert verdicts("drains", run, subject=BED) == [None]
+    assert states("drains", run, subject=BED) == [None]
 
 
 def test_freeboard_of_a_bed():
     """The rim stands at 0.700 + 0.300 m and 30 mm are asked for."""
     levels = (0.970 - 1e-6, 0.970 + 1e-6, 1.000 - 1e-6, 1.000 + 1e-6)
     runs = [with_node(demo(), BED, high=z) for z in levels]
-    assert verdicts("bed_freeboard", *runs, subject=BED) == ["good", "watch", "watch", "bad"]
+    assert states("bed_freeboard", *runs, subject=BED) == ["good", "watch", "watch", "does not"]
     assert found(runs[1], "bed_freeboard", BED).margin == pytest.approx(-1e-6)
     assert found(runs[3], "bed_freeboard", BED).title == "Bed overflows"
 
@@ -57,7 +57,7 @@ def test_freeboard_of_the_chamber():
     """The rim stands at 0.500 + 0.520 m and 10 mm are wanted."""
     levels = (1.010 - 1e-6, 1.010 + 1e-6, 1.020 + 1e-6)
     runs = [with_node(demo(), "chamber", high=z) for z in levels]
-    assert verdicts("chamber_freeboard", *runs) == ["good", "watch", "bad"]
+    assert states("chamber_freeboard", *runs) == ["good", "watch", "does not"]
     assert found(runs[2], "chamber_freeboard").title == "Chamber overflows"
 
 
@@ -65,9 +65,9 @@ def test_strainer_area_over_bore():
     bore = next(r for r in demo().plan.runs if r.start == BED).pipe.bore
     ratio = 28 * 0.003 * 0.025 / (math.pi * bore**2 / 4)
     inside, outside = (with_plan(demo(), {"limits.strainer_ratio": ratio * (1 + d)}) for d in (-HAIR, HAIR))
-    assert verdicts("strainer", inside, outside, subject=BED) == ["good", "watch"]
+    assert states("strainer", inside, outside, subject=BED) == ["good", "watch"]
     assert found(inside, "strainer", BED).value == pytest.approx(ratio)
-    assert verdicts("strainer", with_plan(demo(), {f"bed.{BED}.strainer": None}), subject=BED) == ["watch"]
+    assert states("strainer", with_plan(demo(), {f"bed.{BED}.strainer": None}), subject=BED) == ["watch"]
 
 
 def test_wet_weight_by_hand_and_its_limit():
@@ -83,11 +83,11 @@ def test_wet_weight_by_hand_and_its_limit():
     assert w.load == pytest.approx(total / 0.6, rel=1e-5)
     assert w.support == pytest.approx(total / 4, rel=1e-5)
     inside, outside = (with_plan(run, {"limits.floor_load": w.load * (1 + d)}) for d in (HAIR, -HAIR))
-    assert verdicts("weight", inside, outside, subject=BED) == ["good", "bad"]
+    assert states("weight", inside, outside, subject=BED) == ["good", "does not"]
     assert "licensed" in found(outside, "weight", BED).change
-    assert verdicts("weight", with_plan(run, {"limits.floor_load": 0.0}), subject=BED) == ["watch"]
+    assert states("weight", with_plan(run, {"limits.floor_load": 0.0}), subject=BED) == ["watch"]
     unknown = found(with_plan(run, {f"bed.{BED}.bulk_density": 0.0}), "weight", BED)
-    assert "no mass for the media" in unknown.reason
+    assert "no mass for the media" in unknown.cause
 
 
 @pytest.mark.identity
@@ -129,13 +129,13 @@ def test_sump_freeboard_and_overflow(key, level):
     z = getattr(sump_range(run.plan, run), level)
     room = 0.300 - z
     runs = [with_plan(run, {"sump.freeboard": room + d}) for d in (-1e-6, 1e-6)]
-    assert verdicts(key, *runs) == ["good", "watch"]
+    assert states(key, *runs) == ["good", "watch"]
     assert found(runs[1], key).margin == pytest.approx(-1e-6)
     depth = z + 0.400
     runs = [with_plan(run, {"sump.depth": depth + d, "sump.freeboard": 0.0}) for d in (1e-6, -1e-6)]
-    assert verdicts(key, *runs) == ["good", "bad"]
+    assert states(key, *runs) == ["good", "does not"]
     spilt = found(with_plan(run, {"sump.depth": depth - 0.010}), key)
-    assert f"{0.010 * sump_area() * 1000:.2f} L more" in spilt.reason
+    assert f"{0.010 * sump_area() * 1000:.2f} L more" in spilt.cause
 
 
 def test_pump_cover():
@@ -143,14 +143,14 @@ def test_pump_cover():
     low = sump_range(run.plan, run).low + 0.400
     intakes = (low - 0.020 - 1e-6, low - 0.020 + 1e-6, low - 1e-3)
     runs = [with_plan(run, {"pump.intake": z}) for z in intakes]
-    assert verdicts("pump_cover", *runs) == ["good", "watch", "bad"]
+    assert states("pump_cover", *runs) == ["good", "watch", "does not"]
     assert found(runs[1], "pump_cover").margin == pytest.approx(-1e-6)
 
 
 def test_a_starved_pump_says_how_far_down_the_beds_would_draw_the_sump():
     run = run_plan(edit.put(demo().plan, {"sump.diameter": 0.5}), trace=False)
     finding = found(run, "pump_cover")
-    assert finding.verdict == "bad"
+    assert finding.state == "does not"
     # 0.2 m3 and more are wanted from 0.51 m of a sump of 0.196 m2.
     assert finding.value < -0.4
 
@@ -160,6 +160,6 @@ def test_groups_are_taken_together():
     run = run_plan(plan, trace=False)
     levels = sump_range(plan, run)
     assert levels.low < run.sump_low - 1e-3
-    assert "all siphons" in found(run, "pump_cover").reason
-    assert "all siphons" in found(run, "sump_overflow").reason
-    assert "all siphons" not in found(demo(), "sump_overflow").reason
+    assert "all siphons" in found(run, "pump_cover").cause
+    assert "all siphons" in found(run, "sump_overflow").cause
+    assert "all siphons" not in found(demo(), "sump_overflow").cause

@@ -51,9 +51,9 @@ def test_a_change_is_named_with_plan_number_old_and_new(kept):
         f"{name}: group siphon, period: {period!r} -> {new['group']['siphon'][column]!r}"
     ]
     assert frozen.differences(name, old, new, 1e-8) == []
-    new["works"] = False
+    new["verdict"] = "does not"
     del new["finding"]["stop, siphon, flow"]
     said = frozen.differences(name, old, new, 1e-8)
-    assert said[0] == f"{name}: works: True -> False"
+    assert said[0] == f"{name}: verdict: works -> does not"
     assert said[1].startswith(f"{name}: finding stop, siphon, flow: ['good', ")
     assert frozen.differences(name, None, new) == [f"{name}: is not in the file"]

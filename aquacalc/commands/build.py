@@ -10,8 +10,9 @@ from aquacalc.failure import Failure
 SUMMARY = "write the cut list, drilling schedule, bill of materials, drawings and steps of a plan"
 EPILOG = (
     "Writes CSV tables, one HTML page, and PDF and SVG on A4 and Letter into DIR. Exit status: 0 the plan "
-    "works and can be put together, 1 it does not (the files are written all the same), 2 it could not be "
-    "read or the files not written. Nothing that is there is written over unless --force is given."
+    "works and can be put together, 3 it may or may not work, 1 it does not work or does not fit together "
+    "(the files are written all the same), 2 it could not be read or the files not written. Nothing that is "
+    "there is written over unless --force is given."
 )
 
 
@@ -27,7 +28,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Write the build sheet; 0 when the plan works and fits together, 1 when not."""
+    """Write the build sheet; the exit status says whether the plan works and fits together."""
     from aquacalc.plan.errors import PlanError
     from aquacalc.plan.read import read_plan
 
@@ -51,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
         ) from None
 
     from aquacalc.buildsheet.files import FileExists, contents, write_sheet
-    from aquacalc.findings import find, works
+    from aquacalc.findings import EXIT_STATUS, find, verdict
 
     made, missing = contents(sheet)
     try:
@@ -66,8 +67,8 @@ def run(args: argparse.Namespace) -> int:
         print(f"! {warning}")
     if missing:
         print(f"! {missing}")
-    sound = works(find(sheet.run))
-    if not sound:
-        print("! This plan does not work as it is: see `aquacalc report` before you buy or cut.")
+    found = verdict(find(sheet.run))
+    if found != "works":
+        print(f"! This plan {found} work as it is: see `aquacalc report` before you buy or cut.")
     print(f"{len(written)} files written to {args.out.resolve()}")
-    return 0 if sound and not sheet.warnings else 1
+    return EXIT_STATUS["does not" if sheet.warnings else found]

@@ -10,7 +10,8 @@ from aquacalc.failure import Failure
 
 SUMMARY = "run a plan and report what it does"
 EPILOG = (
-    "Exit status: 0 the plan works, 1 it does not, 2 it could not be read (or the page not written). "
+    "Exit status: 0 the plan works, 3 it may or may not, 1 it does not, 2 it could not be read (or the page "
+    "not written). "
     "--html replaces a page that aquacalc wrote before; any other file that is there is left alone unless "
     "--force is given. Nothing is written when the plan cannot be read."
 )
@@ -33,7 +34,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Report on the plan; 0 when it works and 1 when it does not."""
+    """Report on the plan; the exit status says whether it works."""
     from aquacalc.pages.writer import check_target, write_page
     from aquacalc.plan.errors import PlanError
     from aquacalc.plan.read import read_plan
@@ -45,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
     if args.html:
         check_target(args.html, args.plan, args.force)
 
+    from aquacalc.findings import EXIT_STATUS
     from aquacalc.report.content import build_report
     from aquacalc.report.text import text, verdict
 
@@ -69,4 +71,4 @@ def run(args: argparse.Namespace) -> int:
         print(as_json(report), end="")
     elif not args.html:
         print(text(report), end="")
-    return 0 if report.works else 1
+    return EXIT_STATUS[report.verdict]

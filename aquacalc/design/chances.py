@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from aquacalc.design.answer import positive
 from aquacalc.design.many_plans import Progress, Stop, run_plans, spread
 from aquacalc.design.readings import adjusted, spreads
-from aquacalc.findings import VERDICTS, find
+from aquacalc.findings import STATES, find, verdict
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan, Siphon
@@ -68,24 +68,22 @@ class Chance:
     ----------
     key, subject : str
         As in `aquacalc.findings.Finding`.
-    bad, watch, good : float
-        Parts of the plans in which the verdict is "bad", "watch" and "good"; in the rest it does not arise.
+    parts : dict of str to float
+        Part of the plans in which it has each of `aquacalc.findings.STATES`; in the rest it does not arise.
     error : float
-        Standard error of `bad`.
+        Standard error of the part that "does not".
     shares : tuple of Share
         What the margin depends on, most first; empty when it never changes, or
         too seldom to tell.
     titles : dict of str to str
-        Title by verdict, as most plans of that verdict have it.
+        Title by state, as most plans of that state have it.
     ranges : dict of str to (float, float)
-        Where `bad` and `watch` are with 95 % confidence, by verdict.
+        Where each of `parts` is with 95 % confidence.
     """
 
     key: str
     subject: str
-    bad: float
-    watch: float
-    good: float
+    parts: dict[str, float]
     error: float
     shares: tuple[Share, ...]
     titles: dict[str, str]
@@ -107,13 +105,13 @@ class Study:
     spreads : dict of str to float
         Standard deviation of the logarithm of each thing varied.
     works, error : float
-        Part of the plans in which no finding is bad, and the standard error of that part.
+        Part of the plans whose verdict is "works", and the standard error of that part.
     works_range : (float, float)
         Where `works` is with 95 % confidence.
     chances : tuple of Chance
-        Most likely bad first.
+        Most likely not to work first.
     table : pandas.DataFrame
-        One row for each plan run: the factors by name, "works", "reason" of a
+        One row for each plan run: the factors by name, "verdict", "reason" of a
         plan that cannot be built, and the margin of each finding as "<key>.<subject>".
     complete : bool
         False when it was stopped.
@@ -134,10 +132,9 @@ class Study:
         count = f"{self.works:.0%} of {len(self.table)} plans (give or take {2 * self.error:.0%})"
         said = [f"The plan works in {count}."]
         for c in self.chances:
-            if c.bad + c.watch > 0.005:
-                line = (
-                    f"{c.key.replace('_', ' ')}, {c.subject}: bad in {c.bad:.0%}, to watch in {c.watch:.0%}"
-                )
+            told = [f"{c.titles[s]} in {c.parts[s]:.0%}" for s in STATES[:-1] if c.parts[s] > 0.005]
+            if told:
+                line = f"{c.subject}: {', '.join(told)}"
                 said.append(f"{line}; it depends most on {c.matters_most}." if c.shares else f"{line}.")
         return tuple(said)
 
@@ -190,7 +187,7 @@ def varied(plan: Plan, factors: Mapping[str, float]) -> Plan:
 
 
 def study_rows(plan: Plan, names: Sequence[str], rows: Sequence[Sequence[float]]) -> list[dict[str, Any]]:
-    """Run the plans that rows of factors make; factors, margins and verdicts of each.
+    """Run the plans that rows of factors make; factors, margins and states of each.
 
     Parameters
     ----------
@@ -201,27 +198,29 @@ def study_rows(plan: Plan, names: Sequence[str], rows: Sequence[Sequence[float]]
     Returns
     -------
     list of dict, length n
-        "factors"; "reason"; "margins", "verdicts" and "titles" by (key, subject).
+        "factors"; "reason"; "verdict"; "margins", "states" and "titles" by (key, subject).
     """
     found: list[dict[str, Any]] = []
     plans, places = [], []
     for row in rows:
         factors = dict(zip(names, row, strict=True))
-        found.append({"factors": factors, "reason": "", "margins": {}, "verdicts": {}, "titles": {}})
+        found.append({"factors": factors, "reason": "", "margins": {}, "states": {}, "titles": {}})
         try:
             changed = varied(plan, factors)
             check_plan(changed)
         except PlanError as error:
             found[-1]["reason"] = str(error)
-            found[-1]["verdicts"][UNBUILT] = "bad"
+            found[-1]["verdict"] = found[-1]["states"][UNBUILT] = "does not"
             found[-1]["titles"][UNBUILT] = "Cannot be built"
             continue
         places.append(len(found) - 1)
         plans.append(changed)
     for at, run in zip(places, run_plans(plans), strict=True):
-        for finding in find(run):
+        findings = find(run)
+        found[at]["verdict"] = verdict(findings)
+        for finding in findings:
             key = (SAME.get(finding.key, finding.key), finding.subject)
-            found[at]["verdicts"].setdefault(key, finding.verdict)
+            found[at]["states"].setdefault(key, finding.state)
             found[at]["margins"].setdefault(key, finding.margin)
             found[at]["titles"].setdefault(key, finding.title)
     return found
@@ -305,7 +304,7 @@ def study(
 def _close(
     plan: Plan, widths: dict[str, float], problem: dict[str, Any], found: list[dict[str, Any]], asked: int
 ) -> Study:
-    """Count the verdicts of whole blocks of the sample and reckon the shares."""
+    """Count the states of whole blocks of the sample and reckon the shares."""
     import numpy as np
     import pandas as pd
 
@@ -313,9 +312,9 @@ def _close(
     complete = len(found) == asked
     found = found[: len(found) // block * block]
     if len(found) < 2 * block:
-        empty = pd.DataFrame(columns=[*VARIED, "works", "reason"])
+        empty = pd.DataFrame(columns=[*VARIED, "verdict", "reason"])
         return Study(plan, widths, math.nan, math.nan, (0.0, 1.0), (), empty, False)
-    keys = list(dict.fromkeys(key for row in found for key in row["verdicts"]))
+    keys = list(dict.fromkeys(key for row in found for key in row["states"]))
 
     def part(flags: Sequence[bool]) -> tuple[float, float, tuple[float, float]]:
         means = np.reshape(np.array(flags, dtype=float), (-1, block)).mean(axis=1)
@@ -324,19 +323,23 @@ def _close(
 
     chances = []
     for key in keys:
-        verdicts = [row["verdicts"].get(key, "") for row in found]
-        bad, error, bad_range = part([v == "bad" for v in verdicts])
-        watch, _, watch_range = part([v == "watch" for v in verdicts])
-        good = verdicts.count("good") / len(verdicts)
-        shares = _shares(problem, _margins([row["margins"].get(key) for row in found], verdicts))
-        ranges = {"bad": bad_range, "watch": watch_range}
-        chances.append(Chance(*key, bad, watch, good, error, shares, _titles(found, key), ranges))
-    works = ["bad" not in row["verdicts"].values() for row in found]
+        states = [row["states"].get(key, "") for row in found]
+        each = {state: part([s == state for s in states]) for state in STATES}
+        chances.append(
+            Chance(
+                *key,
+                parts={state: mean for state, (mean, _, _) in each.items()},
+                error=each["does not"][1],
+                shares=_shares(problem, _margins([row["margins"].get(key) for row in found], states)),
+                titles=_titles(found, key),
+                ranges={state: ends for state, (_, _, ends) in each.items()},
+            )
+        )
     table = pd.DataFrame(
         [
             {
                 **row["factors"],
-                "works": ok,
+                "verdict": row["verdict"],
                 "reason": row["reason"],
                 **{
                     f"{key}.{subject}": row["margins"].get((key, subject))
@@ -344,11 +347,13 @@ def _close(
                     if (key, subject) != UNBUILT
                 },
             }
-            for row, ok in zip(found, works, strict=True)
+            for row in found
         ]
     )
-    chances.sort(key=lambda c: (-c.bad, -c.watch))
-    return Study(plan, widths, *part(works), tuple(chances), table, complete)
+    chances.sort(key=lambda c: [-c.parts[state] for state in STATES[:-1]])
+    return Study(
+        plan, widths, *part([row["verdict"] == "works" for row in found]), tuple(chances), table, complete
+    )
 
 
 def likely(part: float, error: float, blocks: int) -> tuple[float, float]:
@@ -381,19 +386,19 @@ def likely(part: float, error: float, blocks: int) -> tuple[float, float]:
 
 
 def _titles(found: list[dict[str, Any]], key: tuple[str, str]) -> dict[str, str]:
-    """Return the commonest title of a finding at each verdict seen."""
-    seen = {verdict: Counter() for verdict in VERDICTS}
+    """Return the commonest title of a finding in each state seen."""
+    seen = {state: Counter() for state in STATES}
     for row in found:
         if key in row["titles"]:
-            seen[row["verdicts"][key]][row["titles"][key]] += 1
-    return {verdict: titles.most_common(1)[0][0] for verdict, titles in seen.items() if titles}
+            seen[row["states"][key]][row["titles"][key]] += 1
+    return {state: titles.most_common(1)[0][0] for state, titles in seen.items() if titles}
 
 
-def _margins(margins: Sequence[float | None], verdicts: Sequence[str]) -> list[float]:
-    """Fill missing margins with the lowest seen, or take the verdicts where most are missing."""
+def _margins(margins: Sequence[float | None], states: Sequence[str]) -> list[float]:
+    """Fill missing margins with the lowest seen, or take the states where most are missing."""
     seen = [m for m in margins if m is not None and math.isfinite(m)]
     if len(seen) < 0.5 * len(margins):
-        return [-float(v == "bad") for v in verdicts]
+        return [-float(s == "does not") for s in states]
     lowest = min(seen)
     return [m if m is not None and math.isfinite(m) else lowest for m in margins]
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from aquacalc import catalogue
 from aquacalc.design.many_plans import Progress, Stop, run_plans, spread
-from aquacalc.findings import find, works
+from aquacalc.findings import find, verdict
 from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
@@ -65,12 +65,12 @@ def result_row(run: SystemCycle) -> dict[str, Any]:
 
 
 def finding_row(run: SystemCycle) -> dict[str, Any]:
-    """Return whether a plan works, what is worst, and the worst verdict of each finding, as columns."""
+    """Return the verdict on a plan, what is worst, and the worst state of each finding, as columns."""
     found = find(run)
     worst = found[0]  # findings come worst first, the siphon's before the beds' and the sump's
-    row: dict[str, Any] = {"works": works(found), "worst": "" if worst.verdict == "good" else worst.title}
+    row: dict[str, Any] = {"verdict": verdict(found), "worst": "" if worst.state == "good" else worst.title}
     for finding in found:  # worst first
-        row.setdefault(f"finding.{finding.key}", finding.verdict)
+        row.setdefault(f"finding.{finding.key}", finding.state)
     return row
 
 
@@ -143,8 +143,8 @@ def sweep_rows(
     rows : sequence of sequences, shape (n, k)
         SI values, one row for each plan.
     findings : bool
-        Add "works", "worst" (title of the worst finding, "" when nothing speaks
-        against the plan) and the worst verdict of each finding as
+        Add "verdict", "worst" (title of the worst finding, "" when nothing speaks
+        against the plan) and the worst state of each finding as
         "finding.<key>"; costs about as much again as the run.
     progress : callable, optional
         Called with (plans done, plans in all).

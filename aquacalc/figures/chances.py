@@ -11,6 +11,7 @@ from matplotlib.patches import Rectangle
 from aquacalc.design.chances import VARIED, Chance, Share, Study
 from aquacalc.figures import style as s
 from aquacalc.figures.picture import Picture
+from aquacalc.findings import STATES
 
 #: Rows at most; rarer findings are named below them.
 MOST = 10
@@ -23,7 +24,8 @@ AXIS, END = 46.0, 10.0
 #: Heading of each group of rows, and how its bars are drawn.
 GROUPS = {
     "works": ("", "#9ccbe8", ""),
-    "bad": ("What stops it from working", "#d98a5b", "xxxx"),
+    "does not": ("What stops it from working", "#d98a5b", "xxxx"),
+    "may or may not": ("What may or may not work", "#f0c14b", "\\\\\\"),
     "watch": ("What to watch", "#f7e3b5", "////"),
 }
 #: Words for what varies that fit over a column.
@@ -43,7 +45,7 @@ class Row:
 
     title: str
     subjects: tuple[str, ...]
-    verdict: str
+    state: str
     part: float
     range: tuple[float, float]
     shares: tuple[Share, ...]
@@ -67,13 +69,13 @@ def rows(study: Study) -> list[Row]:
         Equal findings of several beds share a row.
     """
     found = [Row("The plan works", (), "works", study.works, study.works_range, ())]
-    for verdict in ("bad", "watch"):
+    for state in STATES[:-1]:
         alike: dict[tuple, list[Chance]] = {}
         for chance in study.chances:
-            if (part := getattr(chance, verdict)) > 0.0:
-                alike.setdefault((chance.titles[verdict], part, chance.matters_most), []).append(chance)
+            if (part := chance.parts[state]) > 0.0:
+                alike.setdefault((chance.titles[state], part, chance.matters_most), []).append(chance)
         made = [
-            Row(title, tuple(c.subject for c in each), verdict, part, each[0].ranges[verdict], each[0].shares)
+            Row(title, tuple(c.subject for c in each), state, part, each[0].ranges[state], each[0].shares)
             for (title, part, _), each in alike.items()
         ]
         found += sorted(made, key=lambda row: -row.part)
@@ -82,7 +84,7 @@ def rows(study: Study) -> list[Row]:
 
 def always_good(study: Study) -> list[str]:
     """Return the titles of findings that are good in every plan of a study, each once."""
-    good = [c.titles["good"] for c in study.chances if c.good == 1.0]
+    good = [c.titles["good"] for c in study.chances if c.parts["good"] == 1.0]
     return list(dict.fromkeys(good))
 
 
@@ -128,7 +130,7 @@ def chances(study: Study) -> Picture:
         raise ValueError("the study was stopped before it had anything to count; let it run longer")
     every = rows(study)
     shown, rest = every[: MOST + 1], every[MOST + 1 :]
-    groups = sum(bool(GROUPS[v][0]) for v in {row.verdict for row in shown})
+    groups = sum(bool(GROUPS[state][0]) for state in {row.state for row in shown})
     tall = HEAD * groups + ROW * len(shown)
     below = _below(study, rest)
     figure = s.new_figure(TOP + tall + AXIS + LINE * len(below) + END)
@@ -141,15 +143,15 @@ def chances(study: Study) -> Picture:
         axes.spines["left"].set_visible(False)
     _scales(left, right, tall)
     _heads(left, right, study)
-    y, verdict = 0.0, ""
+    y, state = 0.0, ""
     for row in shown:
-        heading = GROUPS[row.verdict][0]
-        if row.verdict != verdict and heading:
+        heading = GROUPS[row.state][0]
+        if row.state != state and heading:
             s.write(left, -NAMES * 100.0 / CHANCES + 6.0, y + 0.5 * HEAD, heading, s.TEXT, weight="bold")
             y += HEAD
-        verdict = row.verdict
+        state = row.state
         _chance(left, row, y, len(study.table))
-        if row.verdict != "works":
+        if row.state != "works":
             _shares(right, row, y)
         y += ROW
     words = s.bare(figure, 0.0, TOP + tall + AXIS, s.WIDTH, LINE * max(len(below), 1))
@@ -186,12 +188,12 @@ def _heads(left, right, study: Study) -> None:
 
 def _chance(axes, row: Row, y: float, plans: int) -> None:
     """Draw the name, the bar and the range of one row that begins at `y`."""
-    _, colour, hatch = GROUPS[row.verdict]
+    _, colour, hatch = GROUPS[row.state]
     width = int((NAMES - 24.0) / (s.CHARACTER * s.SMALL / s.POINT))
     names = (subject.replace(" ", "\N{NO-BREAK SPACE}") for subject in row.subjects)
     name = f"{row.title}: {', '.join(names)}" if row.subjects else row.title
     lines = textwrap.wrap(name, width, max_lines=LINES, placeholder=" …")
-    weight = "bold" if row.verdict == "works" else "normal"
+    weight = "bold" if row.state == "works" else "normal"
     s.write(
         axes, -12.0 * 100.0 / CHANCES, y + 0.5 * ROW, "\n".join(lines), ha="right", weight=weight,
         clip_on=False, linespacing=1.1,
@@ -266,7 +268,7 @@ def _alt(study: Study, every: Sequence[Row]) -> str:
     said = [f"How sure the plan is, from {plans} plans with everything uncertain varied."]
     for row in every:
         line = f"{row.name}: {_told(row.part, row.range, plans)}"
-        if row.verdict == "watch":
+        if row.state == "watch":
             line += ", to watch"
         if row.shares:
             first = row.shares[0]

@@ -197,7 +197,7 @@ class _Map:
 
     def _inside(self, region: int) -> bool:
         """Name a region inside it; False where the words do not fit."""
-        text, good = self.found.label(region), self.found.names[region][1] == "good"
+        text, works = self.found.label(region), self.found.names[region][1] == "works"
         for turned in (False, True):  # upright in a narrow strip
             for wrap in WRAPS:
                 words = "\n".join(textwrap.wrap(text, wrap, break_long_words=False))
@@ -205,7 +205,7 @@ class _Map:
                 size = size[::-1] if turned else size
                 place = self.room.place(region, *size)
                 if place is not None:
-                    weight, angle = "bold" if good else "normal", 90.0 if turned else 0.0
+                    weight, angle = "bold" if works else "normal", 90.0 if turned else 0.0
                     self._write(place, words, weight=weight, rotation=angle, linespacing=1.1)
                     self.room.take(*place, *size)
                     return True

@@ -18,24 +18,27 @@ if TYPE_CHECKING:
     import pandas as pd
 
 #: Fill of each verdict, and the hatches that tell its regions apart; dots would make a page of one heavy.
+#: Plans that work with something to watch keep the colour and get a light hatch.
 FILLS = {
-    "good": ("#9ccbe8", ("",)),
-    "watch": ("#f7e3b5", ("////", "\\\\\\\\", "++++", "--", "//")),
-    "bad": ("#eaa77f", ("xxxx", "||||", "----", "\\\\", "xx")),
+    "works": ("#9ccbe8", ("", "/", "\\\\", "-", "+")),
+    "may or may not": ("#f7e3b5", ("////", "\\\\\\\\", "++++", "--", "//")),
+    "does not": ("#eaa77f", ("xxxx", "||||", "----", "\\\\", "xx")),
     "cannot be built": ("#ececec", ("",)),
     "not run": (s.PAPER, ("",)),
 }
 #: Name of the smallest regions of a verdict together.
 REST = "something else"
 #: What is said before a finding.
-BEFORE = {"watch": "to watch: ", "bad": "fails: "}
+BEFORE = {"may or may not": "may or may not: ", "does not": "fails: "}
+#: Name of the region of plans against which nothing speaks.
+WORKS = "works"
 #: Words for the outcomes of a sweep without findings, and their verdicts.
 OUTCOMES = {
-    "cycles": ("floods and drains", "good"),
-    "spills": ("spills without starting", "bad"),
-    "runs on": ("runs on without stopping", "bad"),
-    "no inflow": ("does not flood", "bad"),
-    "unsettled": ("does not settle", "bad"),
+    "cycles": ("floods and drains", "works"),
+    "spills": ("spills without starting", "does not"),
+    "runs on": ("runs on without stopping", "does not"),
+    "no inflow": ("does not flood", "does not"),
+    "unsettled": ("does not settle", "does not"),
 }
 
 
@@ -94,6 +97,8 @@ class Regions:
     def label(self, region: int) -> str:
         """Return the words for a region."""
         words, verdict = self.names[region]
+        if verdict == "works" and words not in (WORKS, OUTCOMES["cycles"][0]):
+            return f"works; watch: {words}"
         return BEFORE.get(verdict, "") + words
 
     def at(self, x: float, y: float) -> int:
@@ -209,13 +214,12 @@ def _kind(row: dict) -> tuple[str, str]:
     """Return (words, verdict) of one row of a table."""
     if row["outcome"] == "cannot be built":
         return "cannot be built", "cannot be built"
-    if "works" not in row:
+    if "verdict" not in row:
         return OUTCOMES[row["outcome"]]
     worst = row["worst"]
     if not isinstance(worst, str) or not worst:  # a file gives NaN for an empty text
-        return "works", "good"
-    # A file gives the text "True".
-    return worst[0].lower() + worst[1:], "watch" if str(row["works"]) == "True" else "bad"
+        return WORKS, "works"
+    return worst[0].lower() + worst[1:], row["verdict"]
 
 
 def _names(kinds: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
@@ -224,6 +228,7 @@ def _names(kinds: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
     names: list[tuple[str, str]] = []
     for verdict, (_, hatches) in FILLS.items():
         each = [name for name, _ in seen.most_common() if name[1] == verdict]
+        each.sort(key=lambda name: name[0] != WORKS)
         if len(each) > len(hatches):
             each = [*each[: len(hatches) - 1], (REST, verdict)]
         names += each

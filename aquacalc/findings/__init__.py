@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 
 from aquacalc.findings.beds import find_bed, find_chambers
-from aquacalc.findings.record import VERDICTS, Finding
+from aquacalc.findings.record import EXIT_STATUS, STATES, VERDICTS, Finding, verdict
 from aquacalc.findings.siphons import find_siphon
 from aquacalc.findings.sump import find_sump
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import inflow_window, sump_range
 
-__all__ = ["VERDICTS", "Finding", "find", "works"]
+__all__ = ["EXIT_STATUS", "STATES", "VERDICTS", "Finding", "find", "verdict"]
 
 
 def find(run: SystemCycle, system: str | None = None) -> tuple[Finding, ...]:
@@ -48,9 +47,4 @@ def find(run: SystemCycle, system: str | None = None) -> tuple[Finding, ...]:
         found += find_bed(plan, run, bed)
     found += find_chambers(plan, run)
     found += find_sump(plan, run, levels)
-    return tuple(sorted(found, key=lambda finding: VERDICTS.index(finding.verdict)))
-
-
-def works(findings: Iterable[Finding]) -> bool:
-    """Whether no finding says that the plan does not work."""
-    return all(finding.verdict != "bad" for finding in findings)
+    return tuple(sorted(found, key=lambda finding: STATES.index(finding.state)))

@@ -83,35 +83,43 @@ def _drains(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
     limit = plan.limits.residual
     host = any(x.host == bed.name for x in plan.siphons)
     where = "the bell rim" if host else "its outlet"
-    values = (bed.name, left, limit, limit - left, "length")
-    reason = (
-        f"At its lowest {show(left, 'length', s)} of water stands above {where}; "
+    values = {
+        "key": "drains", "subject": bed.name, "value": left, "limit": limit, "direction": "at most",
+        "kind": "length",
+    }  # fmt: skip
+    cause = (
+        f"At its lowest {show(left, 'length', s)} of water is left above {where}; "
         f"{show(limit, 'length', s)} may stay. The flood is {show(max(flood, 0.0), 'length', s)} deep."
     )
     if left <= limit:
-        return Finding("drains", "Drains", "good", *values, reason)
-    reason += " The siphon breaks before this bed has drained through its run."
+        return Finding(title="Drains", state="good", cause=cause, **values)
+    cause += " The siphon breaks before this bed has drained through its run."
     change = (
         "Give this bed's drain line a wider pipe, fewer bends or a larger strainer, lay it lower, or slow "
         "the siphon with a narrower tail so that the bed keeps up."
     )
     if left > HALF * flood:
-        return Finding("drains", "Siphon breaks early: more than half stays", "bad", *values, reason, change)
-    return Finding("drains", "Siphon breaks early: partly drained", "watch", *values, reason, change)
+        title = "Siphon breaks early: more than half stays"
+        return Finding(title=title, state="does not", cause=cause, change=change, **values)
+    title = "Siphon breaks early: partly drained"
+    return Finding(title=title, state="watch", cause=cause, change=change, **values)
 
 
 def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     s, high, limit = plan.units, run.node(bed.name).high, plan.limits.bed_freeboard
     room = bed.rim - high
-    values = (bed.name, room, limit, room - limit, "length")
-    level = f"The water reaches {show(high, 'elevation', s)}, the rim is at {show(bed.rim, 'elevation', s)}."
+    values = {
+        "key": "bed_freeboard", "subject": bed.name, "value": room, "limit": limit, "direction": "at least",
+        "kind": "length",
+    }  # fmt: skip
+    level = f"The water reaches {show(high, 'elevation', s)}; the rim is at {show(bed.rim, 'elevation', s)}."
     change = "Shorten the standpipe, raise the bed or its wall, or give its drain line less loss."
     if room <= 0.0:
-        return Finding("bed_freeboard", "Bed overflows", "bad", *values, level, change)
-    reason = f"{level} That leaves {show(room, 'length', s)}; {show(limit, 'length', s)} is asked for."
+        return Finding(title="Bed overflows", state="does not", cause=level, change=change, **values)
+    cause = f"{level} That leaves {show(room, 'length', s)}; your plan asks for {show(limit, 'length', s)}."
     if room < limit:
-        return Finding("bed_freeboard", "Freeboard is short", "watch", *values, reason, change)
-    return Finding("bed_freeboard", "Freeboard is enough", "good", *values, reason)
+        return Finding(title="Freeboard is short", state="watch", cause=cause, change=change, **values)
+    return Finding(title="Freeboard is enough", state="good", cause=cause, **values)
 
 
 def _strainer(plan: Plan, bed: Bed) -> Finding | None:
@@ -120,45 +128,53 @@ def _strainer(plan: Plan, bed: Bed) -> Finding | None:
         return None
     if bed.strainer is None:
         return Finding(
-            "strainer", "No strainer", "watch", bed.name, None, None, None, "number",
-            "Nothing keeps media out of the drain line.",
-            "Fit a strainer over the outlet and put it in the plan: it costs head.",
-        )  # fmt: skip
+            key="strainer",
+            title="No strainer",
+            state="watch",
+            subject=bed.name,
+            cause="Nothing keeps media out of the drain line.",
+            change="Fit a strainer over the outlet and put it in the plan: it costs head.",
+        )
     s, area, bore = plan.units, strainer_area(plan, bed.name), circle_area(run.pipe.bore)
     ratio, limit = area / bore, plan.limits.strainer_ratio
-    values = (bed.name, ratio, limit, ratio - limit, "number")
-    reason = (
+    values = {
+        "key": "strainer", "subject": bed.name, "value": ratio, "limit": limit, "direction": "at least",
+        "counts": TIMES,
+    }  # fmt: skip
+    cause = (
         f"Its openings add up to {show(area, 'opening_area', s)}, {show(ratio, 'number')} times the bore of "
-        f"the drain line ({show(bore, 'opening_area', s)}); at least {limit:g} times is asked for."
+        f"the drain line ({show(bore, 'opening_area', s)}); your plan asks for at least {limit:g} times."
     )
     if ratio < limit:
         more = f"Cut at least {show(limit * bore - area, 'opening_area', s)} more of slots or holes."
-        return Finding("strainer", "Strainer area is short", "watch", *values, reason, more, counts=TIMES)
-    return Finding("strainer", "Strainer area is enough", "good", *values, reason, counts=TIMES)
+        return Finding(title="Strainer area is short", state="watch", cause=cause, change=more, **values)
+    return Finding(title="Strainer area is enough", state="good", cause=cause, **values)
 
 
 def _weight(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     s, w, limit = plan.units, weight(plan, bed, run.node(bed.name).high), plan.limits.floor_load
-    reason = (
+    cause = (
         f"Flooded it weighs {show(w.total, 'mass', s)}, that is {show(w.load, 'load', s)} under the bed and "
         f"{show(w.support, 'mass', s)} on each of {bed.supports} supports."
     )
     for mass, what in ((bed.media.bulk_density, "the media"), (bed.empty_mass, "the empty bed")):
         if mass == 0.0:
-            reason += f" The plan gives no mass for {what}, so it is heavier than this."
+            cause += f" The plan gives no mass for {what}, so it is heavier than this."
+    values = {"key": "weight", "subject": bed.name, "value": w.load, "kind": "load"}
     if limit == 0.0:
-        return Finding(
-            "weight", "Wet weight has no limit given", "watch", bed.name, w.load, None, None, "load", reason,
-            f"Find out what the floor or bench carries and give it as floor_load under [limits]. {CAUTION}",
-        )  # fmt: skip
-    values = (bed.name, w.load, limit, limit - w.load, "load")
-    reason += f" {show(limit, 'load', s)} is the limit in the plan."
+        change = (
+            f"Find out what the floor or bench carries and give it as floor_load under [limits]. {CAUTION}"
+        )
+        title = "Wet weight has no limit given"
+        return Finding(title=title, state="watch", cause=cause, change=change, **values)
+    values |= {"limit": limit, "direction": "at most"}
+    cause += f" {show(limit, 'load', s)} is the limit in the plan."
     if w.load > limit:
-        return Finding(
-            "weight", "Wet weight is over the limit", "bad", *values, reason,
-            f"Use lighter media, a lower flood or a stronger floor. {CAUTION}",
-        )  # fmt: skip
-    return Finding("weight", "Wet weight is within the limit", "good", *values, f"{reason} {CAUTION}")
+        change = f"Use lighter media, a lower flood or a stronger floor. {CAUTION}"
+        title = "Wet weight is over the limit"
+        return Finding(title=title, state="does not", cause=cause, change=change, **values)
+    title = "Wet weight is within the limit"
+    return Finding(title=title, state="good", cause=f"{cause} {CAUTION}", **values)
 
 
 def find_chambers(plan: Plan, run: SystemCycle) -> list[Finding]:
@@ -167,16 +183,24 @@ def find_chambers(plan: Plan, run: SystemCycle) -> list[Finding]:
     for chamber in plan.chambers:
         high = run.node(chamber.name).high
         room = chamber.rim - high
-        values = (chamber.name, room, CHAMBER_FREEBOARD, room - CHAMBER_FREEBOARD, "length")
+        state = "does not" if room <= 0.0 else "watch" if room < CHAMBER_FREEBOARD else "good"
+        titles = {
+            "does not": "Chamber overflows", "watch": "Chamber is nearly full",
+            "good": "Chamber holds the water",
+        }  # fmt: skip
         rim = show(chamber.rim, "elevation", s)
-        reason = f"The water reaches {show(high, 'elevation', s)}, the rim is at {rim}."
-        change = "Use a taller chamber or a shorter standpipe."
-        if room <= 0.0:
-            found.append(Finding("chamber_freeboard", "Chamber overflows", "bad", *values, reason, change))
-        elif room < CHAMBER_FREEBOARD:
-            title = "Chamber is nearly full"
-            found.append(Finding("chamber_freeboard", title, "watch", *values, reason, change))
-        else:
-            title = "Chamber holds the water"
-            found.append(Finding("chamber_freeboard", title, "good", *values, reason))
+        found.append(
+            Finding(
+                key="chamber_freeboard",
+                title=titles[state],
+                state=state,
+                subject=chamber.name,
+                value=room,
+                limit=CHAMBER_FREEBOARD,
+                direction="at least",
+                kind="length",
+                cause=f"The water reaches {show(high, 'elevation', s)}; the rim is at {rim}.",
+                change="" if state == "good" else "Use a taller chamber or a shorter standpipe.",
+            )
+        )
     return found

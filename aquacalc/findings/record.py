@@ -1,18 +1,23 @@
-"""The record of a finding."""
+"""The record of a finding, and the verdict that findings add up to."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from aquacalc.units import show
 
-#: Verdicts, worst first.
-VERDICTS = ("bad", "watch", "good")
+#: What a finding can come to, worst first. "watch" is a note on something that works.
+STATES = ("does not", "may or may not", "watch", "good")
+#: What a plan can come to, worst first.
+VERDICTS = ("does not", "may or may not", "works")
+#: Exit status of a command that runs a plan; 2 is for what could not be read or written.
+EXIT_STATUS = {"works": 0, "does not": 1, "may or may not": 3}
 #: What a ratio of areas counts.
 TIMES = "times the bore"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Finding:
     """One thing that a plan does well or badly, in plain words.
 
@@ -22,49 +27,118 @@ class Finding:
         Name for programs: "start", "stop", "sump_overflow" and so on.
     title : str
         What is found, in a few words.
-    verdict : {"good", "watch", "bad"}
-        "bad" means that the plan does not work as it stands.
+    state : {"does not", "may or may not", "watch", "good"}
+        "does not" and "may or may not" decide the verdict on the plan, "watch" is a note.
     subject : str
         Name of the bed, siphon, chamber, sump or pump meant.
-    value, limit, margin : float or None
-        What it is, what it is held against, and what is in hand (negative: what is short), SI.
-    kind : str
-        Key of `aquacalc.units.KINDS` for the three.
-    reason : str
-        Why, in the units asked for.
-    change : str
-        What to change; "" for a good finding.
+    value, limit : float or None
+        What it is and what it is held against, SI.
+    direction : {"at most", "at least", ""}
+        Side of the limit on which the value is good.
     band : tuple of (float, float), optional
-        Low and high end of a limit that is uncertain, SI.
+        Between these two (SI) nobody can say.
+    kind : str
+        Key of `aquacalc.units.KINDS` for value, limit and band.
+    cause : str
+        Why, in the reader's units.
+    change : str
+        What to change; for "may or may not" first the one thing that would settle it. "" when good.
+    wording : str
+        What is written before the limit; the direction if it is "".
     counts : str
         What a plain number counts: "times the bore"; "" for a quantity with a unit.
     """
 
     key: str
     title: str
-    verdict: str
+    state: str
     subject: str
-    value: float | None
-    limit: float | None
-    margin: float | None
-    kind: str
-    reason: str
+    cause: str
     change: str = ""
+    value: float | None = None
+    limit: float | None = None
+    direction: str = ""
     band: tuple[float, float] | None = None
+    kind: str = "number"
+    wording: str = ""
     counts: str = ""
 
+    @property
+    def margin(self) -> float | None:
+        """Room between value and limit, SI; negative is what is short, None is no limit."""
+        if self.value is None or self.limit is None or not self.direction:
+            return None
+        return self.limit - self.value if self.direction == "at most" else self.value - self.limit
+
     def shown(self, system: str) -> str:
-        """Write value, limit, band and margin in the units of `system`; "" when there is no value."""
+        """Write limit and value in the units of `system`: "at least 30 mm; you have 56".
+
+        A limit has two digits, more where fewer would hide on which side the value is.
+        """
         if self.value is None:
             return ""
-        parts = [f"{show(self.value, self.kind, system)} {self.counts}".rstrip()]
-        if self.limit is not None:
-            parts.append(f"limit {show(self.limit, self.kind, system)}")
-        if self.band is not None:
-            low, high = (show(x, self.kind, system) for x in self.band)
-            parts.append(f"band {low} to {high}")
-        if self.margin is not None:
-            size = show(abs(self.margin), "length" if self.kind == "elevation" else self.kind, system)
-            short = "over" if self.limit is not None and self.value > self.limit else "short"
-            parts.append(f"{size} in hand" if self.margin >= 0.0 else f"{short} by {size}")
-        return ", ".join(parts)
+        counts = f" {self.counts}" if self.counts else ""
+        if self.limit is None:
+            return show(self.value, self.kind, system) + counts
+        if self.state == "may or may not" and self.band is not None:
+            low, high, value = _told((*self.band, self.value), self.kind, system)
+            return f"nobody can say between about {low} and {high}{counts}; you have {value}"
+        limit, value = _told((self.limit, self.value), self.kind, system)
+        return f"{self.wording or self.direction} {limit}{counts}; you have {value}"
+
+
+def _told(values: tuple[float, ...], kind: str, system: str) -> list[str]:
+    """Write values of one kind with as few digits, from two up, as keep them apart.
+
+    The unit of the last is left out where all have the same.
+    """
+    told = _digits(values, kind, system)
+    units = [text.partition(" ")[2] for text in told]
+    return [*told[:-1], told[-1].partition(" ")[0]] if len(set(units)) == 1 else told
+
+
+def _digits(values: tuple[float, ...], kind: str, system: str) -> list[str]:
+    if kind in ("elevation", "time"):
+        return [show(value, kind, system) for value in values]
+    for digits in range(2, 7):
+        # A flow is what the grower set or measured: the last value keeps a digit more.
+        more = [digits + (kind == "flow" and k == len(values) - 1) for k in range(len(values))]
+        told = [_short(show(v, kind, system, n)) for v, n in zip(values, more, strict=True)]
+        numbers = [float(text.partition(" ")[0]) for text in told]
+        if len({t.partition(" ")[2] for t in told}) > 1 or all(
+            (a < b) == (x < y) and (a == b) == (x == y)
+            for a, x in zip(values, numbers, strict=True)
+            for b, y in zip(values, numbers, strict=True)
+        ):
+            break
+    return told
+
+
+def _short(text: str) -> str:
+    """Drop zeros after the point: "18.0 L/min" is "18 L/min"."""
+    number, _, unit = text.partition(" ")
+    if "." in number and "e" not in number:
+        number = number.rstrip("0").rstrip(".")
+    return f"{number} {unit}".rstrip()
+
+
+def verdict(findings: Iterable[Finding]) -> str:
+    """Return what the findings on a plan come to.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+
+    Returns
+    -------
+    {"works", "may or may not", "does not"}
+        The worst finding decides; "watch" changes nothing.
+
+    Examples
+    --------
+    >>> note = Finding(key="tail", title="Tail is drowned", state="watch", subject="siphon", cause="")
+    >>> verdict([note])
+    'works'
+    """
+    worst = min((STATES.index(finding.state) for finding in findings), default=len(STATES))
+    return STATES[worst] if worst < 2 else "works"

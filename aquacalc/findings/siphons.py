@@ -23,7 +23,7 @@ def find_siphon(
     """Judge one siphon and the beds it drains, taken together."""
     if group.outcome == "no inflow":
         return [_no_inflow(plan, group)]
-    found = [_cycle(plan, group), _spills(plan, siphon, group, window), _start(plan, siphon, window)]
+    found = [_cycle(plan, group), _start(plan, siphon, group, window)]
     found += [_stop(plan, siphon, group, window), _floods(plan, group), _tail(plan, siphon, levels)]
     found += [_crest(plan, siphon, levels), *_bell(plan, siphon)]
     return [f for f in found if f is not None]
@@ -32,12 +32,19 @@ def find_siphon(
 def _no_inflow(plan: Plan, group: GroupCycle) -> Finding:
     lip = show(group.lip, "elevation", plan.units)
     return Finding(
-        "no_inflow", "Beds do not flood", "bad", group.name, group.level, group.lip, group.level - group.lip,
-        "elevation",
-        f"Water stops coming before it stands at the lip ({lip}): the pump has run dry, cannot lift so high, "
-        "or gives these beds no share.",
-        "See what is said of the pump and the sump, and give a bed of this siphon a share of the inflow.",
-    )  # fmt: skip
+        key="no_inflow",
+        title="Beds do not flood",
+        state="does not",
+        subject=group.name,
+        value=group.level,
+        limit=group.lip,
+        direction="at least",
+        kind="elevation",
+        cause=f"The water stops coming before it reaches the lip ({lip}): the pump has run dry, cannot lift "
+        "so high, or gives these beds no share.",
+        change="See what is said of the pump and the sump, and give a bed of this siphon a share of the "
+        "inflow.",
+    )
 
 
 def _cycle(plan: Plan, group: GroupCycle) -> Finding | None:
@@ -45,27 +52,41 @@ def _cycle(plan: Plan, group: GroupCycle) -> Finding | None:
         fill, drain = (
             show(t, "time", plan.units) for t in (group.period - group.drain_time, group.drain_time)
         )
-        reason = f"It floods in {fill} and drains in {drain}, and every cycle is like the one before."
         return Finding(
-            "cycle", "It floods and drains", "good", group.name, group.period, None, None, "time", reason
+            key="cycle",
+            title="It floods and drains",
+            state="good",
+            subject=group.name,
+            value=group.period,
+            kind="time",
+            cause=f"It floods in {fill} and drains in {drain}, and every cycle is like the one before.",
         )
     if group.outcome != "unsettled":
         return None
     if group.cycles == 0:
         return Finding(
-            "unsettled", "It has not settled", "bad", group.name, None, None, None, "time",
-            "In sixty times the time that the pump takes to fill everything, it neither floods and drains "
-            "nor comes to rest.",
-            "Check the sizes and the pump's flow in the plan: a very small flow into a large bed does this.",
-        )  # fmt: skip
+            key="unsettled",
+            title="It has not settled",
+            state="does not",
+            subject=group.name,
+            kind="time",
+            cause="In sixty times the time that the pump takes to fill everything, it neither floods and "
+            "drains nor comes to rest.",
+            change="Check the sizes and the pump's flow in the plan: a very small flow into a large bed does "
+            "this.",
+        )
     return Finding(
-        "unsettled", "It floods and drains, but never twice alike", "watch", group.name,
-        group.misfit, None, None, "length",
-        f"It has drained {group.cycles} times, and at the last two breaks a level differed by "
+        key="unsettled",
+        title="It floods and drains, but never twice alike",
+        state="watch",
+        subject=group.name,
+        value=group.misfit,
+        kind="length",
+        cause=f"It has drained {group.cycles} times, and at the last two breaks a level differed by "
         f"{show(group.misfit, 'length', plan.units)}. Siphons on one sump that change the pump's flow do "
         "this. The times of one cycle are not given.",
-        "Use a pump whose flow depends less on the sump's level, or a wider sump.",
-    )  # fmt: skip
+        change="Use a pump whose flow depends less on the sump's level, or a wider sump.",
+    )
 
 
 def _bore_that_starts(froude: float, flow: float) -> float:
@@ -81,81 +102,80 @@ def _other_parts(siphon: Siphon, table: str) -> str:
     return f" The flow observed under [siphon.{table}] was of another {names} and does not count here."
 
 
-def _spills(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Finding | None:
-    if group.outcome != "spills":
-        return None
-    s = plan.units
-    inflow = min(window.today_low, group.flow_steady)  # less than the pump's where a bed holds water back
-    bore = siphon.standpipe.pipe.bore
-    needed = _bore_that_starts(siphon.priming.froude, inflow)
-    reason = (
-        f"The pump brings {show(inflow, 'flow', s)}, but a bore of {show(bore, 'length', s)} fills "
-        f"only from {show(window.start, 'flow', s)}. The water runs down inside the standpipe with air "
-        f"beside it, and stays {show(group.level - group.lip, 'head', s)} above the lip: the beds fill and "
-        f"never drain.{_other_parts(siphon, 'priming')}"
-    )
-    ways = f"Raise the inflow to this siphon above {show(window.start_high, 'flow', s)}"
-    if not window.observed:
-        ways += (
-            f", or fit a standpipe with a smaller bore (at most {show(needed, 'length', s)} for the middle "
-            "estimate). A wider lip on top keeps the water level low, but does not make a wide bore fill."
-        )
-    else:
-        ways += ", from which it starts by your own readings."
-    return Finding(
-        "spills", "Spills without starting", "bad", siphon.name, inflow, window.start,
-        inflow - window.start, "flow", reason, ways, (window.start_low, window.start_high),
-    )  # fmt: skip
-
-
-def _start(plan: Plan, siphon: Siphon, window: Window) -> Finding | None:
-    today, low, high = window.today_low, window.start_low, window.start_high
-    if today < low:
-        return None
-    s = plan.units
+def _start(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Finding:
+    """Hold the flow that reaches the lip against the band in which a siphon starts."""
+    s, low, high = plan.units, window.start_low, window.start_high
+    spills = group.outcome == "spills"
+    # Less than the pump's comes where a bed holds water back.
+    flow = min(window.today_low, group.flow_steady) if spills else window.today_low
+    values = {
+        "subject": siphon.name, "value": flow, "limit": high, "direction": "at least", "band": (low, high),
+        "kind": "flow", "wording": "very likely to start from about",
+    }  # fmt: skip
     bore = show(siphon.standpipe.pipe.bore, "length", s)
-    band = f"{show(low, 'flow', s)} to {show(high, 'flow', s)}"
+    about_low, about_high = (show(q, "flow", s, 2) for q in (low, high))
+    brings = f"The pump brings {show(flow, 'flow', s)}"
+    froude = show(froude_bore(flow, siphon.standpipe.pipe.bore, GRAVITY), "number", s, 2)
     if window.observed:
-        why = (
-            f"By your own readings it starts at {show(window.start, 'flow', s)}, with their error somewhere "
-            f"from {band}."
+        band = (
+            f"By your own readings it starts at {show(window.start, 'flow', s)}; with their error somewhere "
+            f"from {about_low} to {about_high}."
         )
     else:
-        froude = froude_bore(today, siphon.standpipe.pipe.bore, GRAVITY)
-        why = (
-            f"A bore of {bore} starts to fill somewhere from {band}: below that it trickles and lets its air "
-            f"out, above it runs full. The middle estimate is {show(window.start, 'flow', s)}. "
-            f"Today's Froude number is {show(froude, 'number')}."
+        band = (
+            f"A bore of {bore} lets its air out and only trickles below about {about_low}, and very likely "
+            f"runs full from about {about_high}; between the two nobody can say. Today's Froude number is "
+            f"{froude}.{_other_parts(siphon, 'priming')}"
         )
-        why += _other_parts(siphon, "priming")
-    values = (siphon.name, today, high, today - high, "flow")
-    if today >= high:
-        reason = f"The pump brings {show(today, 'flow', s)}, which is above the band. {why}"
-        return Finding("start", "The siphon starts", "good", *values, reason, band=(low, high))
-    reason = f"The pump brings {show(today, 'flow', s)}, which is inside the uncertain band. {why}"
-    change = f"Raise the inflow above {show(high, 'flow', s)}"
-    if window.observed:
-        change += ", or measure again with a smaller error."
-    else:
-        needed = _bore_that_starts(siphon.priming.froude_high, today)
-        change += (
-            f", or fit a bore of at most {show(needed, 'length', s)}. Or find out before you cut, by hose, "
-            "bucket and jug: `aquacalc bench` says which flows to try, and the band shrinks to what you see."
+    if flow >= high:
+        return Finding(
+            key="start", title="The siphon starts", state="good", cause=f"{brings}. {band}", **values
         )
-    return Finding("start", "Start is uncertain", "watch", *values, reason, change, (low, high))
+    more = f"Raise the inflow to this siphon above {about_high}"
+    if not window.observed:
+        needed = show(_bore_that_starts(siphon.priming.froude_high, flow), "length", s)
+        more += f", or fit a standpipe with a bore of at most {needed}"
+    if spills and flow < low:
+        more += (
+            ", from which it starts by your own readings."
+            if window.observed
+            else ". A wider lip on top keeps the water level low, but does not make a wide bore fill."
+        )
+        return Finding(
+            key="spills",
+            title="Spills without starting",
+            state="does not",
+            cause=f"{brings}. {band} The water runs down inside the standpipe with air beside it, and stays "
+            f"{show(group.level - group.lip, 'head', s)} above the lip: the beds fill and never drain.",
+            change=more,
+            **values,
+        )
+    settle = (
+        "Measure the flow that starts it again, with a smaller error."
+        if window.observed
+        else "Find out before you cut, with a hose, a bucket and a jug: `aquacalc bench` says which flows to "
+        "try, and what you see goes into the plan as observed."
+    )
+    return Finding(
+        key="start",
+        title="Start is uncertain",
+        state="may or may not",
+        cause=f"{brings}. {band}",
+        change=f"{settle} {more}, to be sure.",
+        **values,
+    )
 
 
 def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Finding:
     s = plan.units
     today, margin = window.today_high, f"{100 * plan.limits.stop_margin:.0f} %"
+    below = show(window.stop_with_margin, "flow", s, 2)
+    values = {"subject": siphon.name, "value": today, "direction": "at most", "kind": "flow"}
     at_rim = (
-        f"With the water down at the bell rim the siphon carries {show(window.stop, 'flow', s)}, under "
+        f"With the water down at the bell rim the siphon carries {show(window.stop, 'flow', s, 2)}, under "
         f"{show(window.head_at_rim, 'head', s)} of head; the pump brings {show(today, 'flow', s)}."
     )
-    change = (
-        "Lead the end of the tail lower, give it fewer bends or a wider bore, or bring the inflow below "
-        f"{show(window.stop_with_margin, 'flow', s)}."
-    )
+    change = f"End the tail lower, give it fewer bends or a wider bore, or bring the inflow below {below}."
     if window.stop_observed:
         at_rim = (
             f"By your own readings it stops up to {show(window.stop_with_margin, 'flow', s)} and runs on "
@@ -164,39 +184,42 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
     else:
         at_rim += _other_parts(siphon, "stopping")
     if window.head_at_rim <= 0.0:
-        at_rim = "The sump stands above the bell rim, so nothing is siphoned down to the rim."
+        at_rim = "The sump's water is above the bell rim, so nothing is siphoned down to the rim."
         change = "Lower the water in the sump or raise the chamber."
     if group.outcome == "runs on" or (
         today >= window.stop and (window.stop_observed or group.outcome != "cycles")
     ):
-        title = "Would run on if it started" if group.outcome == "spills" else "Runs on without stopping"
-        reason = (
-            f"{at_rim} As much comes in as goes out before the rim is bare, so no air gets in to break it."
-        )
         return Finding(
-            "runs_on",
-            title,
-            "bad",
-            siphon.name,
-            today,
-            window.stop,
-            window.stop - today,
-            "flow",
-            reason,
-            change,
+            key="runs_on",
+            title="Would run on if it started" if group.outcome == "spills" else "Runs on without stopping",
+            state="does not",
+            limit=window.stop,
+            cause=f"{at_rim} As much comes in as goes out before the rim is bare, so no air gets in to "
+            "break it.",
+            change=change,
+            **values,
         )
-    limit = window.stop_with_margin
-    values = (siphon.name, today, limit, limit - today, "flow")
-    if today > limit:
-        reason = f"{at_rim} The margin asked for is {margin}; a partly blocked tail would make it run on."
+    values |= {"limit": window.stop_with_margin, "wording": "very likely to stop up to about"}
+    if today > window.stop_with_margin:
+        unsure = f"Within {margin} of that nobody can say whether it takes enough air to break."
         if window.stop_observed:
-            reason = f"{at_rim} Between the two it may stop or run on."
-        return Finding("stop", "Stops with little margin", "watch", *values, reason, change)
-    reason = f"{at_rim} It takes air and breaks, with more than the margin of {margin} in hand."
-    if window.stop_observed:
-        reason = f"{at_rim} It takes air and breaks."
-    title = "Once started, it would stop" if group.outcome == "spills" else "The siphon stops"
-    return Finding("stop", title, "good", *values, reason)
+            unsure = "Between the two it may stop or run on."
+        return Finding(
+            key="stop",
+            title="Stop is uncertain",
+            state="may or may not",
+            band=(window.stop_with_margin, window.stop),
+            cause=f"{at_rim} {unsure}",
+            change=f"Close the valve until less than {below} comes in. Or {change[0].lower()}{change[1:]}",
+            **values,
+        )
+    return Finding(
+        key="stop",
+        title="Once started, it would stop" if group.outcome == "spills" else "The siphon stops",
+        state="good",
+        cause=f"{at_rim} It takes air and breaks.",
+        **values,
+    )
 
 
 def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
@@ -204,47 +227,53 @@ def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
         return None
     low, high = (x / 3600.0 for x in (plan.limits.floods_low, plan.limits.floods_high))
     floods = 1.0 / group.period
-    reason = (
-        f"{plan.limits.floods_low:g} to {plan.limits.floods_high:g} floods an hour are asked for. Each takes "
-        f"{show(group.pumped, 'volume', plan.units)} of the pump's water."
+    values = {"key": "floods", "subject": group.name, "value": floods, "kind": "frequency"}
+    cause = (
+        f"Your plan asks for {plan.limits.floods_low:g} to {plan.limits.floods_high:g} floods an hour. Each "
+        f"takes {show(group.pumped, 'volume', plan.units)} of the pump's water."
     )
+    at_least = values | {"limit": low, "direction": "at least"}
+    at_most = values | {"limit": high, "direction": "at most"}
     if floods < low:
-        return Finding(
-            "floods", "Too few floods", "watch", group.name, floods, low, floods - low, "frequency", reason,
-            "Raise the inflow, shorten the standpipe or drain fewer beds by this siphon.",
-        )  # fmt: skip
+        change = "Raise the inflow, shorten the standpipe or drain fewer beds by this siphon."
+        return Finding(title="Too few floods", state="watch", cause=cause, change=change, **at_least)
     if floods > high:
-        return Finding(
-            "floods", "Too many floods", "watch", group.name, floods, high, high - floods, "frequency",
-            reason, "Lower the inflow, lengthen the standpipe or drain more beds by this siphon.",
-        )  # fmt: skip
-    limit = low if floods - low < high - floods else high
-    values = (group.name, floods, limit, abs(floods - limit), "frequency")
-    return Finding("floods", "Floods as often as asked", "good", *values, reason)
+        change = "Lower the inflow, lengthen the standpipe or drain more beds by this siphon."
+        return Finding(title="Too many floods", state="watch", cause=cause, change=change, **at_most)
+    near = at_least if floods - low < high - floods else at_most
+    return Finding(title="Floods as often as asked", state="good", cause=cause, **near)
 
 
 def _tail(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
     s, outlet = plan.units, siphon.tail.outlet
     high = min(levels.high, plan.sump.rim)
-    margin = outlet - high
-    values = (siphon.name, high, outlet, margin, "elevation")
-    if margin < 0.0:
+    values = {
+        "key": "tail", "subject": siphon.name, "value": high, "limit": outlet, "direction": "at most",
+        "kind": "elevation",
+    }  # fmt: skip
+    if high > outlet:
         return Finding(
-            "tail", "Tail is drowned", "watch", *values,
-            f"The sump rises {show(-margin, 'head', s)} above the end of the tail. That takes head from the "
-            "siphon, which flows here count, and slows the bell's air when it starts, which they do not.",
-            "End the tail higher, lower the water in the sump, or use a wider sump.",
-        )  # fmt: skip
-    reason = f"The sump's highest level stays {show(margin, 'head', s)} below the end of the tail."
-    return Finding("tail", "Tail is free", "good", *values, reason)
+            title="Tail is drowned",
+            state="watch",
+            cause=f"The sump rises {show(high - outlet, 'head', s)} above the end of the tail. That takes "
+            "head from the siphon, which flows here count, and slows the bell's air when it starts, which "
+            "they do not.",
+            change="End the tail higher, lower the water in the sump, or use a wider sump.",
+            **values,
+        )
+    cause = f"The sump's highest level stays {show(outlet - high, 'head', s)} below the end of the tail."
+    return Finding(title="Tail is free", state="good", cause=cause, **values)
 
 
 def _crest(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
     s, boiling = plan.units, vapour_pressure(plan.water_temperature)
     lowest = min(crests(plan, siphon, levels), key=lambda c: c.pressure)
     limit = boiling + CREST_MARGIN
-    values = (siphon.name, lowest.pressure, limit, lowest.pressure - limit, "pressure")
-    reason = (
+    values = {
+        "key": "crest", "subject": siphon.name, "value": lowest.pressure, "limit": limit,
+        "direction": "at least", "kind": "pressure",
+    }  # fmt: skip
+    cause = (
         f"The lowest pressure, at the lip, is {show(max(lowest.pressure, 0.0), 'pressure', s)} absolute at "
         f"sea level. Water at {show(plan.water_temperature, 'temperature', s)} boils at "
         f"{show(boiling, 'pressure', s)}, and {show(CREST_MARGIN, 'pressure', s)} more is kept because air "
@@ -254,10 +283,12 @@ def _crest(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
         "Shorten the standpipe, or slow the flow with a narrower tail. A tail that ends higher helps too."
     )
     if lowest.pressure <= boiling:
-        return Finding("crest", "Siphon tears apart at its crest", "bad", *values, reason, change)
+        title = "Siphon tears apart at its crest"
+        return Finding(title=title, state="does not", cause=cause, change=change, **values)
     if lowest.pressure < limit:
-        return Finding("crest", "Suction at the crest is strong", "watch", *values, reason, change)
-    return Finding("crest", "Suction at the crest is harmless", "good", *values, reason)
+        title = "Suction at the crest is strong"
+        return Finding(title=title, state="watch", cause=cause, change=change, **values)
+    return Finding(title="Suction at the crest is harmless", state="good", cause=cause, **values)
 
 
 def _bell(plan: Plan, siphon: Siphon) -> list[Finding]:
@@ -274,14 +305,20 @@ def _bell(plan: Plan, siphon: Siphon) -> list[Finding]:
     )
     found = []
     for key, name, area, loss, change in ways:
-        ratio = area / bore
-        values = (siphon.name, ratio, 1.0, ratio - 1.0, "number")
-        reason = f"It has {show(area, 'opening_area', s)}, the bore {show(bore, 'opening_area', s)}."
-        if ratio < 1.0:
-            reason += f" It throttles the siphon; {loss}."
-            title = f"{name} is narrower than the bore"
-            found.append(Finding(f"bell_{key}", title, "watch", *values, reason, change, counts=TIMES))
-        else:
-            title = f"{name} is wide enough"
-            found.append(Finding(f"bell_{key}", title, "good", *values, reason, counts=TIMES))
+        narrow = area < bore
+        cause = f"It has {show(area, 'opening_area', s)}, the bore {show(bore, 'opening_area', s)}."
+        found.append(
+            Finding(
+                key=f"bell_{key}",
+                title=f"{name} is {'narrower than the bore' if narrow else 'wide enough'}",
+                state="watch" if narrow else "good",
+                subject=siphon.name,
+                value=area / bore,
+                limit=1.0,
+                direction="at least",
+                counts=TIMES,
+                cause=f"{cause} It throttles the siphon; {loss}." if narrow else cause,
+                change=change if narrow else "",
+            )
+        )
     return found

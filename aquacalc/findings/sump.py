@@ -28,28 +28,33 @@ def _too_high(plan: Plan, key: str, level: float, titles: tuple[str, str, str], 
     """Hold a highest level of the sump against its rim and freeboard."""
     s, sump = plan.units, plan.sump
     room, limit = sump.rim - level, sump.freeboard
-    values = (sump.name, room, limit, room - limit, "length")
-    reason = (
-        f"{when} it stands at {show(level, 'elevation', s)}; the rim is at {show(sump.rim, 'elevation', s)}."
+    values = {
+        "key": key, "subject": sump.name, "value": room, "limit": limit, "direction": "at least",
+        "kind": "length",
+    }  # fmt: skip
+    cause = (
+        f"{when} the water is at {show(level, 'elevation', s)}; the rim is at "
+        f"{show(sump.rim, 'elevation', s)}."
     )
     over = volume_at(vessel_cells(plan, sump), level) - volume_at(vessel_cells(plan, sump), sump.rim - limit)
     change = (
         f"Take {show(max(over, 0.0), 'volume', s)} of water out, use a larger sump, or shorten the standpipe "
-        "so that less water goes to and fro."
+        "so that the beds take less of it."
     )
     if room < 0.0:
         spilt = volume_at(vessel_cells(plan, sump), level) - volume_at(vessel_cells(plan, sump), sump.rim)
-        reason = (
+        cause = (
             f"{when} the sump would have to hold {show(spilt, 'volume', s)} more than it can: its level "
             f"would be {show(-room, 'length', s)} above the rim."
         )
-        return Finding(key, titles[0], "bad", *values, reason, change)
+        return Finding(title=titles[0], state="does not", cause=cause, change=change, **values)
     if room < limit:
-        reason += (
-            f" That leaves {show(room, 'length', s)} of freeboard; {show(limit, 'length', s)} is asked for."
+        cause += (
+            f" That leaves {show(room, 'length', s)} of freeboard; your plan asks for "
+            f"{show(limit, 'length', s)}."
         )
-        return Finding(key, titles[1], "watch", *values, reason, change)
-    return Finding(key, titles[2], "good", *values, reason)
+        return Finding(title=titles[1], state="watch", cause=cause, change=change, **values)
+    return Finding(title=titles[2], state="good", cause=cause, **values)
 
 
 def _running(plan: Plan, levels: SumpRange) -> Finding:
@@ -78,20 +83,23 @@ def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
         cells = vessel_cells(plan, plan.sump)
         low = min(low, run.sump_low, level_at(cells, volume_at(cells, run.sump_drained) - flood_volume(plan)))
     cover = round(low - guard, 6)
-    values = ("pump", cover, PUMP_COVER, cover - PUMP_COVER, "length")
+    values = {
+        "key": "pump_cover", "subject": "pump", "value": cover, "limit": PUMP_COVER, "direction": "at least",
+        "kind": "length",
+    }  # fmt: skip
     full = (
         "When the beds are full"
         if len(plan.siphons) == 1
         else "When the beds of all siphons are full together"
     )
-    reason = (
+    cause = (
         f"{full} the sump would be down at {show(low, 'elevation', s)}; the intake needs water up to "
         f"{show(guard, 'elevation', s)}."
     )
     change = "Put more water in, use a wider sump, lower the intake, or shorten the standpipe."
     if starved or cover <= 0.0:
-        reason += " The pump draws air."
-        return Finding("pump_cover", "Pump runs dry", "bad", *values, reason, change)
+        cause += " The pump draws air."
+        return Finding(title="Pump runs dry", state="does not", cause=cause, change=change, **values)
     if cover < PUMP_COVER:
-        return Finding("pump_cover", "Pump is barely covered", "watch", *values, reason, change)
-    return Finding("pump_cover", "Pump stays covered", "good", *values, reason)
+        return Finding(title="Pump is barely covered", state="watch", cause=cause, change=change, **values)
+    return Finding(title="Pump stays covered", state="good", cause=cause, **values)

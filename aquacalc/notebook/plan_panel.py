@@ -255,15 +255,15 @@ def told(plan: Plan, run: SystemCycle, findings: Sequence[Finding]) -> tuple[str
             said.append(f"{name} runs on without stopping: the beds stay empty.")
         else:
             said.append(f"{name}: {group.outcome}.")
-    against = [f for f in findings if f.verdict != "good"]
+    against = [f for f in findings if f.state != "good"]
     if not against:
         said.append("Nothing speaks against it.")
     else:
-        words = {"bad": "does not work", "watch": "watch"}
-        listed = "; ".join(f"{words[f.verdict]}: {f.title.lower()} ({f.subject})" for f in against[:3])
+        words = {"does not": "does not work", "may or may not": "may or may not work", "watch": "watch"}
+        listed = "; ".join(f"{words[f.state]}: {f.title.lower()} ({f.subject})" for f in against[:3])
         said.append(f"{listed[:1].upper()}{listed[1:]}.")
     rows = "".join(
-        f"<li><b>{escape(f.title)}</b> ({escape(f.subject)}). {escape(f.reason)} {escape(f.change)}</li>"
+        f"<li><b>{escape(f.title)}</b> ({escape(f.subject)}). {escape(f.cause)} {escape(f.change)}</li>"
         for f in against
     )
     return " ".join(said), f'<ul style="margin:0.3em 0;padding-left:1.4em">{rows}</ul>' if rows else ""

@@ -13,7 +13,7 @@ from aquacalc.buildsheet.steps import Blank, blanks
 from aquacalc.design.answer import the_siphon
 from aquacalc.design.fit import Fit, fit
 from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, predict
-from aquacalc.findings import find, works
+from aquacalc.findings import find, verdict
 from aquacalc.notebook.reader_units import follow
 from aquacalc.notebook.reader_units import units as chosen
 from aquacalc.notebook.saved_readings import first_bed, one_reading
@@ -113,10 +113,10 @@ def changes(plan: Plan, found: Fit) -> Grid:
     for name, tried in (("as planned", plan), ("as fitted", found.plan)):
         run = run_plan(tried)
         judged, group = find(run), run.groups[0]
-        watch = dict.fromkeys(f"{f.title} ({f.subject})" for f in judged if f.verdict != "good")
+        watch = dict.fromkeys(f"{f.title} ({f.subject})" for f in judged if f.state != "good")
         cycle = [show(x, "time") for x in (group.period, group.drain_time)]
-        rows.append([name, "yes" if works(judged) else "no", *cycle, "; ".join(watch) or "nothing"])
-    columns = ["plan", "works", "one cycle", "drain time", "to watch"]
+        rows.append([name, verdict(judged), *cycle, "; ".join(watch) or "nothing"])
+    columns = ["plan", "verdict", "one cycle", "drain time", "to watch"]
     return grid("The plan before and after", columns, rows)
 
 

@@ -1,7 +1,8 @@
 """Style sheet of the report's page: plain, printable, readable without colour and on a small screen."""
 
 CSS = """
-:root { --ink: #1a1a1a; --soft: #555; --rule: #c9c9c9; --water: #00528a; --bad: #a32a00; --pale: #f4f4f2; }
+:root { --ink: #1a1a1a; --soft: #555; --rule: #c9c9c9; --water: #00528a; --bad: #a32a00; --may: #7a5200;
+  --pale: #f4f4f2; }
 * { box-sizing: border-box; }
 html { font: 16px/1.5 system-ui, "Segoe UI", "Liberation Sans", Arial, sans-serif; color: var(--ink);
   background: #fff; -webkit-text-size-adjust: 100%; }
@@ -18,16 +19,20 @@ a:focus-visible, summary:focus-visible, .scroll:focus-visible {
 .note, .soft { color: var(--soft); }
 .verdict { font-size: 1.15rem; font-weight: 700; margin: 1rem 0; padding: .6rem .9rem; max-width: none;
   border: 2px solid var(--ink); border-left-width: 10px; }
-.verdict.bad { border-color: var(--bad); border-style: dashed; border-left-style: solid; }
+.verdict.may-or-may-not { border-color: var(--may); border-style: dotted; border-left-style: solid; }
+.verdict.does-not { border-color: var(--bad); border-style: dashed; border-left-style: solid; }
 nav ul { list-style: none; margin: 1rem 0 0; padding: 0; display: flex; flex-wrap: wrap; gap: .2rem 1.1rem; }
 .finding { border: 1px solid var(--rule); border-left: 8px solid var(--ink); padding: .1rem 1rem .5rem;
   margin: .8rem 0; break-inside: avoid; }
-.finding.bad { border-left-color: var(--bad); }
+.finding.does-not { border-left-color: var(--bad); }
+.finding.may-or-may-not { border-left-color: var(--may); border-left-style: dotted; }
 .finding.watch { border-left-style: double; }
 .finding h3 { margin-top: .6rem; }
 .tag { display: inline-block; font-size: .8rem; font-weight: 700; padding: 0 .45rem; margin-right: .4rem;
   border: 1.5px solid currentColor; }
-.finding.bad .tag { color: var(--bad); }
+.finding.does-not .tag { color: var(--bad); }
+.finding.may-or-may-not .tag { color: var(--may); }
+p.figures { font-weight: 700; margin: .2rem 0 .4rem; }
 dl.figures { display: flex; flex-wrap: wrap; gap: .2rem 1.8rem; margin: .2rem 0 .4rem; }
 dl.figures div { display: flex; gap: .4rem; }
 dl.figures dt { color: var(--soft); }

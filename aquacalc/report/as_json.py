@@ -15,7 +15,7 @@ from aquacalc.report.records import TEXT, Report, Row, Section, Table, Window, W
 from aquacalc.units import KINDS
 
 #: Version of the shape: the first number changes when a program that reads it has to change.
-SHAPE = "1.0"
+SHAPE = "2.0"
 SCHEMA_FILE = "report.schema.json"
 
 
@@ -50,18 +50,30 @@ def as_dict(report: Report) -> dict:
             "datum": plan.datum,
             "units": plan.units,
         },
-        "works": report.works,
-        "findings": [_finding(f) for f in report.findings],
+        "verdict": report.verdict,
+        "findings": [_finding(f, plan.units) for f in report.findings],
         "windows": [_window(w) for w in report.windows],
         "sections": [_section(s) for s in report.sections],
     }
 
 
-def _finding(finding: Finding) -> dict:
-    out = {f.name: getattr(finding, f.name) for f in fields(finding)}
-    out["unit"] = unit(out.pop("kind"))
-    out["band"] = list(finding.band) if finding.band else None
-    return out
+def _finding(finding: Finding, system: str) -> dict:
+    return {
+        "key": finding.key,
+        "title": finding.title,
+        "state": finding.state,
+        "subject": finding.subject,
+        "value": finding.value,
+        "limit": finding.limit,
+        "direction": finding.direction,
+        "margin": finding.margin,
+        "band": list(finding.band) if finding.band else None,
+        "unit": unit(finding.kind),
+        "counts": finding.counts,
+        "shown": finding.shown(system),
+        "cause": finding.cause,
+        "change": finding.change,
+    }
 
 
 def _window(window: Window) -> dict:

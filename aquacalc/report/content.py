@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquacalc.findings import find, works
+from aquacalc.findings import find, verdict
 from aquacalc.hydraulics.levels import start_level
 from aquacalc.plan.model import Plan
 from aquacalc.report.pipe_part import drain_section, strainer_section
@@ -70,7 +70,7 @@ def build_report(plan: Plan) -> Report:
     sections += [pump_section(plan, run), weight_section(plan, run), water_section(plan)]
     sections.append(Section("trust", "How far to trust this", TRUST))
     kept = tuple(section for section in sections if section is not None)
-    return Report(plan, run, windows, findings, kept, works(findings))
+    return Report(plan, run, windows, findings, kept, verdict(findings))
 
 
 def cycle_section(group: GroupCycle) -> Section:

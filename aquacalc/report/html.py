@@ -10,10 +10,15 @@ from aquacalc.findings import Finding
 from aquacalc.pages.maths import Workings, source_text
 from aquacalc.pages.style import CSS
 from aquacalc.report.records import TEXT, Report, Row, Section, Table, Window, shown
-from aquacalc.report.text import verdict
+from aquacalc.report.text import CHANGES, verdict
 from aquacalc.units import show
 
-TAGS = {"bad": "Does not work", "watch": "Watch", "good": "In order"}
+TAGS = {
+    "does not": "Does not work",
+    "may or may not": "May or may not work",
+    "watch": "Watch",
+    "good": "In order",
+}
 CAUTIONS = (
     "Water and mains: plug the pump into an outlet with a residual-current device (ground-fault "
     "interrupter), with a drip loop in its cable, and unplug it before you reach into the sump.",
@@ -72,8 +77,7 @@ def _head(report: Report) -> Iterator[str]:
     yield f"<header><h1>{escape(plan.name)}</h1>"
     if plan.note:
         yield f'<p class="soft">{escape(plan.note)}</p>'
-    kind = "good" if report.works else "bad"
-    yield f'<p class="verdict {kind}">{escape(verdict(report))}</p>'
+    yield f'<p class="verdict {style_class(report.verdict)}">{escape(verdict(report))}</p>'
     for window in report.windows:
         yield _key_numbers(report, window)
     yield "</header>"
@@ -97,6 +101,11 @@ def _key_numbers(report: Report, window: Window) -> str:
     return _pairs(pairs, "figures key")
 
 
+def style_class(state: str) -> str:
+    """Return the class of a state or a verdict in the style sheet."""
+    return state.replace(" ", "-")
+
+
 def _pairs(pairs: Iterable[tuple[str, str]], style: str) -> str:
     items = "".join(f"<div><dt>{name}</dt><dd>{escape(text)}</dd></div>" for name, text in pairs)
     return f'<dl class="{style}">{items}</dl>'
@@ -114,19 +123,20 @@ def _findings(findings: Iterable[Finding], system: str) -> Iterator[str]:
     findings = list(findings)
     yield '<main><section aria-labelledby="findings"><h2 id="findings">Findings</h2>'
     for finding in findings:
-        if finding.verdict == "good":
+        if finding.state == "good":
             continue
         yield (
-            f'<article class="finding {finding.verdict}"><h3><span class="tag">{TAGS[finding.verdict]}</span>'
+            f'<article class="finding {style_class(finding.state)}"><h3>'
+            f'<span class="tag">{TAGS[finding.state]}</span>'
             f"{escape(finding.title)}: {escape(finding.subject)}</h3>{_figures(finding, system)}"
-            f"<p>{escape(finding.reason)}</p>"
+            f"<p>{escape(finding.cause)}</p>"
         )
         if finding.change:
-            yield f"<p><strong>Change:</strong> {escape(finding.change)}</p>"
+            yield f"<p><strong>{CHANGES[finding.state]}:</strong> {escape(finding.change)}</p>"
         yield "</article>"
     titles: dict[str, list[Finding]] = {}
     for finding in findings:
-        if finding.verdict == "good":
+        if finding.state == "good":
             titles.setdefault(finding.title, []).append(finding)
     if titles:
         yield '<h3>In order</h3><p class="soft">Each opens into its numbers.</p><ul class="good">'
@@ -140,30 +150,16 @@ def _findings(findings: Iterable[Finding], system: str) -> Iterator[str]:
             yield f' <span class="soft">{escape(values)}</span></summary>'
             for finding in found:
                 name = f"<h4>{escape(finding.subject)}</h4>" if len(found) > 1 else ""
-                yield f"{name}{_figures(finding, system)}<p>{escape(finding.reason)}</p>"
+                yield f"{name}{_figures(finding, system)}<p>{escape(finding.cause)}</p>"
             yield "</details></li>"
         yield "</ul>"
     yield "</section>"
 
 
 def _figures(finding: Finding, system: str) -> str:
-    """Value, limit, band and margin of a finding as a list of pairs."""
-    if finding.value is None:
-        return ""
-
-    def say(value: float, kind: str = finding.kind) -> str:
-        return f"{show(value, kind, system)} {finding.counts}".strip()
-
-    pairs = [("value", say(finding.value))]
-    if finding.limit is not None:
-        pairs.append(("limit", say(finding.limit)))
-    if finding.band is not None:
-        pairs.append(("uncertain from", f"{say(finding.band[0])} to {say(finding.band[1])}"))
-    if finding.margin is not None:
-        kind = "length" if finding.kind == "elevation" else finding.kind
-        word = "in hand" if finding.margin >= 0.0 else "missed by"
-        pairs.append((word, show(abs(finding.margin), kind, system)))
-    return _pairs(pairs, "figures")
+    """Limit and value of a finding."""
+    shown = finding.shown(system)
+    return f'<p class="figures">{escape(shown[0].upper() + shown[1:])}.</p>' if shown else ""
 
 
 def _pictures(report: Report) -> Iterator[str]:

@@ -118,8 +118,8 @@ class Report:
     findings : tuple of Finding
         Worst first.
     sections : tuple of Section
-    works : bool
-        No finding is "bad".
+    verdict : {"works", "may or may not", "does not"}
+        What the findings come to.
     """
 
     plan: Plan
@@ -127,7 +127,7 @@ class Report:
     windows: tuple[Window, ...]
     findings: tuple[Finding, ...]
     sections: tuple[Section, ...]
-    works: bool
+    verdict: str
 
 
 def shown(value: float | str | None, kind: str, system: str) -> str:

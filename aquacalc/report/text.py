@@ -11,16 +11,23 @@ from aquacalc.report.records import TEXT, Report, Row, Section, Table, shown
 
 #: Columns of a line.
 WIDTH = 100
-_HEADINGS = {"bad": "What does not work", "watch": "What to watch", "good": "What is in order"}
+#: What stands before the change of a finding.
+CHANGES = {"does not": "Change", "may or may not": "To settle it", "watch": "Change"}
+_HEADINGS = {
+    "does not": "What does not work",
+    "may or may not": "What may or may not work",
+    "watch": "What to watch",
+    "good": "What is in order",
+}
 
 
 def verdict(report: Report) -> str:
     """Say in one sentence whether the plan works."""
-    bad = [f for f in report.findings if f.verdict == "bad"]
-    watch = sum(f.verdict == "watch" for f in report.findings)
-    if bad:
-        titles = list(dict.fromkeys(f"{f.title} ({f.subject})" for f in bad))
-        return f"This plan does not work: {'; '.join(titles)}."
+    watch = sum(f.state == "watch" for f in report.findings)
+    if report.verdict != "works":
+        deciding = (f for f in report.findings if f.state == report.verdict)
+        titles = "; ".join(dict.fromkeys(f"{f.title} ({f.subject})" for f in deciding))
+        return f"This plan {report.verdict} work: {titles}."
     if watch:
         return f"This plan works, with {watch} {'thing' if watch == 1 else 'things'} to watch."
     return "This plan works."
@@ -41,13 +48,13 @@ def text(report: Report) -> str:
     plan = report.plan
     lines = [plan.name, "=" * len(plan.name)]
     lines += [*_wrapped(plan.note), "", *_wrapped(verdict(report)), ""]
-    for group in ("bad", "watch"):
-        alike = _alike(f for f in report.findings if f.verdict == group)
+    for group in ("does not", "may or may not", "watch"):
+        alike = _alike(f for f in report.findings if f.state == group)
         if alike:
             lines += _title(_HEADINGS[group])
         for found in alike:
             lines += _finding(found, plan.units)
-    good = [f for f in report.findings if f.verdict == "good"]
+    good = [f for f in report.findings if f.state == "good"]
     if good:
         lines += [*_title(_HEADINGS["good"]), *_good(good, plan.units), ""]
     for section in report.sections:
@@ -90,8 +97,9 @@ def _finding(found: list[Finding], system: str) -> list[str]:
     values = worst.shown(system)
     if values:
         lines += _wrapped(f"{values[0].upper()}{values[1:]}.", "    ")
-    lines += _wrapped(worst.reason, "    ")
-    lines += _wrapped(f"Change: {worst.change}", "    ", "            ")
+    lines += _wrapped(worst.cause, "    ")
+    label = CHANGES[worst.state]
+    lines += _wrapped(f"{label}: {worst.change}", "    ", " " * (len(label) + 6))
     if others:
         also = (f"{f.subject} ({f.shown(system)})" if f.value is not None else f.subject for f in others)
         lines += _wrapped(f"The same for: {'; '.join(also)}.", "    ", "            ")

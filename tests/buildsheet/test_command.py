@@ -41,6 +41,14 @@ def test_a_plan_that_does_not_work_gives_1_and_its_files(tmp_path, capsys):
     assert (tmp_path / "cut-list.csv").exists()
 
 
+def test_a_plan_that_may_or_may_not_work_gives_3(tmp_path, capsys):
+    text = (ROOT / "data" / "plans" / "greenhouse.toml").read_text(encoding="utf-8")
+    plan = tmp_path / "plan.toml"
+    plan.write_text(text.replace('flow = "18 L/min"', 'flow = "9.4 L/min"'), encoding="utf-8")
+    assert run(plan, "--out", tmp_path / "out") == 3
+    assert "may or may not work" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize("bad", ["plan", "workshop", "out"])
 def test_what_cannot_be_read_or_written_is_one_line(tmp_path, bad):
     plan, out, shop = SINGLE, tmp_path / "out", ROOT / "data" / "workshop-demo.toml"

@@ -59,6 +59,17 @@ def test_every_outcome_of_the_engine_has_its_place():
 
 
 @pytest.mark.identity
+def test_the_verdict_of_each_plan_is_a_column(greenhouse):
+    """4 and 40 L/min are below and above what the siphon takes; 9 lies in the band of its start."""
+    table = s.sweep(greenhouse, {"pump.flow": [q / 60e3 for q in (4, 9, 18, 41)]}, findings=True)
+    assert table["verdict"].tolist() == ["does not", "may or may not", "works", "does not"]
+    assert table["worst"].tolist() == [
+        "Spills without starting", "Start is uncertain", "", "Runs on without stopping",
+    ]  # fmt: skip
+    assert table["finding.start"].tolist()[1:3] == ["may or may not", "good"]
+
+
+@pytest.mark.identity
 def test_layouts_may_differ_within_one_batch(greenhouse):
     other = edit.put(greenhouse, {"bed.bed 1.shape": "half drum", "bed.bed 1.diameter": 0.6})
     runs = run_plans([greenhouse, other, greenhouse])

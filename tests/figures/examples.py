@@ -14,6 +14,7 @@ from aquacalc.figures.chances import chances
 from aquacalc.figures.lips import lips
 from aquacalc.figures.picture import Picture
 from aquacalc.figures.plan_map import plan_map
+from aquacalc.findings import STATES
 from aquacalc.plan import edit
 from aquacalc.plan.model import Plan, Tee
 from aquacalc.plan.read import read_plan
@@ -70,7 +71,11 @@ def studied(name: str) -> Study:
         return study(row_of_beds(6).plan, size=2)
     found = studied("at times")
     if name == "always works":
-        sure = tuple(replace(c, bad=0.0, watch=0.0, good=1.0) for c in found.chances if "good" in c.titles)
+        sure = tuple(
+            replace(c, parts=dict.fromkeys(STATES, 0.0) | {"good": 1.0})
+            for c in found.chances
+            if "good" in c.titles
+        )
         return replace(found, chances=sure, works=1.0, works_range=(0.9, 1.0), complete=False)
     long = "A finding of a very long title that goes on and on, further than any of ours does"
     many = [_named(found.chances[0], f"{long} {k}", f"bed of long name {k}", k) for k in range(15)]
@@ -78,16 +83,14 @@ def studied(name: str) -> Study:
 
 
 def _named(chance: Chance, title: str, subject: str, k: int) -> Chance:
-    part, titles = 0.004 * k**2 + 0.001, {"bad": title, "watch": title, "good": title}
-    one, other = (0.0, part) if k % 2 else (part, 0.0)
+    part, titles = 0.004 * k**2 + 0.001, dict.fromkeys(STATES, title)
     near = max(part - 0.06, 0.0), min(part + 0.09, 1.0)
     return replace(
         chance,
         subject=subject,
-        bad=one,
-        watch=other,
+        parts=dict.fromkeys(STATES, 0.0) | {STATES[k % 3]: part},
         titles=titles,
-        ranges={"bad": near, "watch": near},
+        ranges=dict.fromkeys(STATES, near),
         shares=chance.shares if k % 3 else (),
     )
 
@@ -114,7 +117,7 @@ def swept(name: str):
     if name == "stopped":
         return whole.iloc[:104], edit.put(plan, {flow: 1.0 / 60e3})
     # "outcomes"
-    extra = [column for column in whole.columns if column in ("works", "worst") or "finding." in column]
+    extra = [column for column in whole.columns if column in ("verdict", "worst") or "finding." in column]
     return whole.drop(columns=extra), plan
 
 

@@ -11,6 +11,7 @@ from matplotlib.patches import Rectangle
 from aquacalc.design import chances as tolerance
 from aquacalc.design.chances import VARIED, likely
 from aquacalc.figures import chances as c
+from aquacalc.findings import STATES
 from tests.figures.checks import texts
 from tests.figures.examples import STUDIES, still, studied
 
@@ -58,13 +59,13 @@ def test_the_study_counts_its_own_table():
     found = studied("at times")
     assert found.works_range[0] < found.works < found.works_range[1]
     for chance in found.chances:
-        low, high = chance.ranges["bad"]
-        assert low <= chance.bad <= high
-        assert chance.bad + chance.watch + chance.good <= 1.0 + 1e-12
-        assert {v for v in ("bad", "watch", "good") if getattr(chance, v) > 0.0} == set(chance.titles)
+        low, high = chance.ranges["does not"]
+        assert low <= chance.parts["does not"] <= high
+        assert sum(chance.parts.values()) <= 1.0 + 1e-12
+        assert {state for state, part in chance.parts.items() if part > 0.0} == set(chance.titles)
     start = next(x for x in found.chances if x.key == "start")
-    assert start.titles["bad"] == "Spills without starting"
-    assert start.bad == pytest.approx((found.table["start.siphon"] < 0.0).mean())
+    assert start.titles["does not"] == "Spills without starting"
+    assert start.parts["does not"] == pytest.approx((found.table["start.siphon"] < 0.0).mean())
 
 
 @pytest.mark.identity
@@ -72,7 +73,7 @@ def test_a_plan_that_cannot_be_built_is_a_finding_of_its_own():
     found = studied("cannot be built")
     (only,) = found.chances
     assert (only.key, only.subject) == tolerance.UNBUILT
-    assert (only.bad, found.works) == (1.0, 0.0)
+    assert (only.parts["does not"], found.works) == (1.0, 0.0)
     assert [row.title for row in c.rows(found)] == ["The plan works", "Cannot be built"]
 
 
@@ -112,10 +113,10 @@ def test_every_finding_that_comes_up_has_a_row_or_is_named_below():
     found = studied("many and long")
     every = c.rows(found)
     assert len(every) == 16
-    verdicts = [row.verdict for row in every]
-    assert verdicts == sorted(verdicts, key=["works", "bad", "watch"].index)
-    for verdict in ("bad", "watch"):
-        parts = [row.part for row in every if row.verdict == verdict]
+    verdicts = [row.state for row in every]
+    assert verdicts == sorted(verdicts, key=["works", *STATES].index)
+    for verdict in STATES[:-1]:
+        parts = [row.part for row in every if row.state == verdict]
         assert parts == sorted(parts, reverse=True)
     drawn = [text for text, _ in texts(still("chances, many and long").figure)]
     assert any(text.startswith(f"And {16 - c.MOST - 1} more") for text in drawn)
@@ -126,8 +127,9 @@ def test_every_finding_that_comes_up_has_a_row_or_is_named_below():
 def test_alike_findings_of_several_beds_share_a_row():
     found = studied("at times")
     one = next(x for x in found.chances if x.key == "strainer")
-    beds = [replace(one, subject=f"bed {k}", watch=0.25, good=0.75) for k in (1, 2)]
-    beds.append(replace(one, subject="bed 3", watch=0.5, good=0.5))
+    none = dict.fromkeys(STATES, 0.0)
+    beds = [replace(one, subject=f"bed {k}", parts=none | {"watch": 0.25, "good": 0.75}) for k in (1, 2)]
+    beds.append(replace(one, subject="bed 3", parts=none | {"watch": 0.5, "good": 0.5}))
     made = c.rows(replace(found, chances=tuple(replace(b, titles={"watch": "Area is short"}) for b in beds)))
     assert [row.subjects for row in made[1:]] == [("bed 3",), ("bed 1", "bed 2")]
 
@@ -137,7 +139,7 @@ def test_only_what_is_good_in_every_plan_is_called_so():
     found = studied("never works")
     assert "It floods and drains" not in c.always_good(found)  # it never does
     assert "Tail is free" in c.always_good(found)
-    half = [replace(x, good=0.5) for x in found.chances]
+    half = [replace(x, parts=x.parts | {"good": 0.5}) for x in found.chances]
     assert c.always_good(replace(found, chances=tuple(half))) == []
 
 
@@ -161,8 +163,8 @@ def test_the_words_say_what_is_drawn():
     found = studied("at times")
     picture = still("chances, at times")
     start = next(x for x in found.chances if x.key == "start")
-    low, high = (f"{100.0 * x:.0f}" for x in start.ranges["bad"])
-    told = f"{c.in_hundred(start.bad)} ({low} to {high})"
+    low, high = (f"{100.0 * x:.0f}" for x in start.ranges["does not"])
+    told = f"{c.in_hundred(start.parts['does not'])} ({low} to {high})"
     assert f"Spills without starting: siphon: {told}; it depends most on {start.matters_most}" in picture.alt
     assert told in [text for text, _ in texts(picture.figure)]
     assert "in none of 16 (at most" in still("chances, never works").alt

@@ -76,7 +76,7 @@ def test_words_are_those_of_the_library(one_bed):
     assert f"draining {show(group.drain_time, 'time')}" in panel.text
     for finding in find(run):
         told = f"{finding.title.lower()} ({finding.subject})"
-        assert (told in panel.text) == (finding.verdict != "good")
+        assert (told in panel.text) == (finding.state != "good")
 
 
 @pytest.mark.identity

@@ -123,7 +123,7 @@ def test_first_screen_says_whether_it_works_and_why(name):
     made, words = report(name), read(name).text()
     assert words.index(made.plan.name) < words.index(verdict(made)) < words.index("Findings")
     for finding in made.findings:
-        for part in (finding.title, finding.subject, finding.reason, finding.change):
+        for part in (finding.title, finding.subject, finding.cause, finding.change):
             assert " ".join(part.split()) in words
         assert words.index(finding.title) < words.index("Pictures Section")
 

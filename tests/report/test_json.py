@@ -68,7 +68,7 @@ def test_document_names_every_name():
 
 def test_numbers_are_si_and_the_text_says_the_same():
     out, found = parsed("greenhouse"), report("greenhouse")
-    assert out["works"] is True
+    assert out["verdict"] == "works"
     assert out["sections"][0]["rows"]["period"]["value"] == found.run.groups[0].period
     assert out["sections"][0]["rows"]["period"]["unit"] == "s"
     assert out["windows"][0]["today"] == pytest.approx(18 / 60000)
@@ -95,4 +95,5 @@ def test_us_units_change_words_and_no_numbers():
 def test_verdict_is_that_of_the_findings():
     for name in PLANS:
         out = parsed(name)
-        assert out["works"] == all(f["verdict"] != "bad" for f in out["findings"])
+        states = {f["state"] for f in out["findings"]}
+        assert out["verdict"] == next((s for s in ("does not", "may or may not") if s in states), "works")

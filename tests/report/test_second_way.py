@@ -138,5 +138,5 @@ def test_findings_have_the_numbers_of_the_sections(name):
         # The finding on too much water says by how much it is over, the others what is in hand.
         if key != "runs_on":
             assert finding["margin"] == pytest.approx(margin, rel=1e-9, abs=1e-12), key
-            assert (finding["verdict"] == "good") == (margin >= 0.0), key
+            assert (finding["state"] == "good") == (margin >= 0.0), key
     assert len(seen) >= 9

@@ -201,7 +201,7 @@ def test_findings_alike_stand_together_worst_first():
     words = text(build_report(plan))
     assert words.count("Strainer area is short") == 1
     assert "Strainer area is short: bed 2\n" in words
-    assert "The same for: bed 1 (1.60 times the bore, limit 1.70, short by 0.101); bed 3" in words
+    assert "The same for: bed 1 (at least 1.7 times the bore; you have 1.6); bed 3" in words
 
 
 def test_no_value_is_a_dash():
