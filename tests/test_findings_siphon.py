@@ -89,7 +89,7 @@ def test_spilling_inside_the_band_is_uncertain():
     runs = [with_group(run, inflow=low * x, flow_steady=low * x) for x in (1 - HAIR, 1 + HAIR, 1.2)]
     assert states("spills", *runs) == ["does not", None, None]
     assert states("start", *runs) == [None, "may or may not", "may or may not"]
-    assert found(runs[2], "start").change.startswith("Try it before you glue")
+    assert found(runs[2], "start").change.startswith("Find out before you cut")
 
 
 def test_what_spills_is_what_reaches_the_lip():

@@ -102,7 +102,7 @@ def test_what_was_measured_replaces_the_band_everywhere():
     never, always = test.start.any_flood()
     assert window.observed
     assert (window.start_low, window.start_high) == pytest.approx((never, always), rel=0.02)
-    assert "own readings" in after.reason
+    assert "own readings" in after.cause
 
 
 def test_the_plan_is_written_and_read_back_with_it():
@@ -124,10 +124,10 @@ def test_a_stop_seen_from_both_sides_replaces_its_band():
     # 34 L/min was "stops" by the flow at the rim, 39.6 L/min less a tenth, and did not on the bench.
     there = edit.put(run.plan, {"pump.flow": 34 * L})
     (finding,) = [f for f in find(run_plan(there)) if f.key in ("stop", "runs_on")]
-    assert finding.verdict != "good"
+    assert finding.state != "good"
     before = edit.put(DEMO, {"pump.flow": 34 * L})
     (finding,) = [f for f in find(run_plan(before)) if f.key in ("stop", "runs_on")]
-    assert finding.verdict == "good"
+    assert finding.state == "good"
 
 
 def test_a_stop_is_less_where_the_sump_takes_head_from_the_tail():
@@ -166,7 +166,7 @@ def test_another_part_loses_the_reading_and_the_report_says_so(part, key, value)
     assert changed(other.siphons[0]) == (part,)
     assert not start_band(other.siphons[0]).measured
     finding, run = start_finding(other)
-    assert f"of another {part}" in finding.reason
+    assert f"of another {part}" in finding.cause
     assert not inflow_window(other, other.siphons[0], run).observed
     back = edit.put(other, {f"siphon.siphon.{key}": edit.get(plan, f"siphon.siphon.{key}")})
     assert start_band(back.siphons[0]).measured
