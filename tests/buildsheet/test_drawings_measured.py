@@ -165,6 +165,16 @@ def across(shape):
     return math.sqrt(max(area_of(shape, z) for z in shape.depths))
 
 
+def along(shape):
+    """Widest inside size the other way."""
+    sides = {
+        "rectangular": ("length", "width"),
+        "tapered": ("length", "width", "top_length", "top_width"),
+        "half drum": ("length",),
+    }.get(shape.kind, ())
+    return max((getattr(shape, side) for side in sides), default=across(shape))
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_section(name):
     plan, drawing = plan_of(name), drawn(name)["section"]
@@ -241,15 +251,28 @@ def test_plan_view(name):
         elif isinstance(patch, Ellipse):
             boxes.append((patch.width * per, patch.height))
     for vessel in (*plan.beds, *plan.chambers, plan.sump):
-        shape, wide = vessel.shape, across(vessel.shape)
-        sides = {
-            "rectangular": ("length", "width"),
-            "tapered": ("length", "width", "top_length", "top_width"),
-            "half drum": ("length",),
-        }.get(shape.kind, ())
-        long = max((getattr(shape, side) for side in sides), default=wide)
+        wide, long = across(vessel.shape), along(vessel.shape)
         assert any(np.allclose(box, (wide, long), atol=2e-3) for box in boxes), vessel.name
     for hole in drilling(plan, Workshop()):
         if hole.wall == "floor":
             size = max(hole.diameters, default=hole.pipe.outside_diameter)
             assert any(np.allclose(box, (size, size), atol=1e-6) for box in boxes), hole.vessel
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_dimensions_of_the_plan_view(name):
+    """Both inside sizes of a vessel (one of a round one), and a floor's hole from two sides."""
+    plan, drawing = plan_of(name), drawn(name)["plan"]
+    axes, per = drawing.picture.figure.axes[1], metres(drawing)
+    found = sorted(
+        round(abs(end[0] - start[0]) * per + abs(end[1] - start[1]), 5) for start, end in dimensions(axes)
+    )
+    expected = []
+    bored = {hole.vessel for hole in drilling(plan, Workshop()) if hole.wall == "floor"}
+    for vessel in (*plan.beds, *plan.chambers, plan.sump):
+        shape, wide, long = vessel.shape, across(vessel.shape), along(vessel.shape)
+        sizes = [wide] if shape.kind == "round" else [wide, long]
+        expected += sizes
+        if vessel.name in bored and shape.kind != "round":
+            expected += [wide / 2, long / 2]
+    assert found == pytest.approx(sorted(expected), abs=2e-3)

@@ -217,6 +217,10 @@ def test_openings(name):
 def test_drilling(name):
     plan = plan_of(name)
     rows, _ = read(tables.holes_table(drilling(plan, Workshop()), Workshop()))
+    for hole in drilling(plan, Workshop()):
+        if hole.wall == "floor":  # the least wall beside the widest hole
+            widest = max(hole.diameters, default=hole.pipe.outside_diameter)
+            assert hole.edge == pytest.approx(min(hole.along, hole.across) - widest / 2)
     found = {(row["vessel"], row["hole"]): row for row in rows}
     expected = {}
     for bed in plan.beds:
@@ -285,6 +289,7 @@ def test_weight(name):
 def test_materials(name):
     plan, cuts = plan_of(name), cuts_of(name)
     holes = drilling(plan, Workshop())
+    way = SecondWay(plan, {"sections": []})
     listed_ = bill(plan, cuts, holes, Workshop().prices)
     rows, _ = read(tables.bill_table(listed_, Workshop()))
 
@@ -292,12 +297,25 @@ def test_materials(name):
         return sum(float(row["quantity"]) for row in rows if row["item"] in items)
 
     assert count("rubber pipe seal", "tank fitting") == len(holes)
+    single = [row for row in rows if row["unit"] == "each" and row["item"] != "pipe"]
+    assert listed_.parts == sum(int(row["quantity"]) for row in single)
     drained = {run.start for run in plan.runs}
     strained = sum(1 for bed in plan.beds if bed.name in drained and bed.strainer)
     bells = sum(1 for siphon in plan.siphons if siphon.bell.series)
     into = {tee.name: sum(1 for run in plan.runs if run.to == tee.name) for tee in plan.tees}
     ends = sum(1 for number in into.values() if number == 1)  # a tee with one way in has one capped
     assert count("cap") == strained + bells + ends
+    reducers = sum(siphon.standpipe.lip_diameter > siphon.standpipe.pipe.bore for siphon in plan.siphons)
+    for tee in plan.tees:
+        outsides = [run.pipe.outside_diameter for run in plan.runs if tee.name in (run.start, run.to)]
+        reducers += sum(outside < max(outsides) for outside in outsides)
+    for siphon in plan.siphons:  # a standpipe of another pipe than its tail is reduced below a seal
+        first = next(bed for bed in plan.beds if bed.name == siphon.host or way.hosts[bed.name] is siphon)
+        if siphon.host in {bed.name for bed in plan.beds}:
+            first = plan.vessel(siphon.host)
+        pipes = [(p.series, p.size, p.outside_diameter) for p in (siphon.standpipe.pipe, siphon.tail.pipe)]
+        reducers += first.seal == "rubber pipe seal" and pipes[0] != pipes[1]
+    assert count("reducer") == reducers
     assert count("tee") == sum(max(number - 1, 1) for number in into.values())
     for media in {bed.media.name for bed in plan.beds}:
         litres = 0.0

@@ -96,6 +96,16 @@ def test_readings_have_the_keys_that_the_fit_reads(made):
     assert all(row[-2:] == ["", ""] for row in rows[1:])
 
 
+def test_a_floor_that_carries_too_little_is_warned_of(sheet):
+    """Full to the rim a bed lays 257.3 kg on each m2: 14 kg and 162 L of clay at 380 and 90.8 L on 0.6."""
+    assert not any("lays" in warning for warning in sheet.warnings)
+    weak = replace(DEMO, limits=replace(DEMO.limits, floor_load=250.0))
+    said = [warning for warning in build_sheet(weak).warnings if "lays" in warning]
+    full = (14.0 + 0.162 * 380.0 + 998.2 * 0.6 * (0.27 * 0.45 + 0.03)) / 0.6
+    text = f"lays {full:.0f} kg/m² on its area when full; the plan's floor takes 250 kg/m²."
+    assert said == [f"bed {k} {text}" for k in (1, 2, 3)]
+
+
 def test_cautions_stand_where_they_matter(sheet):
     words = {
         "Drill the holes": "reverse",

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 import pytest
 
+from aquacalc import units
 from aquacalc.pages.maths import Workings, mathml
 from aquacalc.pages.style import CSS
 from aquacalc.report.html import page
@@ -172,6 +173,87 @@ def test_every_number_opens_into_its_calculation(name):
         assert math.isclose(done.value, row.value, rel_tol=2e-3)
         assert f'alttext="{done.result_text}"' in block.replace("&#x27;", "'")
         assert value == row.shown(system).replace("'", "&#x27;")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_page_says_every_word_and_number_of_the_report(name):
+    found = report(name)
+    system = found.plan.units
+    words = " ".join(Reader(page(found)).text().split())
+
+    def said(text):
+        assert " ".join(text.split()) in words, text
+
+    for section in found.sections:
+        for text in (section.title, section.intro):
+            said(text)
+        for row in section.rows:
+            said(f"{row.label} {row.shown(system)} {row.note}".strip())
+        for table in section.tables:
+            said(" ".join((table.about, *(column.heading for column in table.columns))))
+            said(table.note)
+            for line in table.lines:
+                cells = [
+                    shown(cell.value, column.kind, system)
+                    for column, cell in zip(table.columns, line.cells, strict=True)
+                ]
+                said(" ".join((line.name, *cells)))
+    for finding in found.findings:
+        said(finding.title)
+        said(finding.reason)
+        said(finding.change)
+        if finding.value is None:
+            continue
+        said(f"value {units.show(finding.value, finding.kind, system)} {finding.counts}".rstrip())
+        if finding.margin is not None:
+            kind = "length" if finding.kind == "elevation" else finding.kind
+            word = "missed by" if finding.margin < 0.0 else "in hand"
+            said(f"{word} {units.show(abs(finding.margin), kind, system)}")
+
+
+def key_numbers(name):
+    """Names and numbers of the first screen, siphon by siphon."""
+    text = re.findall(r'<dl class="figures key">(.*?)</dl>', page(report(name)))
+    return [dict(re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", part)) for part in text]
+
+
+def test_key_numbers():
+    assert key_numbers("greenhouse") == [
+        {
+            "one cycle": "17 min 35 s", "floods": "3.41 per hour", "inflow": "18.0 L/min",
+            "starts above": "5.13 L/min to 17.1 L/min", "stops below": "39.6 L/min",
+        }
+    ]  # fmt: skip
+    assert [part["siphon"] for part in key_numbers("two-groups")] == ["siphon A", "siphon B"]
+    (stuck,) = key_numbers("spills-without-starting")
+    assert "one cycle" not in stuck
+    assert "floods" not in stuck
+    for part, window in zip(key_numbers("two-groups"), report("two-groups").windows, strict=True):
+        period = report("two-groups").run.group(window.siphon).period
+        assert part["floods"] == f"{3600.0 / period:.3g} per hour"
+
+
+def test_findings_alike_name_the_one_with_the_least_in_hand():
+    text = Reader(page(report("greenhouse"))).text()
+    beds = {f.subject: f for f in report("greenhouse").findings if f.key == "bed_freeboard"}
+    least = min(beds.values(), key=lambda f: f.margin)
+    assert (
+        f"Freeboard is enough : {', '.join(beds)} least at {least.subject}: {least.shown('metric')}" in text
+    )
+    assert "The siphon stops : siphon 18.0 L/min" in text
+
+
+def test_pictures_of_several_siphons_are_told_apart():
+    one, two = (
+        [words for words, where in Reader(page(report(name))).words if where[-1:] == ("h3",)]
+        for name in ("greenhouse", "two-groups")
+    )
+    for title in ("Section", "Levels against time", "Inflow window", "Where the head goes"):
+        assert title in one
+        assert title not in two
+        assert f"{title} of siphon A" in two
+        assert f"{title} of siphon B" in two
+    assert "Where the head goes in the last drain line" in one
 
 
 def test_math_is_for_eyes_and_for_readers():

@@ -2,10 +2,11 @@
 
 import functools
 import math
+from dataclasses import replace
 
 import pytest
 
-from aquacalc.plan import plan_from_text
+from aquacalc.plan import edit, plan_from_text
 from aquacalc.report.as_json import as_dict
 from aquacalc.report.content import build_report
 from tests.plan.generated import plan_text
@@ -75,6 +76,46 @@ def test_cells(name):
                 known = column in FROM_THE_RUN.get(section, ())
                 worked = (section, section, line, column) in expected
                 assert known or worked or of["value"] is None, f"{section}.{line}.{column} has no second way"
+
+
+def test_a_row_is_shown_with_its_band():
+    (row,) = (r for s in report("greenhouse").sections for r in s.rows if r.key == "purge_time")
+    assert row.shown("metric") == "23.2 s (7.44 s to 61.1 s)"
+    assert replace(row, low=None).shown("metric") == "23.2 s"
+    assert replace(row, high=None).shown("metric") == "23.2 s"
+
+
+def test_the_window_says_whose_flows_it_shows():
+    def notes(plan):
+        (window,) = (s for s in build_report(plan).sections if s.key == "window")
+        return {row.key: (row.note, row.worked is not None) for row in window.rows if "start" in row.key}
+
+    plan = report("greenhouse").plan
+    assert notes(plan) == {
+        "start_low": ("Froude number 0.3", True),
+        "start": ("Froude number 0.55, the middle estimate", True),
+        "start_high": ("Froude number 1", True),
+    }
+    seen = edit.put(
+        plan, {"siphon.siphon.priming.observed": 2e-4, "siphon.siphon.priming.observed_error": 1e-5}
+    )
+    assert notes(seen) == {
+        "start_low": ("your own reading, less its error", False),
+        "start": ("your own reading", False),
+        "start_high": ("your own reading and its error", False),
+    }
+
+
+@pytest.mark.parametrize("name", ["greenhouse", "inside-bed", "two-groups"])
+def test_the_siphons_equation_counts_all_pipe_of_the_standpipes_bore(name):
+    way = second(name)
+    for siphon in way.plan.siphons:
+        values = way.sections["siphon", siphon.name]["rows"]["flow_lip"]["worked"]["values"]
+        assert siphon.tail.pipe == siphon.standpipe.pipe
+        assert values["L"]["value"] == pytest.approx(siphon.standpipe.height + siphon.tail.length)
+        lines = way.sections["siphon", siphon.name]["tables"]["head_lip"]["lines"]
+        assert values["f"]["value"] == pytest.approx(lines["tail"]["friction"]["value"])
+        assert values["A"]["value"] == pytest.approx(math.pi / 4 * siphon.standpipe.pipe.bore**2)
 
 
 @pytest.mark.parametrize("name", PLANS)
