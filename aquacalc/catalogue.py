@@ -113,7 +113,8 @@ class MediaType:
     """A media: drainable porosity (a ratio) and dry bulk density (kg/m3), each with its range.
 
     The fields are `porosity`, `porosity_low`, `porosity_high`, `bulk_density`,
-    `bulk_density_low` and `bulk_density_high`.
+    `bulk_density_low` and `bulk_density_high`; `grain_low` and `grain_high` are
+    the smallest and largest grains of the usual grade, m.
     """
 
     name: str
@@ -123,8 +124,11 @@ class MediaType:
     bulk_density: float
     bulk_density_low: float
     bulk_density_high: float
+    grain_low: float
+    grain_high: float
     porosity_source: Source
     density_source: Source
+    grain_source: Source
 
 
 @dataclass(frozen=True)
@@ -280,7 +284,10 @@ def fitting(name: str) -> FittingType:
 def _media() -> dict[str, MediaType]:
     return {
         row["name"]: MediaType(
-            **{k: v for k, v in row.items() if not k.endswith("source")},
+            **{k: v for k, v in row.items() if not k.endswith("source") and not k.startswith("grain")},
+            grain_low=row["grain_low"] / 1e3,
+            grain_high=row["grain_high"] / 1e3,
+            grain_source=_source("media", row["grain_source"]),
             porosity_source=_source("media", row["porosity_source"]),
             density_source=_source("media", row["density_source"]),
         )

@@ -28,6 +28,7 @@ from fluids.friction import friction_factor
 from scipy.integrate import solve_ivp
 
 from aquacalc.equations import priming
+from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics.paths import delivery_path, run_path, siphon_path
 from aquacalc.plan.model import Bed, Plan, Shape
 
@@ -164,7 +165,7 @@ class Independent:
         self.runs = []
         for run in plan.runs:
             start_is_tee = run.start in tees
-            inlet = -math.inf if start_is_tee else plan.vessel(run.start).outlet_level
+            inlet = -math.inf if start_is_tee else outlet_level(plan, plan.vessel(run.start))
             self.runs.append((self.at[run.start], self.at[run.to], Path(run_path(plan, run), nu), run, inlet))
         self.siphons = {s.name: Path(siphon_path(s), nu) for s in plan.siphons}
         self.regime = {s.name: "over the lip" for s in plan.siphons}
@@ -257,7 +258,7 @@ class Independent:
             elif host:
                 y.append(self.plan.vessel(name).floor + host.bell.rim_height)
             else:
-                y.append(self.plan.vessel(name).outlet_level)
+                y.append(outlet_level(self.plan, self.plan.vessel(name)))
         return y
 
     def run(self, sump_level, breaks=3, limit=1e5, rtol=1e-7, atol=1e-8, method="BDF"):

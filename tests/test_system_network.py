@@ -24,6 +24,7 @@ from fluids.friction import Colebrook, Swamee_Jain_1976
 
 from aquacalc.catalogue import data_dir
 from aquacalc.equations.formulas import GRAVITY, water_kinematic_viscosity
+from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
 from aquacalc.hydraulics.storage import vessel_cells
@@ -98,7 +99,9 @@ def draining(whole, run, number):
     assert times == list(seconds)
     beds = [bed for bed in plan.beds if bed.name != group.host]
     bore = {r.start: r.pipe.bore for r in plan.runs}
-    last = max(t for t in times if all(levels[b.name][t] > b.outlet_level + bore[b.name] for b in beds))
+    last = max(
+        t for t in times if all(levels[b.name][t] > outlet_level(plan, b) + bore[b.name] for b in beds)
+    )
     return levels, twin, beds[0].name, last
 
 

@@ -181,8 +181,8 @@ def _tubes(plan: Plan, workshop: Workshop, letters: Iterator[str], couplings: li
             pipe = Pipe(bell.series, bell.size, bell.bore, bell.outside_diameter, 0.0)
             tubes.append((f"bell of {siphon.name}", pipe, bell.top_height, Joint("foot")))
     for cut in strainers(plan):
-        push = Joint("coupling", socket=socket_depth(cut.pipe))
-        tubes.append((f"strainer of {cut.bed}", cut.pipe, cut.tube, push))
+        foot = Joint("foot") if cut.foot == "foot" else Joint(cut.foot, socket=socket_depth(cut.pipe))
+        tubes.append((f"strainer of {cut.bed}", cut.pipe, cut.tube, foot))
     found = []
     for name, pipe, length, foot in tubes:
         piece = Piece(TUBE, length, length, foot, Joint("cap", socket=socket_depth(pipe)))

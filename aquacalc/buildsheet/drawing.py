@@ -207,7 +207,7 @@ def elevations(plan: Plan) -> list[tuple[float, str]]:
             if isinstance(v, Bed):
                 add(v.floor + v.media.depth, f"top of media, {name}")
                 if v.outlet == "side":
-                    add(v.outlet_level, f"invert of outlet, {name}")
+                    add(v.outlet_invert, f"invert of outlet, {name}")
     for tee in plan.tees:
         add(tee.elevation, f"invert, {tee.name}")
     for run in plan.runs:

@@ -114,8 +114,10 @@ def fitting_counts(plan: Plan) -> Counter:
         if siphon.bell.series:
             found["cap", siphon.bell.series, siphon.bell.size] += 1
     for cut in strainers(plan):
-        found["cap", cut.pipe.series, cut.pipe.size] += 1
-        found["coupling", cut.pipe.series, cut.pipe.size] += 1
+        if cut.fixing != "media guard":
+            found["cap", cut.pipe.series, cut.pipe.size] += 1
+        if cut.foot in ("coupling", "bend 90, sharp"):
+            found[cut.foot, cut.pipe.series, cut.pipe.size] += 1
     return found
 
 

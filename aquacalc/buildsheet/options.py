@@ -234,7 +234,7 @@ def _shared(plan: Plan) -> Plan:
     first = plan.siphons[0]
     others = {s.host for s in plan.siphons[1:]}
     outfall = next(run.outfall for run in plan.runs if run.to == first.host)
-    tops = {tee.name: tee.elevation for tee in plan.tees} | {b.name: b.outlet_level for b in plan.beds}
+    tops = {tee.name: tee.elevation for tee in plan.tees} | {b.name: b.outlet_invert for b in plan.beds}
 
     def lead(run: Run) -> Run:
         if run.to not in others:

@@ -91,6 +91,7 @@ def build_sheet(plan: Plan, workshop: Workshop | None = None) -> BuildSheet:
         tables.cuts_table(cuts),
         tables.stock_table(cuts, workshop),
         tables.holes_table(holes, workshop),
+        tables.outlets_table(plan),
         tables.openings_table(plan, strainers(plan), cutouts(plan)),
         tables.bill_table(listed, workshop),
         tables.options_table(compared, plan, listed.currency),

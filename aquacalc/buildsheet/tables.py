@@ -15,7 +15,7 @@ from aquacalc.buildsheet.steps import Blank
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.buildsheet.table import Table
 from aquacalc.buildsheet.weight import CAUTION, BedWeight
-from aquacalc.geometry.strainers import StrainerCut
+from aquacalc.geometry.strainers import FIXINGS, StrainerCut, outlet_level, outlet_run, sill
 from aquacalc.plan.model import Pipe, Plan
 from aquacalc.units import in_unit, show
 
@@ -174,7 +174,8 @@ def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutou
                 size,
                 str(c.count),
                 str(c.wanted),
-                f"{c.rings} rings of {c.per_ring}; {c.pitch * 1e3:.1f} mm along, {_mm(c.around)} around",
+                f"{c.rings} rings of {c.per_ring}; {c.pitch * 1e3:.1f} mm along, {_mm(c.around)} around; "
+                f"first edge {c.first * 1e3:.1f} mm from the {c.foot}",
                 f"{100 * c.wall_left:.0f}",
                 f"{c.area * 1e4:.1f}",
                 f"{c.asked * 1e4:.1f}",
@@ -201,12 +202,12 @@ def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutou
     notes.append(
         "Half the wall, and bridges of at least 5 mm, are left between openings (common practice, no source)."
     )
+    notes += sorted({f"{c.bed}, strainer {_sized(c.pipe, '')}: {FIXINGS[c.fixing]}." for c in cuts})
     return Table(
         "openings",
         "Strainers and bell openings",
         f"The area asked for is {plan.limits.strainer_ratio:g} times the bore, as the plan's limits say. "
-        "Strainers are pieces of the run's own pipe, capped, pushed over the outlet with a coupling and "
-        "without cement.",
+        "Strainers go in without cement, so that they lift out.",
         (
             "piece",
             "opening",
@@ -219,6 +220,27 @@ def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutou
         ),
         tuple(rows),
         notes=tuple(notes),
+    )
+
+
+def outlets_table(plan: Plan) -> Table:
+    """Return the table: the water that each bed's outlet leaves, and what other ways would leave."""
+    rows = []
+    for bed in plan.beds:
+        if outlet_run(plan, bed) is None:
+            continue
+        made = bed.strainer.fixing if bed.strainer else "no strainer"
+        others = [
+            "" if bed.strainer is None else _mm(bed.outlet_height + sill(plan, bed, f)) for f in FIXINGS
+        ]
+        rows.append((bed.name, bed.outlet, made, _mm(outlet_level(plan, bed) - bed.floor), *others))
+    return Table(
+        "outlets",
+        "Outlets: the water that each way to make the strainer leaves",
+        "All above the floor inside. The sill is what the outlet as made here cannot drain.",
+        ("bed", "outlet", "strainer", "sill, mm", *(f"{name}, mm" for name in FIXINGS)),
+        tuple(rows),
+        notes=tuple(f"{name}: {how}." for name, how in FIXINGS.items()),
     )
 
 

@@ -18,6 +18,7 @@ from aquacalc.design.answer import (
     the_siphon,
 )
 from aquacalc.equations.formulas import GRAVITY, circle_area, water_kinematic_viscosity
+from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.paths import path_loss, run_path
 from aquacalc.hydraulics.siphon import siphon_flow
@@ -77,7 +78,7 @@ def residuals(plan: Plan, run: SystemCycle, siphon: Siphon) -> dict[str, float]:
     """Return the depth (m) over its outlet that each bed keeps when the siphon breaks."""
     levels = {node.name: node.at_break for node in run.nodes if node.group == siphon.name}
     beds = [bed for bed in plan.beds if bed.name in levels and bed.name != siphon.host]
-    return {bed.name: levels[bed.name] - bed.outlet_level for bed in beds}
+    return {bed.name: levels[bed.name] - outlet_level(plan, bed) for bed in beds}
 
 
 def sizes_of(series: str) -> tuple[catalogue.PipeSize, ...]:

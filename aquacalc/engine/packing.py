@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from aquacalc.engine import deck as d
 from aquacalc.equations.formulas import GRAVITY, water_kinematic_viscosity
+from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics import paths
 from aquacalc.hydraulics.levels import drained_sump_level, lowest_pump_level, start_level
 from aquacalc.hydraulics.starting import choke, purge
@@ -87,7 +88,7 @@ def pack(plan: Plan) -> Deck:
             ints[ni + d.N_CELLS], ints[ni + d.N_CELL_COUNT] = append(vessel_cells(plan, vessel), d.CELL)
             if isinstance(vessel, Bed):
                 floats[nf + d.NF_SHARE] = vessel.inflow_share / share_total
-                floats[nf + d.NF_INLET] = vessel.outlet_level
+                floats[nf + d.NF_INLET] = outlet_level(plan, vessel)
         if run:
             ints[ni + d.N_PATH], ints[ni + d.N_PIECES] = append_path(paths.run_path(plan, run))
             floats[nf + d.NF_OUTFALL] = run.outfall

@@ -158,7 +158,7 @@ def outlet_point(plan: Plan, placed: Placed, run: Run) -> Point:
     """Where a run leaves its bed: middle of the floor, or the right wall at the outlet's height."""
     bed = placed.vessel
     if isinstance(bed, Bed) and bed.outlet == "side":
-        z = bed.outlet_level + 0.5 * run.pipe.bore
+        z = bed.outlet_invert + 0.5 * run.pipe.bore
         return placed.centre + placed.half(z), z
     return placed.centre, bed.floor
 

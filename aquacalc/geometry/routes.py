@@ -245,7 +245,7 @@ def run_route(plan: Plan, run: Run) -> Route:
         bed = plan.vessel(run.start)
         floor = isinstance(bed, Bed) and bed.outlet == "floor"
         start = passage(bed.seal, pipe, bed.name)
-        top = bed.floor if floor else bed.outlet_level + half
+        top = bed.floor if floor else bed.outlet_invert + half
     if run.to in tees:
         end = replace(fitting_joint("tee, branch", pipe), name=run.to)
         turn_level = any(f.name == "tee, in line" for f in run.fittings[-1:])

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics import cells as c
 from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.plan.model import Plan
+from aquacalc.plan.model import Bed, Plan
 from aquacalc.plan.network import order
 
 
@@ -22,7 +23,7 @@ def start_level(plan: Plan, name: str) -> float:
     siphon = next((s for s in plan.siphons if s.host == name), None)
     if siphon is not None:
         return vessel.floor + siphon.bell.rim_height
-    return vessel.outlet_level
+    return outlet_level(plan, vessel) if isinstance(vessel, Bed) else vessel.floor
 
 
 def volume_at(cells: list[float], z: float) -> float:

@@ -162,8 +162,8 @@ def check_lips(c: Checked):
                     f"puts the lip ({c.level(lip)}) above the wall of {bed.name} ({c.level(bed.rim)})",
                     "shorten the standpipe or raise the bed",
                 )
-        if group and all(lip <= bed.outlet_level for bed in group):
-            lowest = min(bed.outlet_level for bed in group)
+        if group and all(lip <= bed.outlet_invert for bed in group):
+            lowest = min(bed.outlet_invert for bed in group)
             c.refuse(
                 key,
                 siphon.standpipe.height,

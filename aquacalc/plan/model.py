@@ -15,19 +15,25 @@ from aquacalc.plan.shapes import Shape
 
 @dataclass(frozen=True)
 class Media:
-    """What fills a bed up to `depth` (m): its drainable part `porosity`, dry `bulk_density` (kg/m3)."""
+    """What fills a bed up to `depth` (m): its drainable part `porosity`, dry `bulk_density` (kg/m3).
+
+    `grain_smallest` and `grain_largest` (m) are the grade, as on the bag.
+    """
 
     name: str
     depth: float
     porosity: float
     bulk_density: float = 0.0
+    grain_smallest: float = 0.0
+    grain_largest: float = 0.0
 
 
 @dataclass(frozen=True)
 class Strainer:
     """Openings of one size in a strainer: `width` (of holes the diameter) and `length`, m.
 
-    `discharge_coefficient` is that of an orifice.
+    `discharge_coefficient` is that of an orifice. `fixing` says how it is made: "over the outlet",
+    "in a coupling", "lying on the floor" or "media guard".
     """
 
     kind: str  # "slots" or "holes"
@@ -35,6 +41,7 @@ class Strainer:
     width: float
     length: float = 0.0
     discharge_coefficient: float = 0.6
+    fixing: str = "over the outlet"
 
 
 @dataclass(frozen=True)
@@ -76,8 +83,8 @@ class Bed:
         return self.floor + self.shape.depth
 
     @property
-    def outlet_level(self) -> float:
-        """Elevation below which the outlet drains nothing, m."""
+    def outlet_invert(self) -> float:
+        """Elevation of the invert of a side outlet, or of the floor, m; `geometry` adds the sill."""
         return self.floor + self.outlet_height
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from aquacalc import catalogue
 from aquacalc.plan.errors import Checked
-from aquacalc.plan.model import Fitting, Plan
+from aquacalc.plan.model import Bed, Fitting, Plan
 
 #: Lengths (m) closer than this are one.
 SLACK = 1e-9
@@ -133,7 +133,9 @@ def check_runs(c: Checked):
         place = f"run.{run.start}"
         check_ends(c, run.fittings, place, run.start in c.vessels, run.to in c.vessels)
         start = c.vessels.get(run.start)
-        top = start.outlet_level if start else c.tees[run.start].elevation
+        top = start.outlet_invert if start else c.tees[run.start].elevation
+        if isinstance(start, Bed) and start.outlet == "floor":
+            top -= 0.5 * run.pipe.bore  # the pipe's length is along its middle, its end an invert
         if run.to in c.tees:
             level = c.tees[run.to].elevation
             if abs(run.outfall - level) > SLACK:

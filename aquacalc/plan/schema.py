@@ -217,6 +217,10 @@ _TABLES = (
             '0.42 or "42 %"', field="media.porosity", derived="middle of the media's range"),
         Key("bulk_density", "density", "mass of dry media by volume", '"1550 kg/m3"',
             field="media.bulk_density", derived="middle of the media's range", zero=True),
+        Key("grain_smallest", "length", "smallest grains of the media, as on the bag", '"8 mm"',
+            field="media.grain_smallest", derived="the media's usual grade"),
+        Key("grain_largest", "length", "largest grains of the media, as on the bag", '"16 mm"',
+            field="media.grain_largest", derived="the media's usual grade"),
         Key("outlet", "choice", "where the outlet is", '"floor"', default="floor", choices=("floor", "side")),
         Key("outlet_height", "length", "invert of a side outlet above the floor", '"40 mm"', default="0 mm",
             zero=True),
@@ -235,6 +239,11 @@ _TABLES = (
         Key("length", "length", "length of a slot; not for holes", '"20 mm"', default="0 mm", zero=True),
         Key("discharge_coefficient", "ratio", "of one opening: 0.60 to 0.62 sharp, down to 0.4 ragged",
             "0.6", default=0.6),
+        Key("fixing", "choice",
+            "how it is made: a wider tube over the outlet, a tube in a coupling, a tube lying on the floor, "
+            "or a guard around the open outlet; it decides how much water stays", '"over the outlet"',
+            default="over the outlet",
+            choices=("over the outlet", "in a coupling", "lying on the floor", "media guard")),
     ), required=False),
     Table("tee", "A junction of runs, without storage.", (
         Key("name", "text", "name of the tee, without points", '"tee 1"'),

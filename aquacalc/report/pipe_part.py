@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aquacalc.equations.formulas import GRAVITY, circle_area, water_kinematic_viscosity
-from aquacalc.geometry.strainers import strainer_area
+from aquacalc.geometry.strainers import outlet_level, outlet_run, strainer_area
 from aquacalc.hydraulics.levels import start_level, volume_at
 from aquacalc.hydraulics.paths import run_path
 from aquacalc.hydraulics.storage import vessel_cells
@@ -76,13 +76,13 @@ def drain_section(plan: Plan, run: SystemCycle) -> Section | None:
 
 
 def strainer_section(plan: Plan, run: SystemCycle) -> Section | None:
-    """Build the strainers: open area against the drain line's bore, and the head they cost."""
+    """Build the outlets as built, and the strainers: open area against the bore, and the head they cost."""
+    if not plan.runs:
+        return None
     flows, lines = run_flows(plan, run), []
     for bed in plan.beds:
         if bed.strainer and bed.name in flows:
             lines.append(Line(bed.name, _strainer_cells(plan, bed, flows[bed.name])))
-    if not lines:
-        return None
     columns = (
         Column("openings", "Openings", "text"),
         Column("area", "Open area", "opening_area"),
@@ -98,7 +98,32 @@ def strainer_section(plan: Plan, run: SystemCycle) -> Section | None:
     )
     note = "The flow is that of the table of drain lines."
     table = Table("strainers", "Strainers", "Bed", columns, tuple(lines), note)
-    return Section("strainers", "Strainers", intro, tables=(table,))
+    tables = (_outlets(plan, run), *((table,) if lines else ()))
+    return Section("strainers", "Outlets and strainers", intro if lines else "", tables=tables)
+
+
+def _outlets(plan: Plan, run: SystemCycle) -> Table:
+    """Table of what each bed's outlet is and what water it leaves, above the bed's floor."""
+    lines = []
+    for bed in plan.beds:
+        if outlet_run(plan, bed) is None:
+            continue
+        node = run.node(bed.name)
+        cycles = run.group(node.group).outcome == "cycles"
+        made = f"strainer {bed.strainer.fixing}" if bed.strainer else "no strainer"
+        sill = outlet_level(plan, bed) - bed.floor
+        low = node.low - bed.floor if cycles else None
+        lines.append(Line(bed.name, (Cell(f"{bed.outlet}, {made}"), Cell(sill), Cell(low))))
+    columns = (
+        Column("made", "Outlet", "text"),
+        Column("sill", "Sill", "length"),
+        Column("stays", "Water that stays", "length"),
+    )
+    note = (
+        "Both are above the bed's floor. The sill is what the outlet as built cannot drain: the pipe's end "
+        "through its seal, the flange of a tank fitting, a coupling, or the invert of a side outlet."
+    )
+    return Table("outlets", "Outlets as built", "Bed", columns, tuple(lines), note)
 
 
 def _strainer_cells(plan: Plan, bed: Bed, flow: float) -> tuple[Cell, ...]:

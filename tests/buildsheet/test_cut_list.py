@@ -113,7 +113,7 @@ def test_cuts_add_up_for_any_plan(plan):
             top = tees[run.start].elevation + half
         else:
             bed = plan.vessel(run.start)
-            top = bed.floor if bed.outlet == "floor" else bed.outlet_level + half
+            top = bed.floor if bed.outlet == "floor" else bed.outlet_invert + half
         fall = sum(p.drop for p in route.pieces)
         assert top - fall == pytest.approx(run.outfall + half, abs=5e-4)
 

@@ -142,7 +142,7 @@ def groups(draw, letter):
             to, outfall = tees[-1].name, tees[-1].elevation
         else:
             to, outfall = host.name, into
-        fall = abs(bed.outlet_level - outfall)
+        fall = abs(bed.outlet_invert - outfall)
         lines.append(draw(runs(bed.name, to, fall, outfall, True, layout != "tees")))
     for i, tee in enumerate(tees):
         last = i == len(tees) - 1

@@ -208,7 +208,10 @@ class SecondWay:
         for siphon in self.plan.siphons:
             if siphon.host == vessel.name:
                 return vessel.floor + siphon.bell.rim_height
-        return vessel.floor + (vessel.outlet_height if isinstance(vessel, Bed) else 0.0)
+        if not isinstance(vessel, Bed):
+            return vessel.floor
+        # 6 mm of pipe through the seal and a chamfer of 4, or a tank fitting's flange of 10 mm.
+        return vessel.floor + (vessel.outlet_height if vessel.outlet == "side" else 0.010)
 
     def _drained_sump(self) -> float:
         """Water (m3) in the sump with every bed drained."""
@@ -251,10 +254,11 @@ class SecondWay:
     def cells(self) -> dict[tuple[str, str, str, str], float]:
         """Return what each cell of the tables on beds, runs and strainers must hold."""
         found = {}
-        for part in (self._levels, self._drain_lines, self._strainers, self._weight):
-            section = part.__name__.strip("_")
+        for part in (self._levels, self._drain_lines, self._strainers, self._outlets, self._weight):
+            table = part.__name__.strip("_")
+            section = "strainers" if table == "outlets" else table
             for line, values in part().items():
-                found |= {(section, section, line, column): v for column, v in values.items()}
+                found |= {(section, table, line, column): v for column, v in values.items()}
         return found
 
     def _levels(self) -> dict:
@@ -294,6 +298,16 @@ class SecondWay:
             }  # fmt: skip
             if flow > 0.0:
                 found[bed.name]["head"] = (flow / (s.discharge_coefficient * area)) ** 2 / (2.0 * G)
+        return found
+
+    def _outlets(self) -> dict:
+        found = {}
+        for bed in self.plan.beds:
+            if any(r.start == bed.name for r in self.plan.runs):
+                low = self.cell("levels", "levels", bed.name, "low")
+                found[bed.name] = {"sill": self._drained(bed) - bed.floor}
+                if low is not None:
+                    found[bed.name]["stays"] = low - bed.floor
         return found
 
     def _weight(self) -> dict:
