@@ -193,7 +193,10 @@ def _floor(plan: Plan) -> Plan:
                     fittings[first] = replace(fittings[first], count=fittings[first].count - 1)
                 elif first is not None:
                     del fittings[first]
-                length = max(run.length - bed.outlet_height - SIDE_WAY, abs(bed.floor - run.outfall))
+                length = max(
+                    run.length - bed.outlet_height - SIDE_WAY,
+                    abs(bed.floor - run.outfall - 0.5 * run.pipe.bore),
+                )
                 changed[bed.name] = replace(run, fittings=tuple(fittings), length=length)
             bed = replace(bed, outlet="floor", outlet_height=0.0)
         beds.append(bed)

@@ -240,7 +240,10 @@ def outlets_table(plan: Plan) -> Table:
         "All above the floor inside. The sill is what the outlet as made here cannot drain.",
         ("bed", "outlet", "strainer", "sill, mm", *(f"{name}, mm" for name in FIXINGS)),
         tuple(rows),
-        notes=tuple(f"{name}: {how}." for name, how in FIXINGS.items()),
+        notes=(
+            *(f"{name}: {how}." for name, how in FIXINGS.items()),
+            "On a side outlet a strainer lies in a coupling or tank fitting; it drains to the invert.",
+        ),
     )
 
 

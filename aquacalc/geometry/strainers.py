@@ -137,10 +137,11 @@ def _next_size(series: str, least: float) -> Pipe:
     return Pipe(found.series, found.size, found.bore, found.outside_diameter, found.roughness)
 
 
-def tube_pipe(pipe: Pipe, fixing: str) -> Pipe:
+def tube_pipe(pipe: Pipe, foot: str, fixing: str) -> Pipe:
     """Pipe that a strainer is cut from, on an outlet of `pipe`."""
-    room = {"over the outlet": OVER, "media guard": AROUND}.get(fixing)
-    return pipe if room is None else _next_size(pipe.series, pipe.outside_diameter + room)
+    if foot != "foot":
+        return pipe
+    return _next_size(pipe.series, pipe.outside_diameter + (AROUND if fixing == "media guard" else OVER))
 
 
 @dataclass(frozen=True)
@@ -176,7 +177,7 @@ class StrainerCut:
     tube : float
         Length of the piece of pipe, with what goes into its cap and socket, m.
     foot : str
-        What its foot ends in: "foot", "coupling", "tank fitting", "bend 90, sharp".
+        What its foot ends in: "foot", "coupling", "socket of the tank fitting" or "bend 90, sharp".
     sill : float
         Water that stays above the invert of the outlet, m.
     """
@@ -209,7 +210,7 @@ def strainer_cut(plan: Plan, bed: Bed) -> StrainerCut | None:
     if strainer is None or run is None:
         return None
     foot = _foot(bed, run)
-    pipe = tube_pipe(run.pipe, strainer.fixing)
+    pipe = tube_pipe(run.pipe, foot, strainer.fixing)
     wall = math.pi * pipe.outside_diameter
     across = strainer.length if strainer.kind == "slots" else strainer.width
     one = strainer_area(plan, bed.name) / strainer.count
@@ -251,11 +252,11 @@ def strainer_cut(plan: Plan, bed: Bed) -> StrainerCut | None:
 def _foot(bed: Bed, run: Run) -> str:
     """Name what the foot of a bed's strainer stands in; on a side outlet it lies in a coupling or fitting."""
     fixing = bed.strainer.fixing
-    if fixing in ("over the outlet", "media guard"):
+    if fixing == "media guard" or (fixing == "over the outlet" and bed.outlet == "floor"):
         return "foot"
     if fixing == "lying on the floor" and bed.outlet == "floor":
         return "bend 90, sharp"
-    return "tank fitting" if passage(bed.seal, run.pipe, "").socket else "coupling"
+    return "socket of the tank fitting" if passage(bed.seal, run.pipe, "").socket else "coupling"
 
 
 def strainers(plan: Plan) -> tuple[StrainerCut, ...]:

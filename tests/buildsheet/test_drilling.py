@@ -85,12 +85,20 @@ def test_strainer_by_hand():
     assert cut.asked * 1e4 == pytest.approx(19.70, abs=0.005)
     assert cut.wanted == 27
     assert cut.area * 1e4 == pytest.approx(21.0)
-    # Round the pipe: 151.6 mm; three slots of 25 leave 76.6 mm, 51 %; four would leave a third.
+    # A tube of 2 in, bore 52.5, goes over the pipe, 48.26 outside. Round it: 189.5 mm; three slots of 25
+    # leave 114.5 mm, 60 %; four would leave 47 %.
+    assert cut.pipe.size == "2 in"
     assert cut.per_ring == 3
-    assert cut.wall_left == pytest.approx(1 - 75 / (math.pi * 48.26))
+    assert cut.wall_left == pytest.approx(1 - 75 / (math.pi * 60.325))
     assert cut.rings == 10
     assert cut.pitch == pytest.approx(0.008)
+    # 5 mm of wall at the foot, ten rings, and a cap's socket of 29.4.
+    assert cut.tube == pytest.approx(0.005 + 10 * 0.008 + 0.0294)
+    # Pushed into a coupling: two sockets of 27.8 and 3 mm between them, then 5 mm of wall.
+    coupled = replace(bed, strainer=replace(bed.strainer, fixing="in a coupling"))
+    cut = strainer_cut(replace(plan, beds=(coupled, *DEMO.beds[1:])), coupled)
     assert cut.tube == pytest.approx(2 * 0.0278 + 10 * 0.008 + 0.005)
+    assert cut.sill == pytest.approx(2 * 0.0278 + 0.003 + 0.005)
 
 
 @pytest.mark.identity

@@ -4,6 +4,7 @@ from hypothesis import strategies as st
 
 from aquacalc import catalogue
 from aquacalc.equations.losses import two_45_smooth
+from aquacalc.geometry.strainers import FIXINGS
 from aquacalc.plan import model
 from aquacalc.plan.shapes import make
 
@@ -77,6 +78,7 @@ def beds(draw, name, floor):
         draw(between(0.002, 0.01)),
         draw(between(0.01, 0.05)) if slots else 0.0,
         draw(st.sampled_from([0.6, 0.45])),
+        draw(st.sampled_from(list(FIXINGS))),
     )
     side = draw(st.booleans())
     return model.Bed(
@@ -88,6 +90,8 @@ def beds(draw, name, floor):
             depth * draw(between(0.5, 1.0)),
             draw(st.sampled_from([known.porosity, 0.42])),
             draw(st.sampled_from([known.bulk_density, 900.1])),
+            draw(st.sampled_from([known.grain_low, 0.0061])),
+            draw(st.sampled_from([known.grain_high, 0.0171])),
         ),
         "side" if side else "floor",
         draw(between(0.0, 0.05)) if side else 0.0,

@@ -171,13 +171,13 @@ CASES = {
         "sump"),
     "tail too short": (
         'length = "0.55 m"', 'length = "0.15 m"', "siphon.siphon.tail.length", "150", "measure"),
-    "run too short": ('length = "120 mm"', 'length = "80 mm"', "run.bed 2.length", "80", "measure"),
+    "run too short": ('length = "90 mm"', 'length = "80 mm"', "run.bed 2.length", "80", "measure"),
     "outfall outside the wall": (
         'outfall = "0.560 m"', 'outfall = "0.45 m"', "run.tee 3.outfall", "0.45", "room"),
     "outfall at the wall's top": (
         'outfall = "0.560 m"', 'outfall = "1.00 m"', "run.tee 3.outfall", "1.0", "room"),
     "outfall off the tee": (
-        'length = "1.45 m"', 'length = "1.45 m"\noutfall = "0.65 m"', "run.bed 1.outfall", "0.65", "leave"),
+        'length = "1.44 m"', 'length = "1.44 m"\noutfall = "0.65 m"', "run.bed 1.outfall", "0.65", "leave"),
     "media deeper than the bed": (
         'media_depth = "270 mm"', 'media_depth = "310 mm"', "bed.bed 1.media_depth", "310", "deepen"),
     "porosity over 1": ("porosity = 0.45", "porosity = 45", "bed.bed 1.porosity", "45", "check the number"),
