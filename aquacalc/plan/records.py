@@ -115,9 +115,9 @@ def derived(path: str, flat: dict, tees: dict[str, float]) -> dict:
     if path == "bed":
         media = catalogue.media(flat["media"])
         found.update(porosity=media.porosity, bulk_density=media.bulk_density)
+        found.update(grain_smallest=media.grain_low, grain_largest=media.grain_high)
     if "shape" in flat:
         found.update(shapes.SHAPES[flat["shape"]].derive(flat))
-        found.update(grain_smallest=media.grain_low, grain_largest=media.grain_high)
     if path == "siphon.standpipe":
         bore = flat.get("bore", found.get("bore"))
         if bore is not None:

@@ -112,7 +112,8 @@ def runs(draw, start, to, fall, outfall, leaves, enters):
         *draw(middle_fittings(pipe.bore)),
         *((EXIT,) if enters else ()),
     )
-    return model.Run(start, to, pipe, fall + draw(between(0.01, 3.0)), fittings, outfall)
+    length = fall + 0.5 * pipe.bore + draw(between(0.01, 3.0))
+    return model.Run(start, to, pipe, length, fittings, outfall)
 
 
 @st.composite
