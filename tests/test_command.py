@@ -150,7 +150,7 @@ def test_other_files_are_no_plans(capsys, tmp_path):
 def test_numbers_beyond_arithmetic_are_an_error_and_not_a_traceback(capsys, monkeypatch):
     from aquacalc.report import content
 
-    def fail(plan):
+    def fail(plan, runs):
         raise ZeroDivisionError("float division by zero")
 
     monkeypatch.setattr(content, "build_report", fail)

@@ -46,12 +46,13 @@ def run(args: argparse.Namespace) -> int:
     if args.html:
         check_target(args.html, args.plan, args.force)
 
+    from aquacalc.design.advice import PAGE_RUNS, TEXT_RUNS
     from aquacalc.findings import EXIT_STATUS
     from aquacalc.report.content import build_report
     from aquacalc.report.text import text, verdict
 
     try:
-        report = build_report(plan)
+        report = build_report(plan, PAGE_RUNS if args.html else TEXT_RUNS)
     except ArithmeticError as error:
         raise Failure(
             f"{args.plan}: the numbers of this plan cannot be worked out ({error}). Fix: look for a size or "

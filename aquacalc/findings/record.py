@@ -83,6 +83,9 @@ class Finding:
         if self.state == "may or may not" and self.band is not None:
             low, high, value = _told((*self.band, self.value), self.kind, system)
             return f"nobody can say between about {low} and {high}{counts}; you have {value}"
+        if self.direction == "at least" and self.value < 0.0 <= self.limit and self.kind == "length":
+            limit, short = (brief(x, self.kind, system) for x in (self.limit, -self.margin))
+            return f"{self.wording or self.direction} {limit}; you are {short} short"
         limit, value = _told((self.limit, self.value), self.kind, system)
         return f"{self.wording or self.direction} {limit}{counts}; you have {value}"
 
@@ -103,7 +106,7 @@ def _digits(values: tuple[float, ...], kind: str, system: str) -> list[str]:
     for digits in range(2, 7):
         # A flow is what the grower set or measured: the last value keeps a digit more.
         more = [digits + (kind == "flow" and k == len(values) - 1) for k in range(len(values))]
-        told = [_short(show(v, kind, system, n)) for v, n in zip(values, more, strict=True)]
+        told = [brief(v, kind, system, n) for v, n in zip(values, more, strict=True)]
         numbers = [float(text.partition(" ")[0]) for text in told]
         if len({t.partition(" ")[2] for t in told}) > 1 or all(
             (a < b) == (x < y) and (a == b) == (x == y)
@@ -114,9 +117,9 @@ def _digits(values: tuple[float, ...], kind: str, system: str) -> list[str]:
     return told
 
 
-def _short(text: str) -> str:
-    """Drop zeros after the point: "18.0 L/min" is "18 L/min"."""
-    number, _, unit = text.partition(" ")
+def brief(value: float, kind: str, system: str, digits: int = 2) -> str:
+    """Write an SI value with few digits and no zeros after the point: "18 L/min"."""
+    number, _, unit = show(value, kind, system, digits).partition(" ")
     if "." in number and "e" not in number:
         number = number.rstrip("0").rstrip(".")
     return f"{number} {unit}".rstrip()

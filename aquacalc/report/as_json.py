@@ -10,8 +10,10 @@ import json
 from dataclasses import fields
 from pathlib import Path
 
+from aquacalc.design.advice import Advice
 from aquacalc.findings import Finding
 from aquacalc.report.records import TEXT, Report, Row, Section, Table, Window, Working
+from aquacalc.report.summary import marks
 from aquacalc.units import KINDS
 
 #: Version of the shape: the first number changes when a program that reads it has to change.
@@ -51,6 +53,9 @@ def as_dict(report: Report) -> dict:
             "units": plan.units,
         },
         "verdict": report.verdict,
+        "advice": [_advice(a) for a in report.advice],
+        "turns": [{"says": t.says, "to": t.to, "plausible": t.plausible} for t in report.turns],
+        "fill": [{"state": m.state, "low": m.low, "high": m.high} for m in marks(plan, report.run)],
         "findings": [_finding(f, plan.units) for f in report.findings],
         "windows": [_window(w) for w in report.windows],
         "sections": [_section(s) for s in report.sections],
@@ -73,6 +78,15 @@ def _finding(finding: Finding, system: str) -> dict:
         "shown": finding.shown(system),
         "cause": finding.cause,
         "change": finding.change,
+    }
+
+
+def _advice(advice: Advice) -> dict:
+    return {
+        "words": advice.words,
+        "mends": [{"key": key, "subject": subject} for key, subject in advice.mends],
+        "verdict": advice.verdict,
+        "gives": advice.gives,
     }
 
 

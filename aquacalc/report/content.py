@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from aquacalc.design.advice import TEXT_RUNS, advise
+from aquacalc.design.closest import turns
 from aquacalc.findings import find, verdict
 from aquacalc.hydraulics.levels import start_level
 from aquacalc.plan.model import Plan
@@ -45,13 +47,15 @@ TRUST = (
 )
 
 
-def build_report(plan: Plan) -> Report:
+def build_report(plan: Plan, runs: int = TEXT_RUNS) -> Report:
     """Run a plan and say all there is to say about it.
 
     Parameters
     ----------
     plan : Plan
         Checked, as `read_plan` gives it.
+    runs : int
+        Number of changed plans that may be run to find advice.
 
     Returns
     -------
@@ -70,7 +74,16 @@ def build_report(plan: Plan) -> Report:
     sections += [pump_section(plan, run), weight_section(plan, run), water_section(plan)]
     sections.append(Section("trust", "How far to trust this", TRUST))
     kept = tuple(section for section in sections if section is not None)
-    return Report(plan, run, windows, findings, kept, verdict(findings))
+    return Report(
+        plan,
+        run,
+        windows,
+        findings,
+        kept,
+        verdict(findings),
+        advise(run, findings, runs),
+        turns(run, findings),
+    )
 
 
 def cycle_section(group: GroupCycle) -> Section:

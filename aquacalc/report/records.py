@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from aquacalc.design.advice import Advice
+from aquacalc.design.closest import Turn
 from aquacalc.equations.worked import Working
 from aquacalc.findings import Finding
 from aquacalc.plan.model import Plan
@@ -120,6 +122,10 @@ class Report:
     sections : tuple of Section
     verdict : {"works", "may or may not", "does not"}
         What the findings come to.
+    advice : tuple of Advice
+        Changes that were tried, the best first.
+    turns : tuple of Turn
+        Values at which the verdict turns, the closest first.
     """
 
     plan: Plan
@@ -128,6 +134,8 @@ class Report:
     findings: tuple[Finding, ...]
     sections: tuple[Section, ...]
     verdict: str
+    advice: tuple[Advice, ...] = ()
+    turns: tuple[Turn, ...] = ()
 
 
 def shown(value: float | str | None, kind: str, system: str) -> str:

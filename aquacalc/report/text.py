@@ -6,13 +6,17 @@ import math
 import textwrap
 from collections.abc import Iterable
 
+from aquacalc.design.advice import Advice, mends
 from aquacalc.findings import Finding
 from aquacalc.report.records import TEXT, Report, Row, Section, Table, shown
+from aquacalc.report.summary import bars, change, facts, leaning, tried
 
 #: Columns of a line.
 WIDTH = 100
-#: What stands before the change of a finding.
-CHANGES = {"does not": "Change", "may or may not": "To settle it", "watch": "Change"}
+#: Characters of a bar.
+BAR = 12
+#: What is written before the change of a finding.
+CHANGES = {"does not": "What may help", "may or may not": "To settle it", "watch": "What may help"}
 _HEADINGS = {
     "does not": "What does not work",
     "may or may not": "What may or may not work",
@@ -46,14 +50,13 @@ def text(report: Report) -> str:
         Lines of at most `WIDTH` characters, unless a name is longer.
     """
     plan = report.plan
-    lines = [plan.name, "=" * len(plan.name)]
-    lines += [*_wrapped(plan.note), "", *_wrapped(verdict(report)), ""]
+    lines = [plan.name, "=" * len(plan.name), *_first(report), *_wrapped(plan.note), ""]
     for group in ("does not", "may or may not", "watch"):
         alike = _alike(f for f in report.findings if f.state == group)
         if alike:
             lines += _title(_HEADINGS[group])
         for found in alike:
-            lines += _finding(found, plan.units)
+            lines += _finding(found, plan.units, report.advice)
     good = [f for f in report.findings if f.state == "good"]
     if good:
         lines += [*_title(_HEADINGS["good"]), *_good(good, plan.units), ""]
@@ -64,6 +67,29 @@ def text(report: Report) -> str:
         "--html writes."
     )
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _first(report: Report) -> list[str]:
+    """Write what a grower looks for first."""
+    lines = [*_wrapped(verdict(report)), ""]
+    said = facts(report)
+    if (best := change(report)) is not None:
+        said.append(best)
+    said += [
+        ("Closest" if k == 0 else "", words) for k, words in enumerate(leaning(report.turns, report.verdict))
+    ]
+    left = max(len(label) for label, _ in said) + 2
+    for label, words in said:
+        lines += _wrapped(words, f"{label:<{left}}", " " * left)
+    tight = bars(report)
+    if tight:
+        lines += ["", "Margins, tightest first (a full bar is at its limit)"]
+    wide = max((len(bar.title) for bar in tight), default=0)
+    for bar in tight:
+        full = min(round(BAR * min(bar.used, 1.0)), BAR)
+        drawn = "#" * full + "." * (BAR - full) + ("!" if bar.used > 1.0 else " ")
+        lines += _wrapped(bar.words, f"  {bar.title:<{wide}}  {drawn} ", " " * (wide + BAR + 6))
+    return [*lines, ""]
 
 
 def _title(title: str) -> list[str]:
@@ -90,7 +116,7 @@ def _alike(findings: Iterable[Finding]) -> list[list[Finding]]:
     return [sorted(f, key=lambda x: math.inf if x.margin is None else x.margin) for f in titles.values()]
 
 
-def _finding(found: list[Finding], system: str) -> list[str]:
+def _finding(found: list[Finding], system: str, advice: tuple[Advice, ...]) -> list[str]:
     """Write the worst of several findings of one title in full, the others by their values."""
     worst, *others = found
     lines = _wrapped(f"{worst.title}: {worst.subject}")
@@ -98,8 +124,10 @@ def _finding(found: list[Finding], system: str) -> list[str]:
     if values:
         lines += _wrapped(f"{values[0].upper()}{values[1:]}.", "    ")
     lines += _wrapped(worst.cause, "    ")
-    label = CHANGES[worst.state]
-    lines += _wrapped(f"{label}: {worst.change}", "    ", " " * (len(label) + 6))
+    said = [(CHANGES[worst.state], worst.change)]
+    said += [("A change", tried(a)) for a in advice if mends(a, worst)][:1]
+    for label, words in said:
+        lines += _wrapped(f"{label}: {words}", "    ", " " * (len(label) + 6))
     if others:
         also = (f"{f.subject} ({f.shown(system)})" if f.value is not None else f.subject for f in others)
         lines += _wrapped(f"The same for: {'; '.join(also)}.", "    ", "            ")

@@ -1,0 +1,199 @@
+"""What to change in a plan: a change is tried before it is told.
+
+Each fault has a few changes that a grower can make, the cheapest first. The
+limits that follow from formulas are looked at before a plan is run; what is
+run and mends its fault without a new one is advice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from aquacalc import catalogue
+from aquacalc.design.mends import MENDS, Change
+from aquacalc.findings import STATES, VERDICTS, Finding, find, verdict
+from aquacalc.plan import edit
+from aquacalc.plan.check import check_plan
+from aquacalc.plan.errors import PlanError
+from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import SystemCycle, run_plan
+
+#: Runs that a report as text, and a page, may spend on advice.
+TEXT_RUNS, PAGE_RUNS = 5, 10
+#: Findings that are two ends of one thing, and go by one name.
+SAME = {"spills": "start", "runs_on": "stop"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Advice:
+    """A change that was tried.
+
+    Parameters
+    ----------
+    mends : tuple of (str, str)
+        Key and subject of each finding that it mends.
+    words : str
+        What to do, in the reader's units.
+    values : dict of str to object
+        The same as paths and SI values of `aquacalc.plan.edit.put`.
+    plan : Plan
+        The plan with the change.
+    findings : tuple of Finding
+        On the changed plan, worst first.
+    verdict : {"works", "may or may not", "does not"}
+        On the changed plan.
+    gives : str
+        What it then does, with numbers.
+    """
+
+    mends: tuple[tuple[str, str], ...]
+    words: str
+    values: dict[str, object]
+    plan: Plan
+    findings: tuple[Finding, ...]
+    verdict: str
+    gives: str
+
+
+def advise(run: SystemCycle, findings: Sequence[Finding], runs: int = TEXT_RUNS) -> tuple[Advice, ...]:
+    """Try changes to a plan, and return those that mend a fault without a new one.
+
+    Parameters
+    ----------
+    run : SystemCycle
+    findings : sequence of Finding
+        On that run, worst first.
+    runs : int
+        Number of changed plans that may be run.
+
+    Returns
+    -------
+    tuple of Advice
+        At most one for each finding that is not good: those that make the plan work first.
+    """
+    trials = _Trials(run, findings, runs)
+    found: list[Advice] = []
+    mended: set[tuple[str, str]] = set()
+    for finding in findings:
+        if finding.state != "good" and _name(finding) not in mended:
+            advice = trials.for_finding(finding)
+            if advice is not None:
+                found.append(advice)
+                mended |= set(advice.mends)
+    order = ("works", "may or may not", "does not")
+    found.sort(key=lambda a: (order.index(a.verdict), -len(a.mends)))
+    kept = [a for k, a in enumerate(found) if not any(set(a.mends) < set(b.mends) for b in found[:k])]
+    deciding = [a for a in kept if trials.decides(a)]
+    if len(deciding) > 1 and deciding[0].verdict != "works":
+        together = trials.together(deciding)
+        if together is not None and together.verdict == "works":
+            kept.insert(0, together)
+    return tuple(kept)
+
+
+class _Trials:
+    """Changed plans of one plan, as long as runs are left."""
+
+    def __init__(self, run: SystemCycle, findings: Sequence[Finding], runs: int):
+        self.run, self.findings, self.left = run, findings, runs
+
+    def for_finding(self, finding: Finding) -> Advice | None:
+        """Return the first change after which the finding is good, or else a note."""
+        second = None
+        for change in MENDS[finding.key](self.run, finding) if finding.key in MENDS else ():
+            advice = self.tried(change, finding)
+            if advice is None or _name(finding) not in advice.mends:
+                continue
+            if not any(f.state != "good" for f in advice.findings if _name(f) == _name(finding)):
+                return advice
+            second = second or advice
+        return second
+
+    def tried(self, change: Change, finding: Finding) -> Advice | None:
+        """Run a changed plan; None where it cannot be built, has a new fault, or no run is left."""
+        plan = _built(self.run.plan, change) if self.left > 0 else None
+        if plan is None:
+            return None
+        self.left -= 1
+        after = run_plan(plan, trace=False)
+        new = find(after)
+        good = _mends(self.findings, new)
+        if not good:
+            return None
+        return Advice(
+            mends=tuple(sorted(good)),
+            words=change.words,
+            values=change.values,
+            plan=plan,
+            findings=new,
+            verdict=verdict(new),
+            gives=_gives(after, new, finding),
+        )
+
+    def decides(self, advice: Advice) -> bool:
+        """Whether it mends a finding that decides the verdict."""
+        return any(f.state in VERDICTS and _name(f) in advice.mends for f in self.findings)
+
+    def together(self, each: Sequence[Advice]) -> Advice | None:
+        """Try several changes at once."""
+        values: dict[str, object] = {}
+        for advice in each:
+            if values.keys() & advice.values.keys():
+                return None
+            values |= advice.values
+        change = Change(" ".join(advice.words for advice in each), values)
+        return self.tried(change, next(f for f in self.findings if _name(f) in each[0].mends))
+
+
+def mends(advice: Advice, finding: Finding) -> bool:
+    """Whether a change mends a finding."""
+    return _name(finding) in advice.mends
+
+
+def _built(plan: Plan, change: Change) -> Plan | None:
+    """Return the changed plan, or None where it cannot be built."""
+    try:
+        changed = edit.put(plan, change.values)
+        check_plan(changed)
+    except (PlanError, KeyError, TypeError, catalogue.CatalogueError):
+        return None
+    return changed
+
+
+def _name(finding: Finding) -> tuple[str, str]:
+    return SAME.get(finding.key, finding.key), finding.subject
+
+
+def _mends(before: Sequence[Finding], after: Sequence[Finding]) -> set[tuple[str, str]] | None:
+    """Return the findings that are good or a note now and were worse; None when there is a new fault.
+
+    What did not arise before (a bed's draining where nothing drained) is a
+    fault only where it decides the verdict.
+    """
+
+    def ranks(findings: Sequence[Finding]) -> dict[tuple[str, str], int]:
+        worst: dict[tuple[str, str], int] = {}
+        for f in findings:
+            worst[_name(f)] = min(STATES.index(f.state), worst.get(_name(f), len(STATES)))
+        return worst
+
+    old, new = ranks(before), ranks(after)
+    watch = STATES.index("watch")
+    if any(rank < old.get(name, watch) for name, rank in new.items()):
+        return None
+    return {name for name, rank in old.items() if rank < new.get(name, watch + 1) >= watch}
+
+
+def _gives(run: SystemCycle, findings: Sequence[Finding], mended: Finding) -> str:
+    """Say what the changed plan does: the finding that was mended, and floods an hour."""
+    system = run.plan.units
+    said = []
+    now = next((f for f in findings if _name(f) == _name(mended)), None)
+    if now is not None and now.shown(system):
+        said.append(now.shown(system))
+    cycles = [group for group in run.groups if group.outcome == "cycles"]
+    if len(cycles) == len(run.groups):
+        floods = " and ".join(f"{3600.0 / group.period:.2g}" for group in cycles)
+        said.append(f"{floods} floods an hour")
+    return "; ".join(said)

@@ -1,0 +1,206 @@
+"""The first screen of a report: what a grower looks for first, in a few lines and bars."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from aquacalc.design.advice import Advice, mends
+from aquacalc.design.answer import to_mark
+from aquacalc.design.closest import Turn
+from aquacalc.findings import Finding
+from aquacalc.findings.record import brief
+from aquacalc.findings.sump import PUMP_COVER
+from aquacalc.hydraulics.levels import level_at, lowest_pump_level, start_level, volume_at
+from aquacalc.hydraulics.storage import vessel_cells
+from aquacalc.plan.model import Plan
+from aquacalc.report.records import Report
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import sump_range
+from aquacalc.units import show
+
+#: Beds named each by itself; of more only the worst.
+BEDS = 4
+#: Margins shown as bars.
+BARS = 4
+#: Words for what a siphon comes to when it does not flood and drain.
+STUCK = {
+    "spills": "spills over the lip and never drains",
+    "runs on": "runs on and never fills",
+    "no inflow": "gets no water to flood with",
+    "unsettled": "does not settle into a cycle",
+}
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One margin: what it is about, how much of it is used (1 at the limit), and in words."""
+
+    title: str
+    state: str
+    used: float
+    words: str
+
+
+@dataclass(frozen=True)
+class Marks:
+    """Levels (m above the sump's floor) to fill to in one named state; none where no fill will do."""
+
+    state: str
+    low: float
+    high: float
+
+
+def facts(report: Report) -> list[tuple[str, str]]:
+    """Return the lines of the first screen: a label and what is said.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    list of (str, str)
+    """
+    system, several = report.plan.units, len(report.plan.siphons) > 1
+    lines = []
+    for siphon in report.plan.siphons:
+        name = f" ({siphon.name})" if several else ""
+        for label, keys in (("Start", ("start", "spills", "no_inflow")), ("Stop", ("stop", "runs_on"))):
+            found = next((f for f in report.findings if f.key in keys and f.subject == siphon.name), None)
+            if found is not None:
+                lines.append((f"{label}{name}", _sentence(found, system)))
+        group = report.run.group(siphon.name)
+        if group.outcome == "cycles":
+            times = (show(t, "time", system) for t in (group.period - group.drain_time, group.drain_time))
+            fills, drains = times
+            floods = f"{3600.0 / group.period:.2g} an hour; fills in {fills}, drains in {drains}"
+            lines.append((f"Floods{name}", floods))
+        else:
+            lines.append((f"Floods{name}", f"none: the siphon {STUCK[group.outcome]}"))
+    lines += [("Beds", line) for line in _beds(report)]
+    lines += [("Fill the sump to", line) for line in _fill(report.plan, marks(report.plan, report.run))]
+    return lines
+
+
+def _sentence(finding: Finding, system: str) -> str:
+    shown = finding.shown(system)
+    return (
+        f"{finding.title.lower()}: {shown}" if finding.state != "good" and shown else shown or finding.title
+    )
+
+
+def _beds(report: Report) -> list[str]:
+    """Say how much of each bed stays dry on top and what water stays, or of the worst of many."""
+    plan, told = report.plan, []
+    for bed in plan.beds:
+        node = report.run.node(bed.name)
+        room = bed.rim - node.high
+        left = max(node.low - start_level(plan, bed.name), 0.0)
+        cycles = report.run.group(node.group).outcome == "cycles"
+        top = f"{brief(room, 'length', plan.units)} dry at the top" if room > 0.0 else "overflows"
+        stays = f", {brief(left, 'length', plan.units)} of water left" if cycles else ""
+        told.append((room, left if cycles else 0.0, f"{bed.name}: {top}{stays}"))
+    if len(told) <= BEDS:
+        return ["; ".join(words for _, _, words in told)]
+    worst = dict.fromkeys((min(told)[2], max(told, key=lambda t: t[1])[2]))
+    return [f"worst of {len(told)} beds: {'; '.join(worst)}"]
+
+
+def marks(plan: Plan, run: SystemCycle) -> tuple[Marks, ...]:
+    """Return between which levels the sump is filled, in states that a grower can see.
+
+    Parameters
+    ----------
+    plan : Plan
+    run : SystemCycle
+
+    Returns
+    -------
+    tuple of Marks
+        The lowest level that covers the pump, and the highest that keeps the floor dry.
+    """
+    sump, cells, levels = plan.sump, vessel_cells(plan, plan.sump), sump_range(plan, run)
+    covered = lowest_pump_level(plan) + PUMP_COVER
+    less = volume_at(cells, levels.low) - volume_at(cells, covered)
+    highest = max(levels.high, levels.pump_off)
+    more = volume_at(cells, sump.rim - sump.freeboard) - volume_at(cells, highest)
+    states = [("when the pump has been off for an hour", levels.pump_off)]
+    if len(plan.siphons) == 1 and run.groups[0].outcome == "cycles":
+        states.append(("just before the siphon starts", levels.low))
+    made = []
+    for state, level in states:
+        held = volume_at(cells, level)
+        ends = (level_at(cells, max(held + change, 0.0)) - sump.floor for change in (-less, more))
+        made.append(Marks(state, *ends))
+    return tuple(made)
+
+
+def _fill(plan: Plan, each: tuple[Marks, ...]) -> list[str]:
+    if any(m.low > m.high for m in each):
+        return ["no level covers the pump and keeps the floor dry: the sump is too small for these beds"]
+    system = plan.units
+    told = []
+    for m in each:
+        low, high = (to_mark(z, "vessel", system, up)[1] for z, up in ((m.low, True), (m.high, False)))
+        told.append(f"{low} to {high} {m.state}")
+    return ["; ".join(told)]
+
+
+def bars(report: Report) -> list[Bar]:
+    """Return the tightest margins, each the worst of its title.
+
+    Parameters
+    ----------
+    report : Report
+
+    Returns
+    -------
+    list of Bar
+        At most `BARS`, the tightest first.
+    """
+    made: dict[str, Bar] = {}
+    for f in report.findings:
+        used = _used(f)
+        if used is None or (f.key in made and made[f.key].used >= used):
+            continue
+        subject = f" ({f.subject})" if sum(g.key == f.key for g in report.findings) > 1 else ""
+        made[f.key] = Bar(f"{f.title}{subject}", f.state, used, f.shown(report.plan.units))
+    return sorted(made.values(), key=lambda bar: -bar.used)[:BARS]
+
+
+def _used(finding: Finding) -> float | None:
+    """Part of what is allowed that is used: 1 at the limit; None where that has no meaning."""
+    if finding.margin is None or finding.kind == "elevation" or not finding.limit > 0.0:
+        return None
+    if finding.direction == "at most":
+        return finding.value / finding.limit
+    return finding.limit / finding.value if finding.value > 0.0 else math.inf
+
+
+def change(report: Report) -> tuple[str, str] | None:
+    """Return the one change worth making, with what it is: tried, or only what usually helps."""
+    deciding = [f for f in report.findings if f.state == report.verdict]
+    useful = [a for a in report.advice if not deciding or any(mends(a, f) for f in deciding)]
+    if useful:
+        return "Best change", tried(useful[0])
+    if report.verdict == "may or may not":
+        return "To settle it", deciding[0].change
+    return ("What may help", deciding[0].change) if deciding else None
+
+
+def tried(advice: Advice) -> str:
+    """Say a change that was tried, and what came of it."""
+    then = {"works": "it works", "may or may not": "it may or may not work"}
+    came = then.get(advice.verdict, "it mends this, other faults stay")
+    return f"{advice.words} Tried: {came}{'; ' if advice.gives else ''}{advice.gives}."
+
+
+def leaning(turns: tuple[Turn, ...], verdict: str) -> list[str]:
+    """Say how close the verdict is to another: what a plausible value would change, or what comes first."""
+    plausible = [turn.says for turn in turns if turn.plausible][:3]
+    if plausible:
+        return plausible
+    if verdict == "works" and turns:
+        return [f"{turns[0].says} That is further than such values are usually out."]
+    return []
