@@ -204,7 +204,7 @@ def test_bands_hold_the_truth_about_nine_times_in_ten(many):
 
 
 def test_better_than_one_fixed_froude_number_by_log_score(many):
-    scores = bench_trials.bits(many["sure"], many["starts"])
+    scores = bench_trials.bits(many["chance"], many["starts"])
     rule = bench_trials.fixed_rule(many)
     assert scores[0] > rule
     assert scores[3] > scores[0] > -1.0
@@ -212,10 +212,13 @@ def test_better_than_one_fixed_froude_number_by_log_score(many):
 
 
 def test_what_is_called_sure_seldom_fails(many):
-    sure = many["sure"] >= b.SURE
-    failed = 1.0 - many["starts"][sure].mean()
-    assert sure.mean() > 0.2
-    assert failed <= 1.0 - b.SURE
+    """Of the plans called to start, at most the share stated does not, by the truth and flood by flood."""
+    trials, chance = bench_trials.decided(many)
+    yes, no = (trials > 0) & (chance >= b.SURE), (trials > 0) & (chance <= 1.0 - b.SURE)
+    assert (yes | no).mean() > 0.8
+    assert 1.0 - many["above"][yes].mean() <= 1.0 - b.SURE
+    assert many["above"][no].mean() <= 1.0 - b.SURE
+    assert 1.0 - many["starts"][yes].mean() <= 1.0 - b.SURE
 
 
 def test_fewer_trials_than_bisection_for_bands_that_hold_as_often(many):

@@ -79,25 +79,24 @@ def run(siphons: int, seed: int = 1) -> dict[str, np.ndarray]:
     -------
     dict of str to numpy array
         "start", shape (siphons,), ln of the truth; "band", "flood", "bisected", shape (siphons, trials + 1,
-        2), logarithms; "score" and "fixed", shape (siphons, trials + 1), log scores in bits of the next
-        flood at a flow drawn over the band; "sure", the chance that was said of it; "starts", what it did.
+        2), logarithms. Of a plan whose pump's flow is drawn over the band, shape (siphons, trials + 1):
+        "chance" that was said of the next flood, whether it "starts", and what the fixed "rule" says;
+        "above", shape (siphons,): whether that flow lies above the truth.
     """
     rng = np.random.default_rng(seed)
     found: dict[str, list] = {
-        k: [] for k in ("start", "band", "flood", "bisected", "sure", "starts", "rule", "threshold")
+        k: [] for k in ("start", "band", "flood", "bisected", "chance", "starts", "rule", "above")
     }
     for _ in range(siphons):
         truth = draw(rng)
         belief = printed(truth)
-        bands, floods, sure, starts, rule = [], [], [], [], []
+        flow = math.exp(rng.uniform(math.log(belief.low / 1.3), math.log(belief.high * 1.3)))
+        bands, floods, chance, starts = [], [], [], []
         for n in range(TRIALS + 1):
             bands.append(belief.band())
             floods.append(belief.any_flood())
-            flow = math.exp(rng.uniform(math.log(belief.low / 1.3), math.log(belief.high * 1.3)))
-            sure.append(belief.chance(flow))
+            chance.append(belief.chance(flow))
             starts.append(flow > truth.start * math.exp(rng.normal(0.0, truth.scatter)))
-            rule.append(flow > choking_flow(FIXED, truth.bore, GRAVITY))
-            found["threshold"].append(flow > truth.start)
             if n < TRIALS:
                 trial = next_flow(belief, None, belief, "metric", HOSE)
                 belief = belief.after(truth.trial(trial.flow, rng))
@@ -105,9 +104,10 @@ def run(siphons: int, seed: int = 1) -> dict[str, np.ndarray]:
         found["band"].append(np.log(bands))
         found["flood"].append(np.log(floods))
         found["bisected"].append(np.log(bisect(truth, belief.low, belief.high, rng)))
-        found["sure"].append(sure)
+        found["chance"].append(chance)
         found["starts"].append(starts)
-        found["rule"].append(rule)
+        found["rule"].append([flow > choking_flow(FIXED, truth.bore, GRAVITY)] * (TRIALS + 1))
+        found["above"].append(flow > truth.start)
     return {name: np.array(each) for name, each in found.items()}
 
 
@@ -133,6 +133,14 @@ def fixed_rule(found: dict[str, np.ndarray]) -> float:
     return right * math.log2(right) + (1.0 - right) * math.log2(1.0 - right)
 
 
+def decided(found: dict[str, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Trials, one at least, until it is enough for each plan's flow (0: never), and the chance then said."""
+    chance = found["chance"][:, 1:]
+    enough = (chance >= SURE) | (chance <= 1.0 - SURE)
+    trials = np.where(enough.any(axis=1), enough.argmax(axis=1) + 1, 0)
+    return trials, np.take_along_axis(chance, np.maximum(trials - 1, 0)[:, None], axis=1)[:, 0]
+
+
 def main(siphons: int = 1000, seed: int = 1):
     """Print the table."""
     began = time.perf_counter()
@@ -143,7 +151,7 @@ def main(siphons: int = 1000, seed: int = 1):
     width = np.exp(np.median(np.diff(found["band"])[..., 0], axis=0))
     half = np.exp(np.median(np.diff(found["bisected"])[..., 0], axis=0))
     fair, fair_half = calibrated(start, found["band"]), calibrated(start, found["bisected"])
-    score = bits(found["sure"], found["starts"])
+    score = bits(found["chance"], found["starts"])
     print("| Trials | Band: width, holds | for 9 in 10 | Bisection: width, holds | for 9 in 10 | Log score |")
     print("|---|---|---|---|---|---|")
     for n in range(TRIALS + 1):
@@ -152,12 +160,15 @@ def main(siphons: int = 1000, seed: int = 1):
             f"{fair_half[n]:.2f} | {score[n]:.3f} |"
         )
     print(f"\nFixed Froude number {FIXED}: log score {fixed_rule(found):.3f} bits a flood")
-    for n in (0, 3, 10):
-        sure = found["sure"][:, n] >= SURE
-        print(
-            f"Said to start ({SURE:.0%} sure) after {n} trials: {sure.mean():.0%} of the flows; "
-            f"{1 - found['starts'][sure, n].mean():.1%} of those floods did not start"
-        )
+    trials, chance = decided(found)
+    yes = (trials > 0) & (chance >= SURE)
+    no = (trials > 0) & (chance <= 1.0 - SURE)
+    print(
+        f"Enough after {np.median(trials[trials > 0]):.0f} trials in the median; never: {(trials == 0).mean():.0%}"
+    )
+    print(f"Called to start: {yes.mean():.0%}; wrong at the truth {1 - found['above'][yes].mean():.1%}")
+    print(f"Called not to start: {no.mean():.0%}; wrong at the truth {found['above'][no].mean():.1%}")
+    print(f"Floods that did not start where it was called to: {1 - found['starts'][yes].mean():.1%}")
 
 
 if __name__ == "__main__":
