@@ -102,11 +102,12 @@ def next_flow(
     ends = [belief.band(0.98) for belief in (start, stop) if belief is not None]
     high = min(max(high for _, high in ends), most)
     low = min(min(low for low, _ in ends), high / 1.2)
-    retry = again(start, stop)
+    flows, retry = round_flows(low, high, system), again(start, stop)
     if retry is not None and retry <= most:
-        low, high = retry / NEAR, retry * NEAR
+        flows = round_flows(retry / NEAR, retry * NEAR, system)
+        flows = [min(flows, key=lambda flow: abs(math.log(flow / retry)))]
     tried = []
-    for flow in round_flows(low, high, system):
+    for flow in flows:
         chance = runs.chance(flow)
         told = start.tells(flow, EXPECTED_ERROR) if start is not None else 0.0
         stops = stop.tells(flow, EXPECTED_ERROR) * chance if stop is not None else 0.0

@@ -148,6 +148,28 @@ def read_outcome(text: str, place: str = "outcome") -> tuple[bool | None, bool |
     return started, stopped
 
 
+def trial(reading: str, outcome: str) -> Trial:
+    """Return a trial from what was read and what it came to.
+
+    Parameters
+    ----------
+    reading : str
+        As `aquacalc.bench.jug.read_jug` takes it.
+    outcome : str
+        As `read_outcome` takes it.
+
+    Raises
+    ------
+    UnitError, TrialError
+
+    Examples
+    --------
+    >>> trial("2 L in 12 s", "started, stopped").outcome
+    'started, stopped'
+    """
+    return Trial(read_jug(reading), *read_outcome(outcome))
+
+
 def read_trials(path: Path) -> TrialFile:
     """Read a file of trials.
 

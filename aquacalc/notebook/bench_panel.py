@@ -11,9 +11,8 @@ from pathlib import Path
 import ipywidgets as w
 
 from aquacalc.bench import words
-from aquacalc.bench.jug import read_jug
 from aquacalc.bench.session import bench
-from aquacalc.bench.trials import Trial, TrialError, add, beside, of_parts, read_outcome, read_trials, today
+from aquacalc.bench.trials import TrialError, add, beside, of_parts, read_trials, today, trial
 from aquacalc.notebook.panel import Panel, status
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.saved_plan import MINE
@@ -65,16 +64,16 @@ class BenchPanel(Panel):
     def add(self, reading: str, outcome: str) -> None:
         """Keep a trial: the jug's `reading`, "2 L in 11.4 s", and what it came to."""
         try:
-            jug = read_jug(reading)
-            if not self.bench.plausible(jug):
+            one = trial(reading, outcome)
+            if not self.bench.plausible(one.jug):
                 raise TrialError(f"{reading} is a flow that no such siphon ever sees. Fix: look at the unit.")
             now = dt.datetime.now()
-            trial = Trial(jug, *read_outcome(outcome), now.isoformat(sep=" ", timespec="minutes"))
-            add(today(self.mine, self.bench.siphon.name, self.parts, now.date()), trial)
+            one = replace(one, when=now.isoformat(sep=" ", timespec="minutes"))
+            add(today(self.mine, self.bench.siphon.name, self.parts, now.date()), one)
         except (UnitError, TrialError) as error:
             self.reply.value = status(str(error))
             return
-        self.bench, self.reading.value, self.reply.value = self.bench.after(trial), "", ""
+        self.bench, self.reading.value, self.reply.value = self.bench.after(one), "", ""
         self._show()
 
     @property

@@ -7,7 +7,7 @@ import pytest
 from aquacalc.bench import words
 from aquacalc.bench.jug import read_jug
 from aquacalc.bench.session import MOST_TRIALS, bench, free_flow
-from aquacalc.bench.trials import Trial, read_outcome
+from aquacalc.bench.trials import trial
 from aquacalc.catalogue import data_dir
 from aquacalc.design.chances import varied
 from aquacalc.findings import find
@@ -26,10 +26,8 @@ DEMO = read_plan(data_dir() / "plans" / "greenhouse.toml")
 def demo_test(*trials, flow=18.0):
     """The bench test of the demo at a pump's flow, L/min, with trials "9.4: started"."""
     plan = edit.put(DEMO, {"pump.flow": flow * L})
-    made = []
-    for text in trials:
-        reading, _, outcome = text.partition(":")
-        made.append(Trial(read_jug(f"{reading} L/min +- 3 %"), *read_outcome(outcome.strip())))
+    pairs = (text.split(":") for text in trials)
+    made = [trial(f"{reading} L/min +- 3 %", outcome) for reading, outcome in pairs]
     return bench(plan, trials=made)
 
 

@@ -163,9 +163,8 @@ def main(siphons: int = 1000, seed: int = 1):
     trials, chance = decided(found)
     yes = (trials > 0) & (chance >= SURE)
     no = (trials > 0) & (chance <= 1.0 - SURE)
-    print(
-        f"Enough after {np.median(trials[trials > 0]):.0f} trials in the median; never: {(trials == 0).mean():.0%}"
-    )
+    median, never = np.median(trials[trials > 0]), (trials == 0).mean()
+    print(f"Enough after {median:.0f} trials in the median; never: {never:.0%}")
     print(f"Called to start: {yes.mean():.0%}; wrong at the truth {1 - found['above'][yes].mean():.1%}")
     print(f"Called not to start: {no.mean():.0%}; wrong at the truth {found['above'][no].mean():.1%}")
     print(f"Floods that did not start where it was called to: {1 - found['starts'][yes].mean():.1%}")
