@@ -1,13 +1,8 @@
 """An independent solution of a plan, with scipy and `fluids` only.
 
-<<<<<<< HEAD
 It takes from the package the plan and the list of pieces of each path, with
 bore, length and loss coefficient of each (`aquacalc.hydraulics.paths`), so a wrong
 piece would be wrong in both. All else is its own: the state is levels (not volumes), friction comes from
-=======
-It shares nothing with `aquacalc.engine` but the plan and the loss coefficients
-of its fittings: the state is levels (not volumes), friction comes from
->>>>>>> 64e2262 (Programs of the tests follow the rooms)
 `fluids.friction.friction_factor` at every call (no tables), areas are taken
 from the geometry directly, tees are given 2 mm2 of water surface instead of
 none, and time goes by `scipy.integrate.solve_ivp` at tight tolerance with its

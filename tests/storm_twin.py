@@ -8,14 +8,9 @@ starting level, the full bore opens when the purge time is over, and it shuts
 when the water reaches the rim. Where a bed runs dry, the gate of its run is set
 once a step to pass no more than flows over the pipe's mouth as a weir.
 
-<<<<<<< HEAD
 Nothing of the package steps time here: tables come from the geometry and from
 `fluids` friction in `tests.independent`, which takes the list of pieces of each
 path from the package, and SWMM
-=======
-Nothing of `aquacalc.engine` or `aquacalc.results.cycle` steps time here: tables come from
-the geometry and from `fluids` friction in `tests.independent`, and SWMM
->>>>>>> 64e2262 (Programs of the tests follow the rooms)
 integrates volumes and heads by its dynamic wave routing.
 
 Where SWMM's model differs from the plan's:

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 import types
@@ -46,14 +47,15 @@ def spoilt(tmp_path, name):
 
 
 def refused(capsys, argv, *parts):
-    """The command fails with one paragraph on standard error that holds every part."""
+    """The command fails with one paragraph on standard error, a line for each fault, that has every part."""
     assert main([str(a) for a in argv]) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert err.startswith("aquacalc: ")
-    assert err.count("\n") == 1
+    several = re.search(r": (\d+) faults\n", err)
+    assert err.count("\n") == (1 + int(several[1]) if several else 1)
     assert "Traceback" not in err
-    assert err.count("Fix: ") == 1
+    assert err.count("Fix: ") == (int(several[1]) if several else 1)
     for part in parts:
         assert part in err, (part, err)
     return err

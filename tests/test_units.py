@@ -54,6 +54,22 @@ from aquacalc.units.table import UNITS
         (3, "number", 3.0),
         ("1e-3 m", "length", 1e-3),
         (".5 m", "length", 0.5),
+        # As people say them: 1 ft = 12 in = 0.3048 m, 1 min = 60 s (both by definition).
+        ("3 ft 9 in", "length", 1.143),
+        ("3' 9\"", "length", 1.143),
+        ("3′ 9 1/2″", "length", 1.1557),
+        ("-3 ft 9 in", "elevation", -1.143),
+        ('1 1/2"', "length", 0.0381),
+        ("6'", "distance", 1.8288),
+        ("1 m 20 cm", "length", 1.2),
+        ("18 lpm", "flow", 3e-4),
+        ("18 LPM", "flow", 3e-4),
+        ("60 GPM", "flow", 3.785411784e-3),
+        ("3:38", "time", 218.0),
+        ("1:02:03", "time", 3723.0),
+        ("3 min 38 s", "time", 218.0),
+        ("2 h 5 min", "time", 7500.0),
+        ("5 lb 4 oz", "mass", 5.25 * 0.45359237),
     ],
 )
 def test_read(text, kind, value):
@@ -99,6 +115,11 @@ def test_read_gives_the_nearest_float():
         (True, "ratio", "is not a ratio", "0.42"),
         (None, "length", "is not a length", '"26.6 mm"'),
         (["1 m"], "length", "is not a length", '"26.6 mm"'),
+        ("9 in 3 ft", "length", "that is not known", '"26.6 mm"'),
+        ("3 ft -9 in", "length", "that is not known", '"26.6 mm"'),
+        ("3 ft 9 kg", "length", "that is not known", '"26.6 mm"'),
+        ("3:75", "time", "that is not known", '"12 min"'),
+        ("3:38", "length", "that is not known", '"26.6 mm"'),
     ],
 )
 def test_read_refuses_in_one_clear_sentence(text, kind, reason, fix):
@@ -228,7 +249,22 @@ def test_what_is_shown_can_be_read(value, kind, system):
         assert read(shown, kind) == pytest.approx(value, rel=1e-12)
 
 
-SPELLED = {"Pa s": "Pa*s", "mPa s": "mPa*s", "lbs": "lb", "°": "degree", "/h": "1/hour", "1/h": "1/hour"}
+SPELLED = {
+    '"': "inch",
+    "'": "foot",
+    "lpm": "L/min",
+    "LPM": "L/min",
+    "GPM": "gpm",
+    "GPH": "gph",
+    "lph": "L/hour",
+    "LPH": "L/hour",
+    "Pa s": "Pa*s",
+    "mPa s": "mPa*s",
+    "lbs": "lb",
+    "°": "degree",
+    "/h": "1/hour",
+    "1/h": "1/hour",
+}
 
 
 @pytest.mark.outside

@@ -17,7 +17,6 @@ from aquacalc.notebook.prose import said
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import run_plan
-from aquacalc.units import MINUTES
 
 COLUMNS = ("key", "siphon", "reading", "how", "bed", "unit", "plan", "value", "error")
 _LARGEST = 1_000_000
@@ -176,9 +175,6 @@ def one_reading(line: dict[str, str], file: str, place: str) -> Reading:
 
 def _number(text: str, unit: str, kind: str, file: str, place: str) -> float:
     """Read a number in the unit given, or with a unit of its own."""
-    minutes = MINUTES.fullmatch(text) if kind == "time" else None
-    if minutes:
-        return 60.0 * float(minutes[1]) + float(minutes[2])
     bare = text.replace(".", "", 1).isdigit()
     try:
         value = units.read(f"{text} {unit}" if bare else text, kind, place)

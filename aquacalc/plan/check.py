@@ -7,37 +7,68 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Iterable
 
-from aquacalc import units
+from aquacalc import catalogue, units
 from aquacalc.plan import model
 from aquacalc.plan.check_siphon import check_lips, check_siphons
-from aquacalc.plan.errors import Checked
+from aquacalc.plan.errors import Checked, Fault, PlanError
 from aquacalc.plan.network import SLACK, check_ends, check_length, check_network, check_runs
 from aquacalc.plan.records import flatten, tables_of
-from aquacalc.plan.schema import TABLES, Key
+from aquacalc.plan.schema import LONGEST_NAME, LONGEST_TEXT, MOST, TABLES, Key
 from aquacalc.plan.shapes import Shape
+from aquacalc.plan.short import MOST_BEDS
+from aquacalc.plan.text import clean
 
 
 def range_problem(key: Key, value: float) -> tuple[str, str] | None:
     """Return (reason, fix) when a `value` (SI) is not finite, zero, negative or beyond belief, else None."""
     low, high = key.believed
+    if low <= value <= high or (value == 0.0 and key.zero):
+        return None
     name = key.kind.replace("_", " ")
     fix = f"write it for example as {units.KINDS[key.kind].example}"
     if not math.isfinite(value):
         return "is not a finite number", fix
-    if value == 0.0 and low == 0.0 and not key.zero:
+    if value == 0.0 and low >= 0.0:
         return "is zero", f"give the real {name}, above 0"
-    if value < low and low == 0.0 and key.kind != "temperature":
+    if value < 0.0 <= low and key.kind != "temperature":
         return "is negative", f"give the real {name}, above 0"
-    if not low <= value <= high:
-        si = units.KINDS[key.kind].si
-        shown = " to ".join(units.text_of(v, si) for v in (low, high))
-        return f"is beyond belief ({shown})", f"check the number and the unit; {fix}"
+    si = units.KINDS[key.kind].si
+    shown = " to ".join(units.text_of(v, si) for v in (low, high))
+    return f"is beyond belief ({shown})", f"check the number and the unit; {fix}"
+
+
+def word_problem(key: Key, value: object) -> tuple[str, str] | None:
+    """Return (reason, fix) when a text, choice or count is not one that the key can have, else None."""
+    if key.kind == "choice":
+        if value in key.choices:
+            return None
+        near = catalogue.near_matches(str(value), key.choices)
+        return "is not one of the choices", catalogue.suggestion(near, key.choices)
+    if key.kind == "count":
+        if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST:
+            return None
+        return "is no usable number", f"write a whole number from 1 to {MOST}"
+    if not isinstance(value, str) or len(value) > key.longest:
+        return "is too long", f"keep it to {key.longest} characters"
+    if not clean(value, lines=key.longest == LONGEST_TEXT):
+        return "holds characters that nobody can see, or that turn the text around", "type it again by hand"
+    return None
+
+
+def name_problem(path: str, name: str) -> tuple[str, str] | None:
+    """Return (reason, fix) when a name could not stand in the path of an edit, else None."""
+    if not name or "." in name or "*" in name or name != name.strip() or len(name) > LONGEST_NAME:
+        fix = f'write up to {LONGEST_NAME} letters, digits and spaces, without "." or "*"'
+        return "is no usable name", fix
+    if path == "siphon" and name in TABLES["siphon"].inner:
+        return "is the name of a part", 'call it for example "siphon 1"'
     return None
 
 
 def check_plan(plan: model.Plan, file: str = "plan") -> None:
-    """Refuse a plan that cannot be built.
+    """Refuse a plan that cannot be built, however it came to be.
 
     Parameters
     ----------
@@ -48,34 +79,59 @@ def check_plan(plan: model.Plan, file: str = "plan") -> None:
     Raises
     ------
     PlanError
-        For the first thing found: a value out of its range, a network that is
-        no tree ending at siphons, or sizes that contradict each other.
+        With every fault that was found: values out of their range, words that
+        are no choice or in no table, a network that is no tree ending at
+        siphons, sizes that contradict each other.
     """
-    c = Checked(plan, file)
-    for check in (
-        _ranges,
-        _names,
-        check_network,
-        _beds,
-        check_runs,
-        check_lips,
-        check_siphons,
-        _sump,
-        _pump,
-        _limits,
-    ):
-        check(c)
+    faults = faults_of(plan)
+    if faults:
+        raise PlanError.of(file, faults)
 
 
-def _ranges(c: Checked):
+def faults_of(plan: model.Plan, broken: Iterable[str] = ()) -> list[Fault]:
+    """Return everything that keeps a plan from being built.
+
+    Parameters
+    ----------
+    plan : Plan
+    broken : iterable of str
+        Paths of values that only stand in for what could not be read; nothing is held against them.
+    """
+    c = Checked(plan, broken)
+    if len(plan.beds) > MOST_BEDS:
+        fix = f"keep to {MOST_BEDS} beds on one sump"
+        c.note("bed", f"{len(plan.beds)} beds", f"is more than the {MOST_BEDS} that a plan may have", fix)
+        return c.faults
+    _values(c)
+    _names(c)
+    if c.lacks("name", "from", "to", "host"):
+        joined = False
+    else:
+        before = len(c.faults)
+        check_network(c)
+        joined = len(c.faults) == before
+    _beds(c)
+    if joined:
+        check_runs(c)
+        check_lips(c)
+    check_siphons(c)
+    _sump(c)
+    _pump(c)
+    _limits(c)
+    return c.faults
+
+
+def _values(c: Checked):
+    """Check each value by itself."""
+    nameless = c.lacks("name")
     for path, place, record in tables_of(c.plan):
         table = TABLES[path]
         for name, value in flatten(path, record).items():
             key = table.key(name)
-            if key.numeric and value is not None:
-                problem = range_problem(key, value)
-                if problem:
-                    c.refuse(f"{place}.{name}", repr(value), *problem)
+            problem = None if nameless and name == "name" else _problem(path, key, value)
+            if problem:
+                c.breaks(f"{place}.{name}")
+                c.note(f"{place}.{name}", value, *problem)
         if hasattr(record, "shape"):
             _shape(c, record.shape, place)
         if hasattr(record, "pipe") and record.pipe.bore >= record.pipe.outside_diameter:
@@ -85,11 +141,47 @@ def _ranges(c: Checked):
                 "is not less than the outside diameter",
                 "measure both again",
             )
+        if path == "bed" or table.key("series"):
+            _in_the_tables(c, path, place, record)
+
+
+def _problem(path: str, key: Key, value: object) -> tuple[str, str] | None:
+    if value is None:
+        return None
+    if key.numeric:
+        return range_problem(key, value)
+    if key.kind in ("text", "choice", "count"):
+        if key.name == "name" and path != "plan" and name_problem(path, value):
+            return name_problem(path, value)
+        return word_problem(key, value)
+    if key.kind in ("lengths", "areas"):
+        one = Key("", key.kind[:-1], "", "", zero=True)
+        return next(filter(None, (range_problem(one, v) for v in value)), None)
+    return None
+
+
+def _in_the_tables(c: Checked, path: str, place: str, record):
+    """Check the names of pipe, media and seal."""
+    pipe = record if path == "siphon.bell" else getattr(record, "pipe", None)
+    try:
+        if pipe is not None and pipe.series not in ("", catalogue.OWN):
+            what, value = "series", pipe.series
+            catalogue.sizes(value)
+            what, value = "size", pipe.size
+            catalogue.pipe(pipe.series, value)
+        if path == "bed":
+            what, value = "media", record.media.name
+            catalogue.media(value)
+            what, value = "seal", record.seal
+            catalogue.seal(value)
+    except catalogue.CatalogueError as error:
+        c.refuse(f"{place}.{what}", value, "is not in the tables", error.fix)
 
 
 def _shape(c: Checked, shape: Shape, place: str):
     for problem in shape.problems(c.show):
         c.refuse(f"{place}.{problem.key}", problem.value, problem.reason, problem.fix, problem.kind)
+        c.breaks(f"{place}.depth")
 
 
 def _names(c: Checked):
@@ -111,6 +203,7 @@ def _names(c: Checked):
                     f"is the name of a {seen[record.name]} too",
                     "give each its own name",
                 )
+                c.breaks(f"{table}.{record.name}.name")
             seen[record.name] = table
 
 
@@ -143,7 +236,7 @@ def _beds(c: Checked):
             )
         if bed.strainer:
             _strainer(c, bed.strainer, f"{place}.strainer")
-    if all(bed.inflow_share == 0.0 for bed in plan.beds):
+    if not c.lacks("inflow_share") and all(bed.inflow_share == 0.0 for bed in plan.beds):
         first = plan.beds[0].name
         c.refuse(
             f"bed.{first}.inflow_share",
@@ -176,7 +269,7 @@ def _sump(c: Checked):
         )
     if sump.freeboard >= sump.shape.depth:
         c.refuse("sump.freeboard", sump.freeboard, "is as deep as the sump", "ask for less")
-    if pump.intake >= sump.water_level:
+    if c.sound("sump") and pump.intake >= sump.water_level:
         c.refuse(
             "pump.intake",
             pump.intake,
@@ -184,7 +277,7 @@ def _sump(c: Checked):
             "lower the intake or fill the sump",
         )
     for siphon in c.plan.siphons:
-        if siphon.tail.outlet < sump.floor:
+        if c.sound("sump") and siphon.tail.outlet < sump.floor:
             c.refuse(
                 f"siphon.{siphon.name}.tail.outlet",
                 siphon.tail.outlet,
@@ -211,7 +304,7 @@ def _pump(c: Checked):
         numbers = (*flows, *heads)
         if not all(math.isfinite(v) and v >= 0.0 for v in numbers):
             c.refuse("pump.curve", shown, "holds a value that is negative or not finite", "give real points")
-        if len(flows) < 2 or not _rising(flows) or not _rising(heads[::-1]):
+        elif len(flows) < 2 or not _rising(flows) or not _rising(heads[::-1]):
             c.refuse(
                 "pump.curve",
                 shown,
@@ -229,17 +322,19 @@ def _pump(c: Checked):
         bool(delivery.fittings) and delivery.fittings[0].name.startswith("entrance"),
         True,
     )
-    for bed in c.plan.beds:
-        if bed.inflow_share and delivery.outlet < bed.floor:
-            c.refuse(
-                "pump.delivery.outlet",
-                delivery.outlet,
-                f"is below the floor of {bed.name} ({c.level(bed.floor)})",
-                "end the delivery above the beds",
-                "elevation",
-            )
+    fed = [bed for bed in c.plan.beds if bed.inflow_share and c.sound(f"bed.{bed.name}")]
+    highest = max(fed, key=lambda bed: bed.floor, default=None)
+    if highest and delivery.outlet < highest.floor:
+        c.refuse(
+            "pump.delivery.outlet",
+            delivery.outlet,
+            f"is below the floor of {highest.name} ({c.level(highest.floor)})",
+            "end the delivery above the beds",
+            "elevation",
+        )
     rise = delivery.outlet - c.plan.sump.floor - pump.intake
-    check_length(c, delivery.length, max(rise, 0.0), "pump.delivery")
+    if c.sound("sump"):
+        check_length(c, delivery.length, max(rise, 0.0), "pump.delivery")
 
 
 def _limits(c: Checked):

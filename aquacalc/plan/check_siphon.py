@@ -13,9 +13,30 @@ def check_siphons(c: Checked):
     """Refuse a siphon whose parts do not go into each other, its host and the sump below."""
     for siphon in c.plan.siphons:
         place = f"siphon.{siphon.name}"
-        host = c.vessels[siphon.host]
         _standpipe(c, siphon, f"{place}.standpipe")
-        _bell(c, siphon, host, f"{place}.bell")
+        _bell(c, siphon, f"{place}.bell")
+        p = siphon.priming
+        if not p.froude_low <= p.froude <= p.froude_high:
+            c.refuse(
+                f"{place}.priming.froude",
+                p.froude,
+                f"is outside froude_low to froude_high ({p.froude_low:g} to {p.froude_high:g})",
+                "let the band hold it",
+                "number",
+            )
+        for name, seen in (("priming", p), ("stopping", siphon.stopping)):
+            if seen.observed is not None and seen.observed_error >= seen.observed:
+                c.refuse(
+                    f"{place}.{name}.observed_error",
+                    seen.observed_error,
+                    "is as large as the flow itself",
+                    "give the reading error, a small part of observed",
+                    "flow",
+                )
+        host = c.vessels.get(siphon.host)
+        if host is None or not c.sound(f"bed.{host.name}", f"chamber.{host.name}"):
+            continue
+        _bell_in_host(c, siphon, host, f"{place}.bell")
         tail, rim = siphon.tail, host.floor + siphon.bell.rim_height
         check_ends(c, tail.fittings, f"{place}.tail", False, True)
         if tail.outlet >= rim:
@@ -44,24 +65,6 @@ def check_siphons(c: Checked):
                 f"({c.show(host.shape.narrowest())})",
                 "choose another pipe for it",
             )
-        p = siphon.priming
-        if not p.froude_low <= p.froude <= p.froude_high:
-            c.refuse(
-                f"{place}.priming.froude",
-                p.froude,
-                f"is outside froude_low to froude_high ({p.froude_low:g} to {p.froude_high:g})",
-                "let the band hold it",
-                "number",
-            )
-        for name, seen in (("priming", p), ("stopping", siphon.stopping)):
-            if seen.observed is not None and seen.observed_error >= seen.observed:
-                c.refuse(
-                    f"{place}.{name}.observed_error",
-                    seen.observed_error,
-                    "is as large as the flow itself",
-                    "give the reading error, a small part of observed",
-                    "flow",
-                )
 
 
 def _standpipe(c: Checked, siphon: Siphon, place: str):
@@ -89,7 +92,7 @@ def _standpipe(c: Checked, siphon: Siphon, place: str):
         )
 
 
-def _bell(c: Checked, siphon: Siphon, host: Bed | Chamber, place: str):
+def _bell(c: Checked, siphon: Siphon, place: str):
     bell, standpipe = siphon.bell, siphon.standpipe
     if bell.bore >= bell.outside_diameter:
         c.refuse(f"{place}.bore", bell.bore, "is not less than the outside diameter", "measure both again")
@@ -123,13 +126,6 @@ def _bell(c: Checked, siphon: Siphon, host: Bed | Chamber, place: str):
             f"is not wider than the standpipe and its lip outside ({c.show(widest)})",
             "choose a wider bell",
         )
-    if bell.outside_diameter >= host.shape.narrowest():
-        c.refuse(
-            f"{place}.outside_diameter",
-            bell.outside_diameter,
-            f"does not go into {host.name} ({c.show(host.shape.narrowest())})",
-            "choose a narrower bell or a wider chamber",
-        )
     if bell.openings * bell.opening_width >= math.pi * bell.outside_diameter:
         c.refuse(
             f"{place}.opening_width",
@@ -139,12 +135,24 @@ def _bell(c: Checked, siphon: Siphon, host: Bed | Chamber, place: str):
         )
 
 
+def _bell_in_host(c: Checked, siphon: Siphon, host: Bed | Chamber, place: str):
+    if siphon.bell.outside_diameter >= host.shape.narrowest():
+        c.refuse(
+            f"{place}.outside_diameter",
+            siphon.bell.outside_diameter,
+            f"does not go into {host.name} ({c.show(host.shape.narrowest())})",
+            "choose a narrower bell or a wider chamber",
+        )
+
+
 def check_lips(c: Checked):
     """Refuse a lip above the wall of its host or of a bed it drains, or below every bed's outlet."""
     hosts = host_of(c.plan)
     for siphon in c.plan.siphons:
         key = f"siphon.{siphon.name}.standpipe.height"
         host = c.vessels[siphon.host]
+        if not c.sound(f"bed.{host.name}", f"chamber.{host.name}"):
+            continue
         lip = host.floor + siphon.standpipe.height
         if siphon.standpipe.height >= host.shape.depth:
             c.refuse(
@@ -153,15 +161,18 @@ def check_lips(c: Checked):
                 f"puts the lip above the wall of {host.name} ({c.show(host.shape.depth)})",
                 "shorten the standpipe",
             )
+            continue
         group = [b for b in c.plan.beds if hosts[b.name] == siphon.host]
-        for bed in group:
-            if lip >= bed.rim:
-                c.refuse(
-                    key,
-                    siphon.standpipe.height,
-                    f"puts the lip ({c.level(lip)}) above the wall of {bed.name} ({c.level(bed.rim)})",
-                    "shorten the standpipe or raise the bed",
-                )
+        if not c.sound(*(f"bed.{bed.name}" for bed in group)):
+            continue
+        bed = min(group, key=lambda bed: bed.rim, default=None)
+        if bed and lip >= bed.rim:
+            c.refuse(
+                key,
+                siphon.standpipe.height,
+                f"puts the lip ({c.level(lip)}) above the wall of {bed.name} ({c.level(bed.rim)})",
+                "shorten the standpipe or raise the bed",
+            )
         if group and all(lip <= bed.outlet_invert for bed in group):
             lowest = min(bed.outlet_invert for bed in group)
             c.refuse(

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from aquacalc import catalogue, units
+from aquacalc.plan.marks import left_out
 from aquacalc.plan.schema import PLAIN_KINDS, REQUIRED, TABLES, Key, Table
 
 _HEAD = """# The plan file, key by key
@@ -16,6 +17,10 @@ numbers and counts stand without quotes. Elevations are above the plan's one
 datum and may be negative; heights are above the floor of the vessel they
 belong to. Names tell beds, tees, chambers, siphons and the sump apart, so each
 is used once. `[table]` stands once in a file, `[[table]]` as often as needed.
+
+Each value has a mark: given (plain in the file), measured, assumed (nobody
+said, so the usual value is taken) or derived (it follows from others). Any
+value can say more: `porosity = { value = "45 %", mark = "measured", note = "bucket test 27 November" }`.
 
 Every bed and tee has one run out of it. Runs lead, over tees or other beds, to
 the chamber or the bed in which a siphon stands; what has a siphon has no run.
@@ -50,16 +55,18 @@ def _value(key: Key) -> str:
 
 def _default(key: Key) -> str:
     if key.derived:
-        return key.derived
+        return f"{key.derived}: {left_out(key).mark}" + (f" ({key.reason})" if key.reason else "")
     if key.default is REQUIRED:
         return "must be given"
     if key.default is None or key.default in ("", ()):
         return "none"
-    return f'"{key.default}"' if isinstance(key.default, str) else f"{key.default:g}"
+    value = f'"{key.default}"' if isinstance(key.default, str) else f"{key.default:g}"
+    return f"{value}: assumed ({key.reason})"
 
 
 def _meaning(key: Key) -> str:
-    return key.meaning + (f" ({', '.join(key.shapes)})" if key.shapes else "")
+    shapes = f" ({', '.join(key.shapes)})" if key.shapes else ""
+    return key.meaning + shapes
 
 
 def _example(key: Key) -> str:

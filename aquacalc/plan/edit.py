@@ -11,7 +11,8 @@ from dataclasses import replace
 from functools import lru_cache
 
 from aquacalc import catalogue
-from aquacalc.plan.model import Bell, Fitting, Pipe, Plan
+from aquacalc.plan.marks import GIVEN, may_be_left_out
+from aquacalc.plan.model import Bell, Fitting, Mark, Pipe, Plan
 from aquacalc.plan.records import fitting_k, list_field
 from aquacalc.plan.schema import TABLES
 from aquacalc.plan.shapes import Shape, make
@@ -62,7 +63,22 @@ def get(plan: Plan, path: str):
     return _get(records[_index(table, records, name, path)], _fields(table, rest, path))
 
 
-def put(plan: Plan, values: dict[str, object]) -> Plan:
+def full_path(plan: Plan, path: str) -> str:
+    """Return a path with the name of its record, where an only siphon's was left out; KeyError as `get`."""
+    table, *rest = path.split(".")
+    if table not in TABLES:
+        raise KeyError(f'"{path}": "{table}" is no table of a plan')
+    if not TABLES[table].many:
+        _fields(table, tuple(rest), path)
+        return path
+    records = getattr(plan, list_field(table))
+    name, rest = _name(table, records, tuple(rest), path)
+    _index(table, records, name, path)
+    _fields(table, rest, path)
+    return ".".join((table, name, *rest))
+
+
+def put(plan: Plan, values: dict[str, object], mark: str = "given", note: str = "") -> Plan:
     """Return the plan with other values.
 
     Nothing but the type of each value is checked: `check_plan` does the rest.
@@ -74,6 +90,9 @@ def put(plan: Plan, values: dict[str, object]) -> Plan:
     plan : Plan
     values : dict of str to object
         {path: value in SI units}.
+    mark, note : str
+        What the new values rest on; a value that does not change keeps its
+        mark unless one is named here.
 
     Raises
     ------
@@ -92,9 +111,55 @@ def put(plan: Plan, values: dict[str, object]) -> Plan:
     >>> get(put(plan, {"bed.bed.depth": 0.35}), "bed.bed.depth")
     0.35
     """
+    made = GIVEN if (mark, note) == ("given", "") else Mark(mark, note)
     for path, value in values.items():
-        plan = _put_one(plan, path, value)
+        changed = _put_one(plan, path, value)
+        if made is not GIVEN or changed != plan:
+            changed = _with(changed, "marks", _marks(plan, path, value, made))
+        plan = changed
     return plan
+
+
+def _marks(plan: Plan, path: str, value: object, made: Mark) -> dict[str, Mark]:
+    """Return the plan's marks after a value was put at `path`."""
+    marks = dict(plan.marks)
+    table, *rest = path.split(".")
+    if TABLES[table].many:
+        records = getattr(plan, list_field(table))
+        name, rest = _name(table, records, tuple(rest), path)
+        places = [f"{table}.{r}" for r in _names(table, records)] if name == "*" else [f"{table}.{name}"]
+    else:
+        places = [table]
+    at = ".".join((table, *rest[:-1]))
+    for place in places:
+        here = ".".join((place, *rest))
+        key = TABLES[at].key(rest[-1])
+        if rest[-1] in WHOLE and key is None:
+            beside = here.rpartition(".")[0]
+            gone = (
+                [f"{beside}.{f}" for f in _PIPE_FIELDS]
+                if rest[-1] == "pipe"
+                else [m for m in marks if m.startswith(here + ".")]
+            )
+            for one in gone:
+                marks.pop(one, None)
+            continue
+        if rest[-1] == TABLES[table].named_by and len(rest) == 1:
+            new = f"{table}.{value}"
+            marks = {new + m[len(place) :] if m.startswith(place + ".") else m: v for m, v in marks.items()}
+            continue
+        marks.pop(here, None)
+        if rest[-1] in ("series", "size"):
+            for one in ("bore", "outside_diameter", "roughness"):
+                marks.pop(f"{here.rpartition('.')[0]}.{one}", None)
+        if value is not None and (made is not GIVEN or may_be_left_out(at, rest[-1])):
+            marks[here] = made
+    return marks
+
+
+def _names(table: str, records: tuple) -> list[str]:
+    field = "start" if table == "run" else "name"
+    return [getattr(record, field) for record in records]
 
 
 def _put_one(plan: Plan, path: str, value: object) -> Plan:
@@ -135,11 +200,9 @@ def _name(table: str, records: tuple, rest: tuple[str, ...], path: str) -> tuple
 
 
 def _index(table: str, records: tuple, name: str, path: str) -> int:
-    field = "start" if table == "run" else "name"
-    for i, record in enumerate(records):
-        if getattr(record, field) == name:
-            return i
-    known = tuple(getattr(record, field) for record in records)
+    known = _names(table, records)
+    if name in known:
+        return known.index(name)
     raise KeyError(f'"{path}": there is no {table} "{name}"; {catalogue.suggestion((), known)}')
 
 

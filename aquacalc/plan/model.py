@@ -8,9 +8,18 @@ vessel they belong to.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from aquacalc.plan.shapes import Shape
+
+
+@dataclass(frozen=True)
+class Mark:
+    """What a value of the plan rests on: "given", "measured", "assumed" or "derived"; `note` says how."""
+
+    mark: str
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -321,7 +330,9 @@ class Limits:
 class Plan:
     """Everything on one sump; `water_temperature` in degC.
 
-    `text` is the TOML it was read from ("" when built in code).
+    `text` is the TOML it was read from ("" when built in code). `marks` holds,
+    by path, the marks that do not follow from the value alone;
+    `aquacalc.plan.marks.mark_of` tells the mark of any value.
     """
 
     name: str
@@ -338,6 +349,7 @@ class Plan:
     pump: Pump
     limits: Limits = field(default_factory=Limits)
     text: str = field(default="", compare=False, repr=False)
+    marks: Mapping[str, Mark] = field(default_factory=dict, compare=False, repr=False)
 
     def vessel(self, name: str) -> Bed | Chamber:
         """Return the bed or chamber called `name`; KeyError when there is none."""

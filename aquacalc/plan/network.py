@@ -46,12 +46,13 @@ def check_network(c: Checked):
     for siphon in plan.siphons:
         key = f"siphon.{siphon.name}.host"
         if siphon.host not in c.vessels:
-            c.refuse(key, siphon.host, "is no chamber or bed of this plan", _near(c, siphon.host, c.vessels))
-        if c.hosts[siphon.host] is not siphon:
-            c.refuse(key, siphon.host, "holds two siphons", "give each siphon its own chamber or bed")
+            c.note(key, siphon.host, "is no chamber or bed of this plan", _near(c, siphon.host, c.vessels))
+        elif c.hosts[siphon.host] is not siphon:
+            c.note(key, siphon.host, "holds two siphons", "give each siphon its own chamber or bed")
+    lost = {s.host for s in plan.siphons if s.host not in c.vessels}
     for chamber in plan.chambers:
-        if chamber.name not in c.hosts:
-            c.refuse(
+        if chamber.name not in c.hosts and not lost:
+            c.note(
                 f"chamber.{chamber.name}",
                 chamber.name,
                 "has no siphon",
@@ -59,38 +60,45 @@ def check_network(c: Checked):
             )
     leaving: set[str] = set()
     entered: set[str] = set()
+    strays, before = bool(lost), len(c.faults)
     ends = {**c.vessels, **c.tees}
     for run in plan.runs:
         if run.start not in ends:
-            c.refuse(
+            c.note(
                 f"run.{run.start}.from", run.start, "is no bed or tee of this plan", _near(c, run.start, ends)
             )
+            strays = True
         if run.to not in ends:
-            c.refuse(
+            c.note(
                 f"run.{run.start}.to",
                 run.to,
                 "is no bed, tee or chamber of this plan",
                 _near(c, run.to, ends),
             )
+            strays = True
         if run.start in c.hosts:
-            c.refuse(
+            c.note(
                 f"run.{run.start}.from",
                 run.start,
                 "is emptied by its siphon and by this run",
                 "take the run out",
             )
+            strays = True
         if run.start in leaving:
-            c.refuse(
+            c.note(
                 f"run.{run.start}.from",
                 run.start,
                 "has two runs out of it",
                 "keep one run, and join pipes with a tee",
             )
+            strays = True
         leaving.add(run.start)
         entered.add(run.to)
+    if strays:
+        return  # which bed a run with a wrong end should drain is not known
     for bed in plan.beds:
         if bed.name not in leaving and bed.name not in c.hosts:
-            c.refuse(
+            c.note(
                 f"bed.{bed.name}",
                 bed.name,
                 "has no run out of it and no siphon in it",
@@ -98,23 +106,26 @@ def check_network(c: Checked):
             )
     for tee in plan.tees:
         if tee.name not in leaving:
-            c.refuse(
+            c.note(
                 f"tee.{tee.name}", tee.name, "has no run out of it", f'add [[run]] with from = "{tee.name}"'
             )
+    if len(c.faults) > before:
+        return
     try:
         host_of(plan)
     except KeyError as error:
         run = next(r for r in plan.runs if r.start == error.args[0])
-        c.refuse(
+        c.note(
             f"run.{run.start}.to",
             run.to,
             "makes a loop that never reaches a siphon",
             "lead the last run of the line to the siphon's chamber",
         )
+        return
     for kind, nodes in (("tee", plan.tees), ("chamber", plan.chambers)):
         for node in nodes:
             if node.name not in entered:
-                c.refuse(
+                c.note(
                     f"{kind}.{node.name}",
                     node.name,
                     "has no run into it",
@@ -131,6 +142,10 @@ def check_runs(c: Checked):
     """Refuse runs whose ends, elevations or lengths contradict the vessels they join."""
     for run in c.plan.runs:
         place = f"run.{run.start}"
+        if not c.sound(
+            *(f"{kind}.{end}" for kind in ("bed", "tee", "chamber") for end in (run.start, run.to))
+        ):
+            continue
         check_ends(c, run.fittings, place, run.start in c.vessels, run.to in c.vessels)
         start = c.vessels.get(run.start)
         top = start.outlet_invert if start else c.tees[run.start].elevation

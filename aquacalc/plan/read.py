@@ -1,28 +1,24 @@
-"""A plan's TOML text to records, with one clear error for what cannot be read."""
+"""A plan's TOML text to records, with every fault of what cannot be read."""
 
 from __future__ import annotations
 
-import math
 import re
-import tomllib
-from pathlib import Path
+from dataclasses import replace
+from functools import cache
 
-from aquacalc import catalogue, units
-from aquacalc.equations import losses
+from aquacalc import catalogue
 from aquacalc.plan import model
-from aquacalc.plan.check import check_plan, range_problem
-from aquacalc.plan.errors import PlanError
-from aquacalc.plan.records import build, derived, fitting_k, list_field
-from aquacalc.plan.schema import REQUIRED, TABLES, Key, Table
+from aquacalc.plan.check import faults_of, name_problem
+from aquacalc.plan.errors import Fault, PlanError
+from aquacalc.plan.marks import GIVEN, LONGEST_NOTE, MARKS
+from aquacalc.plan.records import Around, build, derived, list_field, names, usual_shape
+from aquacalc.plan.schema import TABLES, Key, Table
+from aquacalc.plan.short import Entry, expand, find_beds, place_of, short_keys
+from aquacalc.plan.text import clean, read_text, read_toml
+from aquacalc.plan.values import Values
 
-#: A plan is some kB of text; a larger file is something else.
-LARGEST_FILE = 1_000_000
-_COUNTED = re.compile(r"(\d{1,4})\s*[x×]\s+(\S.*)")
-_AT = re.compile(r"\(at line (\d+), column (\d+)\)")
-_AT_END = re.compile(r"\(at end of document\)")
-_MOST_FITTINGS = 100
-#: tomllib takes minutes over a dotted key of thousands of parts; no key of a plan has more than three.
-_DOTTED = re.compile(r"(?:[^\s.,=\[\]{}]{1,80}\s?\.\s?){30}")
+_HEAD = re.compile(r"\s*\[\[?\s*([\w. -]+?)\s*\]")
+_KEY = re.compile(r"\s*([\w-]+)\s*=")
 
 
 def read_plan(path) -> model.Plan:
@@ -41,7 +37,7 @@ def read_plan(path) -> model.Plan:
     ------
     PlanError
         For a file that cannot be read, is no plan, or holds a plan that cannot
-        be built; one error, naming file, key, value and fix.
+        be built; every fault in the order of the file, each with key, value and fix.
 
     Examples
     --------
@@ -49,31 +45,7 @@ def read_plan(path) -> model.Plan:
     >>> read_plan(data_dir() / "plans" / "one-bed.toml").name
     'One bed of herbs'
     """
-    file = str(path)
-    try:
-        with Path(path).open("rb") as stream:
-            raw = stream.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise PlanError(file, "", "", "there is no such file", "check the name and the folder") from None
-    except IsADirectoryError:
-        raise PlanError(file, "", "", "is a folder", "name the plan file inside it") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise PlanError(
-            file, "", "", f"cannot be read ({reason})", "check the name and your rights to it"
-        ) from None
-    if len(raw) > LARGEST_FILE:
-        raise PlanError(
-            file, "", "", "is over 1 MB, larger than any plan", "name a plan file, which is a few kB of text"
-        )
-    try:
-        text = raw.decode("utf-8")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise PlanError(
-            file, f"line {line}", "", "is not text in UTF-8", "save the plan as plain text in UTF-8"
-        ) from None
-    return plan_from_text(text, file)
+    return plan_from_text(read_text(path), str(path))
 
 
 def plan_from_text(text: str, name: str = "plan") -> model.Plan:
@@ -83,179 +55,317 @@ def plan_from_text(text: str, name: str = "plan") -> model.Plan:
     ------
     PlanError
     """
-    if "\x00" in text:
+    if "\0" in text:
         raise PlanError(name, "", "", "is a binary file", "save the plan as plain text in UTF-8")
-    try:
-        if _DOTTED.search(text):
-            raise RecursionError
-        raw = tomllib.loads(text.removeprefix("\ufeff"))
-    except RecursionError:
-        raise PlanError(
-            name, "", "", "is nested too deeply", "write the plan as in data/plan-keys.md"
-        ) from None
-    except ValueError as error:
-        raise _syntax_error(name, text, str(error)) from None
-    plan = _Reader(name).plan(raw, text)
-    check_plan(plan, name)
+    reader = _Reader(name)
+    plan = reader.plan(read_toml(text, name), text)
+    faults = reader.faults
+    if plan is not None:
+        told = {fault.key for fault in faults}
+        faults = [*faults, *(f for f in faults_of(plan, reader.broken) if f.key not in told)]
+    if faults:
+        lines = _lines(text)
+        placed = [replace(fault, line=_line(fault.key, reader.places, lines)) for fault in faults]
+        raise PlanError.of(name, sorted(placed, key=lambda fault: fault.line or len(text)))
     return plan
 
 
-def _syntax_error(file: str, text: str, message: str) -> PlanError:
-    found = _AT.search(message)
-    reason = _AT_END.sub("", _AT.sub("", message)).strip().rstrip(".")
-    lines = text.splitlines() or [""]
-    line, column = (int(found[1]), int(found[2])) if found else (len(lines), len(lines[-1]) + 1)
-    given = lines[min(line, len(lines)) - 1].strip()
-    return PlanError(
-        file,
-        f"line {line}, column {column}",
-        given,
-        f"is not TOML ({reason[:1].lower() + reason[1:]})",
-        'write each line as key = "value", with text in quotes on one line',
-    )
+def _lines(text: str) -> dict[tuple[str, int, str], int]:
+    """Line of each key as {(table, which of that name, key within): line}, and of each table with key ""."""
+    found: dict[tuple[str, int, str], int] = {}
+    counts: dict[str, int] = {}
+    table, within = "", ""
+    for number, line in enumerate(text.splitlines(), 1):
+        head, key = _HEAD.match(line), _KEY.match(line)
+        if head and "=" not in line.partition("]")[0]:
+            table, _, within = head[1].partition(".")
+            if line.lstrip().startswith("[[") or not within:
+                counts[table] = counts.get(table, -1) + 1
+            found.setdefault((table, max(counts.get(table, 0), 0), within), number)
+        elif key:
+            at = (table, counts.get(table, 0), ".".join(filter(None, (within, key[1]))))
+            found.setdefault(at if table else (key[1], 0, ""), number)
+    return found
 
 
-class _Reader:
-    """Reads one file's tables; `file` goes into every error."""
+def _line(key: str, places: dict[str, tuple[str, int]], lines: dict) -> int:
+    """Line of a fault: its key's, or that of the nearest table around it; 0 when there is none."""
+    parts = key.split(".")
+    for split in range(len(parts), 0, -1):
+        place = places.get(".".join(parts[:split]))
+        if place:
+            for end in range(len(parts), split - 1, -1):
+                line = lines.get((*place, ".".join(parts[split:end])))
+                if line:
+                    return line
+            return lines.get((*place, ""), 0)
+    return lines.get((parts[0], 0, ".".join(parts[1:])), lines.get((parts[0], 0, ""), 0))
+
+
+@cache
+def _stand_in(path: str, name: str) -> object:
+    """Value that stands for one that cannot be read, so that the rest can still be checked."""
+    import tomllib
+
+    key = TABLES[path].key(name)
+    if key.kind == "fittings":
+        return ()
+    raw = tomllib.loads(f"{name} = {key.example.split(' or ')[0]}")[name]
+    return Values("example").value(key, raw, name)
+
+
+class _Reader(Values):
+    """Reads one file's tables.
+
+    Attributes
+    ----------
+    faults : list of Fault
+    broken : list of str
+        Keys whose value is only a stand-in.
+    places : dict
+        Where each record is in the file: {"bed.bed 1": ("bed", 0)}.
+    """
 
     def __init__(self, file: str):
-        self.file = file
-        self.tees: dict[str, float] = {}
-        self.ends: set[object] = set()
+        super().__init__(file)
+        self.rest = Around()
+        self.marks: dict[str, model.Mark] = {}
+        self.faults: list[Fault] = []
+        self.broken: list[str] = []
+        self.places: dict[str, tuple[str, int]] = {}
 
-    def fail(self, key: str, value: object, reason: str, fix: str):
-        raise PlanError(self.file, key, value, reason, fix)
+    def note(self, key: str, value: object, reason: str, fix: str) -> None:
+        """Keep a fault and go on."""
+        self.faults.extend(PlanError(self.file, key, value, reason, fix).faults)
 
-    def plan(self, raw: dict, text: str) -> model.Plan:
+    def attempt(self, path: str, name: str, place: str, read, *given):
+        """Return what `read` reads; note its fault and return a stand-in when it cannot."""
+        try:
+            return read(*given)
+        except PlanError as error:
+            self.faults.extend(error.faults)
+            return self.stand_in(path, name, place)
+
+    def stand_in(self, path: str, name: str, place: str):
+        """Return a value that stands for one that cannot be read."""
+        self.broken.append(f"{place}.{name}")
+        return _stand_in(path, name)
+
+    def plan(self, raw: dict, text: str) -> model.Plan | None:
+        """Return the plan, with stand-ins for what cannot be read; None when a table is missing."""
         tops = [t for t in TABLES if "." not in t]
         self.unknown(raw, tops, "", "table")
         found: dict[str, object] = {}
-        for path in ("bed", "chamber"):
-            if isinstance(raw.get(path), list):
-                self.ends |= {str(one.get("name")) for one in raw[path] if isinstance(one, dict)}
-        for path in tops:
+        whole = True
+        # Runs take elevations from what they join, so they come last.
+        for path in sorted(tops, key=lambda path: path == "run"):
             table = TABLES[path]
             if path not in raw and table.required:
                 brackets = f"[[{path}]]" if table.many else f"[{path}]"
-                self.fail(path, "", "is missing", f"add {brackets} to the plan")
-            if path == "plan":
-                found.update(self.flat("plan", raw["plan"], "plan"))
+                self.note(path, "", "is missing", f"add {brackets} to the plan")
+                whole = False
+            elif path == "plan":
+                found.update(self.flat("plan", raw.get("plan", {}), "plan"))
+                self.rest = replace(self.rest, units=found["units"])
             elif table.many:
-                found[list_field(path)] = self.many(table, raw.get(path, []))
+                records = self.many(table, raw)
+                whole = whole and (path not in raw or isinstance(raw[path], list))
+                found[list_field(path)] = records
+                whole = whole and (bool(records) or not table.required)
+                self.around(path, records)
             else:
                 found[path] = self.record(path, raw.get(path, {}), path)
-            if path == "tee":
-                self.tees = {tee.name: tee.elevation for tee in found["tees"]}
-        return model.Plan(**found, text=text)
+        return model.Plan(**found, text=text, marks=self.marks) if whole else None
 
-    def many(self, table: Table, raw: object) -> tuple:
-        if not isinstance(raw, list) or not all(isinstance(r, dict) for r in raw):
-            self.fail(table.path, raw, "is not a list of tables", f"head each with [[{table.path}]]")
-        if not raw and table.required:
-            self.fail(table.path, "", "is empty", f"add [[{table.path}]] to the plan")
-        records = []
-        for i, one in enumerate(raw):
-            name = one.get(table.named_by)
-            place = (
-                f"{table.path}.{name}" if isinstance(name, str) and name else f"{table.path} number {i + 1}"
-            )
-            records.append(self.record(table.path, one, place))
-        return tuple(records)
+    def around(self, path: str, records: tuple) -> None:
+        """Keep what other tables take from these."""
+        if path == "tee":
+            self.rest = replace(self.rest, tees={tee.name: tee.elevation for tee in records})
+        elif path in ("bed", "chamber"):
+            floors = {**self.rest.floors, **{vessel.name: vessel.floor for vessel in records}}
+            chambers = tuple(c.name for c in records) if path == "chamber" else self.rest.chambers
+            self.rest = replace(self.rest, floors=floors, chambers=chambers)
+
+    def many(self, table: Table, raw: dict) -> tuple:
+        """Read the tables of one name."""
+        tables = raw.get(table.path, [])
+        if not isinstance(tables, list) or not all(isinstance(one, dict) for one in tables):
+            self.note(table.path, tables, "is not a list of tables", f"head each with [[{table.path}]]")
+            return ()
+        if not tables and table.required:
+            self.note(table.path, "", "is empty", f"add [[{table.path}]] to the plan")
+        for source, one in enumerate(tables):
+            self.places[place_of(table, one, source)] = (table.path, source)
+        entries = expand(raw, table, find_beds(raw) if table.path == "run" else [], self.note)
+        return tuple(self.entry(table, entry) for entry in entries)
+
+    def entry(self, table: Table, entry: Entry):
+        """Read one table of a list, put in full."""
+        place = place_of(table, entry.raw, entry.source)
+        self.places.setdefault(place, (table.path, entry.source))
+        raw = {k: v for k, v in entry.raw.items() if v is not None}
+        return self.record(table.path, raw, place)
 
     def record(self, path: str, raw: object, place: str):
         """Read one table and the tables inside it."""
         flat = self.flat(path, raw, place)
+        raw = raw if isinstance(raw, dict) else {}
         inner = {}
         for name in TABLES[path].inner:
             part = TABLES[f"{path}.{name}"]
-            if name in raw:
-                inner[name] = self.record(part.path, raw[name], f"{place}.{name}")
-            elif part.required:
-                self.fail(f"{place}.{name}", "", "is missing", f"add [{path}.{name}] with its keys")
-            elif path == "siphon":
-                inner[name] = self.record(part.path, {}, f"{place}.{name}")
+            if name in raw or path == "siphon":
+                if name not in raw and part.required:
+                    self.note(f"{place}.{name}", "", "is missing", f"add [{path}.{name}] with its keys")
+                    inner[name] = self.muted(part.path, f"{place}.{name}")
+                else:
+                    inner[name] = self.record(part.path, raw.get(name, {}), f"{place}.{name}")
             else:
                 inner[name] = None
         return build(path, flat, **inner)
+
+    def muted(self, path: str, place: str):
+        """Return a record of stand-ins only."""
+        before = len(self.faults)
+        record = self.record(path, {}, place)
+        del self.faults[before:]
+        return record
 
     def flat(self, path: str, raw: object, place: str) -> dict:
         """Read the keys of one table: {key: SI value}."""
         table = TABLES[path]
         if not isinstance(raw, dict):
-            self.fail(place, raw, "is not a table", f"write [{path}] and its keys on the lines below")
-        self.unknown(raw, [*(k.name for k in table.keys), *table.inner], place, "key")
-        flat: dict[str, object] = {}
-        for key in table.keys:
-            if key.shapes and flat["shape"] not in key.shapes:
-                if key.name in raw:
-                    self.fail(
-                        f"{place}.{key.name}",
-                        raw[key.name],
-                        f"does not belong to the shape {flat['shape']}",
-                        f"leave it out, or give another shape ({', '.join(key.shapes)})",
-                    )
-            elif key.name in raw and key.kind != "fittings":
-                flat[key.name] = self.value(key, raw[key.name], f"{place}.{key.name}")
-            elif key.name not in raw and key.required:
-                self.missing(place, key)
-            elif key.name not in raw and key.default is not REQUIRED:
-                flat[key.name] = key.default_value()
+            self.note(place, raw, "is not a table", f"write [{path}] and its keys on the lines below")
+            raw, before = {}, len(self.faults)
+        else:
+            before = None
+        known = [*(k.name for k in table.keys), *table.inner]
+        meant = self.unknown(raw, [*known, *short_keys(table)], place, "key")
+        raw = {
+            name: self.attempt_unmarked(table, name, value, place)
+            for name, value in raw.items()
+            if name in known
+        }
+        flat = self.given(table, raw, place, meant)
         self.names(path, flat, place)
         flat = self.lookup(path, flat, place) | flat
         for key in table.keys:
             due = not key.shapes or flat["shape"] in key.shapes
-            if key.derived and key.name not in flat and due:
-                if key.name == "outfall" and flat["to"] not in self.ends:
-                    flat[key.name] = 0.0  # wanted only because `to` is no vessel: that is the error to tell
-                else:
-                    self.missing(place, key)
-            if key.kind == "fittings":
-                flat[key.name] = self.fittings(raw[key.name], flat["bore"], f"{place}.{key.name}")
+            if key.kind == "fittings" and key.name in raw:
+                at = f"{place}.{key.name}"
+                flat[key.name] = self.attempt(
+                    path, key.name, place, self.fittings, raw[key.name], flat["bore"], at
+                )
+            elif key.derived and key.name not in flat and due:
+                if key.name != "outfall" or flat["to"] in self.rest.floors:
+                    self.missing(path, place, key, meant)  # else `to` is no vessel: that is the fault to tell
+                flat[key.name] = self.stand_in(path, key.name, place)
+        if before is not None:
+            del self.faults[before:]
         return flat
 
-    def missing(self, place: str, key: Key):
-        self.fail(
-            f"{place}.{key.name}",
-            "",
-            f"is missing ({key.meaning.split(';')[0]})",
-            f"add {key.name} = {key.example.split(' or ')[0]}",
-        )
+    def given(self, table: Table, raw: dict, place: str, meant: set[str]) -> dict:
+        """Read the values that are written, and those with a default of their own."""
+        path, flat = table.path, {}
+        if table.key("shape"):
+            flat["shape"] = usual_shape(path, raw)
+            if "shape" in raw:
+                at = f"{place}.shape"
+                flat["shape"] = self.attempt(
+                    path, "shape", place, self.value, table.key("shape"), raw["shape"], at
+                )
+        sure = f"{place}.shape" not in self.broken
+        for key in table.keys:
+            at = f"{place}.{key.name}"
+            if key.name == "shape" or (key.kind == "fittings" and key.name in raw):
+                continue
+            if key.shapes and flat["shape"] not in key.shapes:
+                if key.name in raw and sure:
+                    others = ", ".join(key.shapes)
+                    self.note(
+                        at,
+                        raw[key.name],
+                        f"does not belong to the shape {flat['shape']}",
+                        f"leave it out, or give another shape ({others})",
+                    )
+            elif key.name in raw:
+                flat[key.name] = self.attempt(path, key.name, place, self.value, key, raw[key.name], at)
+            elif key.required:
+                if sure or not key.shapes:
+                    self.missing(path, place, key, meant)
+                flat[key.name] = self.stand_in(path, key.name, place)
+            elif not key.derived:
+                flat[key.name] = key.default_value()
+        for name, value in names(path, flat, self.rest).items():
+            flat.setdefault(name, value)
+        return flat
 
-    def unknown(self, raw: dict, known: list[str], place: str, what: str):
+    def attempt_unmarked(self, table: Table, name: str, raw: object, place: str) -> object:
+        """Keep the mark of a value, and return the value."""
+        try:
+            return self.unmarked(table, name, raw, place)
+        except PlanError as error:
+            self.faults.extend(error.faults)
+            return raw["value"] if isinstance(raw, dict) and "value" in raw else raw
+
+    def unmarked(self, table: Table, name: str, raw: object, place: str) -> object:
+        """Keep the mark of a value, and return the value."""
+        key, at = table.key(name), f"{place}.{name}"
+        if key is None:
+            return raw
+        if not isinstance(raw, dict):
+            if not key.required:
+                self.marks[at] = GIVEN
+            return raw
+        self.unknown(raw, ["value", "mark", "note"], at, "part of a value")
+        if "value" not in raw:
+            example = key.example.split(" or ")[0]
+            self.fail(at, "", "has no value", f'write {name} = {{ value = {example}, mark = "measured" }}')
+        mark, note = raw.get("mark", "given"), raw.get("note", "")
+        if mark not in tuple(MARKS):
+            near = catalogue.near_matches(str(mark), MARKS)
+            self.fail(f"{at}.mark", mark, "is no mark", catalogue.suggestion(near, MARKS))
+        if not isinstance(note, str) or len(note) > LONGEST_NOTE or not clean(note):
+            fix = f"write up to {LONGEST_NOTE} characters in quotes, on one line"
+            self.fail(f"{at}.note", note, "is no usable note", fix)
+        self.marks[at] = model.Mark(mark, note)
+        return raw["value"]
+
+    def missing(self, path: str, place: str, key: Key, meant: set[str]) -> None:
+        """Note a key that is missing, unless a misspelt one was meant for it."""
+        if key.name not in meant:
+            fix = f"add {key.name} = {key.example.split(' or ')[0]}"
+            self.note(f"{place}.{key.name}", "", f"is missing ({key.meaning.split(';')[0]})", fix)
+
+    def unknown(self, raw: dict, known: list[str], place: str, what: str) -> set[str]:
+        """Note what is no key here; return the keys that were meant, as far as they can be guessed."""
+        meant: set[str] = set()
         for name in raw:
             if name not in known:
                 near = catalogue.near_matches(name, known)
-                self.fail(
-                    f"{place}.{name}".lstrip("."),
-                    raw[name],
-                    f"is no {what} of a plan here",
-                    catalogue.suggestion(near, known),
-                )
+                meant |= set(near)
+                at = f"{place}.{name}".lstrip(".")
+                self.note(at, raw[name], f"is no {what} of a plan here", catalogue.suggestion(near, known))
+        return meant
 
-    def names(self, path: str, flat: dict, place: str):
-        """Refuse names that a path of an edit could not hold."""
+    def names(self, path: str, flat: dict, place: str) -> None:
+        """Note a name that a path of an edit could not hold."""
         name = flat.get("name")
-        if path == "plan" or name is None:
-            return
-        if not name or "." in name or "*" in name or name != name.strip() or len(name) > 60:
-            self.fail(
-                f"{place}.name",
-                name,
-                "is no usable name",
-                'write up to 60 letters, digits and spaces, without "." or "*"',
-            )
-        if path == "siphon" and name in TABLES["siphon"].inner:
-            self.fail(f"{place}.name", name, "is the name of a part", 'call it for example "siphon 1"')
+        if path != "plan" and name is not None and f"{place}.name" not in self.broken:
+            problem = name_problem(path, name)
+            if problem:
+                self.note(f"{place}.name", name, *problem)
+                self.broken.append(f"{place}.name")
 
     def lookup(self, path: str, flat: dict, place: str) -> dict:
         """Put the tables' own spelling in `flat`; return the values derived from them."""
-        key = "series"
+        key = ""
         try:
             if path == "siphon.bell" and not flat["series"]:
                 flat["size"] = ""
             elif flat.get("series") and flat["series"].casefold() == catalogue.OWN:
                 flat["series"] = catalogue.OWN
             elif "series" in flat:
+                key = "series"
                 flat["series"] = catalogue.sizes(flat["series"])[0].series
                 key = "size"
                 flat["size"] = catalogue.pipe(flat["series"], flat["size"]).size
@@ -264,129 +374,18 @@ class _Reader:
                 flat["media"] = catalogue.media(flat["media"]).name
                 key = "seal"
                 flat["seal"] = catalogue.seal(flat["seal"])
-            return derived(path, flat, self.tees)
         except catalogue.CatalogueError as error:
             fix = error.fix
             if key == "series":
                 fix += f'; or "{catalogue.OWN}" with bore, outside_diameter and roughness'
-            self.fail(f"{place}.{key}", flat[key], "is not in the tables", fix)
+            at = f"{place}.{key}"
+            if at not in self.broken:
+                self.note(at, flat[key], "is not in the tables", fix)
+                self.broken.append(at)
+            return self.stand_ins(path, flat, place)
+        return derived(path, flat, self.rest)
 
-    def value(self, key: Key, raw: object, place: str):
-        """Read one value by its kind."""
-        if key.kind in ("text", "choice"):
-            if not isinstance(raw, str):
-                self.fail(place, raw, "is not text", f"write it in quotes: {key.name} = {key.example}")
-            if key.kind == "choice" and raw not in key.choices:
-                self.fail(
-                    place,
-                    raw,
-                    "is not one of the choices",
-                    catalogue.suggestion(catalogue.near_matches(raw, key.choices), key.choices),
-                )
-            return raw
-        if key.kind == "count":
-            return self.count(raw, place)
-        if key.kind == "curve":
-            return self.curve(raw, place, key.example)
-        if key.kind in ("lengths", "areas"):
-            if not isinstance(raw, list) or not 2 <= len(raw) <= 1000:
-                self.fail(
-                    place, raw, "is not a list of two or more values", f"write {key.name} = {key.example}"
-                )
-            return tuple(self.number(r, key.kind[:-1], place, zero=True) for r in raw)
-        value = self.quantity(raw, key.kind, place, key.example)
-        problem = range_problem(key, value)
-        if problem:
-            self.fail(place, raw, *problem)
-        return value
-
-    def quantity(self, raw: object, kind: str, place: str, example: str = "") -> float:
-        try:
-            return units.read(raw, kind, place)
-        except units.UnitError as error:
-            fix = error.fix.replace(f'"{units.KINDS[kind].example}"', example) if example else error.fix
-            raise PlanError(self.file, place, raw, error.reason, fix) from None
-        except OverflowError:
-            self.fail(place, raw, "is beyond belief", "check the number")
-
-    def number(self, raw: object, kind: str, place: str, zero: bool = False) -> float:
-        """Read a quantity of a list, with the range of its kind."""
-        value = self.quantity(raw, kind, place)
-        problem = range_problem(Key("", kind, "", "", zero=zero), value)
-        if problem:
-            self.fail(place, raw, *problem)
-        return value
-
-    def count(self, raw: object, place: str) -> int:
-        if isinstance(raw, bool) or not isinstance(raw, int):
-            self.fail(place, raw, "is not a whole number", "write it without quotes and unit, for example 4")
-        if not 1 <= raw <= 10000:
-            self.fail(place, raw, "is no usable number", "write a whole number from 1 to 10000")
-        return raw
-
-    def curve(self, raw: object, place: str, example: str) -> tuple:
-        if not isinstance(raw, list) or not all(isinstance(p, list) and len(p) == 2 for p in raw):
-            self.fail(place, raw, "is not a list of [flow, head]", f"write curve = {example}")
-        return tuple(
-            (self.number(q, "flow", place, zero=True), self.number(h, "distance", place, zero=True))
-            for q, h in raw
-        )
-
-    def fittings(self, raw: object, bore: float, place: str) -> tuple[model.Fitting, ...]:
-        if not isinstance(raw, list):
-            self.fail(place, raw, "is not a list", 'write it as ["entrance, square", "2 x bend 45", "exit"]')
-        return tuple(self.fitting(one, bore, place) for one in raw)
-
-    def fitting(self, raw: object, bore: float, place: str) -> model.Fitting:
-        """Read one fitting: a name, a count and a name, or a table."""
-        if isinstance(raw, str):
-            counted = _COUNTED.fullmatch(raw.strip())
-            raw = {"count": int(counted[1]), "fitting": counted[2]} if counted else {"fitting": raw}
-        if not isinstance(raw, dict):
-            self.fail(place, raw, "is not a fitting", 'write a name such as "bend 45"')
-        self.unknown(raw, ["fitting", "count", "spacing", "k"], place, "key")
-        name = raw.get("fitting")
-        if not isinstance(name, str) or not name.strip():
-            self.fail(place, raw, "names no fitting", 'write {fitting = "my own", k = 0.4}')
-        count = self.count(raw.get("count", 1), place)
-        if count > _MOST_FITTINGS:
-            self.fail(
-                place, count, f"is over {_MOST_FITTINGS} fittings of a kind", "write how many there are"
-            )
-        if "k" in raw:
-            if "spacing" in raw:
-                self.fail(place, name, "has both k and spacing", "leave one of them out")
-            return model.Fitting(name, count, self.number(raw["k"], "number", place, zero=True), given=True)
-        try:
-            kind = catalogue.fitting(name)
-        except catalogue.CatalogueError as error:
-            self.fail(
-                place,
-                name,
-                "is not in the table of fittings",
-                f'{error.fix} For another, write {{fitting = "my own", k = 0.4}}',
-            )
-        spacing = 0.0
-        if kind.role == "spaced":
-            if "spacing" not in raw:
-                self.fail(
-                    place,
-                    name,
-                    "needs the spacing of its bends",
-                    f'write {{fitting = "{kind.name}", spacing = "60 mm"}}',
-                )
-            spacing = self.number(raw["spacing"], "length", place)
-            low, high = losses.TWO_45_SMOOTH[0][0], losses.TWO_45_SMOOTH[-1][0]
-            if not low <= spacing / bore <= high:
-                near = f"{math.ceil(low * bore * 1e3)} to {math.floor(high * bore * 1e3)} mm"
-                self.fail(
-                    place,
-                    raw["spacing"],
-                    f"is a spacing outside what was measured on this bore ({near})",
-                    'give a spacing within it, or write them as "2 x bend 45"',
-                )
-        elif "spacing" in raw:
-            self.fail(
-                place, raw["spacing"], f'is a spacing, which "{kind.name}" has not', "leave spacing out"
-            )
-        return model.Fitting(kind.name, count, fitting_k(kind.name, spacing, bore), spacing)
+    def stand_ins(self, path: str, flat: dict, place: str) -> dict:
+        """Return stand-ins for all that would be derived."""
+        due = (k for k in TABLES[path].keys if k.derived and (not k.shapes or flat["shape"] in k.shapes))
+        return {k.name: _stand_in(path, k.name) for k in due}

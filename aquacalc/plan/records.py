@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from operator import attrgetter
 
 from aquacalc import catalogue
 from aquacalc.equations import losses
 from aquacalc.plan import model, shapes
-from aquacalc.plan.schema import TABLES
+from aquacalc.plan.schema import TABLES, USUAL_SERIES
 
 _RECORDS = {
     "bed": model.Bed,
@@ -86,7 +87,27 @@ def tables_of(plan: model.Plan) -> Iterator[tuple[str, str, object]]:
                     yield f"{path}.{inner}", f"{place}.{inner}", part
 
 
-def derived(path: str, flat: dict, tees: dict[str, float]) -> dict:
+@dataclass(frozen=True)
+class Around:
+    """What a key that is left out takes from the rest: units, elevations (m) by name, chambers."""
+
+    units: str = "metric"
+    tees: Mapping[str, float] = field(default_factory=dict)
+    floors: Mapping[str, float] = field(default_factory=dict)
+    chambers: tuple[str, ...] = ()
+
+
+def around(plan: model.Plan) -> Around:
+    """Return what is around every record of a plan."""
+    return Around(
+        plan.units,
+        {tee.name: tee.elevation for tee in plan.tees},
+        {v.name: v.floor for v in (*plan.beds, *plan.chambers)},
+        tuple(chamber.name for chamber in plan.chambers),
+    )
+
+
+def derived(path: str, flat: dict, rest: Around) -> dict:
     """Return the values of the keys that come from others when they are left out.
 
     Parameters
@@ -95,8 +116,7 @@ def derived(path: str, flat: dict, tees: dict[str, float]) -> dict:
         Table.
     flat : dict
         Its keys' values, as far as they are given.
-    tees : dict of str to float
-        Elevation (m) of each tee.
+    rest : Around
 
     Returns
     -------
@@ -108,8 +128,9 @@ def derived(path: str, flat: dict, tees: dict[str, float]) -> dict:
     CatalogueError
         For a series, size or media that is in no table.
     """
-    found = {}
-    if flat.get("series") and flat["series"] != catalogue.OWN:
+    found = names(path, flat, rest)
+    flat = found | flat
+    if flat.get("series") and flat.get("size") and flat["series"] != catalogue.OWN:
         pipe = catalogue.pipe(flat["series"], flat["size"])
         found.update(bore=pipe.bore, outside_diameter=pipe.outside_diameter, roughness=pipe.roughness)
     if path == "bed":
@@ -118,13 +139,74 @@ def derived(path: str, flat: dict, tees: dict[str, float]) -> dict:
         found.update(grain_smallest=media.grain_low, grain_largest=media.grain_high)
     if "shape" in flat:
         found.update(shapes.SHAPES[flat["shape"]].derive(flat))
+    depth = flat.get("depth", found.get("depth"))
+    if path == "bed" and depth is not None:
+        found["media_depth"] = round(max(depth - 0.03, 0.5 * depth), 6)
+    if path == "sump" and depth is not None:
+        found["water_level"] = round(max(depth - max(0.05, flat.get("freeboard", 0.0)), 0.5 * depth), 6)
     if path == "siphon.standpipe":
         bore = flat.get("bore", found.get("bore"))
         if bore is not None:
             found["lip_diameter"] = bore
-    if path == "run" and flat["to"] in tees:
-        found["outfall"] = tees[flat["to"]]
+    if path == "siphon.bell":
+        outside = flat.get("outside_diameter", found.get("outside_diameter"))
+        if outside is not None:
+            found["opening_width"] = round(0.5 * outside, 6)
+        if "rim_height" in flat:
+            found["opening_height"] = flat["rim_height"]
+    if path == "run":
+        to = flat.get("to")
+        if to in rest.tees:
+            found["outfall"] = rest.tees[to]
+        elif to in rest.floors:
+            found["outfall"] = round(rest.floors[to] + 0.05, 6)
+    if path in ("run", "siphon.tail", "pump.delivery"):
+        found["fittings"] = _usual_fittings(path, flat, rest)
     return found
+
+
+def names(path: str, flat: dict, rest: Around) -> dict:
+    """Return the words that are taken for those left out: series, vessel flowed to, host."""
+    found: dict[str, object] = {}
+    table = TABLES[path]
+    if table.key("series"):
+        bare_bell = path == "siphon.bell" and not flat.get("size")
+        found["series"] = "" if bare_bell else USUAL_SERIES.get(rest.units, "")
+    if len(rest.chambers) == 1:
+        for name in ("to", "host"):
+            if table.key(name):
+                found[name] = rest.chambers[0]
+    if table.key("shape"):
+        found["shape"] = usual_shape(path, flat)
+    return found
+
+
+def usual_shape(path: str, given: Mapping[str, object]) -> str:
+    """Return the first shape of a vessel that has all the sizes given and needs no other."""
+    keys = [k for k in TABLES[path].keys if k.shapes]
+    kinds = TABLES[path].key("shape").choices
+    for kind in kinds:
+        own = {k.name for k in keys if kind in k.shapes}
+        needed = {k.name for k in keys if kind in k.shapes and k.required}
+        if needed <= set(given) and not {k.name for k in keys if k.name in given} - own:
+            return kind
+    return kinds[0]
+
+
+def _usual_fittings(path: str, flat: dict, rest: Around) -> tuple[model.Fitting, ...]:
+    def made(name: str, count: int = 1) -> model.Fitting:
+        return model.Fitting(name, count, catalogue.fitting(name).k)
+
+    if path == "siphon.tail":
+        return (made("bend 90, short"), made("exit"))
+    if path == "pump.delivery":
+        return (made("bend 90, short", 2), made("exit"))
+    out, into = flat.get("from") not in rest.tees, flat.get("to") not in rest.tees
+    if out and into:
+        return (made("entrance, square"), made("bend 90, short", 2), made("exit"))
+    first = (made("entrance, square"),) if out else ()
+    last = (made("exit"),) if into else (made("tee, branch" if out else "tee, in line"),)
+    return first + (() if out else (made("bend 90, short"),) if into else ()) + last
 
 
 def fitting_k(name: str, spacing: float, bore: float) -> float:

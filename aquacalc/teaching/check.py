@@ -103,9 +103,8 @@ def _check_number(asked: Exercise, text: str) -> Reply:
         if kind.dimension == "number":
             return Reply("none", "No answer yet. Write a plain number.")
         return Reply("none", f"No answer yet. Write a number and its unit, in {_examples(kind)} for example.")
-    minutes = units.MINUTES.fullmatch(text) if kind.dimension == "time" else None
     try:
-        value = 60.0 * float(minutes[1]) + float(minutes[2]) if minutes else units.read(text, asked.kind)
+        value = units.read(text, asked.kind)
     except units.UnitError:
         return _unread(asked, text, answer)
     off = abs(value - answer) / abs(answer)

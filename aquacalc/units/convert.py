@@ -41,9 +41,13 @@ class UnitError(ValueError):
         super().__init__(f"{place}: {quoted} {reason}; {fix}")
 
 
-#: Minutes and seconds, "3 min 20 s".
-MINUTES = re.compile(r"(\d+)\s*min\s*(\d+(?:\.\d*)?)\s*s")
+#: Time as a watch shows it: "3:38", "1:02:03".
+_CLOCK = re.compile(r"(?:(\d{1,3}):)?(\d{1,3}):(\d\d(?:\.\d{1,6})?)")
+#: Foot and inch marks as they come out of a keyboard or a word processor.
+_MARKS_OF_FEET = str.maketrans({"″": '"', "”": '"', "“": '"', "′": "'", "’": "'"})
 _NUMBER = re.compile(r"[+-]?(?:\d+[ -]+\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)")
+#: One quantity after another: "3 ft 9 in", "3' 7 1/2\"", "3 min 20 s".
+_PARTS = re.compile(rf"({_NUMBER.pattern})\s*([A-Za-z]{{1,7}}|['\"])\s*")
 _NAME = r"[A-Za-z°µμ%]\w*[²³]?"
 _UNIT_TEXT = re.compile(rf"{_NAME}(?:\s?[/*·]?\s?{_NAME}){{0,3}}")
 _PINT_KIND_UNITS = {
@@ -130,7 +134,8 @@ def read(text: object, kind: str, place: str = "value") -> float:
     Parameters
     ----------
     text : str, or int or float for the kinds number, ratio and money
-        "26.6 mm", "3/4 in", "1 1/2 in", "18 L/min", "20 degC", "42 %".
+        "26.6 mm", "3/4 in", '1 1/2"', "3 ft 9 in", "18 L/min", "3:38" (time),
+        "20 degC", "42 %".
     kind : str
         Key of `KINDS`.
     place : str
@@ -166,12 +171,15 @@ def read(text: object, kind: str, place: str = "value") -> float:
             raise UnitError(place, text, "is not a finite number", fix)
         return _checked(float(text), wanted, place, text, fix)
 
-    given = text.strip()
+    given = text.strip().translate(_MARKS_OF_FEET)
     match = _NUMBER.match(given) if len(given) <= 80 else None
     if match is None:
         if given.lower().lstrip("+-").startswith(("nan", "inf")):
             raise UnitError(place, text, "is not a finite number", fix)
         raise UnitError(place, text, "does not begin with a number", fix)
+    parts = _parts(given, wanted)
+    if parts is not None:
+        return _checked(parts, wanted, place, text, fix)
     unit = given[match.end() :].strip()
     if unit.startswith(","):
         raise UnitError(
@@ -191,6 +199,56 @@ def read(text: object, kind: str, place: str = "value") -> float:
     except (ZeroDivisionError, OverflowError):
         raise UnitError(place, text, "is not a finite number", fix) from None
     return _checked(value, wanted, place, text, fix)
+
+
+def _parts(given: str, wanted: Kind) -> float | None:
+    """Value of "3 ft 9 in" or "3:38"; None for one number and unit, and for parts that do not add up."""
+    clock = _CLOCK.fullmatch(given) if wanted.dimension == "time" else None
+    if clock:
+        hours, minutes, seconds = clock[1] or 0, clock[2], clock[3]
+        if float(seconds) < 60.0 and (not clock[1] or int(minutes) < 60):
+            return float(int(hours) * 3600 + int(minutes) * 60 + Fraction(seconds))
+        return None
+    found = _PARTS.findall(given)
+    if (
+        not 2 <= len(found) <= 3
+        or _PARTS.sub("", given)
+        or wanted.dimension not in ("length", "time", "mass")
+    ):
+        return None
+    total, smaller = Fraction(0), None
+    for number, unit in found:
+        dimension, size, _ = _lookup(unit) or ("", Fraction(0), None)
+        out_of_order = smaller is not None and (size >= smaller or number[0] in "+-")
+        if dimension != wanted.dimension or out_of_order or number.endswith("/0"):
+            return None
+        total, smaller = total + abs(_number(number)) * size, size
+    return float(-total if given[0] == "-" else total)
+
+
+def unit_of(text: str) -> str:
+    """Return the unit that a value was written in, "" when it has none; the smallest of "3 ft 9 in".
+
+    Parameters
+    ----------
+    text : str
+        As `read` takes it.
+
+    Examples
+    --------
+    >>> unit_of("3 ft 9 in"), unit_of('1 1/2"'), unit_of("3:38")
+    ('in', 'in', 's')
+    """
+    given = text.strip().translate(_MARKS_OF_FEET)
+    if _CLOCK.fullmatch(given):
+        return "s"
+    parts = _PARTS.findall(given)
+    if len(parts) > 1 and not _PARTS.sub("", given):
+        unit = parts[-1][1]
+    else:
+        match = _NUMBER.match(given)
+        unit = given[match.end() :].strip() if match else ""
+    return {'"': "in", "'": "ft"}.get(unit, unit)
 
 
 def _checked(value: float, wanted: Kind, place: str, text: object, fix: str) -> float:

@@ -89,7 +89,7 @@ _G0 = Fraction(980665, 100000)
 UNITS: dict[str, dict[str, Fraction]] = {
     "length": {
         "m": Fraction(1), "mm": Fraction(1, 1000), "cm": Fraction(1, 100),
-        "in": _IN, "inch": _IN, "inches": _IN, "ft": _FT, "feet": _FT, "foot": _FT,
+        "in": _IN, "inch": _IN, "inches": _IN, '"': _IN, "ft": _FT, "feet": _FT, "foot": _FT, "'": _FT,
     },
     "area": {
         "m²": Fraction(1), "cm²": Fraction(1, 10**4), "mm²": Fraction(1, 10**6), "in²": _IN**2, "ft²": _FT**2,
@@ -101,17 +101,20 @@ UNITS: dict[str, dict[str, Fraction]] = {
     },
     "flow": {
         "m³/s": Fraction(1), "L/min": _L / 60, "l/min": _L / 60, "L/s": _L, "L/h": _L / 3600,
-        "l/h": _L / 3600, "m³/h": Fraction(1, 3600), "gpm": _GAL / 60, "US gpm": _GAL / 60,
-        "gal/min": _GAL / 60, "gph": _GAL / 3600, "gal/h": _GAL / 3600, "cfs": _FT**3, "ft³/s": _FT**3,
+        "lpm": _L / 60, "LPM": _L / 60, "lph": _L / 3600, "LPH": _L / 3600,
+        "l/h": _L / 3600, "m³/h": Fraction(1, 3600), "gpm": _GAL / 60, "GPM": _GAL / 60, "US gpm": _GAL / 60,
+        "gal/min": _GAL / 60, "gph": _GAL / 3600, "GPH": _GAL / 3600, "gal/h": _GAL / 3600,
+        "cfs": _FT**3, "ft³/s": _FT**3,
     },
     "velocity": {"m/s": Fraction(1), "mm/s": Fraction(1, 1000), "ft/s": _FT},
     "acceleration": {"m/s²": Fraction(1), "ft/s²": _FT},
     "time": {
         "s": Fraction(1), "min": Fraction(60), "h": Fraction(3600), "day": Fraction(86400),
-        "seconds": Fraction(1), "minutes": Fraction(60), "hour": Fraction(3600), "hours": Fraction(3600),
+        "sec": Fraction(1), "seconds": Fraction(1), "minutes": Fraction(60), "hour": Fraction(3600),
+        "hours": Fraction(3600),
         "days": Fraction(86400),
     },
-    "mass": {"kg": Fraction(1), "g": Fraction(1, 1000), "lb": _LB, "lbs": _LB},
+    "mass": {"kg": Fraction(1), "g": Fraction(1, 1000), "lb": _LB, "lbs": _LB, "oz": _LB / 16},
     "density": {
         "kg/m³": Fraction(1), "g/cm³": Fraction(1000), "kg/L": Fraction(1000), "lb/ft³": _LB / _FT**3,
     },

@@ -19,7 +19,7 @@ RECORDS = {
     "pump": model.Pump, "pump.delivery": model.Delivery, "limits": model.Limits,
 }  # fmt: skip
 PARTS = {"media": model.Media, "pipe": model.Pipe}
-LISTS = {"beds", "runs", "tees", "chambers", "siphons", "sump", "pump", "limits", "text"}
+LISTS = {"beds", "runs", "tees", "chambers", "siphons", "sump", "pump", "limits", "text", "marks"}
 
 
 @pytest.mark.parametrize("path", TABLES)
