@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from aquacalc import catalogue
 from aquacalc.buildsheet.cut_list import CutList, Nested
 from aquacalc.buildsheet.drilling import Hole
 from aquacalc.buildsheet.stock import Price, Prices, WorkshopError
@@ -48,13 +49,17 @@ class Item:
 
 @dataclass(frozen=True)
 class Bill:
-    """The bill of materials; `total` adds up the lines that have a price, `unpriced` counts the others."""
+    """The bill of materials; `total` adds up the lines that have a price.
+
+    `unpriced` counts the others; `unmatched` says which prices are of nothing that is bought.
+    """
 
     items: tuple[Item, ...]
     currency: str
     places: int
     total: Decimal
     unpriced: int
+    unmatched: tuple[str, ...] = ()
 
     @property
     def parts(self) -> int:
@@ -175,7 +180,21 @@ def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bi
         prices.places,
         sum(totals, Decimal(0)),
         sum(1 for i in items if i.total is None),
+        _unmatched(prices, items),
     )
+
+
+def _unmatched(prices: Prices, items: Iterable[Item]) -> tuple[str, ...]:
+    """Say which items of the price list are nothing that any bill has, with what was probably meant."""
+    names = {i.item for i in items} | {bought_name(f.name) for f in catalogue.fittings()} | {"pipe", "cap"}
+    names |= {s.fitting for s in catalogue.seals()} | set(catalogue.media_names())
+    names |= {"tee", "coupling", "reducer", "bell", "media guard", "siphon chamber"}
+    found = []
+    for item in dict.fromkeys(line.item for line in prices.lines if line.item not in names):
+        near = catalogue.near_matches(item, names)
+        meant = f": {catalogue.suggestion(near, ())}" if near else ""
+        found.append(f'{prices.file}: nothing that is bought is called "{item}"{meant}')
+    return tuple(found)
 
 
 def _item(

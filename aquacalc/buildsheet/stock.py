@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import csv
 import re
-import tomllib
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -15,13 +14,13 @@ from pathlib import Path
 from aquacalc import catalogue, units
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Pipe
+from aquacalc.plan.schema import LONGEST_TEXT
+from aquacalc.plan.text import check_rows, clean, read_text, read_toml
 
 #: Kerf of a hand or mitre saw where the grower gives none (common practice, no source), m.
 KERF = 0.002
 #: Length in which pipe is sold where the grower gives none (common practice, no source), m.
 SOLD = {"metric": 3.0, "us": 3.048}
-#: A workshop file or price list is some kB; a larger one is something else.
-LARGEST_FILE = 1_000_000
 PRICE_COLUMNS = ("item", "series", "size", "unit", "price", "currency")
 PRICE_UNITS = ("m", "ft", "each", "L")
 
@@ -102,21 +101,6 @@ class Workshop:
         return Stock(pipe.series, pipe.size, found.owned, found.offcuts, sold)
 
 
-def _read(path: Path) -> str:
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(LARGEST_FILE + 1)
-    except OSError as error:
-        reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
-        raise WorkshopError(str(path), "", "", f"{reason}", "check the name and the folder") from None
-    if len(raw) > LARGEST_FILE:
-        raise WorkshopError(str(path), "", "", "is over 1 MB", "name a small text file")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise WorkshopError(str(path), "", "", "is not text in UTF-8", "save it as UTF-8") from None
-
-
 def read_workshop(path) -> Workshop:
     """Read a workshop file and the price list it names.
 
@@ -127,17 +111,16 @@ def read_workshop(path) -> Workshop:
     """
     path = Path(path)
     file = str(path)
-    try:
-        raw = tomllib.loads(_read(path))
-    except tomllib.TOMLDecodeError as error:
-        fix = 'write each line as key = "value", with text in quotes on one line'
-        raise WorkshopError(file, "", "", f"is not TOML ({error})", fix) from None
+    raw = read_toml(read_text(path, WorkshopError, "a workshop file"), file, WorkshopError)
     _known(file, "", raw, ("workshop", "stock"))
     shop = _table(file, "workshop", raw.get("workshop", {}))
     _known(file, "workshop", shop, ("name", "note", "kerf", "hole_saws", "prices"))
     for key in ("name", "note", "prices"):
         if not isinstance(shop.get(key, ""), str):
             raise WorkshopError(file, f"workshop.{key}", shop[key], "is not text", "write it in quotes")
+        if not clean(shop.get(key, ""), lines=key == "note") or len(shop.get(key, "")) > LONGEST_TEXT:
+            fix = f"type it again by hand, up to {LONGEST_TEXT} characters"
+            raise WorkshopError(file, f"workshop.{key}", shop[key], "is no usable text", fix)
     kerf = _length(file, "workshop.kerf", shop["kerf"], 0.02) if "kerf" in shop else KERF
     saws = _lengths(file, "workshop.hole_saws", shop.get("hole_saws", []), 1.0)
     stock = raw.get("stock", [])
@@ -231,12 +214,13 @@ def read_prices(path) -> Prices:
         One error naming file, line, value and fix.
     """
     file = str(path)
-    rows = csv.reader(_read(Path(path)).splitlines())
+    text = read_text(path, WorkshopError, "a price list")
+    rows = csv.reader(check_rows(text, file, WorkshopError))
     header = [h.strip() for h in next(rows, [])]
     if tuple(header) != PRICE_COLUMNS:
         fix = f"head the columns {','.join(PRICE_COLUMNS)}"
         raise WorkshopError(file, "line 1", ",".join(header), "is not the header of a price list", fix)
-    lines, notes, currencies, places = [], [], set(), 0
+    lines, notes, currencies, places, priced = [], [], set(), 0, set()
     for number, row in enumerate(rows, 2):
         if not row or row[0].lstrip().startswith("#"):
             notes += [",".join(row).lstrip("# ").rstrip(", ")] if row else []
@@ -255,8 +239,9 @@ def read_prices(path) -> Prices:
         if len(currencies) > 1:
             fix = f"keep one currency in a list ({sorted(currencies)[0]} came first)"
             raise WorkshopError(file, f"{where}.currency", currency, "is a second currency", fix)
-        if any((p.item, p.series, p.size) == (item, series, size) for p in lines):
+        if (item, series, size) in priced:
             raise WorkshopError(file, f"{where}.item", item, "is priced twice", "keep one of the lines")
+        priced.add((item, series, size))
         lines.append(Price(item, series, size, unit, price))
     return Prices(next(iter(currencies), ""), tuple(lines), places, file, " ".join(notes))
 

@@ -7,6 +7,7 @@ import io
 import re
 from dataclasses import dataclass
 
+_FORMULA = tuple("=+-@\uff1d\uff0b\uff0d\uff20")
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 
 
@@ -54,6 +55,7 @@ class Table:
 
 def _safe(cell: str) -> str:
     """Keep a spreadsheet from taking a name out of the plan for a formula."""
-    if cell[:1] in ("=", "+", "-", "@", "\t", "\r") and not _NUMBER.fullmatch(cell):
+    # A spreadsheet takes the full-width signs for the plain ones.
+    if cell.lstrip()[:1] in _FORMULA and not _NUMBER.fullmatch(cell):
         return "'" + cell
     return cell

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from aquacalc import catalogue
 from aquacalc.design.answer import positive, shower, the_siphon
 from aquacalc.design.many_plans import run_plans
 from aquacalc.design.readings import (
@@ -193,6 +194,12 @@ def fit(
 
     s = the_siphon(plan, siphon)
     check_readings(plan, s, readings)
+    for name in before or {}:
+        if name not in FITTED:
+            fix = catalogue.suggestion(catalogue.near_matches(name, FITTED), tuple(FITTED))
+            raise ValueError(f'before: "{name}" is nothing that is fitted; {fix}')
+    if not 0.0 < level < 1.0:
+        raise ValueError(f"level is {level:g}; give the share of cases that shall be held, 0.9 for example")
     spread = {**spreads(plan, s.name), **(before or {})}
     positive(**{f"uncertainty of {name}": spread[name] for name in FITTED})
     model = _Model(plan, s, readings, spread)

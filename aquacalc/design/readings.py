@@ -18,6 +18,7 @@ from aquacalc.hydraulics.starting import choke, start_band
 from aquacalc.plan.model import Bed, Fitting, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import sump_range
+from aquacalc.units import show
 
 if TYPE_CHECKING:
     from aquacalc.bench.session import Bench
@@ -41,6 +42,10 @@ FITTED = {
 }
 #: Standard deviations to either side of the middle that hold nine cases in ten (from memory).
 NINE_IN_TEN = 1.644854
+#: Readings of one thing that lie further apart than so many times their error contradict each other.
+CONTRADICTION = 5.0
+#: Longest time (s: a week) and largest flow (m3/s) that anybody reads on a grow bed.
+LONGEST_TIME, LARGEST_FLOW = 7 * 86400.0, 1.0
 #: Standard deviation of ln(inflow) where nothing is said: common practice, no source.
 INFLOW_SPREAD = 0.15
 #: The same of the losses: published coefficients of one small fitting differ by 20 to 50 % (Hydraulic
@@ -216,7 +221,37 @@ def check_readings(plan: Plan, siphon: Siphon, readings: Sequence[Reading]) -> N
     names = members(plan, siphon)
     for r in readings:
         if r.what not in READINGS:
-            raise ValueError(f'"{r.what}" is no reading; write one of {", ".join(READINGS)}')
+            near = catalogue.near_matches(r.what, READINGS)
+            raise ValueError(f'"{r.what}" is no reading; {catalogue.suggestion(near, tuple(READINGS))}')
         positive(**{r.what: r.value, f"error of {r.what}": r.error})
         if r.what == "level at break" and r.bed not in {b.name for b in plan.beds if b.name in names}:
             raise ValueError(f'level at break: there is no bed "{r.bed}" on {siphon.name}; name the bed')
+        _believable(plan, r)
+    for i, one in enumerate(readings):
+        for other in readings[:i]:
+            apart, error = abs(one.value - other.value), math.hypot(one.error, other.error)
+            if (one.what, one.bed) == (other.what, other.bed) and apart > CONTRADICTION * error:
+                kind = READINGS[one.what][0]
+                raise ValueError(
+                    f"{one.what}: {show(one.value, kind)} and {show(other.value, kind)} contradict each "
+                    f"other, {apart / error:.0f} times their error apart; read it again, or "
+                    "give a larger error"
+                )
+
+
+def _believable(plan: Plan, r: Reading) -> None:
+    """Refuse a reading that cannot be one of this plan."""
+    kind, limit = READINGS[r.what][0], math.inf
+    if r.what == "level at break":
+        limit = plan.vessel(r.bed).shape.depth
+    elif r.what == "sump rise":
+        limit = plan.sump.shape.depth
+    elif kind == "time":
+        limit = LONGEST_TIME
+    elif kind == "flow":
+        limit = LARGEST_FLOW
+    if r.value > limit:
+        raise ValueError(
+            f"{r.what} of {show(r.value, kind)} cannot be: it is at most {show(limit, kind)} here; "
+            "read it again"
+        )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 import math
 from dataclasses import replace
 from pathlib import Path
@@ -16,10 +15,10 @@ from aquacalc.design.readings import READINGS, Reading, adjusted, members, predi
 from aquacalc.notebook.prose import said
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan
+from aquacalc.plan.text import check_rows, read_text
 from aquacalc.results.cycle import run_plan
 
 COLUMNS = ("key", "siphon", "reading", "how", "bed", "unit", "plan", "value", "error")
-_LARGEST = 1_000_000
 #: The reader's own sheet, as the build writes it.
 MINE = "readings.csv"
 #: Factors on the plan that the invented readings were made with; invented themselves.
@@ -121,18 +120,8 @@ def read_readings(path, siphon: str) -> tuple[Reading, ...]:
     ReadingsError
         One error naming file, line, value and fix.
     """
-    path = Path(path)
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(_LARGEST + 1)
-        text = raw.decode("utf-8-sig")
-    except OSError as error:
-        raise ReadingsError(str(path), "", "", f"{error.strerror}", "check the name and the folder") from None
-    except UnicodeDecodeError:
-        raise ReadingsError(str(path), "", "", "is not text in UTF-8", "save it as CSV in UTF-8") from None
-    if len(raw) > _LARGEST:
-        raise ReadingsError(str(path), "", "", "is over 1 MB", "name the sheet that the build wrote")
-    rows = csv.reader(io.StringIO(text))
+    text = read_text(path, ReadingsError, "the sheet that the build wrote")
+    rows = csv.reader(check_rows(text, str(path), ReadingsError))
     header = tuple(cell.strip() for cell in next(rows, []))
     if header != COLUMNS:
         fix = f"keep the first line as it was: {','.join(COLUMNS)}"

@@ -66,7 +66,9 @@ def plan_from_text(text: str, name: str = "plan") -> model.Plan:
     if faults:
         lines = _lines(text)
         placed = [replace(fault, line=_line(fault.key, reader.places, lines)) for fault in faults]
-        raise PlanError.of(name, sorted(placed, key=lambda fault: fault.line or len(text)))
+        # What one line says of several equal parts is told once.
+        told = {(f.line or f.key, f.value, f.reason): f for f in reversed(placed)}
+        raise PlanError.of(name, sorted(told.values(), key=lambda fault: fault.line or len(text)))
     return plan
 
 

@@ -6,6 +6,7 @@ flows in m3/s, volumes in m3.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -222,6 +223,11 @@ def run_plan(plan: Plan, trace: bool = True) -> SystemCycle:
     -------
     SystemCycle
 
+    Raises
+    ------
+    ArithmeticError
+        When the numbers of the plan cannot be worked out.
+
     Examples
     --------
     >>> from aquacalc.catalogue import data_dir
@@ -233,7 +239,30 @@ def run_plan(plan: Plan, trace: bool = True) -> SystemCycle:
     """
     packed = pack(plan)
     out, rows = run_deck(packed, trace)
-    return unpack(plan, packed, out, _trace(plan, packed, out, rows) if trace else None)
+    run = unpack(plan, packed, out, _trace(plan, packed, out, rows) if trace else None)
+    _believe(run)
+    return run
+
+
+def _believe(run: SystemCycle) -> None:
+    """Refuse a result that cannot be: a number that is not finite, or water below a floor.
+
+    Raises
+    ------
+    ArithmeticError
+    """
+    floors = {v.name: v.floor for v in (*run.plan.beds, *run.plan.chambers)}
+    levels = [(run.plan.sump.name, run.sump_low, run.plan.sump.floor)]
+    levels += [(node.name, node.low, floors.get(node.name, -math.inf)) for node in run.nodes]
+    for name, level, floor in levels:
+        if not math.isfinite(level):
+            raise ArithmeticError(f"the level in {name} comes out as {level}")
+        if level < floor - 1e-6:
+            raise ArithmeticError(f"the level in {name} comes out {floor - level:.3g} m below its floor")
+    numbers = [run.pump, run.sump_high, *(n.high for n in run.nodes)]
+    numbers += [x for g in run.groups for x in (g.period, g.inflow, g.flow_high, g.level)]
+    if not all(map(math.isfinite, numbers)):
+        raise ArithmeticError("a flow, time or level is not finite")
 
 
 def unpack(plan: Plan, packed: Deck, out: Sequence[float], trace: Trace | None) -> SystemCycle:

@@ -64,7 +64,7 @@ def test_counted_lengths_and_inches(tmp_path):
         ('[[stock]]\nseries = "own"\nsize = "a"\nowned = ["0 m"]\n', "stock 1.owned", "length up to"),
         ('[[stock]]\nseries = "own"\nsize = "a"\n[[stock]]\nseries = "own"\nsize = "a"\n', "stock 2", "join"),
         ('[workshop]\nprices = "none.csv"\n', "", "check the name"),
-        ("[workshop\n", "", "key ="),
+        ("[workshop\n", "line 1, column 10", "key ="),
     ],
 )
 def test_one_error_with_key_and_fix(tmp_path, text, key, fix):

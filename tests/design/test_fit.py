@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from aquacalc.catalogue import data_dir
 from aquacalc.design.fit import fit
 from aquacalc.design.many_plans import run_plans
 from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, predict, spreads
@@ -150,3 +151,20 @@ def test_intervals_hold_the_truth_at_their_rate(single):
     band = 3.0 * math.sqrt(cases * level * (1.0 - level))
     for name, count in held.items():
         assert abs(count - cases * level) <= band, (name, held)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("readings", "keywords", "word"),
+    [
+        ([Reading("fil time", 900.0, 10.0)], {}, "fill time"),
+        ([Reading("fill time", 900.0, 10.0)], {"before": {"porosty": 0.1}}, "porosity"),
+        ([Reading("fill time", 900.0, 10.0)], {"level": 5}, "level"),
+        ([Reading("level at break", 5.0, 0.01, "bed 1")], {}, "cannot be"),
+        ([Reading("fill time", 900.0, 10.0), Reading("fill time", 300.0, 10.0)], {}, "contradict"),
+    ],
+)
+def test_what_cannot_be_is_refused(readings, keywords, word):
+    plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
+    with pytest.raises(ValueError, match=word):
+        fit(plan, readings, **keywords)
