@@ -235,6 +235,14 @@ def test_findings_alike_name_the_one_with_the_least_in_hand():
     )
     (stop,) = (f for f in report("greenhouse").findings if f.key == "stop")
     assert f"The siphon stops : siphon {stop.shown('metric')}" in text
+    # Opened, each says which bed it is of; a title with one finding need not.
+    html = page(report("greenhouse"))
+    for finding in beds.values():
+        assert re.search(rf"<h4>{finding.subject}</h4>[^§]*?{re.escape(finding.cause)}", html), (
+            finding.subject
+        )
+    assert "<h4>siphon</h4>" not in html
+    assert report("greenhouse").plan.note in text
 
 
 def test_pictures_of_several_siphons_are_told_apart():
@@ -248,6 +256,9 @@ def test_pictures_of_several_siphons_are_told_apart():
         assert f"{title} of siphon A" in two
         assert f"{title} of siphon B" in two
     assert "Where the head goes in the last drain line" in one
+    words = Reader(page(report("greenhouse"))).text()
+    assert "the drain line from tee 3 to chamber at the siphon's flow" in words
+    assert "the drain line from bed" not in words
 
 
 def test_math_is_for_eyes_and_for_readers():

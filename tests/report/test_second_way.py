@@ -54,6 +54,12 @@ def test_rows(name):
                 known = FROM_THE_RUN.get(section, set())
                 assert row in known, f"{section}.{row} has no second way"
     assert seen >= 30
+    for siphon in way.plan.siphons:  # water over the end of the tail, and over the sump, flows
+        rows = {key: set(way.sections[key, siphon.name]["rows"]) for key in ("siphon", "window")}
+        for where, row in (("lip", None), ("rim", "stop")):
+            flows = way.value("siphon", f"head_{where}", siphon.name) > 0.0
+            assert (f"flow_{where}" in rows["siphon"]) == flows
+            assert row is None or (row in rows["window"]) == flows
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -12,6 +12,7 @@ from aquacalc.equations.worked import worked
 from aquacalc.plan import edit, read_plan
 from aquacalc.report.content import build_report, shown
 from aquacalc.report.records import TEXT
+from aquacalc.report.text import _HEADINGS as HEADINGS
 from aquacalc.report.text import WIDTH, text, verdict
 from aquacalc.units import KINDS
 
@@ -203,6 +204,33 @@ def test_findings_alike_stand_together_worst_first():
     assert below.count("Strainer area is short") == 1
     assert "Strainer area is short: bed 2\n" in words
     assert "The same for: bed 1 (at least 1.7 times the bore; you have 1.6); bed 3" in words
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_lines_stand_under_their_headings(name):
+    """A heading is underlined to its length, is not empty, and no gap is wider than a line."""
+    words = text(report(name))
+    assert "\n\n\n" not in words
+    lines = words.splitlines()
+    for k, line in enumerate(lines):
+        if line and set(line) <= {"-"} and len(line) > 4:
+            assert len(line) == len(lines[k - 1]), lines[k - 1]
+            assert lines[k + 1], f"nothing stands under {lines[k - 1]}"
+    states = {finding.state for finding in report(name).findings}
+    for state, heading in HEADINGS.items():
+        assert (f"{heading}\n{'-' * len(heading)}\n" in words) == (state in states), heading
+
+
+def test_findings_in_order_name_the_one_with_the_least_in_hand():
+    words = text(report("greenhouse")).replace("\n    ", " ")
+    found = {f.subject: f for f in report("greenhouse").findings if f.key == "bed_freeboard"}
+    least = min(found.values(), key=lambda f: f.margin)
+    value = least.shown("metric")
+    assert f"Freeboard is enough: {', '.join(found)} ({least.subject}: {value})" in words.replace(
+        "\n    ", " "
+    )
+    (stop,) = (f for f in report("greenhouse").findings if f.key == "stop")
+    assert f"The siphon stops: siphon ({stop.shown('metric')})" in words
 
 
 def test_no_value_is_a_dash():
