@@ -210,6 +210,12 @@ def test_section(name):
         assert [] in missing, missing
         found = lines(axes, per, 0.0)
         assert any(a[1] == b[1] == pytest.approx(floor + lip, abs=2e-5) for a, b in found), "flood level"
+    # Widths stand in one strip above everything, each over its own vessel.
+    strip = {round(start[1], 6) for start, _ in dimensions(axes)}
+    assert len(strip) == 1
+    assert strip.pop() > max(vessel.floor + vessel.shape.depth for vessel in vessels.values())
+    wide = sorted((end[0] - start[0]) * per for start, end in dimensions(axes))
+    assert wide == pytest.approx(sorted(across(v.shape) for v in vessels.values()), abs=2e-3)
     level = plan.sump.floor + plan.sump.water_level
     assert any(a[1] == b[1] == pytest.approx(level, abs=2e-5) for a, b in lines(axes, per, 0.0)), "water"
 

@@ -8,7 +8,9 @@ import pytest
 
 from aquacalc.buildsheet.options import alternatives, compare, head_lost
 from aquacalc.buildsheet.stock import Workshop, read_workshop
+from aquacalc.equations import losses
 from aquacalc.equations.formulas import water_kinematic_viscosity
+from aquacalc.geometry.joints import fitting_joint
 from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.read import read_plan
@@ -129,3 +131,22 @@ def test_what_cannot_be_built_says_why():
     assert each.problem
     assert each.outcome == ""
     assert each.cost is None
+
+
+@pytest.mark.identity
+def test_two_45s_stand_as_close_as_their_sockets_let_them():
+    """Two sockets and two take-offs apart, within what the losses are known for."""
+    made = changed("two 45s")
+    pairs = [(f, run.pipe) for run in made.runs for f in run.fittings if f.name == "two 45s"]
+    pairs += [(f, s.tail.pipe) for s in made.siphons for f in s.tail.fittings if f.name == "two 45s"]
+    tried = 0
+    for fitting, pipe in pairs:
+        half = fitting_joint("bend 45", pipe)
+        close = 2.0 * (half.take_off + half.socket)
+        if fitting.spacing == pytest.approx(0.080):  # given in the plan
+            continue
+        low, high = (losses.TWO_45_SMOOTH[k][0] * pipe.bore for k in (0, -1))
+        assert low < close < high
+        assert fitting.spacing == pytest.approx(close)
+        tried += 1
+    assert tried >= 2

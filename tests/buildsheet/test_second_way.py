@@ -89,6 +89,12 @@ def test_cut_list(name):
     plan, cuts = plan_of(name), cuts_of(name)
     rows, total = read(tables.cuts_table(cuts))
     assert sum(int(row["cut, mm"]) for row in rows) == int(total["cut, mm"])
+    series = {cut.pipe.series for cut in cuts.cuts}
+    intro = tables.cuts_table(cuts).intro
+    assert intro.startswith(f"All pipe is {min(series)}. ") == (len(series) == 1)
+    for row, cut in zip(rows, cuts.cuts, strict=True):
+        size = cut.pipe.size if len(series) == 1 else f"{cut.pipe.series} {cut.pipe.size}"
+        assert row["pipe"] == size
     known = 0
     for row, cut in zip(rows, cuts.cuts, strict=True):
         length = int(row["cut, mm"])
