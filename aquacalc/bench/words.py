@@ -49,10 +49,13 @@ def of_100(chance: float) -> str:
 def opening(bench: Bench) -> list[str]:
     """Say what is known before the bench has told anything."""
     s, low, high = bench.plan.units, bench.start.low, bench.start.high
+    brings = f"Your plan brings it {_inflow(bench)}."
+    if bench.start.both_sides:
+        return [brings]
     return [
         f"By what is in print it starts somewhere from {two_digits(low, s)} to {two_digits(high, s)}, and "
         "nobody has published where.",
-        f"Your plan brings it {_inflow(bench)}.",
+        brings,
     ]
 
 
@@ -120,9 +123,13 @@ def verdict(bench: Bench) -> list[str]:
     starts = f"it starts on {of_100(bench.chance_starts)} floods"
     stops = f"stops on {of_100(bench.chance_stops)}"
     at = f"at your {_inflow(bench)}"
-    sure, most = bench.start.any_flood()[1], bench.stop.any_flood()[0]
+    sure, most = bench.start.any_flood()[1], bench.stop.any_flood()[0] * bench.part
     if bench.answer == "works":
-        return [f"Enough: cut. A{at[1:]} {starts} and {stops}."]
+        return [
+            f"Enough: cut. A{at[1:]} {starts} and {stops}.",
+            f"It would at {flow_text(sure, s)} to {flow_text(most, s)}: see with the same jug what your pump "
+            "really brings.",
+        ]
     if bench.answer == "does not start":
         return [
             f"Enough: do not cut these parts for this flow. A{at[1:]} {starts}. "
@@ -217,7 +224,21 @@ def lost(bench: Bench) -> list[str]:
 
 
 def as_data(bench: Bench) -> dict[str, Any]:
-    """Return what is known as plain data, SI, for programs."""
+    """Return what is known as plain data for programs.
+
+    Parameters
+    ----------
+    bench : Bench
+
+    Returns
+    -------
+    dict
+        "start" and "stop", each with "band" (the flow at which it does as often as not lies there nine
+        times in ten), "one_flood" (at the first a single flood does once in twenty, at the second nineteen
+        times), "scatter" from flood to flood as a part of the flow, "trials" and the "chance" at the plan's
+        inflow (that it starts, that it stops); "answer", "enough", "next", "remarks", "said", "trials" and
+        "inflow" (least, most). Flows in m3/s.
+    """
 
     def told(belief: Belief, chance: float) -> dict[str, Any]:
         low, high = belief.band()

@@ -25,7 +25,10 @@ EPILOG = (
     "says what is known now. Every trial is kept at once in PLAN.bench-DATE.toml beside the plan; that file "
     "is added to and never overwritten. q or Ctrl-C stops, and the next call goes on from there. A trial "
     'for --add is "READING: OUTCOME", for example "2 L in 11.4 s: started, stopped" or '
-    '"10.5 L/min +/- 0.5 L/min: did not within ten minutes". Exit status: 0 answered, 2 something could '
+    '"10.5 L/min +/- 0.5 L/min: did not within ten minutes". A file of trials has, for each, [[trial]], '
+    'reading = "2 L in 11.4 s", outcome = "started, stopped" and, if known, error = "4 %". In the JSON, '
+    "band holds the starting flow nine times in ten; at one_flood a single flood starts once and nineteen "
+    "times in twenty; flows are m3/s. Exit status: 0 answered, 2 something could "
     "not be read or written."
 )
 WIDTH = 80
