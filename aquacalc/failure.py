@@ -1,5 +1,13 @@
-"""Why a command cannot do what it was asked, for the one line on the terminal."""
+"""What a command says, in one line, when it could not do what it was asked."""
 
 
 class Failure(Exception):
-    """A command that cannot go on: `str()` says what is wrong and what to do."""
+    """A reason and its mend, in one line for the reader."""
+
+
+class NotWritten(Failure, OSError):
+    """A file or folder that could not be written; whatever was there is untouched."""
+
+
+class AlreadyThere(NotWritten, FileExistsError):
+    """Something is there already that was not meant to be replaced."""

@@ -6,13 +6,12 @@ import re
 import subprocess
 import sys
 import types
-from pathlib import Path
 
 import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
-from aquacalc.pages.writer import MARK, is_ours
+from aquacalc.files import MARK, is_ours
 
 pytestmark = pytest.mark.identity
 PLANS = data_dir() / "plans"
@@ -210,11 +209,10 @@ def test_a_failing_page_leaves_nothing(capsys, tmp_path, page, monkeypatch):
     target = tmp_path / "report.html"
     target.write_text(PAGE + "old")
 
-    def full(self, *args, **keywords):
-        Path.touch(self)
+    def full(handle):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "write_text", full)
+    monkeypatch.setattr(os, "fsync", full)
     refused(capsys, ["report", DEMO, "--html", target], "No space left")
     monkeypatch.undo()
     assert target.read_text() == PAGE + "old"

@@ -7,7 +7,8 @@ import pytest
 
 ROOT = Path(__file__).parents[1] / "aquacalc"
 ORDER = [
-    {"units", "failure"},
+    {"failure"},
+    {"files", "units"},
     {"equations"},
     {"catalogue"},
     {"plan"},

@@ -1,19 +1,12 @@
-"""The build sheet in a folder: which files there are, and writing them over nothing that exists."""
+"""The build sheet in a folder: which files there are, and what is in each."""
 
 from __future__ import annotations
-
-import os
-from pathlib import Path
 
 from aquacalc.buildsheet.drawing import PAPER
 from aquacalc.buildsheet.drawing_siphon import drawings
 from aquacalc.buildsheet.page import page
 from aquacalc.buildsheet.paper import PaperMissing, paper
 from aquacalc.buildsheet.sheet import BuildSheet
-
-
-class FileExists(OSError):
-    """A file of the sheet is there already; nothing was written."""
 
 
 def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:
@@ -39,42 +32,3 @@ def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:
         except PaperMissing as error:
             missing = str(error)
     return made, missing
-
-
-def write_sheet(made: dict[str, bytes], folder: Path, force: bool = False) -> tuple[Path, ...]:
-    """Write files into a folder, all of them or, when one is in the way, none.
-
-    Parameters
-    ----------
-    made : dict of str to bytes
-    folder : Path
-        Made when it is not there.
-    force : bool
-        Write over files of these names.
-
-    Returns
-    -------
-    tuple of Path
-
-    Raises
-    ------
-    FileExists
-        When a file is there and `force` is not given.
-    OSError
-        When the folder or a file cannot be written.
-    """
-    folder = Path(folder)
-    there = sorted(name for name in made if (folder / name).exists())
-    if there and not force:
-        raise FileExists(f"{folder / there[0]}" + (f" and {len(there) - 1} more" if len(there) > 1 else ""))
-    folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    for name, content in made.items():
-        target, part = folder / name, folder / f"{name}.{os.getpid()}.part"
-        try:
-            part.write_bytes(content)
-            os.replace(part, target)
-        finally:
-            part.unlink(missing_ok=True)
-        written.append(target)
-    return tuple(written)

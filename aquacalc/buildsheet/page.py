@@ -4,30 +4,11 @@ from __future__ import annotations
 
 from html import escape
 
-from aquacalc import __version__
 from aquacalc.buildsheet.drawing import Drawing
 from aquacalc.buildsheet.sheet import BuildSheet
 from aquacalc.buildsheet.steps import Step
 from aquacalc.buildsheet.table import Table
-
-STYLE = """
-:root { color-scheme: light; }
-body { font: 16px/1.45 "DejaVu Sans", Verdana, Arial, sans-serif; color: #1a1a1a; background: #fff;
-  max-width: 70rem; margin: 0 auto; padding: 1rem; }
-h1 { font-size: 1.6rem; } h2 { font-size: 1.2rem; margin-top: 2rem; break-after: avoid; }
-.scroll { overflow-x: auto; }
-table { border-collapse: collapse; font-size: .85rem; }
-th, td { border: 1px solid #8a8a8a; padding: .25rem .5rem; text-align: left; vertical-align: top; }
-td.n { text-align: right; font-variant-numeric: tabular-nums; }
-tfoot td { font-weight: bold; border-top: 2px solid #1a1a1a; }
-tr { break-inside: avoid; }
-.stop { border: 2px solid #1a1a1a; padding: .5rem 1rem; }
-.caution { border-left: 5px solid #1a1a1a; padding-left: .6rem; margin: .3rem 0; }
-.note { font-size: .85rem; }
-td.blank { min-width: 7rem; }
-figure { margin: 1rem 0; } svg { max-width: 100%; height: auto; border: 1px solid #8a8a8a; }
-@media print { body { font-size: 10pt; max-width: none; padding: 0; } .scroll { overflow: visible; } }
-"""
+from aquacalc.pages.skeleton import skeleton
 
 
 def page(sheet: BuildSheet, drawings: tuple[Drawing, ...]) -> str:
@@ -66,14 +47,7 @@ def page(sheet: BuildSheet, drawings: tuple[Drawing, ...]) -> str:
     parts += [_step(step) for step in sheet.checks]
     parts.append("</ol>")
     parts.append(table_html(readings))
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta name="generator" content="aquacalc {__version__}">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n"
-        + "\n".join(parts)
-        + "\n</main>\n</body>\n</html>\n"
-    )
+    return skeleton(title, f"<main>\n{chr(10).join(parts)}\n</main>", kind="build")
 
 
 def table_html(table: Table) -> str:

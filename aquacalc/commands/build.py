@@ -51,18 +51,12 @@ def run(args: argparse.Namespace) -> int:
             "a flow that is far too large or too small."
         ) from None
 
-    from aquacalc.buildsheet.files import FileExists, contents, write_sheet
+    from aquacalc.buildsheet.files import contents
+    from aquacalc.files import write_folder
     from aquacalc.findings import EXIT_STATUS, find, verdict
 
     made, missing = contents(sheet)
-    try:
-        written = write_sheet(made, args.out, args.force)
-    except FileExists as error:
-        raise Failure(f"{error}: there already. Fix: name another folder, or add --force.") from None
-    except OSError as error:
-        raise Failure(
-            f"{args.out}: cannot be written ({error.strerror}). Fix: name a folder you may write in."
-        ) from None
+    written = write_folder(args.out, made, force=args.force)
     for warning in sheet.warnings:
         print(f"! {warning}")
     if missing:

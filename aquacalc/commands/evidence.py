@@ -23,13 +23,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the page; 0."""
-    from aquacalc.catalogue import data_dir
-    from aquacalc.pages.writer import check_target, write_page
+    from aquacalc.files import check_target, write_file
 
-    check_target(args.out, data_dir() / "plans" / "greenhouse.toml", args.force)
+    check_target(args.out, force=args.force, ours=True)
 
     from aquacalc.evidence.page import page
 
-    write_page(args.out, page())
+    write_file(args.out, page(), force=args.force, ours=True)
     print(f"Page written: {args.out.resolve()}")
     return 0

@@ -24,13 +24,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the page; 0."""
     from aquacalc.commands.notebooks import read_notebook
-    from aquacalc.pages.writer import check_target, write_page
+    from aquacalc.files import check_target, write_file
 
     notebook = read_notebook(args.workbook)
-    check_target(args.out, args.workbook, args.force)
+    check_target(args.out, source=args.workbook, force=args.force, ours=True)
     from aquacalc.teaching.handout import handout
 
-    write_page(args.out, handout(notebook, args.workbook.name, args.workbook.resolve().parent))
+    page = handout(notebook, args.workbook.name, args.workbook.resolve().parent)
+    write_file(args.out, page, source=args.workbook, force=args.force, ours=True)
     silent = [
         c for c in notebook.cells if c.cell_type == "code" and c.source.strip() and not c.execution_count
     ]

@@ -26,12 +26,12 @@ def run(args: argparse.Namespace) -> int:
     import nbformat
 
     from aquacalc.commands.notebooks import read_notebook
-    from aquacalc.pages.writer import check_target, write_page
+    from aquacalc.files import check_target, write_file
     from aquacalc.teaching.learner import without_answers
 
     notebook = read_notebook(args.workbook)
-    check_target(args.out, args.workbook, args.force)
+    check_target(args.out, source=args.workbook, force=args.force)
     made, taken = without_answers(notebook)
-    write_page(args.out, nbformat.writes(made) + "\n")
+    write_file(args.out, nbformat.writes(made) + "\n", source=args.workbook, force=args.force)
     print(f"{taken} answers taken out. Learner's copy written: {args.out.resolve()}")
     return 0

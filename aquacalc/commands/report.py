@@ -35,7 +35,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Report on the plan; the exit status says whether it works."""
-    from aquacalc.pages.writer import check_target, write_page
+    from aquacalc.files import check_target, write_file
     from aquacalc.plan.errors import PlanError
     from aquacalc.plan.read import read_plan
 
@@ -44,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
     except PlanError as error:
         raise Failure(str(error)) from None
     if args.html:
-        check_target(args.html, args.plan, args.force)
+        check_target(args.html, source=args.plan, force=args.force, ours=True)
 
     from aquacalc.design.advice import PAGE_RUNS, TEXT_RUNS
     from aquacalc.findings import EXIT_STATUS
@@ -61,7 +61,7 @@ def run(args: argparse.Namespace) -> int:
     if args.html:
         from aquacalc.report.html import page
 
-        write_page(args.html, page(report))
+        write_file(args.html, page(report), source=args.plan, force=args.force, ours=True)
         print(
             f"{verdict(report)} Page written: {args.html.resolve()}",
             file=sys.stderr if args.json else sys.stdout,

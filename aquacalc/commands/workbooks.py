@@ -5,15 +5,14 @@ from __future__ import annotations
 import argparse
 import os
 import secrets
-import shutil
 import signal
 import subprocess
 import sys
 import time
-from collections.abc import Sequence
 from pathlib import Path
 
 from aquacalc.failure import Failure
+from aquacalc.files import write_folder
 
 SUMMARY = "copy the workbooks and data to a folder of your own"
 EPILOG = (
@@ -53,11 +52,10 @@ def run(args: argparse.Namespace) -> int:
     """Copy, and open when asked; 0."""
     folder = args.folder.resolve()
     files = travelling()
-    there = [name for name in files if (folder / name).exists()]
-    if there and args.open and all(n in there for n in files if n.endswith(".ipynb")):
+    if args.open and all((folder / name).exists() for name in files if name.endswith(".ipynb")):
         print(f"The workbooks are in {folder} already and stay as they are.", flush=True)
     else:
-        copy(files, folder, there)
+        copy(files, folder)
     if args.open:
         return open_lab(folder)
     print(f"Open them with: {Path(sys.executable).name} -m aquacalc workbooks {args.folder} --open")
@@ -78,37 +76,16 @@ def travelling() -> dict[str, Path]:
     return found
 
 
-def copy(files: dict[str, Path], folder: Path, there: Sequence[str]) -> None:
+def copy(files: dict[str, Path], folder: Path) -> None:
     """Copy every file, or none when one is in the way.
 
     Raises
     ------
-    Failure
+    NotWritten, AlreadyThere
     """
-    if there:
-        others = f" and {len(there) - 1} more" if len(there) > 1 else ""
-        raise Failure(
-            f"{folder / there[0]}{others}: there already; nothing was copied. Fix: name another folder, or "
-            "move those files away."
-        )
     books = sum(name.endswith(".ipynb") for name in files)
     print(f"Copying {books} workbooks and {len(files) - books} other files to {folder} ...", flush=True)
-    made: list[Path] = []
-    try:
-        for name, path in files.items():
-            target = folder / name
-            target.parent.mkdir(parents=True, exist_ok=True)
-            # "x": never over a file that appeared in the meantime.
-            with path.open("rb") as source, target.open("xb") as copied:
-                made.append(target)
-                shutil.copyfileobj(source, copied)
-    except OSError as error:
-        for target in made:
-            target.unlink(missing_ok=True)
-        raise Failure(
-            f"{error.filename or folder}: cannot be written ({error.strerror}). Fix: name a folder you may "
-            "write in."
-        ) from None
+    write_folder(folder, {name: path.read_bytes() for name, path in files.items()})
     print("Copied.", flush=True)
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from aquacalc import catalogue
 from aquacalc.design.many_plans import Progress, Stop, run_plans, spread
+from aquacalc.files import write_file
 from aquacalc.findings import find, verdict
 from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
@@ -236,23 +237,32 @@ def sweep(
     )
 
 
-def save_table(table: pd.DataFrame, path: str | Path) -> None:
-    """Write a table to a .csv or .parquet file.
+def save_table(table: pd.DataFrame, path: str | Path, force: bool = False) -> None:
+    """Write a table to a .csv or .parquet file, whole or not at all.
+
+    Parameters
+    ----------
+    table : DataFrame
+    path : str or Path
+    force : bool
+        Whether to replace a file that is there.
 
     Raises
     ------
     ValueError
         For another ending, or for Parquet without `pyarrow`.
+    NotWritten, AlreadyThere
     """
     path = Path(path)
     if path.suffix == ".csv":
-        table.to_csv(path, index=False)
+        content: str | bytes = table.to_csv(index=False)
     elif path.suffix == ".parquet":
         try:
-            table.to_parquet(path, index=False)
+            content = table.to_parquet(index=False)
         except ImportError:
             raise ValueError(
                 f"{path}: Parquet needs pyarrow; install aquacalc[study], or write .csv"
             ) from None
     else:
         raise ValueError(f"{path}: a table goes to .csv or .parquet; change the ending")
+    write_file(path, content, force=force)

@@ -24,38 +24,12 @@ from aquacalc.evidence.outside import (
 )
 from aquacalc.evidence.unpublished import unpublished
 from aquacalc.pages.maths import mathml, source_text
-from aquacalc.pages.style import CSS
+from aquacalc.pages.skeleton import skeleton
 from aquacalc.plan.model import Plan
 from aquacalc.plan.read import read_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.units import KINDS, show
 
-#: What this page needs beside the style of the report.
-STYLE = """
-table.cases td, table.cases thead th { padding-left: .6rem; }
-table.cases td:nth-child(-n+4), table.cases thead th:nth-child(n+2):nth-child(-n+4) {
-  white-space: nowrap; text-align: right; }
-table.cases th[scope=row] { min-width: 11rem; }
-table.cases thead th { font-size: .92rem; }
-table.cases td:last-child { min-width: 13rem; padding-left: .9rem; }
-table.cases thead th:last-child { padding-left: .9rem; }
-table.cases th:first-child { padding-left: 0; }
-table.kinds :is(td, thead th) { padding-left: .9rem; }
-table.kinds td:nth-child(n+3), table.kinds thead th:nth-child(n+3) { text-align: right; }
-table.kinds th:first-child { padding-left: 0; min-width: 9rem; }
-tr.own th, tr.own td { font-weight: 700; }
-article.equation { border-top: 1px solid var(--rule); margin-top: 1.2rem; }
-@media (max-width: 40rem) { /* each row a block of its own, every value with its heading */
-  table:is(.cases, .chosen, .kinds) thead { position: absolute; width: 1px; height: 1px; overflow: hidden;
-    clip-path: inset(50%); }
-  table:is(.cases, .chosen, .kinds) tr { display: block; border-bottom: 1px solid var(--rule);
-    padding: .35rem 0; }
-  table:is(.cases, .chosen, .kinds) tbody :is(th, td) { display: block; border: 0;
-    padding: .05rem 0 !important; text-align: left !important; white-space: normal !important; min-width: 0; }
-  table:is(.cases, .chosen, .kinds) td::before { content: attr(data-label) ": "; color: var(--soft);
-    font-weight: 400; }
-}
-"""
 TABLE_NAMES = ("pipes", "fittings", "media", "seals", "sockets", "takeoffs")
 SOLVER_WORDS = (
     "The plans below were run in three solvers: scipy at tight tolerance with the friction of fluids, the "
@@ -100,16 +74,11 @@ def page() -> str:
         *_unpublished(plan),
         "</main>",
     ]
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f'<meta name="generator" content="aquacalc {__version__}">\n'
-        f"<title>What this rests on</title>\n<style>{CSS}{STYLE}</style>\n</head>\n<body>\n"
-        + "\n".join(body)
-        + f"\n<footer><p>Written by aquacalc {__version__}. Our values and the effects on the plan were "
-        "worked "
-        "out when this page was written.</p></footer>\n</body>\n</html>\n"
+    foot = (
+        f"Written by aquacalc {__version__}. Our values and the effects on the plan were worked out when "
+        "this page was written."
     )
+    return skeleton("What this rests on", "\n".join(body), kind="evidence", foot=foot)
 
 
 def _head() -> Iterator[str]:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
-from pathlib import Path
 
 from aquacalc import units
+from aquacalc.files import write_file
 from aquacalc.plan.marks import GIVEN, unsaid_values
 from aquacalc.plan.model import Fitting, Mark, Plan
 from aquacalc.plan.read import plan_from_text
@@ -65,24 +64,12 @@ def save_plan(plan: Plan, path, force: bool = False) -> None:
 
     Raises
     ------
-    FileExistsError
-        When the file is there and `force` is not set.
-    OSError
-        When it cannot be written.
+    AlreadyThere
+        When the file is there and `force` is not set; a FileExistsError too.
+    NotWritten
+        When it cannot be written; an OSError too.
     """
-    path = Path(path)
-    data = write_plan(plan).encode("utf-8")
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
-    try:
-        part.write_bytes(data)
-        if not force:
-            try:
-                path.open("xb").close()
-            except FileExistsError:
-                raise FileExistsError(f"{path} is there already; give another name, or force it") from None
-        os.replace(part, path)
-    finally:
-        part.unlink(missing_ok=True)
+    write_file(path, write_plan(plan), force=force)
 
 
 def _dump(plan: Plan) -> dict:

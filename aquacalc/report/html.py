@@ -8,7 +8,7 @@ from html import escape
 from aquacalc import __version__
 from aquacalc.findings import Finding
 from aquacalc.pages.maths import Workings, source_text
-from aquacalc.pages.style import CSS
+from aquacalc.pages.skeleton import skeleton
 from aquacalc.report.records import TEXT, Report, Row, Section, Table, Window, shown
 from aquacalc.report.text import CHANGES, verdict
 from aquacalc.units import show
@@ -57,15 +57,11 @@ def page(report: Report) -> str:
     for anchor, section, title in sections:
         body += _section(anchor, section, title, plan.units, workings)
     body += [*_assumptions(workings), *_cautions(), *_sources(workings)]
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f'<meta name="generator" content="aquacalc {__version__}">\n'
-        f"<title>{escape(plan.name)}: flood and drain report</title>\n<style>{CSS}</style>\n</head>\n<body>\n"
-        + "\n".join(body)
-        + f"\n<footer><p>Written by aquacalc {__version__} from a plan file. Estimates, not a guarantee: "
-        "try the siphon before you glue it.</p></footer>\n</body>\n</html>\n"
+    foot = (
+        f"Written by aquacalc {__version__} from a plan file. Estimates, not a guarantee: try the siphon "
+        "before you glue it."
     )
+    return skeleton(f"{plan.name}: flood and drain report", "\n".join(body), kind="report", foot=foot)
 
 
 def _title(section: Section, several: bool) -> str:

@@ -9,54 +9,9 @@ from pathlib import Path
 
 from aquacalc import __version__
 from aquacalc.pages.maths import mathml
+from aquacalc.pages.skeleton import skeleton
 from aquacalc.teaching.clean import clean
 
-CSS = """
-:root { --ink: #1a1a1a; --soft: #555; --rule: #c9c9c9; --link: #00528a; }
-* { box-sizing: border-box; }
-html { font: 17px/1.5 system-ui, "Segoe UI", "Liberation Sans", Arial, sans-serif; color: var(--ink);
-  background: #fff; }
-body { margin: 0 auto; padding: 1.5rem 1.25rem 3rem; max-width: 48rem; overflow-wrap: break-word; }
-h1 { font-size: 1.8rem; line-height: 1.2; margin: 0 0 .6rem; }
-h2 { font-size: 1.3rem; margin: 2rem 0 .5rem; padding-top: .4rem; border-top: 2px solid var(--ink); }
-h3 { font-size: 1.08rem; margin: 1.3rem 0 .3rem; }
-a { color: var(--link); }
-img, svg { max-width: 100%; height: auto; }
-figure { margin: 1rem 0; break-inside: avoid; }
-figcaption { color: var(--soft); font-size: .92rem; margin-top: .3rem; }
-table { border-collapse: collapse; margin: .8rem 0; font-variant-numeric: tabular-nums; }
-th, td { text-align: left; vertical-align: top; padding: .25rem .9rem .25rem 0;
-  border-bottom: 1px solid var(--rule); }
-tbody td { height: 1.9rem; } /* room to write in */
-thead th { border-bottom: 2px solid var(--ink); }
-.scroll { overflow-x: auto; }
-.out { margin: .5rem 0 1rem; }
-.out p { margin: .4rem 0; }
-.math { display: block; overflow-x: auto; overflow-y: hidden; padding: .25rem 0; }
-.math span { display: block; margin: .45rem 0; white-space: nowrap; }
-math { font-size: 1.08em; font-family: "STIX Two Math", "Cambria Math", "Latin Modern Math",
-  "DejaVu Math TeX Gyre", math; }
-pre { font: .86rem/1.4 "DejaVu Sans Mono", Menlo, Consolas, monospace; white-space: pre-wrap;
-  margin: .4rem 0; }
-.code pre { background: #f4f4f2; padding: .5rem .7rem; }
-summary { cursor: pointer; color: var(--soft); font-size: .9rem; }
-blockquote { margin: .8rem 0; padding: .1rem 0 .1rem 1rem; border-left: 4px solid var(--rule); }
-footer { margin-top: 2.5rem; border-top: 1px solid var(--rule); padding-top: .6rem; color: var(--soft);
-  font-size: .9rem; }
-@media print {
-  @page { margin: 16mm 16mm; }
-  html { font-size: 10.5pt; }
-  body { max-width: none; padding: 0; }
-  a { color: inherit; text-decoration: none; }
-  .code { display: none; }
-  .scroll, .math { overflow: visible; }
-  figure { overflow: visible !important; }
-  figure img { min-width: 0 !important; }
-  .scroll table { font-size: .8em; }
-  h1, h2, h3 { break-after: avoid; }
-  tr, pre { break-inside: avoid; }
-}
-"""
 #: How an output is best shown on paper, best first.
 SHOWN = ("text/latex", "text/html", "text/markdown", "image/svg+xml", "image/png", "image/jpeg", "text/plain")
 _ALIGNED = re.compile(r"\s*\\begin\{(aligned|align\*?)\}(.*)\\end\{\1\}\s*", re.S)
@@ -82,14 +37,11 @@ def handout(notebook, name: str, folder: Path) -> str:
         Style and pictures inside, no script, nothing fetched.
     """
     body = "\n".join(part for cell in notebook.cells for part in _cell(cell, folder) if part)
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f'<meta name="generator" content="aquacalc {__version__}">\n'
-        f"<title>{escape(_title(notebook, name))}</title>\n<style>{CSS}</style>\n</head>\n<body>\n<main>\n"
-        f"{body}\n</main>\n<footer><p>Printed from {escape(name)} by aquacalc {__version__}. Estimates, not "
-        "a guarantee: try the siphon before you glue it.</p></footer>\n</body>\n</html>\n"
+    foot = (
+        f"Printed from {name} by aquacalc {__version__}. Estimates, not a guarantee: try the siphon before "
+        "you glue it."
     )
+    return skeleton(_title(notebook, name), f"<main>\n{body}\n</main>", kind="handout", foot=foot)
 
 
 def _title(notebook, name: str) -> str:

@@ -13,12 +13,13 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from aquacalc.buildsheet import paper as paper_module
 from aquacalc.buildsheet.drawing import PAPER, elevations
 from aquacalc.buildsheet.drawing_siphon import drawings
-from aquacalc.buildsheet.files import FileExists, contents, write_sheet
+from aquacalc.buildsheet.files import contents
 from aquacalc.buildsheet.page import page
 from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.buildsheet.stock import read_workshop
 from aquacalc.buildsheet.table import Table
 from aquacalc.design.readings import READINGS
+from aquacalc.files import write_folder
 from aquacalc.plan.read import read_plan
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -132,16 +133,16 @@ def test_check_the_seal_is_said_for_every_hole(made):
 
 def test_nothing_is_written_over(tmp_path, made):
     folder = tmp_path / "out"
-    written = write_sheet(made, folder)
+    written = write_folder(folder, made)
     assert {p.name for p in written} == set(made)
     mine = folder / "materials.csv"
     mine.write_text("mine")
     (folder / "cut-list.csv").unlink()
-    with pytest.raises(FileExists, match="build-sheet"):
-        write_sheet(made, folder)
+    with pytest.raises(FileExistsError, match="build-sheet"):
+        write_folder(folder, made)
     assert mine.read_text() == "mine"
     assert not (folder / "cut-list.csv").exists()
-    write_sheet(made, folder, force=True)
+    write_folder(folder, made, force=True)
     assert mine.read_bytes() == made["materials.csv"]
     assert sorted(p.name for p in folder.iterdir()) == sorted(made)
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 import pytest
 
 from aquacalc.pages.maths import Workings, mathml
-from aquacalc.pages.style import CSS
+from aquacalc.pages.skeleton import style
 from aquacalc.report.html import page
 from aquacalc.report.records import shown
 from aquacalc.report.text import verdict
@@ -87,8 +87,8 @@ def test_page_is_well_formed_and_fetches_nothing(name):
                 assert value.startswith("#")
             assert key not in ("src", "srcset", "action", "data")
     assert "@import" not in text
-    assert "url(" not in CSS
-    assert "@font-face" not in CSS
+    assert "url(" not in style()
+    assert "@font-face" not in style()
     assert reader.text().count("http") == 0
     ids = [attrs["id"] for _, attrs, _ in reader.elements if "id" in attrs]
     assert len(ids) == len(set(ids))
@@ -294,7 +294,7 @@ def test_page_is_small():
 @pytest.mark.parametrize("name", ["ink", "soft", "water", "bad"])
 def test_text_colours_stand_out_from_paper(name):
     # WCAG 2.2 success criterion 1.4.3 asks for 4.5 to 1 (relative luminance from memory).
-    text = re.search(rf"--{name}: #([0-9a-f]+)", CSS)[1]
+    text = re.search(rf"--{name}: #([0-9a-f]+)", style())[1]
     text = "".join(c * 2 for c in text) if len(text) == 3 else text
     channels = [int(text[k : k + 2], 16) / 255 for k in (0, 2, 4)]
     r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)

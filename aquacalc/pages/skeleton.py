@@ -1,0 +1,77 @@
+"""The skeleton of every page: one file that opens offline, runs nothing and fetches nothing."""
+
+from __future__ import annotations
+
+import base64
+import functools
+import hashlib
+import re
+from importlib.resources import files
+
+from aquacalc import __version__
+
+#: Nothing is fetched and nothing runs. Style attributes are for pictures drawn as SVG.
+_POLICY = (
+    "default-src 'none'; img-src data:; style-src-elem {styles}; style-src-attr 'unsafe-inline'; "
+    "base-uri 'none'; form-action 'none'"
+)
+_STYLE = re.compile(r"<style[^>]*>(.*?)</style>", re.S)
+
+
+@functools.cache
+def _template():
+    from jinja2 import Environment, StrictUndefined
+
+    source = (files("aquacalc.pages") / "page.html.j2").read_text(encoding="utf-8")
+    return Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True).from_string(
+        source
+    )
+
+
+@functools.cache
+def style() -> str:
+    """Return the one style sheet of all pages."""
+    return (files("aquacalc.pages") / "style.css").read_text(encoding="utf-8")
+
+
+def skeleton(title: str, body: str, *, kind: str, foot: str = "") -> str:
+    """Put a page together.
+
+    Parameters
+    ----------
+    title : str
+        Plain text.
+    body : str
+        Markup whose parts have been escaped. Style sheets inside its pictures
+        are allowed by their own text.
+    kind : str
+        "report", "build", "handout" or "evidence": what its style goes by.
+    foot : str
+        Plain text under the page.
+
+    Returns
+    -------
+    str
+        A whole HTML page.
+
+    Examples
+    --------
+    >>> "&lt;b&gt;" in skeleton("<b>", "<p>Water.</p>", kind="report")
+    True
+    """
+    from markupsafe import Markup
+
+    hashes = dict.fromkeys(_hash(rules) for rules in (style(), *_STYLE.findall(body)))
+    return _template().render(
+        version=__version__,
+        policy=Markup(_POLICY.format(styles=" ".join(hashes))),
+        title=title,
+        style=Markup(style()),
+        kind=kind,
+        body=Markup(body),
+        foot=foot,
+    )
+
+
+def _hash(rules: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(rules.encode()).digest()).decode()}'"
