@@ -4,30 +4,15 @@ from __future__ import annotations
 
 from html import escape
 
-from aquacalc import __version__
 from aquacalc.bench.drawing import setup_drawing
 from aquacalc.bench.jug import jug_time
 from aquacalc.bench.next_flow import round_flows
 from aquacalc.bench.session import MOST_TRIALS, Bench
 from aquacalc.bench.words import flow_text, next_line, opening
-from aquacalc.pages.style import CSS
+from aquacalc.pages.skeleton import skeleton
 from aquacalc.plan.tested import parts
 from aquacalc.units import show
 
-_STYLE = """
-ol.steps li, ul.cautions li { margin: .25rem 0; max-width: 46rem; }
-ul.cautions { break-inside: avoid; border: 2px solid var(--ink); padding: .6rem .6rem .6rem 2rem; }
-.columns tr { height: 1.6rem; }
-table.trials td { height: 1.9rem; border: 1px solid #8a8a8a; }
-table.trials th { border: 1px solid #8a8a8a; padding: .3rem; vertical-align: bottom; }
-.columns { display: flex; flex-wrap: wrap; gap: 0 2rem; }
-.columns table { width: auto; }
-figure svg { width: 100%; max-width: 40rem; height: auto; }
-@media print {
-  h2 { margin-top: 1.2rem; } h2.page { break-before: page; } figure svg { max-width: 30rem; }
-  li, p, figcaption { line-height: 1.35; }
-}
-"""
 _SET_UP = (
     "Make standpipe, lip, bell and tail as the plan has them, but without cement. They can go into "
     "the bed later.",
@@ -109,14 +94,7 @@ def page(bench: Bench) -> str:
         "<code>aquacalc bench</code>: it says which flow comes next, and when it is enough.</p>"
     )
     body += [_limits(), _jugs(bench), _trials()]
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta name="generator" content="aquacalc {__version__}">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>{CSS}{_STYLE}</style>\n</head>\n<body>\n<main>\n"
-        + "\n".join(body)
-        + "\n</main>\n</body>\n</html>\n"
-    )
+    return skeleton(title, "<main>\n" + "\n".join(body) + "\n</main>", kind="bench")
 
 
 def _jugs(bench: Bench) -> str:

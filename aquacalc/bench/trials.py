@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import os
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from aquacalc.bench.jug import Jug, read_jug
+from aquacalc.failure import AlreadyThere, NotWritten
+from aquacalc.files import write_file
 from aquacalc.units import UnitError
 
 #: What a trial may come to, as it is written, and what each says: (it started, it stopped).
@@ -179,10 +180,18 @@ def read_trials(path: Path) -> TrialFile:
         Naming the file, the trial, what is wrong and what to write.
     """
     try:
-        found = tomllib.loads(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8")
     except OSError as error:
         raise TrialError(f"{path}: cannot be read ({error.strerror}). Fix: name a file of trials.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except UnicodeDecodeError as error:
+        raise TrialError(f"{path}: is no text ({error}). Fix: name a file of trials.") from None
+    return _parsed(text, path)
+
+
+def _parsed(text: str, path: Path) -> TrialFile:
+    try:
+        found = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
         raise TrialError(f"{path}: is no TOML ({error}). Fix: mend that line by hand.") from None
     known = {"siphon", "parts", "trial"}
     for key in found:
@@ -282,23 +291,15 @@ def add(file: TrialFile, trial: Trial) -> TrialFile:
     if file.trials and read_trials(file.path) != file:
         raise TrialError(f"{file.path}: has changed since it was read. Fix: start again; nothing is lost.")
     new = replace(file, trials=(*file.trials, trial))
-    part = file.path.with_name(f"{file.path.name}.{os.getpid()}.part")
+    text = trial_text(new)
+    if _parsed(text, file.path).trials != new.trials:
+        raise TrialError(f"{file.path}: {trial.jug.text!r} would not be read back. Fix: write it simply.")
     try:
-        part.write_text(trial_text(new), encoding="utf-8", newline="\n")
-        if read_trials(part).trials != new.trials:
-            raise TrialError(f"{file.path}: {trial.jug.text!r} would not be read back. Fix: write it simply.")
-        if file.trials:
-            os.replace(part, file.path)
-        else:
-            os.link(part, file.path)  # fails where a file of that name has come meanwhile
-    except FileExistsError:
+        write_file(file.path, text, force=bool(file.trials))
+    except AlreadyThere:
         raise TrialError(f"{file.path}: is there already. Fix: start again; it is then added to.") from None
-    except OSError as error:
-        raise TrialError(
-            f"{file.path}: cannot be written ({error.strerror}). Fix: use a folder that you may write."
-        ) from None
-    finally:
-        part.unlink(missing_ok=True)
+    except NotWritten as error:
+        raise TrialError(str(error)) from None
     return new
 
 

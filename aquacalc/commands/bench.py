@@ -267,9 +267,8 @@ def _put(test: Bench, args: argparse.Namespace) -> None:
 
 def _sheet(test: Bench, args: argparse.Namespace) -> int:
     from aquacalc.bench.sheet import page
-    from aquacalc.pages.writer import check_target, write_page
+    from aquacalc.files import write_file
 
-    check_target(args.sheet, args.plan, args.force)
-    write_page(args.sheet, page(test))
+    write_file(args.sheet, page(test), source=args.plan, force=args.force, ours=True)
     print(f"Sheet written: {args.sheet.resolve()}")
     return 0

@@ -34,8 +34,8 @@ def find(run: SystemCycle, system: str | None = None) -> tuple[Finding, ...]:
     >>> from aquacalc.plan.read import read_plan
     >>> from aquacalc.results.cycle import run_plan
     >>> run = run_plan(read_plan(data_dir() / "plans" / "sump-overflows.toml"), trace=False)
-    >>> find(run)[0].verdict
-    'bad'
+    >>> find(run)[0].state
+    'does not'
     """
     plan = run.plan if system in (None, run.plan.units) else replace(run.plan, units=system)
     found: list[Finding] = []

@@ -204,18 +204,15 @@ class SumpPanel(PlanPanel):
 
     def __init__(self, plan: Plan):
         shape = plan.sump.shape
-        across = "diameter" if shape.diameter > 0.0 else "width"
-        size = getattr(shape, across)
-        super().__init__(
-            plan,
-            (
-                _height(plan),
-                _edited("sump", f"Sump {across}", "length", f"sump.{across}", 0.5 * size, 1.5 * size),
-                _edited("water", "Water in the sump", "length", "sump.water_level",
-                        plan.pump.intake + 0.02, shape.depth),
-            ),
-            (Section, Levels),
-        )  # fmt: skip
+        knobs = [_height(plan)]
+        for across in shape.sides[:2][-1:]:  # its diameter or its width; a table of areas has neither
+            size = getattr(shape, across)
+            knobs.append(
+                _edited("sump", f"Sump {across}", "length", f"sump.{across}", 0.5 * size, 1.5 * size)
+            )
+        least = plan.pump.intake + 0.02
+        knobs.append(_edited("water", "Water in the sump", "length", "sump.water_level", least, shape.depth))
+        super().__init__(plan, tuple(knobs), (Section, Levels))
 
     def told(self):
         """Say how the sump swings, then what the plan does."""

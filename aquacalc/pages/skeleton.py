@@ -45,7 +45,7 @@ def skeleton(title: str, body: str, *, kind: str, foot: str = "") -> str:
         Markup whose parts have been escaped. Style sheets inside its pictures
         are allowed by their own text.
     kind : str
-        "report", "build", "handout" or "evidence": what its style goes by.
+        "report", "build", "bench", "handout" or "evidence": what its style goes by.
     foot : str
         Plain text under the page.
 

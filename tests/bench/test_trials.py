@@ -5,7 +5,8 @@ import math
 
 import pytest
 
-from aquacalc.bench import jug, trials
+from aquacalc import files
+from aquacalc.bench import jug
 from aquacalc.bench.jug import jug_time, read_jug
 from aquacalc.bench.trials import Trial, TrialError, add, beside, read_outcome, read_trials, today
 from aquacalc.units import UnitError
@@ -166,7 +167,7 @@ def test_nothing_is_lost_when_writing_fails(plan, monkeypatch):
     def full(*_args):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(trials.os, "replace", full)
+    monkeypatch.setattr(files.os, "fsync", full)
     with pytest.raises(TrialError, match="No space left"):
         add(file, trial("9 L/min", False))
     assert file.path.read_bytes() == before
