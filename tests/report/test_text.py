@@ -215,7 +215,7 @@ def test_lines_stand_under_their_headings(name):
     for k, line in enumerate(lines):
         if line and set(line) <= {"-"} and len(line) > 4:
             assert len(line) == len(lines[k - 1]), lines[k - 1]
-            assert lines[k + 1], f"nothing stands under {lines[k - 1]}"
+            assert lines[k + 1] or lines[k + 2], f"nothing stands under {lines[k - 1]}"
     states = {finding.state for finding in report(name).findings}
     for state, heading in HEADINGS.items():
         assert (f"{heading}\n{'-' * len(heading)}\n" in words) == (state in states), heading
