@@ -59,6 +59,11 @@ def _circle():
         yield {"D": D}, fluids.geometry.V_from_h(0.5, D=D, L=1.0, horizontal=False) / 0.5
 
 
+def _segment():
+    for share in (0.02, 0.2, 0.5, 0.8, 0.98):
+        yield {"D": 0.2, "y": 0.2 * share}, fluids.geometry.A_partial_circle(0.2, 0.2 * share)
+
+
 def _bubble():
     """Drift of long bubbles, found back from the share of gas in a pipe."""
     rho, gas, g = 998.0, 1.2, 9.80665
@@ -219,6 +224,7 @@ def _iapws(function):
 GRIDS = (
     # 0.35 is printed to two digits, 0.345 is taken here.
     Grid("bubble_rise", _fluids("two_phase_voidage.Nicklin_Wilkes_Davidson"), _bubble, within=0.0145),
+    Grid("segment_area", _fluids("geometry.A_partial_circle"), _segment, within=1e-9),
     Grid("circle_area", _fluids("geometry.V_from_h, volume over height"), _circle, within=1e-12),
     Grid("friction_colebrook", _fluids("friction_factor, Colebrook"), _friction("Colebrook"), within=1e-9),
     Grid(
