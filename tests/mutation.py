@@ -30,6 +30,7 @@ from tests.equations.cases import (
     all_grids,
     data_tables,
     is_outside,
+    source_key,
 )
 
 #: Constants that steer a calculation and leave its answer as it is, with the reason: (function, value).
@@ -255,7 +256,7 @@ def left_alone() -> int:
 def beyond_sources(table: str, row: dict, column: str) -> bool:
     """Whether a number is a count, or common practice, for which there is no outside value."""
     sources = catalogue.sidecar(table)["source"]
-    return column == "parts" or sources[row["source"]]["status"] == "common practice, no source"
+    return column == "parts" or sources[source_key(row, column)]["status"] == "common practice, no source"
 
 
 def in_engine() -> Iterator[tuple[str, list, Callable[[float], None]]]:

@@ -229,6 +229,13 @@ def data_tables() -> list[str]:
     return sorted(p.stem for p in data_dir().glob("*.csv") if p.stem not in NOT_DATA)
 
 
+def source_key(row: dict, column: str) -> str:
+    """Key of the source of a number in a table: the row's own, or that of its column ("grain_source")."""
+    if "source" in row:
+        return row["source"]
+    return next(v for k, v in row.items() if k.endswith("_source") and k.removesuffix("_source") in column)
+
+
 def all_cases() -> tuple[Case, ...]:
     """Every case, in the order of the topics."""
     from . import cases_flow, cases_losses, cases_mouths, cases_storage
