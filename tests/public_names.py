@@ -23,7 +23,7 @@ UNITS = (
     "m", "mm", "mm2", "m2", "m3", "m3/s", "m/s", "m/s2", "m2/s", r"m\^0\.5/s", "Pa", "Pa s", "s", "min", "kg",
     "kg/m3", "kg/m2", "W", "degC", "degrees?", "deg", "rad", "N/m", "kWh", "L/min", "SI", "px", "pixels?",
     "points?", "metres", "inches", "units?",
-    "part", "number", "ratio", "shares?", "coefficients?", "factors?", "per cent",
+    "part", "standard deviations?", "number", "ratio", "shares?", "coefficients?", "factors?", "per cent",
 )  # fmt: skip
 UNIT = re.compile(rf"(?<![\w/])({'|'.join(UNITS)})(?![\w/^])")
 

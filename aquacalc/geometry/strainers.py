@@ -75,8 +75,8 @@ def first_opening(seal: str, pipe: Pipe, fixing: str, width: float) -> float:
 def sill_height(seal: str, pipe: Pipe, fixing: str, width: float) -> float:
     """Depth (m) of the water that a floor outlet cannot drain.
 
-    The pipe stands through its seal, or the tank fitting's flange on the floor; a coupling lifts the first
-    opening, an elbow the pipe's invert.
+    `width` is that of the strainer's openings (m). The pipe stands through its seal, or the tank fitting's
+    flange on the floor; a coupling lifts the first opening, an elbow the pipe's invert.
 
     Examples
     --------
@@ -86,7 +86,7 @@ def sill_height(seal: str, pipe: Pipe, fixing: str, width: float) -> float:
     ...     print(fixing, round(sill_height("rubber pipe seal", pipe, fixing, 0.003) * 1e3))
     over the outlet 10
     in a coupling 64
-    lying on the floor 33
+    lying on the floor 32
     media guard 10
     """
     end = pipe_end(seal, pipe)

@@ -34,7 +34,7 @@ STUCK = {
 
 @dataclass(frozen=True)
 class Bar:
-    """One margin: what it is about, how much of it is used (1 at the limit), and in words."""
+    """One margin: what it is about, the share `used` of it (1 at the limit), and in words."""
 
     title: str
     state: str
@@ -44,7 +44,7 @@ class Bar:
 
 @dataclass(frozen=True)
 class Marks:
-    """Levels (m above the sump's floor) to fill to in one named state; none where no fill will do."""
+    """Levels `low` to `high` (m above the sump's floor) to fill to in one named state."""
 
     state: str
     low: float
