@@ -1,12 +1,13 @@
 """An independent solution of a plan, with scipy and `fluids` only.
 
-It takes from the package the plan and the list of pieces of each path, with
-bore, length and loss coefficient of each (`aquacalc.hydraulics.paths`), so a wrong
-piece would be wrong in both. All else is its own: the state is levels (not volumes), friction comes from
-`fluids.friction.friction_factor` at every call (no tables), areas are taken
-from the geometry directly, tees are given 2 mm2 of water surface instead of
-none, and time goes by `scipy.integrate.solve_ivp` at tight tolerance with its
-own event location.
+It takes from the package the plan, the level that each outlet drains to, the
+law of the air that a jump carries off, and the list of pieces of each path with
+bore, length and loss coefficient of each, so what is wrong in these is wrong in
+both. All else is its own: the state is levels (not volumes), friction comes
+from `fluids.friction.friction_factor` at every call (no tables), areas are
+taken from the geometry directly, tees are given 2 mm2 of water surface instead
+of none, and time goes by `scipy.integrate.solve_ivp` at tight tolerance with
+its own event location.
 
 Known differences: between Re 2000 and 4000, where no law holds, this joins the
 `fluids` values by a straight line and aquacalc by a cubic; a tee's 2 mm2 holds

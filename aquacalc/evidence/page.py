@@ -36,8 +36,10 @@ SOLVER_WORDS = (
     "storm water simulator SWMM with its own control rules starting and stopping the siphon, and the water "
     "network simulator EPANET for the draining while pipes run full (it knows no siphon that starts and "
     "stops, and its friction is Swamee-Jain, up to 3 % from Colebrook's). They take from this package the "
-    "plan and the list of the pieces of each path with bore, length and loss coefficient; flows, levels, "
-    "starts and stops are their own. The tests hold levels and volumes second by second as well."
+    "plan, the level that each outlet drains to, the law of the air that a jump carries off, and the list of "
+    "the pieces of each path with bore, length and loss coefficient (EPANET also tables of the vessels, and "
+    "the viscosity): what is wrong in these is wrong in all. Friction, flows, levels, and the moments of "
+    "start and stop they find on their own. The tests hold levels and volumes second by second as well."
 )
 
 
