@@ -6,12 +6,14 @@ from collections.abc import Iterable, Iterator
 from html import escape
 
 from aquacalc import __version__
+from aquacalc.design.advice import Advice, mends
 from aquacalc.findings import Finding
 from aquacalc.pages.maths import Workings, source_text
 from aquacalc.pages.skeleton import skeleton
-from aquacalc.report.records import TEXT, Report, Row, Section, Table, Window, shown
-from aquacalc.report.text import CHANGES, verdict
-from aquacalc.units import show
+from aquacalc.report.first_screen import first_screen, state_class
+from aquacalc.report.records import TEXT, Report, Row, Section, Table, shown
+from aquacalc.report.summary import tried
+from aquacalc.report.text import CHANGES
 
 TAGS = {
     "does not": "Does not work",
@@ -19,6 +21,8 @@ TAGS = {
     "watch": "Watch",
     "good": "In order",
 }
+#: Ends a section that folds.
+END = "</details></section>"
 CAUTIONS = (
     "Water and mains: plug the pump into an outlet with a residual-current device (ground-fault "
     "interrupter), with a drip loop in its cable, and unplug it before you reach into the sump.",
@@ -49,9 +53,9 @@ def page(report: Report) -> str:
     several = len(plan.siphons) > 1
     sections = [(f"s{k}", s, _title(s, several)) for k, s in enumerate(report.sections)]
     body = [
-        *_head(report),
+        *first_screen(report, _water(report)),
         _contents(sections),
-        *_findings(report.findings, plan.units),
+        *_findings(report.findings, plan.units, report.advice),
         *_pictures(report),
     ]
     for anchor, section, title in sections:
@@ -68,45 +72,6 @@ def _title(section: Section, several: bool) -> str:
     return f"{section.title}: {section.subject}" if section.subject and several else section.title
 
 
-def _head(report: Report) -> Iterator[str]:
-    plan = report.plan
-    yield f"<header><h1>{escape(plan.name)}</h1>"
-    if plan.note:
-        yield f'<p class="soft">{escape(plan.note)}</p>'
-    yield f'<p class="verdict {style_class(report.verdict)}">{escape(verdict(report))}</p>'
-    for window in report.windows:
-        yield _key_numbers(report, window)
-    yield "</header>"
-
-
-def _key_numbers(report: Report, window: Window) -> str:
-    """Write the few numbers of a siphon that a grower looks for first."""
-    group, system = report.run.group(window.siphon), report.plan.units
-    pairs = [("siphon", window.siphon)] if len(report.windows) > 1 else []
-    if group.outcome == "cycles":
-        pairs += [("one cycle", show(group.period, "time", system))]
-        pairs += [("floods", show(1.0 / group.period, "frequency", system))]
-    pairs += [
-        ("inflow", show(window.today, "flow", system)),
-        (
-            "starts above",
-            f"{show(window.start_low, 'flow', system)} to {show(window.start_high, 'flow', system)}",
-        ),
-        ("stops below", show(window.stop, "flow", system)),
-    ]
-    return _pairs(pairs, "figures key")
-
-
-def style_class(state: str) -> str:
-    """Return the class of a state or a verdict in the style sheet."""
-    return state.replace(" ", "-")
-
-
-def _pairs(pairs: Iterable[tuple[str, str]], style: str) -> str:
-    items = "".join(f"<div><dt>{name}</dt><dd>{escape(text)}</dd></div>" for name, text in pairs)
-    return f'<dl class="{style}">{items}</dl>'
-
-
 def _contents(sections: Iterable[tuple[str, Section, str]]) -> str:
     links = [("findings", "Findings"), ("pictures", "Pictures")]
     links += [(anchor, title) for anchor, _, title in sections]
@@ -115,20 +80,23 @@ def _contents(sections: Iterable[tuple[str, Section, str]]) -> str:
     return f'<nav aria-label="Contents"><ul>{items}</ul></nav>'
 
 
-def _findings(findings: Iterable[Finding], system: str) -> Iterator[str]:
+def _findings(findings: Iterable[Finding], system: str, advice: tuple[Advice, ...]) -> Iterator[str]:
     findings = list(findings)
-    yield '<main><section aria-labelledby="findings"><h2 id="findings">Findings</h2>'
+    yield "<main>"
+    yield from _fold("findings", "Findings", unfolded=any(f.state != "good" for f in findings))
     for finding in findings:
         if finding.state == "good":
             continue
         yield (
-            f'<article class="finding {style_class(finding.state)}"><h3>'
+            f'<article class="finding {state_class(finding.state)}"><h3>'
             f'<span class="tag">{TAGS[finding.state]}</span>'
             f"{escape(finding.title)}: {escape(finding.subject)}</h3>{_figures(finding, system)}"
             f"<p>{escape(finding.cause)}</p>"
         )
         if finding.change:
             yield f"<p><strong>{CHANGES[finding.state]}:</strong> {escape(finding.change)}</p>"
+        for a in [a for a in advice if mends(a, finding)][:1]:
+            yield f"<p><strong>A change:</strong> {escape(tried(a))}</p>"
         yield "</article>"
     titles: dict[str, list[Finding]] = {}
     for finding in findings:
@@ -149,7 +117,7 @@ def _findings(findings: Iterable[Finding], system: str) -> Iterator[str]:
                 yield f"{name}{_figures(finding, system)}<p>{escape(finding.cause)}</p>"
             yield "</details></li>"
         yield "</ul>"
-    yield "</section>"
+    yield END
 
 
 def _figures(finding: Finding, system: str) -> str:
@@ -169,10 +137,11 @@ def _pictures(report: Report) -> Iterator[str]:
 
     plan, run, system = report.plan, report.run, report.plan.units
     several = len(plan.siphons) > 1
-    yield '<section aria-labelledby="pictures"><h2 id="pictures">Pictures</h2>'
+    yield from _fold("pictures", "Pictures")
     for k, (siphon, data) in enumerate(zip(plan.siphons, report.windows, strict=True)):
         of = f" of {siphon.name}" if several else ""
-        yield _figure(f"Section{of}", section(plan, run, siphon=siphon.name), f"section{k}")
+        if k:  # the first is on the first screen
+            yield _figure(f"Section{of}", section(plan, run, siphon=siphon.name), f"section{k}")
         yield _figure(f"Levels against time{of}", levels(run, siphon.name), f"levels{k}")
         yield _figure(f"Inflow window{of}", window(data, system), f"window{k}")
         flow = siphon_flow(plan, siphon, lip_level(plan, siphon), run.sump_low)
@@ -189,7 +158,28 @@ def _pictures(report: Report) -> Iterator[str]:
                 head_budget(title, lost, flow, system),
                 f"run{k}",
             )
-    yield "</section>"
+    yield END
+
+
+def _water(report: Report) -> str:
+    """Draw the section of the first siphon with its water, for the first screen."""
+    from aquacalc.figures.section import section
+
+    name = report.plan.siphons[0].name
+    picture = section(report.plan, report.run, siphon=name)
+    return (
+        f'<figure><div class="scroll" tabindex="0" role="group" aria-label="Section of {escape(name)}">'
+        f'{picture.svg("section0")}</div><figcaption class="unseen">{escape(picture.alt)}</figcaption>'
+        "</figure>"
+    )
+
+
+def _fold(anchor: str, title: str, unfolded: bool = False) -> Iterator[str]:
+    """Begin a section that folds away under its heading; `END` ends it."""
+    yield (
+        f'<section aria-labelledby="{anchor}"><details class="fold"{" open" if unfolded else ""}><summary>'
+        f'<h2 id="{anchor}">{escape(title)}</h2></summary>'
+    )
 
 
 def _figure(title: str, picture, prefix: str) -> str:
@@ -201,7 +191,7 @@ def _figure(title: str, picture, prefix: str) -> str:
 
 
 def _section(anchor: str, section: Section, title: str, system: str, workings: Workings) -> Iterator[str]:
-    yield f'<section aria-labelledby="{anchor}"><h2 id="{anchor}">{escape(title)}</h2>'
+    yield from _fold(anchor, title)
     if section.intro:
         yield f"<p>{escape(section.intro)}</p>"
     if section.rows:
@@ -209,7 +199,7 @@ def _section(anchor: str, section: Section, title: str, system: str, workings: W
         yield f'<table class="rows">{_caption(title, title)}<tbody>{rows}</tbody></table>'
     for k, table in enumerate(section.tables):
         yield from _table(f"{anchor}t{k}", table, section.title, system, workings)
-    yield "</section>"
+    yield END
 
 
 def _caption(caption: str, heading: str) -> str:
@@ -264,21 +254,22 @@ def _table(anchor: str, table: Table, title: str, system: str, workings: Working
 
 def _assumptions(workings: Workings) -> Iterator[str]:
     said = dict.fromkeys(text for equation in workings.used.values() for text in equation.assumptions)
-    yield '<section aria-labelledby="assumptions"><h2 id="assumptions">Assumptions</h2>'
+    yield from _fold("assumptions", "Assumptions")
     yield "<p>The equations above hold where these do:</p>"
-    yield f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in said)}</ul></section>"
+    yield f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in said)}</ul>{END}"
 
 
 def _cautions() -> Iterator[str]:
-    yield '<section aria-labelledby="cautions"><h2 id="cautions">Cautions</h2>'
-    yield f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in CAUTIONS)}</ul></section>"
+    yield from _fold("cautions", "Cautions", unfolded=True)
+    yield f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in CAUTIONS)}</ul>{END}"
 
 
 def _sources(workings: Workings) -> Iterator[str]:
-    yield '<section aria-labelledby="sources"><h2 id="sources">Sources</h2><ul class="sources">'
+    yield from _fold("sources", "Sources")
+    yield '<ul class="sources">'
     for equation in workings.used.values():
         yield f"<li>{escape(equation.title)}: {escape(source_text(equation))}.</li>"
     yield (
         "</ul><p>What each was held against, and where sources disagree: "
-        "<code>python -m aquacalc evidence --out evidence.html</code></p></section></main>"
+        "<code>python -m aquacalc evidence --out evidence.html</code></p>" + END + "</main>"
     )

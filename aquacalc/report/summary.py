@@ -23,6 +23,8 @@ from aquacalc.units import show
 BEDS = 4
 #: Margins shown as bars.
 BARS = 4
+#: What is written before the values at which a verdict turns.
+CLOSEST = {"works": "Closest failure", "may or may not": "Where it turns", "does not": ""}
 #: Words for what a siphon comes to when it does not flood and drain.
 STUCK = {
     "spills": "spills over the lip and never drains",

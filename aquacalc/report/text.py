@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from aquacalc.design.advice import Advice, mends
 from aquacalc.findings import Finding
 from aquacalc.report.records import TEXT, Report, Row, Section, Table, shown
-from aquacalc.report.summary import bars, change, facts, leaning, tried
+from aquacalc.report.summary import CLOSEST, bars, change, facts, leaning, tried
 
 #: Columns of a line.
 WIDTH = 100
@@ -30,7 +30,9 @@ def verdict(report: Report) -> str:
     watch = sum(f.state == "watch" for f in report.findings)
     if report.verdict != "works":
         deciding = (f for f in report.findings if f.state == report.verdict)
-        titles = "; ".join(dict.fromkeys(f"{f.title} ({f.subject})" for f in deciding))
+        titles = "; ".join(
+            dict.fromkeys(f"{f.title[0].lower()}{f.title[1:]} ({f.subject})" for f in deciding)
+        )
         return f"This plan {report.verdict} work: {titles}."
     if watch:
         return f"This plan works, with {watch} {'thing' if watch == 1 else 'things'} to watch."
@@ -76,7 +78,8 @@ def _first(report: Report) -> list[str]:
     if (best := change(report)) is not None:
         said.append(best)
     said += [
-        ("Closest" if k == 0 else "", words) for k, words in enumerate(leaning(report.turns, report.verdict))
+        (CLOSEST[report.verdict] if k == 0 else "", words)
+        for k, words in enumerate(leaning(report.turns, report.verdict))
     ]
     left = max(len(label) for label, _ in said) + 2
     for label, words in said:

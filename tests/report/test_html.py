@@ -13,6 +13,7 @@ import pytest
 
 from aquacalc.pages.maths import Workings, mathml
 from aquacalc.pages.skeleton import style
+from aquacalc.report import summary
 from aquacalc.report.html import page
 from aquacalc.report.records import shown
 from aquacalc.report.text import verdict
@@ -108,7 +109,7 @@ def test_headings_tables_and_figures_are_named(name):
     tables = len(reader.of("table"))
     assert tables == len(reader.of("caption")) > 5
     assert all(attrs.get("scope") in ("row", "col") for attrs in reader.of("th"))
-    pictures = reader.of("svg")
+    pictures = [a for tag, a, where in reader.elements if tag == "svg" and "figure" in where]
     assert len(pictures) == len(reader.of("figcaption")) >= 4
     for attrs in pictures:
         assert attrs["role"] == "img"
@@ -125,7 +126,7 @@ def test_first_screen_says_whether_it_works_and_why(name):
     for finding in made.findings:
         for part in (finding.title, finding.subject, finding.cause, finding.change):
             assert " ".join(part.split()) in words
-        assert words.index(finding.title) < words.index("Pictures Section")
+        assert words.index(finding.title) < words.index("Pictures Levels against time")
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -204,27 +205,39 @@ def test_page_says_every_word_and_number_of_the_report(name):
         said(finding.shown(system)[1:])  # its first letter is made a capital where it begins a sentence
 
 
-def key_numbers(name):
-    """Names and numbers of the first screen, siphon by siphon."""
-    text = re.findall(r'<dl class="figures key">(.*?)</dl>', page(report(name)))
-    return [dict(re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", part)) for part in text]
+@pytest.mark.parametrize("name", NAMES)
+def test_the_first_screen_holds_what_a_grower_looks_for(name):
+    """Facts, the change, where the verdict turns and the bars, before anything that folds away."""
+    found, text = report(name), written(name)
+    first = Reader(text[text.index("<header>") : text.index("</header>") + 9])
+    words = " ".join(first.text().split())
+    for label, said in summary.facts(found):
+        assert label in words
+        for part in said.split("; "):
+            assert part in words
+    for said in summary.leaning(found.turns, found.verdict):
+        assert said in words
+    if (change := summary.change(found)) is not None:
+        assert f"{change[0]}: {change[1]}" in words
+    bars = [a for a in first.of("svg") if a.get("role") == "img" and a["viewbox"] == "0 0 104 10"]
+    made = summary.bars(found)
+    assert len(bars) == len(made)
+    for bar, attrs in zip(made, bars, strict=True):
+        past = attrs["aria-label"] == "past its limit"
+        assert past == (bar.used > 1.0), bar
+        assert bar.words in words
+    assert [a["class"] for a in first.of("p") if "verdict" in a.get("class", "")] == [
+        f"verdict {found.verdict.replace(' ', '-')}"
+    ]
 
 
-def test_key_numbers():
-    assert key_numbers("greenhouse") == [
-        {
-            "one cycle": "16 min 54 s", "floods": "3.55 per hour", "inflow": "18.0 L/min",
-            "starts above": "5.13 L/min to 17.1 L/min", "stops below": "39.6 L/min",
-        }
-    ]  # fmt: skip
-    assert [part["siphon"] for part in key_numbers("two-groups")] == ["siphon A", "siphon B"]
-    (stuck,) = key_numbers("spills-without-starting")
-    assert "one cycle" not in stuck
-    assert "floods" not in stuck
-    for part, window in zip(key_numbers("two-groups"), report("two-groups").windows, strict=True):
-        period = report("two-groups").run.group(window.siphon).period
-        number, _, unit = part["floods"].partition(" ")
-        assert (float(number), unit) == (pytest.approx(3600.0 / period, rel=5e-3), "per hour")
+def test_what_decides_is_unfolded_and_the_rest_is_not():
+    text = written("sump-overflows")
+    folds = re.findall(r'<details class="fold"( open)?><summary><h2 id="(\w+)">', text)
+    assert {anchor for unfolded, anchor in folds if unfolded} == {"findings", "cautions"}
+    assert len(folds) > 10
+    works = re.findall(r'<details class="fold" open><summary><h2 id="(\w+)">', written("greenhouse"))
+    assert works == ["cautions"]
 
 
 def test_findings_alike_name_the_one_with_the_least_in_hand():
@@ -251,7 +264,8 @@ def test_pictures_of_several_siphons_are_told_apart():
         [words for words, where in Reader(page(report(name))).words if where[-1:] == ("h3",)]
         for name in ("greenhouse", "two-groups")
     )
-    for title in ("Section", "Levels against time", "Inflow window", "Where the head goes"):
+    assert "Section of siphon B" in two  # the first is on the first screen
+    for title in ("Levels against time", "Inflow window", "Where the head goes"):
         assert title in one
         assert title not in two
         assert f"{title} of siphon A" in two

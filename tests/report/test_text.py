@@ -145,7 +145,7 @@ def test_keys_do_not_repeat():
 
 def test_verdict_in_one_sentence():
     assert verdict(report("greenhouse")) == "This plan works."
-    assert verdict(report("sump-overflows")).startswith("This plan does not work: Sump overflows (sump); ")
+    assert verdict(report("sump-overflows")).startswith("This plan does not work: sump overflows (sump); ")
     short = edit.put(report("greenhouse").plan, {"limits.strainer_ratio": 1.7})
     assert verdict(build_report(short)) == "This plan works, with 3 things to watch."
     short = edit.put(report("greenhouse").plan, {"limits.floods_low": 5.0})
