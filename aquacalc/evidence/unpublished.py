@@ -49,11 +49,10 @@ def unpublished(plan: Plan, run: SystemCycle) -> tuple[Unpublished, ...]:
             "that depends on it says so.",
             f"With a bore of {show(siphon.standpipe.pipe.bore, 'length', plan.units)} the band is "
             f"{flow(window.start_low)} to {flow(window.start_high)}, and {flow(window.start)} is taken.",
-            "Find the lowest flow that starts it, by jug and stopwatch, and write observed and "
-            "observed_error "
-            "under [siphon.priming]. It replaces the three Froude numbers: a reading of "
-            f"{flow(own)} to within {100 * _READING:.0f} % would leave {flow(known.start_low)} to "
-            f"{flow(known.start_high)} of the band.",
+            "Find it before you cut with a hose, a bucket and a jug: `aquacalc bench` and workbook 10 say "
+            "which flows to try, and put observed and observed_error under [siphon.priming]. They replace "
+            f"the three Froude numbers: {flow(own)} to within {100 * _READING:.0f} % would leave "
+            f"{flow(known.start_low)} to {flow(known.start_high)} of the band.",
         ),
         Unpublished(
             "The highest inflow at which a siphon stops",
@@ -62,7 +61,8 @@ def unpublished(plan: Plan, run: SystemCycle) -> tuple[Unpublished, ...]:
             "what the siphon carries with the water there, with a margin.",
             f"The siphon carries {flow(window.stop)} with the water at the rim; less the margin that is "
             f"{flow(window.stop_with_margin)}, and the plan has {flow(window.today)}.",
-            "Readings of the time from running full to the break, and of the highest inflow at which it "
+            "The bench test finds this too. Readings of the time from running full to the break, and of the "
+            "highest inflow at which it "
             'stopped, are "drain time" and "highest stop" of workbook 07: the losses of drain line and tail '
             "are "
             "fitted to them and go back into the plan.",
