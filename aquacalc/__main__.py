@@ -12,7 +12,19 @@ from aquacalc import __version__
 from aquacalc.failure import Failure
 
 #: Modules of `aquacalc.commands`, in the order of the help.
-COMMANDS = ("report", "bench", "build", "keys", "evidence", "workbooks", "learner", "handout")
+COMMANDS = (
+    "start",
+    "report",
+    "ask",
+    "compare",
+    "bench",
+    "build",
+    "keys",
+    "evidence",
+    "workbooks",
+    "learner",
+    "handout",
+)
 #: Exit status when a command could not do what it was asked.
 FAILED = 2
 
@@ -50,17 +62,45 @@ def main(argv: Sequence[str] | None = None) -> int:
     args = parser.parse_args(argv)
     try:
         status = args.run(args)
-        sys.stdout.flush()
+        if sys.stdout is not None:  # closed before the program began
+            sys.stdout.flush()
     except Failure as failure:
-        print(f"aquacalc: {failure}", file=sys.stderr)
-        return FAILED
+        return _ended(str(failure))
     except BrokenPipeError:
         # The reader went away. Point stdout elsewhere so that the interpreter's own flush at exit is silent.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 128 + 13
     except KeyboardInterrupt:
-        print("aquacalc: stopped", file=sys.stderr)
-        return 128 + 2
+        return _ended("stopped", 128 + 2)
+    except ModuleNotFoundError as error:
+        part = (error.name or "a part").partition(".")[0]
+        return _ended(f'this needs "{part}", which is not installed. Fix: pip install {part}')
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        return _ended(
+            f"{where}{error.strerror or error}. Fix: check the name, the room on the disk and your rights."
+        )
+    except MemoryError:
+        return _ended("there is not enough memory for this. Fix: try a smaller plan.")
+    except Exception as error:  # the outermost door: whatever happens is one line
+        what = f"{type(error).__name__}: {error}".splitlines()[0][:200]
+        return _ended(
+            f"a fault of the program itself ({what}). Fix: send the plan and this line to its makers."
+        )
+    return status
+
+
+def _ended(reason: str, status: int = FAILED) -> int:
+    """Say in one line why nothing came of it, and leave nothing that fails again at exit."""
+    try:
+        print(f"aquacalc: {reason}", file=sys.stderr)
+        sys.stderr.flush()
+    except (OSError, ValueError, AttributeError):
+        pass
+    try:
+        sys.stdout.flush()
+    except (OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
     return status
 
 

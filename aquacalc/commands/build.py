@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from aquacalc.failure import Failure
+from aquacalc.commands.plans import load, set_argument, working_out
 
 SUMMARY = "write the cut list, drilling schedule, bill of materials, drawings and steps of a plan"
 EPILOG = (
@@ -20,6 +20,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.epilog = EPILOG
     parser.add_argument("plan", metavar="PLAN.toml", type=Path, help="the plan; see `aquacalc keys`")
+    set_argument(parser)
     parser.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder for the files")
     parser.add_argument(
         "--workshop", metavar="FILE", type=Path, help="TOML file of pipe, saws and prices that you have"
@@ -29,11 +30,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the build sheet; the exit status says whether the plan works and fits together."""
-    from aquacalc.plan.errors import PlanError
-    from aquacalc.plan.read import read_plan
-
-    try:
-        plan = read_plan(args.plan)
+    plan = load(args.plan, args.changes)
+    with working_out(args.plan):
         if args.workshop:
             from aquacalc.buildsheet.stock import read_workshop
 
@@ -43,13 +41,6 @@ def run(args: argparse.Namespace) -> int:
         from aquacalc.buildsheet.sheet import build_sheet
 
         sheet = build_sheet(plan, workshop)
-    except PlanError as error:
-        raise Failure(str(error)) from None
-    except ArithmeticError as error:
-        raise Failure(
-            f"{args.plan}: the numbers of this plan cannot be worked out ({error}). Fix: look for a size or "
-            "a flow that is far too large or too small."
-        ) from None
 
     from aquacalc.buildsheet.files import contents
     from aquacalc.files import write_folder
@@ -57,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
 
     made, missing = contents(sheet)
     written = write_folder(args.out, made, force=args.force)
-    for warning in sheet.warnings:
+    for warning in (*sheet.warnings, *sheet.bill.unmatched):
         print(f"! {warning}")
     if missing:
         print(f"! {missing}")

@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from aquacalc.failure import Failure
+from aquacalc.commands.plans import load, set_argument, working_out
 
 SUMMARY = "run a plan and report what it does"
 EPILOG = (
@@ -21,6 +21,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.epilog = EPILOG
     parser.add_argument("plan", metavar="PLAN.toml", type=Path, help="the plan; see `aquacalc keys`")
+    set_argument(parser)
     parser.add_argument(
         "--json", action="store_true", help="print JSON for programs; see `aquacalc keys --report`"
     )
@@ -36,13 +37,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Report on the plan; the exit status says whether it works."""
     from aquacalc.files import check_target, write_file
-    from aquacalc.plan.errors import PlanError
-    from aquacalc.plan.read import read_plan
 
-    try:
-        plan = read_plan(args.plan)
-    except PlanError as error:
-        raise Failure(str(error)) from None
+    plan = load(args.plan, args.changes, args.json)
     if args.html:
         check_target(args.html, source=args.plan, force=args.force, ours=True)
 
@@ -51,13 +47,8 @@ def run(args: argparse.Namespace) -> int:
     from aquacalc.report.content import build_report
     from aquacalc.report.text import text, verdict
 
-    try:
+    with working_out(args.plan):
         report = build_report(plan, PAGE_RUNS if args.html else TEXT_RUNS)
-    except ArithmeticError as error:
-        raise Failure(
-            f"{args.plan}: the numbers of this plan cannot be worked out ({error}). Fix: look for a size or "
-            "a flow that is far too large or too small."
-        ) from None
     if args.html:
         from aquacalc.report.html import page
 

@@ -120,6 +120,61 @@ def put(plan: Plan, values: dict[str, object], mark: str = "given", note: str = 
     return plan
 
 
+def put_text(plan: Plan, texts: dict[str, str], file: str = "change") -> Plan:
+    """Return the plan with values as people write them: {"siphon.standpipe.height": "410 mm"}.
+
+    Parameters
+    ----------
+    plan : Plan
+    texts : dict of str to str
+        {path: value as in a plan file; words need no quotes}.
+    file : str
+        Stands in the error as the file.
+
+    Raises
+    ------
+    PlanError
+        For a value that cannot be read.
+    KeyError
+        For a path that leads nowhere.
+
+    Examples
+    --------
+    >>> from aquacalc.catalogue import data_dir
+    >>> from aquacalc.plan.read import read_plan
+    >>> plan = read_plan(data_dir() / "plans" / "one-bed.toml")
+    >>> put_text(plan, {"siphon.standpipe.height": "410 mm"}).siphons[0].standpipe.height
+    0.41
+    """
+    import tomllib
+
+    from aquacalc.plan.values import Values
+
+    for path, text in texts.items():
+        table, *rest = path.split(".")
+        if table not in TABLES:
+            raise KeyError(f'"{path}": "{table}" is no table of a plan')
+        if TABLES[table].many:
+            rest = _name(table, getattr(plan, list_field(table)), tuple(rest), path)[1]
+        key = _key(table, tuple(rest), path)[1]
+        if key is None:
+            raise KeyError(f'"{path}" is a whole table; name one of its keys')
+        try:
+            raw = tomllib.loads(f"v = {text}")["v"] if len(text) < 2000 else text
+        except ValueError:
+            raw = text
+        if isinstance(raw, (int, float)) and key.kind in ("text", "choice"):
+            raw = text
+        values = Values(file)
+        if key.kind == "fittings":
+            bore = get(plan, f"{path.rpartition('.')[0]}.bore")
+            value = values.fittings(raw, bore if isinstance(bore, float) else bore[0], path)
+        else:
+            value = values.value(key, raw, path)
+        plan = put(plan, {path: value})
+    return plan
+
+
 def _marks(plan: Plan, path: str, value: object, made: Mark) -> dict[str, Mark]:
     """Return the plan's marks after a value was put at `path`."""
     marks = dict(plan.marks)

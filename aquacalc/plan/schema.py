@@ -258,7 +258,7 @@ _TABLES = (
             reason="only a name"),
         Key("note", "text", "anything the reader should know", '"All numbers are invented."', default="",
             longest=LONGEST_TEXT),
-        Key("datum", "text", "what elevations are measured from", '"greenhouse floor"', default="the floor",
+        Key("datum", "text", "what elevations are measured from", '"greenhouse floor"', default="floor",
             longest=200, reason="elevations have to be measured from something"),
         Key("units", "choice", "units that results are shown in", '"metric"', default="metric",
             choices=("metric", "us"), reason="how results are shown; changes no result"),

@@ -1,0 +1,80 @@
+"""What the commands that run a plan share: reading it, changing values on the way, saying what failed."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from aquacalc.failure import Failure
+
+
+def set_argument(parser: argparse.ArgumentParser) -> None:
+    """Declare --set."""
+    parser.add_argument(
+        "--set",
+        metavar="KEY=VALUE",
+        action="append",
+        default=[],
+        dest="changes",
+        help='what if: use another value, "siphon.standpipe.height=410 mm" or "bed.*.porosity=40 %%"; the '
+        "file stays as it is",
+    )
+
+
+def load(path: Path, changes: list[str] = (), as_json: bool = False):
+    """Read a plan, put the values of --set in, and check it.
+
+    Raises
+    ------
+    Failure
+        With every fault; with `as_json` they are printed as JSON first.
+    """
+    from aquacalc.plan.check import check_plan
+    from aquacalc.plan.edit import put_text
+    from aquacalc.plan.errors import PlanError
+    from aquacalc.plan.read import read_plan
+
+    texts = {}
+    for change in changes:
+        key, found, value = change.partition("=")
+        if not found or not key.strip():
+            raise Failure(
+                f'--set {change}: is no change. Fix: write KEY=VALUE, "pump.flow=16 L/min" for example.'
+            )
+        texts[key.strip()] = value.strip()
+    try:
+        plan = read_plan(path)
+        if texts:
+            plan = put_text(plan, texts, "--set")
+            check_plan(plan, f"{path} with --set")
+    except PlanError as error:
+        if as_json:
+            print(json.dumps(error.as_dict(), indent=2, ensure_ascii=False))
+        raise Failure(str(error)) from None
+    except LookupError as error:
+        raise Failure(f"--set {error.args[0] if error.args else error}") from None
+    return plan
+
+
+@contextmanager
+def working_out(path: Path) -> Iterator[None]:
+    """Turn what a plan's numbers can end in into one line.
+
+    Raises
+    ------
+    Failure
+    """
+    from aquacalc.plan.errors import PlanError
+
+    try:
+        yield
+    except PlanError as error:
+        raise Failure(str(error)) from None
+    except ArithmeticError as error:
+        raise Failure(
+            f"{path}: the numbers of this plan cannot be worked out ({error}). Fix: look for a size or "
+            "a flow that is far too large or too small."
+        ) from None

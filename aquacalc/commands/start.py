@@ -1,0 +1,122 @@
+"""`aquacalc start`: a first plan from eight questions, its report, and what to measure first."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from aquacalc.commands.plans import working_out
+from aquacalc.failure import Failure
+
+SUMMARY = "make a first plan from eight questions, and say what it does"
+EPILOG = (
+    "Press Enter for the usual answer, or write ? when you do not know: both are marked as assumed in the "
+    "plan. With --yes, or with answers as options, nothing is asked. Nothing that is there is written over. "
+    "Exit status as `aquacalc report`: 0 works, 3 may or may not, 1 does not; 2 nothing was written."
+)
+#: Assumptions named at the end.
+NAMED = 3
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    from aquacalc.design.start import QUESTIONS
+
+    parser.epilog = EPILOG
+    parser.add_argument(
+        "--out",
+        metavar="PLAN.toml",
+        type=Path,
+        default=Path("my-plan.toml"),
+        help="the file to write (my-plan.toml)",
+    )
+    parser.add_argument(
+        "--units", choices=("metric", "us"), default="metric", help="units of plan and report"
+    )
+    parser.add_argument(
+        "--yes", action="store_true", help="ask nothing; take the usual answer where none is given"
+    )
+    for question in QUESTIONS:
+        parser.add_argument(f"--{question.name}", metavar="ANSWER", help=question.asks.lower())
+
+
+def run(args: argparse.Namespace) -> int:
+    """Ask, write, report; the exit status says whether the plan works."""
+    from aquacalc.design.assumptions import assumptions
+    from aquacalc.design.start import QUESTIONS, UNKNOWN, plan_text
+    from aquacalc.findings import EXIT_STATUS
+    from aquacalc.plan.read import plan_from_text
+    from aquacalc.plan.write import save_plan
+    from aquacalc.report.content import build_report
+    from aquacalc.report.text import text
+
+    if args.out.exists():
+        raise Failure(f"{args.out}: there already; nothing was asked. Fix: name another file with --out.")
+    answers = {q.name: getattr(args, q.name) for q in QUESTIONS if getattr(args, q.name) is not None}
+    for question in QUESTIONS:
+        given = answers.get(question.name)
+        if given is not None and given.strip().casefold() not in UNKNOWN:
+            _readable(question, given, True)
+    if not args.yes and not answers:
+        answers = _asked(QUESTIONS, args.units)
+    with working_out(args.out):
+        plan = plan_from_text(plan_text(answers, args.units), str(args.out))
+        report = build_report(plan)
+    save_plan(plan, args.out)
+    print(text(report))
+    print("Trying what the plan assumes ...", file=sys.stderr, flush=True)
+    with working_out(args.out):
+        found = assumptions(plan)
+    flips = [a for a in found if a.flips]
+    print("Measure these first\n-------------------")
+    if not flips:
+        print("Nothing that this plan assumes changes the verdict within its usual range.")
+    for number, one in enumerate(flips[:NAMED], 1):
+        print(f"{number}. {one.says}\n   At its ends the plan: {one.low}; {one.high}.")
+    if flips and len(flips) < NAMED:
+        print("Nothing else that is assumed changes the verdict within its usual range.")
+    print(f"\nYour plan: {args.out.resolve()}")
+    print(f"Change what is assumed there, then: python -m aquacalc report {args.out}")
+    return EXIT_STATUS[report.verdict]
+
+
+def _asked(questions, system: str) -> dict[str, str]:
+    """Ask each question until its answer can be read."""
+    from aquacalc.design.start import UNKNOWN
+
+    print(f"{len(questions)} questions. Enter takes the usual answer, ? says that you do not know.\n")
+    answers = {}
+    for number, question in enumerate(questions, 1):
+        while True:
+            print(
+                f"{number}/{len(questions)} {question.asks} [{question.usual[system]}]\n    ({question.why})"
+            )
+            try:
+                text = input("    > ")
+            except EOFError:
+                raise Failure(
+                    "the answers ended before the questions; nothing was written. Fix: add --yes."
+                ) from None
+            if text.strip().casefold() in UNKNOWN:
+                break
+            problem = _readable(question, text, False)
+            if not problem:
+                answers[question.name] = text
+                break
+            print(f"    {problem}")
+    print()
+    return answers
+
+
+def _readable(question, text: str, sure: bool) -> str:
+    """Say what is wrong with an answer, "" when nothing is; with `sure` that ends the command."""
+    from aquacalc.design.start import read_answer
+
+    try:
+        read_answer(question, text)
+    except (ValueError, LookupError) as error:
+        if sure:
+            raise Failure(f"--{question.name}: {error}") from None
+        return str(error)
+    return ""

@@ -1,0 +1,191 @@
+"""The prompt: a first plan from eight answers, what if, one question, two plans side by side."""
+
+import json
+import os
+import re
+import subprocess
+import sys
+
+import pytest
+
+from aquacalc.__main__ import main
+from aquacalc.catalogue import data_dir
+from aquacalc.commands.ask import QUESTIONS
+from aquacalc.design import assumptions, sump
+from aquacalc.design.start import QUESTIONS as FIRST
+from aquacalc.design.start import plan_text
+from aquacalc.plan import plan_from_text, read_plan, save_plan
+from aquacalc.plan.marks import mark_of, values_of
+
+pytestmark = pytest.mark.identity
+DEMO = data_dir() / "plans" / "greenhouse.toml"
+
+
+def run(*argv, typed="", **keywords):
+    command = [sys.executable, "-m", "aquacalc", *map(str, argv)]
+    return subprocess.run(
+        command, input=typed, capture_output=True, text=True, timeout=300, check=False, **keywords
+    )
+
+
+def test_eight_typed_answers_give_a_plan_a_verdict_and_what_to_measure(tmp_path):
+    typed = "4\n1.5 m\n?\nwide\n12 in\n\ndo not know\n20 lpm\n500 L\n"
+    done = run("start", "--out", tmp_path / "mine.toml", typed=typed)
+    assert done.returncode in (0, 1, 3), done.stderr
+    assert done.stdout.count("    > ") == 9  # eight questions, one of them twice
+    assert '"wide" does not begin with a number' in done.stdout
+    assert "Measure these first" in done.stdout
+    plan = read_plan(tmp_path / "mine.toml")
+    assert len(plan.beds) == 4
+    assert plan.pump.flow == pytest.approx(20 / 60e3)
+    assert mark_of(plan, "bed.bed 1.length").mark == "given"
+    assert mark_of(plan, "bed.bed 1.depth").mark == "given"
+    for path in ("bed.bed 1.width", "bed.bed 4.floor", "bed.bed 1.media", "siphon.standpipe.size"):
+        assert mark_of(plan, path).mark == "assumed", path
+        assert mark_of(plan, path).note, path
+    again = run("start", "--out", tmp_path / "mine.toml", "--yes")
+    assert again.returncode == 2
+    assert "there already" in again.stderr
+    assert read_plan(tmp_path / "mine.toml") == plan
+
+
+def test_answers_that_end_early_write_nothing(tmp_path):
+    done = run("start", "--out", tmp_path / "mine.toml", typed="4\n")
+    assert done.returncode == 2
+    assert "nothing was written" in done.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_there_are_at_most_eight_questions_each_with_unit_default_and_why():
+    assert len(FIRST) <= 8
+    for question in FIRST:
+        assert question.why, question.name
+        assert set(question.usual) == {"metric", "us"}, question.name
+
+
+@pytest.mark.parametrize("system", ["metric", "us"])
+@pytest.mark.parametrize(
+    "answers",
+    [{}, {"beds": "1"}, {"beds": "8", "flow": "30 L/min"}, {"flow": "6 L/min", "depth": "200 mm"},
+     {"floor": "1.1 m", "sump": "1000 L", "media": "gravel"}, {"length": "3 ft 9 in", "flow": "12 gpm"}],
+)  # fmt: skip
+def test_any_answers_give_a_plan_that_can_be_built(system, answers):
+    plan = plan_from_text(plan_text(answers, system))
+    assert plan.units == system
+    for path, key, _, mark in values_of(plan):
+        assert mark.mark != "assumed" or mark.note, path
+        assert mark.mark != "given" or key.name in ("name", "datum", "units", "count", *answers) or (
+            path == "pump.flow" or key.name == "from"
+        ), path  # fmt: skip
+
+
+def test_assumption_that_flips_the_verdict_comes_first():
+    plan = read_plan(DEMO)
+    near = plan_from_text(plan_text({"beds": "4", "flow": "20 L/min"}))
+    found = assumptions.assumptions(near)
+    flips = [one.flips for one in found]
+    assert flips == sorted(flips, reverse=True)
+    assert any(flips)
+    told = assumptions.assumptions(plan)
+    assert not any(one.path == "bed.*.porosity" for one in told)  # the demo gives its porosity
+
+
+def test_set_changes_a_value_and_the_file_stays(capsys, tmp_path):
+    before = DEMO.read_bytes()
+    status = main(["report", str(DEMO), "--set", "pump.flow=4 L/min"])
+    assert status == 1
+    assert "4.0" in capsys.readouterr().out
+    assert DEMO.read_bytes() == before
+    for change, word in (
+        ("pump.flow", "KEY=VALUE"),
+        ("pump.flo=3 L/min", '"flow"'),
+        ("pump.flow=3", "unit"),
+        ("bed.bed 9.floor=1 m", "bed 9"),
+        ("siphon.standpipe.height=5 m", "standpipe.height"),
+        ("bed.*.outlet=bananas", "choices"),
+    ):
+        assert main(["report", str(DEMO), "--set", change]) == 2, change
+        err = capsys.readouterr().err
+        assert word in err, (change, err)
+        assert "Traceback" not in err
+
+
+def test_ask_says_what_python_says(capsys, tmp_path):
+    out = tmp_path / "taller.toml"
+    assert main(["ask", "standpipe", str(DEMO), "--json", "--out", str(out)]) == 0
+    said = json.loads(capsys.readouterr().out)
+    answer = sump.tallest_standpipe(read_plan(DEMO))
+    assert said["exact"] == answer.exact
+    assert said["binding"] == answer.binding
+    assert [limit["name"] for limit in said["limits"]] == [limit.name for limit in answer.limits]
+    assert read_plan(out) == answer.plan
+    assert set(said["changes"]) >= {"siphon.siphon.standpipe.height"}
+    assert main(["ask", "standpipe", str(DEMO), "--out", str(out)]) == 2
+    assert "force" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("question", sorted(set(QUESTIONS) - {"standpipe"}))
+def test_every_question_is_answered_in_text(capsys, question):
+    assert main(["ask", question, str(DEMO)]) == 0
+    out = capsys.readouterr().out
+    assert out.count("\n") > 2
+    assert "What limits it" in out or "No answer" in out or "Exactly" in out
+
+
+def test_options_of_another_question_are_refused(capsys):
+    assert main(["ask", "sump", str(DEMO), "--floods", "3"]) == 2
+    assert "does not belong" in capsys.readouterr().err
+    assert main(["ask", "pump", str(DEMO), "--floods", "-3"]) == 2
+    assert "above 0" in capsys.readouterr().err
+
+
+def test_compare_shows_only_what_differs(capsys):
+    assert main(["compare", str(DEMO), "--set", "siphon.standpipe.height=400 mm"]) == 0
+    out = capsys.readouterr().out
+    assert re.search(r"siphon\.siphon\.standpipe\.height +430(\.0)? mm +400(\.0)? mm", out)
+    assert "floods an hour" in out
+    assert "bed.bed 1" not in out
+    other = data_dir() / "plans" / "sump-overflows.toml"
+    assert main(["compare", str(DEMO), str(other), "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert told["results"]["verdict"] == {"a": "works", "b": "does not"}
+    assert main(["compare", str(DEMO)]) == 2
+
+
+def test_faults_are_json_for_programs(capsys, tmp_path):
+    file = tmp_path / "bad.toml"
+    file.write_text(DEMO.read_text(encoding="utf-8").replace('"1.2 m"', '"1.2 L"'), encoding="utf-8")
+    assert main(["report", str(file), "--json"]) == 2
+    told = json.loads(capsys.readouterr().out)
+    assert told["faults"][0]["key"] == "bed.bed 1.length"
+    assert told["faults"][0]["line"] == 15
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no full device here")
+def test_whatever_happens_is_one_line_and_two(monkeypatch, tmp_path):
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "aquacalc", "report", str(DEMO)], stdout=full, stderr=subprocess.PIPE,
+            text=True, timeout=120, check=False,
+        )  # fmt: skip
+    assert (done.returncode, done.stderr.count("\n")) == (2, 1), done.stderr
+    closed = subprocess.run(
+        f'"{sys.executable}" -m aquacalc report "{DEMO}" >&-', shell=True, stderr=subprocess.PIPE, text=True,
+        timeout=120, check=False,
+    )  # fmt: skip
+    assert "Traceback" not in closed.stderr
+    assert closed.returncode in (0, 2)
+    long = run("report", "x" * 5000 + ".toml")
+    assert (long.returncode, long.stderr.count("\n")) == (2, 1), long.stderr
+    import aquacalc.commands.report as report
+
+    monkeypatch.setattr(report, "run", lambda args: 1 / 0)
+    assert main(["report", str(DEMO)]) == 2
+    monkeypatch.setattr(report, "run", lambda args: __import__("no_such_part"))
+    assert main(["report", str(DEMO)]) == 2
+
+
+def test_a_plan_from_start_can_be_saved_and_read(tmp_path):
+    plan = plan_from_text(plan_text({}))
+    save_plan(plan, tmp_path / "a.toml")
+    assert read_plan(tmp_path / "a.toml") == plan
