@@ -31,7 +31,7 @@ def differences(before: Plan, after: Plan) -> dict[str, tuple[str, str]]:
     >>> from aquacalc.plan.edit import put
     >>> plan = read_plan(data_dir() / "plans" / "one-bed.toml")
     >>> differences(plan, put(plan, {"pump.flow": 2.0e-4}))
-    {'pump.flow': ('18 L/min', '12 L/min')}
+    {'pump.flow': ('18.00 L/min', '12.00 L/min')}
     """
     system = before.units
     sides = []
