@@ -14,7 +14,8 @@ from aquacalc.bench.remarks import Contradiction, contradiction
 from aquacalc.bench.trials import Trial
 from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.hydraulics.starting import start_band
-from aquacalc.plan.model import Plan, Priming, Siphon, Stopping
+from aquacalc.plan import edit
+from aquacalc.plan.model import Plan, Priming, Siphon
 from aquacalc.plan.tested import written
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window, sump_range
@@ -149,17 +150,25 @@ class Bench:
         The band put in is that of one flood: below it starts in one of twenty, above it in nineteen. The
         stop is put in when there is a trial from each side.
         """
-        priming, stopping = self.siphon.priming, self.siphon.stopping
+        at, values = f"siphon.{self.siphon.name}", {}
         if self.start.answers:
-            priming = dataclasses.replace(priming, **_seen(self.start, self.plan.units))
+            values |= {
+                f"{at}.priming.{key}": flow for key, flow in _seen(self.start, self.plan.units).items()
+            }
         if self.stop.both_sides:
-            head = free_head(self.plan, self.siphon)
-            stopping = Stopping(**_seen(self.stop, self.plan.units), head=round(head, 4))
-        new = dataclasses.replace(
-            self.siphon, priming=priming, stopping=stopping, tested=written(self.siphon)
-        )
-        siphons = tuple(new if s.name == new.name else s for s in self.plan.siphons)
-        return dataclasses.replace(self.plan, siphons=siphons)
+            values |= {
+                f"{at}.stopping.{key}": flow for key, flow in _seen(self.stop, self.plan.units).items()
+            }
+            values[f"{at}.stopping.head"] = round(free_head(self.plan, self.siphon), 4)
+        plan = edit.put(self.plan, values, "measured", self._note())
+        return edit.put(plan, {f"{at}.tested": written(self.siphon)})
+
+    def _note(self) -> str:
+        """Say where and when the trials were made, for the plan's marks."""
+        count = f"{len(self.trials)} trials" if len(self.trials) != 1 else "1 trial"
+        places = " and ".join(sorted({f"at the {t.where}" for t in self.trials}))
+        days = sorted({t.when.partition(" ")[0] for t in self.trials if t.when})
+        return f"{count} {places}{f', {days[-1]}' if days else ''}"
 
     def plausible(self, jug: Jug) -> bool:
         """Whether a reading is of a size that such a siphon can see."""

@@ -15,6 +15,7 @@ from aquacalc.design.readings import NINE_IN_TEN, trial_readings
 from aquacalc.findings import find
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit, plan_from_text, read_plan
+from aquacalc.plan.marks import mark_of
 from aquacalc.plan.tested import changed, parts
 from aquacalc.plan.write import write_plan
 from aquacalc.results.cycle import run_plan
@@ -110,6 +111,9 @@ def test_the_plan_is_written_and_read_back_with_it():
     text = write_plan(plan)
     again = plan_from_text(text)
     assert again == plan
+    mark = mark_of(plan, "siphon.siphon.priming.observed")
+    assert (mark.mark, mark.note) == ("measured", "4 trials at the bench")
+    assert 'mark = "measured"' in text
     assert text.count("\nobserved =") == 1  # nobody saw it run on, so the stop stays as printed
     assert start_band(again.siphons[0]).measured
 
