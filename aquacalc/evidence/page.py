@@ -58,7 +58,8 @@ def page() -> str:
     """
     plan = demo_plan()
     found: dict[tuple[str, str], list[Outside]] = {
-        ("equation", key): values for key, values in held_by().items()
+        ("equation", key): sorted(values, key=lambda value: list(MEANING).index(value.kind))
+        for key, values in held_by().items()
     }
     for value in outside():
         if value.of != "equation":
