@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,14 +10,16 @@ from hypothesis import HealthCheck, given, settings
 from scipy.optimize import brentq
 
 from aquacalc.catalogue import data_dir
-from aquacalc.engine import compiled, deck, events, step
+from aquacalc.engine import compiled, events, runner, step
 from aquacalc.engine import run as engine
 from aquacalc.engine.packing import pack
+from aquacalc.engine.state import SIPHONING, TABLE_POINTS, blank
 from aquacalc.engine.tables import fill_table, table_flow
 from aquacalc.hydraulics.levels import level_at, volume_at
-from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
+from aquacalc.hydraulics.paths import as_pieces, path_loss, run_path, siphon_path
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan import edit
+from aquacalc.plan.network import order
 from aquacalc.plan.read import read_plan
 from aquacalc.results.cycle import run_plan
 from tests.independent import Path, area_of, viscosity
@@ -32,13 +35,12 @@ def demo():
 
 
 def table_of(pieces, nu):
-    floats = [9.80665, nu, *[0.0] * (deck.HEADER_FLOATS - 2)]
-    at = len(floats)
-    for piece in pieces:
-        floats += piece.floats()
-    work = [0.0] * (2 * deck.TABLE_POINTS)
-    fill_table(floats, at, len(pieces), work, 0)
-    return work
+    plan = SimpleNamespace(
+        pieces=as_pieces(pieces), first_piece=[0], end_piece=[len(pieces)], viscosity=nu, gravity=9.80665
+    )
+    tables = SimpleNamespace(log_flow=[0.0] * TABLE_POINTS, log_slope=[0.0] * TABLE_POINTS)
+    fill_table(plan, tables, 0)
+    return tables
 
 
 @pytest.mark.outside
@@ -68,11 +70,11 @@ def test_tables_stay_on_the_full_solution(demo):
     """Between grid points a table's flow loses that head within 0.1 %, so is right within 0.05 %."""
     nu = viscosity(demo.water_temperature)
     for pieces in (siphon_path(demo.siphons[0]), *(run_path(demo, run) for run in demo.runs)):
-        work = table_of(pieces, nu)
+        tables = table_of(pieces, nu)
         for head in np.geomspace(2e-6, 5.0, 400):
-            flow, slope = table_flow(work, 0, head)
+            flow, slope = table_flow(tables, 0, head)
             assert path_loss(pieces, flow, nu) == pytest.approx(head, rel=1e-3)
-            near, _ = table_flow(work, 0, head * 1.000001)
+            near, _ = table_flow(tables, 0, head * 1.000001)
             assert (near - flow) / (head * 1e-6) == pytest.approx(slope, rel=1e-3)
 
 
@@ -99,45 +101,39 @@ def test_cells_hold_the_volume_of_the_geometry(name):
 @pytest.mark.identity
 def test_order_of_the_integrator(demo):
     """Halving fixed steps through a smooth stretch of draining divides the error by about 2**3."""
-    packed = pack(demo)
-    I, F = packed.ints, list(packed.floats)
-    F[deck.F_TOLERANCE] = 1e9
-    n, groups = len(packed.nodes), len(packed.groups)
+    plan = pack(demo)._replace(tolerance=1e9)
+    names = [name for name, _ in order(demo)]
 
     def after(steps):
-        work = [0.0] * packed.work
-        engine.prepare(I, F, work)
-        work[I[deck.I_W_GROUP] + deck.GW_REGIME] = deck.SIPHONING
-        for i, name in enumerate(packed.nodes):
-            if not packed.junction[i]:
+        state, *_ = blank(plan, 0)
+        engine.prepare(plan, state)
+        state.regime[0] = SIPHONING
+        for i, name in enumerate(names):
+            if not plan.junction[i]:
                 cells = vessel_cells(demo, demo.vessel(name))
-                work[I[deck.I_W_STATE] + i] = volume_at(cells, 0.93 if name != "chamber" else 0.89)
+                state.volume[i] = volume_at(cells, 0.93 if name != "chamber" else 0.89)
         for _ in range(steps):
-            step.attempt(I, F, work, 20.0 / steps, False)
-            for i in range(I[deck.I_WIDTH]):
-                work[I[deck.I_W_STATE] + i] = work[I[deck.I_W_TRIAL] + i]
-        return np.array(work[I[deck.I_W_STATE] : I[deck.I_W_STATE] + n])
+            step.attempt(plan, state, 20.0 / steps, False)
+            state.volume[:] = state.trial
+        return np.array(state.volume)
 
-    keep = [i for i in range(n) if not packed.junction[i]]
+    keep = [i for i in range(plan.nodes) if not plan.junction[i]]
     exact = after(1600)[keep]
     errors = [np.abs(after(k)[keep] - exact).max() for k in (100, 200)]
     assert 2.5 < math.log2(errors[0] / errors[1]) < 3.6
-    assert groups == 1
+    assert plan.siphons == 1
 
 
 @pytest.mark.identity
 def test_interpreted_and_compiled_are_one(demo):
     """The same kernels through numba give the same numbers, to the last digits of a float."""
-    packed = pack(demo)
-    width = deck.out_width(len(packed.nodes), len(packed.groups))
-    slow, fast = [0.0] * width, np.zeros(width)
-    engine.run(packed.ints, packed.floats, [0.0] * packed.work, slow, [0.0], 0)
-    packed = pack(demo)
-    compiled.kernels().run(
-        np.array(packed.ints), np.array(packed.floats), np.zeros(packed.work), fast, np.zeros(1), 0
-    )
-    for a, b in zip(slow, fast, strict=True):
-        assert a == pytest.approx(b, rel=1e-9, abs=1e-12)
+    plan = pack(demo)
+    state, cycles, trace = blank(plan, runner.TRACE_ROWS)
+    totals = engine.run(plan, state, cycles, trace)
+    compiled.build()
+    for slow, fast in zip((totals, cycles, trace), compiled.run(plan, runner.TRACE_ROWS), strict=True):
+        for name, a, b in zip(slow._fields, slow, fast, strict=True):
+            assert a == pytest.approx(b, rel=1e-9, abs=1e-12), name
 
 
 @pytest.mark.identity

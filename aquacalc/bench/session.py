@@ -198,7 +198,7 @@ def _seen(belief: Belief, system: str) -> dict[str, float]:
 
 def free_head(plan: Plan, siphon: Siphon) -> float:
     """Bell rim above the tail's end, m."""
-    return plan.vessel(siphon.host).floor + siphon.bell.rim_height - siphon.tail.outlet
+    return plan.rim_level(siphon) - siphon.tail.outlet
 
 
 def free_flow(plan: Plan, siphon: Siphon) -> float:
@@ -239,7 +239,7 @@ def bench(plan: Plan, name: str | None = None, trials: Sequence[Trial] = (), hos
     run = run_plan(plan)
     levels = sump_range(plan, run)
     window = inflow_window(plan, siphon, run, levels)
-    rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
+    rim = plan.rim_level(siphon)
     drowned = siphon_flow(plan, siphon, rim, min(levels.high, plan.sump.rim))
     part = drowned / free_flow(plan, siphon)
     return Bench(plan, siphon, tuple(trials), window.today_low, window.today_high, part, hose)

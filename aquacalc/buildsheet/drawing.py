@@ -120,7 +120,7 @@ def _vessels(axes, plan: Plan, scene: Scene) -> None:
     axes.plot([sump.left, sump.right], [z, z], color=s.INK, lw=0.8, ls=(0, (1, 2)))
     for siphon in plan.siphons:
         members = [placed[n] for n in scene.groups[siphon.name]]
-        lip = plan.vessel(siphon.host).floor + siphon.standpipe.height
+        lip = plan.lip_level(siphon)
         ends = [min(p.left for p in members) - 6.0, max(p.right for p in members) + 6.0]
         axes.plot(ends, [lip, lip], color=s.INK, lw=0.9, ls=(0, (6, 3)), zorder=0.7)
         s.write(axes, ends[1] + 3.0, lip, "flood level", s.SMALL)
@@ -214,10 +214,9 @@ def elevations(plan: Plan) -> list[tuple[float, str]]:
         if all(t.name != run.to for t in plan.tees):
             add(run.outfall, f"invert of inlet, {run.to}")
     for siphon in plan.siphons:
-        floor = plan.vessel(siphon.host).floor
-        add(floor + siphon.standpipe.height, f"lip, {siphon.name}")
-        add(floor + siphon.bell.rim_height, f"bell rim, {siphon.name}")
-        add(floor + siphon.bell.top_height, f"under top of bell, {siphon.name}")
+        add(plan.lip_level(siphon), f"lip, {siphon.name}")
+        add(plan.rim_level(siphon), f"bell rim, {siphon.name}")
+        add(plan.crown_level(siphon), f"under top of bell, {siphon.name}")
         add(siphon.tail.outlet, f"end of tail, {siphon.name}")
     sump = plan.sump
     add(sump.rim, f"rim, {sump.name}")

@@ -214,7 +214,7 @@ def _each(plan: Plan) -> Plan:
             found.append(shared)
             continue
         host = plan.vessel(shared.host)
-        height = host.floor + shared.standpipe.height - bed.floor
+        height = plan.lip_level(shared) - bed.floor
         rise = height - shared.standpipe.height
         way = sum(run.length for run in _ways(plan, bed.name))
         found.append(

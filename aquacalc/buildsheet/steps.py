@@ -91,7 +91,7 @@ def steps(
 def _siphon(plan: Plan, siphon: Siphon) -> str:
     stand, bell = siphon.standpipe, siphon.bell
     lip, rim, top = (show(z, "length", plan.units) for z in (stand.height, bell.rim_height, bell.top_height))
-    level = show(plan.vessel(siphon.host).floor + stand.height, "elevation", plan.units)
+    level = show(plan.lip_level(siphon), "elevation", plan.units)
     return (
         f"{siphon.name}: lip {lip} above the floor of {siphon.host}, at elevation {level}; bell rim {rim} "
         f"and the underside of the bell's top {top} above that floor. Stand the bell so that the standpipe "

@@ -68,7 +68,7 @@ def bed_weight(plan: Plan, bed: Bed) -> BedWeight:
     host = plan.vessel(host_of(plan)[bed.name])
     siphon = next(s for s in plan.siphons if s.host == host.name)
     cells = vessel_cells(plan, bed)
-    flood = min(host.floor + siphon.standpipe.height, bed.rim)
+    flood = min(plan.lip_level(siphon), bed.rim)
     density = water_density(plan.water_temperature)
     media = bed.shape.volume(bed.media.depth) * bed.media.bulk_density
     water, full = (density * volume_at(cells, z) for z in (max(flood, bed.floor), bed.rim))

@@ -19,23 +19,13 @@ from aquacalc.design.answer import (
     the_siphon,
 )
 from aquacalc.design.drains import BORES, FINE, pipe_of, sizes_of
-from aquacalc.equations.formulas import GRAVITY, choking_flow, circle_area, froude_bore, lip_head
+from aquacalc.equations.formulas import GRAVITY, choking_flow, circle_area, lip_head
 from aquacalc.hydraulics.siphon import siphon_flow
-from aquacalc.hydraulics.starting import start_band
+from aquacalc.hydraulics.starting import start_froudes
 from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Pipe, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.window import sump_range
-
-
-def starting_froude(s: Siphon) -> tuple[float, float]:
-    """Return the Froude number at which a siphon starts, central and surely.
-
-    A grower's own reading replaces the plan's numbers; its Froude number is
-    taken to hold on another bore.
-    """
-    band, bore = start_band(s), s.standpipe.pipe.bore
-    return froude_bore(band.middle, bore, GRAVITY), froude_bore(band.high, bore, GRAVITY)
 
 
 def _widest(bell: float, wall: float) -> float:
@@ -48,9 +38,9 @@ class _Bores:
 
     def __init__(self, plan: Plan, s: Siphon, run: SystemCycle, inflow: float):
         self.plan, self.s, self.inflow = plan, s, inflow
-        self.central, self.sure = starting_froude(s)
+        _, self.central, self.sure = start_froudes(s)
         self.sump_high = sump_range(plan, run).high
-        self.rim = plan.vessel(s.host).floor + s.bell.rim_height
+        self.rim = plan.rim_level(s)
         self.wall = 0.5 * (s.standpipe.pipe.outside_diameter - s.standpipe.pipe.bore)
         self.widest = _widest(s.bell.bore, self.wall)
 

@@ -10,8 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any, TypeVar
 
 from aquacalc.engine import compiled
-from aquacalc.engine.deck import out_width
-from aquacalc.engine.packing import Deck, pack
+from aquacalc.engine.packing import pack
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, unpack
 
@@ -24,34 +23,10 @@ T = TypeVar("T")
 _compiling = threading.Lock()
 
 
-def kernel() -> Callable[..., None]:
-    """Return the compiled `run_batch`, compiling or loading it first."""
+def compile_once() -> None:
+    """Compile or load the engine."""
     with _compiling:
         compiled.build()
-    return compiled.kernels().run_batch
-
-
-def run_decks(decks: Sequence[Deck]) -> list[list[float]]:
-    """Run packed plans, compiled, in this thread; their results in the same order.
-
-    Plans whose whole numbers agree share one layout and run in one call that
-    leaves the interpreter's lock free.
-    """
-    import numpy as np
-
-    batch = kernel()
-    layouts: dict[tuple[int, ...], list[int]] = {}
-    for at, deck in enumerate(decks):
-        layouts.setdefault(tuple(deck.ints), []).append(at)
-    results: list[list[float]] = [[]] * len(decks)
-    for ints, members in layouts.items():
-        deck = decks[members[0]]
-        out = np.zeros((len(members), out_width(len(deck.nodes), len(deck.groups))))
-        floats = np.array([decks[at].floats for at in members])
-        batch(np.array(ints, dtype=np.int64), floats, np.zeros(deck.work), out, np.zeros(1))
-        for at, row in zip(members, out.tolist(), strict=True):
-            results[at] = row
-    return results
 
 
 def run_plans(plans: Sequence[Plan]) -> list[SystemCycle]:
@@ -67,8 +42,13 @@ def run_plans(plans: Sequence[Plan]) -> list[SystemCycle]:
     list of SystemCycle
         In the same order, without traces.
     """
-    decks = [pack(plan) for plan in plans]
-    return [unpack(*case, None) for case in zip(plans, decks, run_decks(decks), strict=True)]
+    compile_once()
+    found = []
+    for plan in plans:
+        packed = pack(plan)
+        totals, cycles, _ = compiled.run(packed)
+        found.append(unpack(plan, packed, totals, cycles))
+    return found
 
 
 def wanted(stop: Stop) -> bool:
@@ -105,7 +85,7 @@ def spread(
     count = threads or os.cpu_count() or 1
     pool = None
     if client is None:
-        kernel()  # once, here, rather than in every thread
+        compile_once()  # here rather than in every thread
         client = pool = ThreadPoolExecutor(count)
     else:
         cores = getattr(client, "ncores", None)  # of a Dask client: {worker: cores}

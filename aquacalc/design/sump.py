@@ -17,9 +17,9 @@ from aquacalc.design.answer import (
     the_siphon,
     to_mark,
 )
-from aquacalc.engine.network import PUMP_GUARD_BAND
 from aquacalc.equations.formulas import circle_area
-from aquacalc.hydraulics.levels import level_at, lowest_pump_level, volume_at
+from aquacalc.hydraulics.levels import level_at, volume_at
+from aquacalc.hydraulics.pump import full_flow_level
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Plan, Shape, Siphon
@@ -39,7 +39,7 @@ SAYS = {
 
 def pump_cover(plan: Plan, run: SystemCycle) -> float:
     """Return the depth (m) in hand over the pump's intake with every bed full; negative when it draws air."""
-    return sump_range(plan, run).low - lowest_pump_level(plan) - PUMP_GUARD_BAND
+    return sump_range(plan, run).low - full_flow_level(plan)
 
 
 def room_for_all(plan: Plan, run: SystemCycle) -> float:
@@ -49,7 +49,7 @@ def room_for_all(plan: Plan, run: SystemCycle) -> float:
 
 def _sump_said(plan: Plan, run: SystemCycle) -> tuple[str, str]:
     show, levels = shower(plan.units), sump_range(plan, run)
-    need, most = lowest_pump_level(plan) + PUMP_GUARD_BAND, plan.sump.rim - plan.sump.freeboard
+    need, most = full_flow_level(plan), plan.sump.rim - plan.sump.freeboard
     return (
         f"With the beds at their fullest the sump stands at {show(levels.low, 'elevation')}; "
         f"the pump needs {show(need, 'elevation')}.",
@@ -162,10 +162,9 @@ def _filled(plan: Plan, shape: Shape) -> Plan | None:
     delivery = plan.pump.delivery
     back = circle_area(delivery.pipe.bore) * delivery.length if delivery else 0.0
     room = volume_at(cells, sump.rim - sump.freeboard) - back
-    level = level_at(cells, max(room, 0.0)) - sump.floor
-    if level <= plan.pump.intake + PUMP_GUARD_BAND:
-        return None
-    return dataclasses.replace(plan, sump=dataclasses.replace(sump, water_level=level))
+    level = level_at(cells, max(room, 0.0))
+    filled = dataclasses.replace(plan, sump=dataclasses.replace(sump, water_level=level - sump.floor))
+    return filled if level > full_flow_level(filled) else None
 
 
 def _said(shape: Shape, system: str) -> str:

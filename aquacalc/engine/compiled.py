@@ -12,21 +12,30 @@ import time
 import types
 from pathlib import Path
 
+from aquacalc.engine.state import Cycles, Floats, Ints, PackedPlan, State, Totals, Trace, blank
+
 MODULES = (
     "aquacalc.equations.formulas",
     "aquacalc.hydraulics.cells",
     "aquacalc.hydraulics.path_flow",
-    "aquacalc.engine.deck",
+    "aquacalc.hydraulics.duty",
+    "aquacalc.engine.state",
     "aquacalc.engine.tables",
     "aquacalc.engine.runs",
     "aquacalc.engine.junctions",
-    "aquacalc.engine.network",
+    "aquacalc.engine.rates",
     "aquacalc.engine.solve",
     "aquacalc.engine.step",
     "aquacalc.engine.events",
     "aquacalc.engine.run",
-    "aquacalc.engine.batch",
 )
+
+#: Compiled into their callers: handing some hundred arrays on costs more than these do.
+INLINED = {
+    "balance_junctions", "edge_flow", "factor", "follow", "imbalance", "level_of", "lip_flow_slope", "miss",
+    "pump_flow", "record", "run_flow", "set_levels", "set_runs", "siphon_outflow", "solve", "solve_tree",
+    "stage", "table_flow", "watch", "water_held",
+}  # fmt: skip
 
 #: Seconds after which another process's unfinished compiling counts as abandoned.
 PATIENCE = 300.0
@@ -39,7 +48,7 @@ def cache_folder() -> Path:
     Their place and time count as well, because numba keeps its code by them.
     """
     digest = hashlib.sha256(sys.version.encode())
-    for name in MODULES:
+    for name in (*MODULES, __name__):
         source = Path(importlib.import_module(name).__file__)
         digest.update(f"{source} {source.stat().st_mtime_ns}".encode())
         digest.update(source.read_bytes())
@@ -83,10 +92,40 @@ def kernels() -> types.SimpleNamespace:
             copy = types.FunctionType(function.__code__, scope, function.__name__, function.__defaults__)
             copy.__qualname__ = function.__qualname__
             copy.__module__ = function.__module__
-            scope[function.__name__] = numba.njit(cache=True, nogil=True, error_model="numpy")(copy)
+            inner = function.__name__ != "run"
+            scope[function.__name__] = numba.njit(
+                cache=True,
+                nogil=True,
+                error_model="numpy",
+                _nrt=False,  # nothing is allocated, so arrays need not be counted at every call
+                no_cpython_wrapper=inner,  # a way in from Python takes longest of all to compile
+                no_cfunc_wrapper=inner,
+                forceinline=function.__name__ in INLINED,
+            )(copy)
     finally:
         numba.config.CACHE_DIR = before
     return types.SimpleNamespace(**{f.__name__: scope[f.__name__] for f in functions})
+
+
+def as_arrays(record: tuple) -> tuple:
+    """Return a record of lists as one of arrays."""
+    import numpy as np
+
+    def array(value, kind):
+        if isinstance(value, tuple):
+            return as_arrays(value)
+        return np.array(value, np.int64 if kind == Ints else np.float64) if isinstance(value, list) else value
+
+    return type(record)(*map(array, record, type(record).__annotations__.values()))
+
+
+def run(plan: PackedPlan, rows: int = 0) -> tuple[Totals, Cycles, Trace]:
+    """Run one packed plan, keeping at most so many rows of its trace."""
+    import numpy as np
+
+    state, cycles, trace = blank(plan, rows, np.zeros)
+    totals = kernels().run(as_arrays(plan), state, cycles, trace)
+    return totals, Cycles(*(x.tolist() for x in cycles)), Trace(*(x.tolist() for x in trace))
 
 
 def build() -> None:
@@ -95,6 +134,12 @@ def build() -> None:
     While another process compiles the same sources this one waits for it.
     """
     from numba import float64, int64
+    from numba.types import NamedTuple
+
+    types = {int: int64, float: float64, Ints: int64[::1], Floats: float64[::1]}
+
+    def type_of(kind):
+        return types.get(kind) or NamedTuple([type_of(k) for k in kind.__annotations__.values()], kind)
 
     turn = cache_folder() / "compiling"
     cache_folder().mkdir(parents=True, exist_ok=True)
@@ -109,9 +154,7 @@ def build() -> None:
                     turn.rmdir()  # whoever began it is gone
             time.sleep(0.2)
     try:
-        row, rows = float64[::1], float64[:, ::1]
-        kernels().run.compile((int64[::1], row, row, row, row, int64))
-        kernels().run_batch.compile((int64[::1], rows, row, rows, row))
+        kernels().run.compile(tuple(map(type_of, (PackedPlan, State, Cycles, Trace))))
         (cache_folder() / "ready").touch()
     finally:
         if mine:

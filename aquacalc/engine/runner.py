@@ -10,13 +10,11 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from aquacalc.engine import compiled
 from aquacalc.engine import run as engine
-from aquacalc.engine.deck import out_width as width_of_out
-from aquacalc.engine.deck import trace_width
-from aquacalc.engine.packing import Deck
+from aquacalc.engine.state import Cycles, PackedPlan, Totals, Trace, blank
 
 #: Rows kept of one run in time; a run that needs more keeps its first ones and says so.
 TRACE_ROWS = 6000
@@ -48,35 +46,13 @@ def _compiled_wanted() -> bool:
     return False
 
 
-def run_deck(deck: Deck, trace: bool = True) -> tuple[Sequence[float], Sequence[float]]:
-    """Run one packed plan.
-
-    Returns
-    -------
-    out : sequence of float
-        As laid out in `aquacalc.engine.deck`.
-    rows : sequence of float
-        Trace rows one after another (empty without `trace`).
-    """
-    nodes, groups = len(deck.nodes), len(deck.groups)
+def run_packed(plan: PackedPlan, trace: bool = True) -> tuple[Totals, Cycles, Trace]:
+    """Run one packed plan; the trace has no rows unless it is wanted."""
     rows = TRACE_ROWS if trace else 0
-    trace_size = rows * trace_width(nodes, groups) or 1
     if _compiled_wanted():
-        import numpy as np
-
-        out, buffer = np.zeros(width_of_out(nodes, groups)), np.zeros(trace_size)
-        compiled.kernels().run(
-            np.array(deck.ints, dtype=np.int64),
-            np.array(deck.floats, dtype=np.float64),
-            np.zeros(deck.work),
-            out,
-            buffer,
-            rows,
-        )
-        return out.tolist(), buffer
-    out, buffer = [0.0] * width_of_out(nodes, groups), [0.0] * trace_size
-    engine.run(deck.ints, deck.floats, [0.0] * deck.work, out, buffer, rows)
-    return out, buffer
+        return compiled.run(plan, rows)
+    state, cycles, kept = blank(plan, rows)
+    return engine.run(plan, state, cycles, kept), cycles, kept
 
 
 def compile_now(say: Callable[[str], None] = lambda text: None) -> None:

@@ -4,25 +4,6 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.engine.deck import (
-    HEADER_INTS,
-    I_F_NODES,
-    I_NODES,
-    I_W_FLOW,
-    I_W_LEVEL,
-    I_W_NET,
-    I_W_SLOPE_DOWN,
-    I_W_SLOPE_UP,
-    I_W_TABLES,
-    N_JUNCTION,
-    N_PARENT,
-    NF_BORE,
-    NF_INLET,
-    NF_OUTFALL,
-    NODE_FLOATS,
-    NODE_INTS,
-    TABLE_POINTS,
-)
 from aquacalc.engine.tables import table_flow
 from aquacalc.equations.formulas import lip_crossing
 
@@ -46,15 +27,16 @@ def lip_flow_slope(C_w, C_d, D, depth, g):
     return flow, 0.5 * flow / depth
 
 
-def run_flow(F, W, table, nf, junction, z_up, z_down):
-    """Flow (m3/s) through a run and its slopes with the levels at both ends (m2/s).
+def run_flow(plan, state, i, z_up, z_down):
+    """Flow (m3/s) through the run out of node `i` and its slopes with the levels at both ends (m2/s).
 
     The head between the levels drives it; a bed that runs dry feeds no more
     than flows over the edge of the mouth as a weir. A junction stores nothing,
     so its head may fall below its invert.
     """
-    inlet = F[nf + NF_INLET]
-    outfall = F[nf + NF_OUTFALL]
+    junction = plan.junction[i] == 1
+    inlet = plan.inlet[i]
+    outfall = plan.outfall[i]
     wet_up = junction or z_up > inlet
     head_up = z_up if wet_up else inlet
     wet_down = z_down > outfall
@@ -63,50 +45,39 @@ def run_flow(F, W, table, nf, junction, z_up, z_down):
     if head > 0.0:
         if not wet_up:
             return 0.0, 0.0, 0.0
-        flow, slope = table_flow(W, table, head)
+        flow, slope = table_flow(state, i, head)
         if not junction:
-            limit, rise = edge_flow(MOUTH_WEIR, F[nf + NF_BORE], z_up - inlet)
+            limit, rise = edge_flow(MOUTH_WEIR, plan.bore[i], z_up - inlet)
             if limit < flow:
                 return limit, rise, 0.0
         return flow, slope, (-slope if wet_down else 0.0)
     if not wet_down and not junction:
         return 0.0, 0.0, 0.0
-    flow, slope = table_flow(W, table, max(-head, 1e-30))
+    flow, slope = table_flow(state, i, max(-head, 1e-30))
     if not junction:
-        limit, rise = edge_flow(MOUTH_WEIR, F[nf + NF_BORE], z_down - outfall)
+        limit, rise = edge_flow(MOUTH_WEIR, plan.bore[i], z_down - outfall)
         if limit < flow:
             return -limit, 0.0, -rise
     return -flow, (slope if wet_up else 0.0), (-slope if wet_down else 0.0)
 
 
-def set_runs(I, F, W, first):
+def set_runs(plan, state, first):
     """Flows of the runs and net flow into every node; after the `first` pass only those at junctions."""
-    n = I[I_NODES]
-    level = I[I_W_LEVEL]
-    flow = I[I_W_FLOW]
-    up = I[I_W_SLOPE_UP]
-    down = I[I_W_SLOPE_DOWN]
-    net = I[I_W_NET]
-    for i in range(n):
-        W[net + i] = 0.0
-    for i in range(n):
-        ni = HEADER_INTS + NODE_INTS * i
-        parent = I[ni + N_PARENT]
-        if parent < 0:
+    parent = plan.parent
+    junction = plan.junction
+    level = state.level
+    flow = state.flow
+    net = state.net
+    for i in range(plan.nodes):
+        net[i] = 0.0
+    for i in range(plan.nodes):
+        to = parent[i]
+        if to < 0:
             continue
-        junction = I[ni + N_JUNCTION] == 1
-        if first or junction or I[HEADER_INTS + NODE_INTS * parent + N_JUNCTION] == 1:
-            q, a, b = run_flow(
-                F,
-                W,
-                I[I_W_TABLES] + 2 * TABLE_POINTS * i,
-                I[I_F_NODES] + NODE_FLOATS * i,
-                junction,
-                W[level + i],
-                W[level + parent],
-            )
-            W[flow + i] = q
-            W[up + i] = a
-            W[down + i] = b
-        W[net + i] -= W[flow + i]
-        W[net + parent] += W[flow + i]
+        if first or junction[i] == 1 or junction[to] == 1:
+            q, a, b = run_flow(plan, state, i, level[i], level[to])
+            flow[i] = q
+            state.slope_up[i] = a
+            state.slope_down[i] = b
+        net[i] -= flow[i]
+        net[to] += flow[i]

@@ -1,4 +1,4 @@
-"""Kernels: level from volume, and flow from head as tables on a logarithmic grid.
+"""Kernels: flow from head, and the pump's flow from the sump's level, as tables.
 
 Friction is iterated to convergence once per grid point; in time the flow is
 read off a cubic through value and slope, which stays within 0.05 % of the full
@@ -10,104 +10,64 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.engine.deck import (
-    F_GRAVITY,
-    F_PUMP_OUTLET,
-    F_SUMP_FLOOR,
-    F_SUMP_RIM,
-    F_VISCOSITY,
-    I_PUMP_CURVE,
-    I_PUMP_PATH,
-    I_PUMP_PIECES,
-    I_PUMP_POINTS,
-    PIECE,
-    PUMP_POINTS,
-    TABLE_FIRST,
-    TABLE_LOG_FIRST,
-    TABLE_LOG_STEP,
-    TABLE_POINTS,
-)
-from aquacalc.hydraulics.path_flow import path_flow, path_loss
+from aquacalc.engine.state import PUMP_POINTS, TABLE_FIRST, TABLE_LOG_FIRST, TABLE_LOG_STEP, TABLE_POINTS
+from aquacalc.hydraulics.duty import duty_flow
+from aquacalc.hydraulics.path_flow import path_flow
 
 
-def fill_table(F, at, pieces, W, table):
-    """Write the flow table of a path into `W` from `table` on."""
-    area = F[at]
-    for k in range(1, pieces):
-        area = min(area, F[at + PIECE * k])
+def fill_table(plan, state, path):
+    """Work out the flows of a path at the heads of its table."""
+    first = plan.first_piece[path]
+    end = plan.end_piece[path]
+    area = plan.pieces.area[first]
+    for k in range(first + 1, end):
+        area = min(area, plan.pieces.area[k])
     guess = area * 1e-4
     for k in range(TABLE_POINTS):
         head = math.exp(TABLE_LOG_FIRST + TABLE_LOG_STEP * k)
-        flow, slope = path_flow(F, at, pieces, head, guess, F[F_VISCOSITY], F[F_GRAVITY])
-        W[table + 2 * k] = math.log(flow)
-        W[table + 2 * k + 1] = slope
+        flow, slope = path_flow(plan.pieces, first, end, head, guess, plan.viscosity, plan.gravity)
+        state.log_flow[TABLE_POINTS * path + k] = math.log(flow)
+        state.log_slope[TABLE_POINTS * path + k] = slope
         guess = flow * math.exp(slope * TABLE_LOG_STEP)
 
 
-def table_flow(W, table, head):
-    """Flow (m3/s) and d flow / d head (m2/s) at `head` (m, > 0) from a flow table."""
+def table_flow(state, path, head):
+    """Flow (m3/s) and d flow / d head (m2/s) at `head` (m, > 0) from the table of a path."""
+    log_flow = state.log_flow
+    log_slope = state.log_slope
+    p = TABLE_POINTS * path
     if head <= TABLE_FIRST:
-        slope = math.exp(W[table]) / TABLE_FIRST
+        slope = math.exp(log_flow[p]) / TABLE_FIRST
         return slope * head, slope
     x = (math.log(head) - TABLE_LOG_FIRST) / TABLE_LOG_STEP
     k = int(x)
     if k > TABLE_POINTS - 2:
-        last = table + 2 * (TABLE_POINTS - 1)
-        flow = math.exp(W[last] + W[last + 1] * (x - TABLE_POINTS + 1) * TABLE_LOG_STEP)
-        return flow, flow / head * W[last + 1]
+        p += TABLE_POINTS - 1
+        flow = math.exp(log_flow[p] + log_slope[p] * (x - TABLE_POINTS + 1) * TABLE_LOG_STEP)
+        return flow, flow / head * log_slope[p]
     t = x - k
-    p = table + 2 * k
-    m0 = W[p + 1] * TABLE_LOG_STEP
-    m1 = W[p + 3] * TABLE_LOG_STEP
-    rise = W[p + 2] - W[p]
+    p += k
+    m0 = log_slope[p] * TABLE_LOG_STEP
+    m1 = log_slope[p + 1] * TABLE_LOG_STEP
+    rise = log_flow[p + 1] - log_flow[p]
     c2 = 3.0 * rise - 2.0 * m0 - m1
     c3 = m0 + m1 - 2.0 * rise
-    flow = math.exp(W[p] + t * (m0 + t * (c2 + t * c3)))
+    flow = math.exp(log_flow[p] + t * (m0 + t * (c2 + t * c3)))
     return flow, flow / head * (m0 + t * (2.0 * c2 + t * 3.0 * c3)) / TABLE_LOG_STEP
 
 
-def pump_head(F, curve, points, Q):
-    """Head (m) on a pump curve at `Q` (m3/s): straight lines between its points."""
-    k = 0
-    while k < points - 2 and F[curve + 2 * (k + 1)] < Q:
-        k += 1
-    q0 = F[curve + 2 * k]
-    h0 = F[curve + 2 * k + 1]
-    q1 = F[curve + 2 * k + 2]
-    h1 = F[curve + 2 * k + 3]
-    return h0 + (h1 - h0) * (Q - q0) / (q1 - q0)
-
-
-def duty_flow(I, F, z_sump):
-    """Flow (m3/s) at which pump curve and delivery pipe agree, for a sump level; 0 if it cannot lift."""
-    curve = I[I_PUMP_CURVE]
-    points = I[I_PUMP_POINTS]
-    lift = F[F_PUMP_OUTLET] - z_sump
-    nu = F[F_VISCOSITY]
-    g = F[F_GRAVITY]
-    low = 0.0
-    high = F[curve + 2 * (points - 1)]
-    if pump_head(F, curve, points, 0.0) <= lift:
-        return 0.0
-    path = I[I_PUMP_PATH]
-    pieces = I[I_PUMP_PIECES]
-    if pump_head(F, curve, points, high) - lift - path_loss(F, path, pieces, high, nu, g) >= 0.0:
-        return high
-    for _ in range(60):
-        mid = 0.5 * (low + high)
-        left = pump_head(F, curve, points, mid) - lift
-        if left > path_loss(F, path, pieces, mid, nu, g):
-            low = mid
-        else:
-            high = mid
-        if high - low < 1e-14:
-            break
-    return 0.5 * (low + high)
-
-
-def fill_pump_table(I, F, W, table):
-    """Write the pump's flow at evenly spaced sump levels, floor to rim, into `W`."""
-    bottom = F[F_SUMP_FLOOR]
-    step = (F[F_SUMP_RIM] - bottom) / (PUMP_POINTS - 1)
+def fill_pump_table(plan, state):
+    """Work out the pump's flow at evenly spaced sump levels, floor to rim."""
+    path = plan.nodes + plan.siphons
+    step = (plan.sump_rim - plan.sump_floor) / (PUMP_POINTS - 1)
     for k in range(PUMP_POINTS):
-        W[table + k] = duty_flow(I, F, bottom + step * k)
+        state.pump_table[k] = duty_flow(
+            plan.curve_flow,
+            plan.curve_head,
+            plan.pieces,
+            plan.first_piece[path],
+            plan.end_piece[path],
+            plan.pump_outlet - (plan.sump_floor + step * k),
+            plan.viscosity,
+            plan.gravity,
+        )

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from aquacalc.catalogue import data_dir
 from aquacalc.engine import packing as layout
 from aquacalc.engine import runs
-from aquacalc.engine.deck import F_GRAVITY
 from aquacalc.hydraulics import paths
 from aquacalc.plan.schema import TABLES
 from aquacalc.units import read
@@ -43,7 +42,7 @@ def packed_gravity() -> float:
     """Gravity (m/s2) that stands in a packed plan."""
     from aquacalc.plan.read import read_plan
 
-    return layout.pack(read_plan(data_dir() / "plans" / "greenhouse.toml")).floats[F_GRAVITY]
+    return layout.pack(read_plan(data_dir() / "plans" / "greenhouse.toml")).gravity
 
 
 def loss_gravity() -> float:

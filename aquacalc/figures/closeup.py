@@ -9,7 +9,8 @@ from matplotlib.patches import PathPatch
 from aquacalc.figures import style as s
 from aquacalc.figures.live.artists import Keeper
 from aquacalc.figures.outline import Placed, Point, path_of, pebbles, widest
-from aquacalc.figures.snapshot import Moment, flood_level, lip_level, rim_level
+from aquacalc.figures.snapshot import Moment
+from aquacalc.hydraulics.starting import choking_level
 from aquacalc.plan.model import Bed, Plan, Siphon
 
 LEFT = 40.0  # room for the dimension
@@ -41,7 +42,7 @@ class CloseUp:
             siphon = _siphon(plan, name)
             host = plan.vessel(siphon.host)
             bottoms.append(host.floor)
-            tops.append(max(host.floor + siphon.bell.top_height, flood_level(plan, siphon)))
+            tops.append(max(plan.crown_level(siphon), choking_level(plan, siphon)))
         low, high = min(bottoms), max(tops)
         self.up = (height - 40.0) / ((high - low) * 1.22)
         # A host a little too wide is drawn smaller; only a window of a much wider one is shown.
@@ -243,7 +244,7 @@ class CloseUp:
         system, up = self.system, self.up
         stand, bell = siphon.standpipe, siphon.bell
         x0, x1 = self.window
-        lip, rim, flood = lip_level(plan, siphon), rim_level(plan, siphon), flood_level(plan, siphon)
+        lip, rim, flood = plan.lip_level(siphon), plan.rim_level(siphon), choking_level(plan, siphon)
         half_out = 0.5 * bell.outside_diameter * up
         bore = 0.5 * stand.pipe.bore * up
         wide = 0.5 * stand.lip_diameter * up

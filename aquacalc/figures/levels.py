@@ -9,7 +9,6 @@ from aquacalc.figures import style as s
 from aquacalc.figures.live.artists import Pool
 from aquacalc.figures.picture import Picture, Screen
 from aquacalc.figures.scene import drain_order
-from aquacalc.figures.snapshot import lip_level, rim_level
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle
 
@@ -132,7 +131,7 @@ class LevelsView:
         members = drain_order(plan)[self.siphon]
         siphon = next(x for x in plan.siphons if x.name == self.siphon)
         curves = {name: _curve(run, name, self.start, self.end) for name in (*members, plan.sump.name)}
-        lip, rim = lip_level(plan, siphon), rim_level(plan, siphon)
+        lip, rim = plan.lip_level(siphon), plan.rim_level(siphon)
 
         low = min(rim, *(min(z) for name, (_, z) in curves.items() if name in members))
         high = max(lip, *(max(z) for name, (_, z) in curves.items() if name in members))

@@ -10,7 +10,7 @@ from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_crossing, lip
 from aquacalc.figures import style as s
 from aquacalc.figures.outline import path_of
 from aquacalc.figures.picture import Picture, Screen
-from aquacalc.hydraulics.starting import start_band
+from aquacalc.hydraulics.starting import start_band, start_froudes
 from aquacalc.plan.model import Siphon
 
 HEIGHT = 400.0
@@ -21,15 +21,6 @@ SECOND = 500.0
 HEADS = (0.005, 0.010, 0.015, 0.020, 0.030)
 HEADS_US = (0.00635, 0.0127, 0.01905, 0.0254, 0.0381)  # 1/4, 1/2, 3/4, 1 and 1 1/2 in
 STEPS = 40
-
-
-def starting(siphon: Siphon) -> tuple[float, float, float]:
-    """Froude numbers on the bore (low, expected, high) at which this siphon starts.
-
-    The grower's own reading, if there is one, is turned into the Froude number it was made at.
-    """
-    band, one = start_band(siphon), choking_flow(1.0, siphon.standpipe.pipe.bore, GRAVITY)
-    return band.low / one, band.middle / one, band.high / one
 
 
 def lip_for(head: float, flow: float, weir: float, orifice: float) -> float:
@@ -108,7 +99,7 @@ class PrimingMapView:
         for mark in self.marks:
             mark.remove()
         self.marks = []
-        low, likely, high = starting(siphon)
+        low, likely, high = start_froudes(siphon)
         laws = (low, likely, high, siphon.lip_weir, siphon.lip_orifice)
         if laws != self.laws:
             self.laws = laws
@@ -228,7 +219,8 @@ def priming_map(siphon: Siphon, inflow: float, system: str, **ends: float) -> Pi
 
 def _alt(siphon: Siphon, inflow: float, system: str) -> str:
     stand = siphon.standpipe
-    low, likely, high = (choking_flow(f, stand.pipe.bore, GRAVITY) for f in starting(siphon))
+    band = start_band(siphon)
+    low, likely, high = band.low, band.middle, band.high
     head = lip_head(siphon.lip_weir, siphon.lip_orifice, stand.lip_diameter, likely, GRAVITY)
     plain = lip_head(siphon.lip_weir, siphon.lip_orifice, stand.pipe.bore, likely, GRAVITY)
     does = "does not start" if inflow < low else "starts" if inflow >= high else "may or may not start"

@@ -99,7 +99,7 @@ def _extent(plan: Plan) -> tuple[float, float, float]:
     header = rim + 0.10
     if plan.pump.delivery is not None:
         header = max(rim + 0.04, plan.pump.delivery.outlet)
-    bells = [plan.vessel(s.host).floor + s.bell.top_height for s in plan.siphons]
+    bells = [plan.crown_level(s) for s in plan.siphons]
     return low, max(header, *bells), header
 
 

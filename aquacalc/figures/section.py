@@ -13,7 +13,8 @@ from aquacalc.figures.live.artists import Keeper, Pool
 from aquacalc.figures.outline import path_of, pebbles
 from aquacalc.figures.picture import Picture, Screen
 from aquacalc.figures.scene import Scene, build_scene, fit_frame
-from aquacalc.figures.snapshot import Moment, flood_level, lip_level, moment, rim_level
+from aquacalc.figures.snapshot import Moment, moment
+from aquacalc.hydraulics.starting import choking_level
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.results.cycle import SystemCycle
 
@@ -254,7 +255,7 @@ def _flood_lines(plan: Plan, scene: Scene) -> list:
     lines = []
     for siphon in plan.siphons:
         members = [scene.placed[name] for name in scene.groups[siphon.name]]
-        z = flood_level(plan, siphon)
+        z = choking_level(plan, siphon)
         lines.append([(min(p.left for p in members) - 4.0, z), (max(p.right for p in members) + 6.0, z)])
     return lines
 
@@ -289,7 +290,7 @@ def _names(pool: Pool, axes, plan: Plan, scene: Scene, system: str) -> None:
     line = 13.0 / frame.up
     last = plan.siphons[-1]
     host, sump = scene.placed[last.host], scene.placed[plan.sump.name]
-    z = flood_level(plan, last)
+    z = choking_level(plan, last)
     room = sump.left + 0.80 * (sump.right - sump.left) - host.right - 16.0
     value = s.value(z, "elevation", system)
     ways = (f"flood level {value}", f"flood level\n{value}")
@@ -326,7 +327,7 @@ def _alt(plan: Plan, now: Moment, when: str, name: str, system: str) -> str:
         f"Section of {plan.name}, {when}: {name} is {now.regime[name]}. "
         f"Water levels above {plan.datum}: {water}. In its {where}, the standpipe is "
         f"{s.value(siphon.standpipe.height, 'length', system)} high with its lip at "
-        f"{at(lip_level(plan, siphon))}, "
-        f"the flood level is {at(flood_level(plan, siphon))} and the bell rim {at(rim_level(plan, siphon))}; "
-        f"the tail ends at {at(siphon.tail.outlet)}."
+        f"{at(plan.lip_level(siphon))}, "
+        f"the flood level is {at(choking_level(plan, siphon))} and the bell rim "
+        f"{at(plan.rim_level(siphon))}; the tail ends at {at(siphon.tail.outlet)}."
     )

@@ -5,10 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 
-from aquacalc.equations.formulas import GRAVITY, lip_head
 from aquacalc.hydraulics.levels import drained_sump_level, start_level
-from aquacalc.hydraulics.starting import choke
-from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle
 
 
@@ -50,21 +48,3 @@ def fullest(run: SystemCycle, name: str) -> float:
     if group.outcome != "cycles":
         return run.duration
     return group.began + group.fill_time + group.spill_time + group.priming_time
-
-
-def lip_level(plan: Plan, siphon: Siphon) -> float:
-    """Elevation (m) of the lip."""
-    return plan.vessel(siphon.host).floor + siphon.standpipe.height
-
-
-def rim_level(plan: Plan, siphon: Siphon) -> float:
-    """Elevation (m) at which air enters the bell."""
-    return plan.vessel(siphon.host).floor + siphon.bell.rim_height
-
-
-def flood_level(plan: Plan, siphon: Siphon) -> float:
-    """Elevation (m) at the siphon when it starts: the lip and the priming head."""
-    head = lip_head(
-        siphon.lip_weir, siphon.lip_orifice, siphon.standpipe.lip_diameter, choke(siphon), GRAVITY
-    )
-    return lip_level(plan, siphon) + head

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from aquacalc.engine.network import PUMP_GUARD_BAND
 from aquacalc.findings.record import Finding
-from aquacalc.hydraulics.levels import flood_volume, level_at, lowest_pump_level, volume_at
+from aquacalc.hydraulics.levels import flood_volume, level_at, volume_at
+from aquacalc.hydraulics.pump import full_flow_level, lowest_pump_level
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle
@@ -78,7 +78,7 @@ def _pump_off(plan: Plan, levels: SumpRange) -> Finding:
 def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
     s, guard = plan.units, lowest_pump_level(plan)
     low = levels.low
-    starved = run.sump_low <= guard + PUMP_GUARD_BAND
+    starved = run.sump_low <= full_flow_level(plan)
     if starved:
         cells = vessel_cells(plan, plan.sump)
         low = min(low, run.sump_low, level_at(cells, volume_at(cells, run.sump_drained) - flood_volume(plan)))

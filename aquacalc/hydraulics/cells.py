@@ -1,32 +1,40 @@
-"""Kernels: level from volume and back, in a vessel given as flat cells."""
+"""Kernels: level from volume and back, in a vessel given as cells."""
 
-from __future__ import annotations
+from collections.abc import Sequence
+from typing import NamedTuple
 
-CELL = 6  #: numbers in a cell: z0, z1, V0, V1, A0, A1
+
+class Cells(NamedTuple):
+    """Slices of one or more vessels, floor upwards: elevations (m), volumes (m3), areas (m2) at both ends."""
+
+    z0: Sequence[float]
+    z1: Sequence[float]
+    V0: Sequence[float]
+    V1: Sequence[float]
+    A0: Sequence[float]
+    A1: Sequence[float]
 
 
-def level_of(F, cells, count, V, hint):
-    """Level (m), plan area (m2) and cell of a storage that holds `V` (m3).
+def level_of(cells, first, last, V, k):
+    """Level (m), plan area (m2) and cell of a storage that holds `V` (m3), looked for from cell `k` on.
 
     Each cell is a cubic in height through the volumes and areas at its ends;
     below the first and above the last the end area goes on.
     """
-    k = hint
-    while k < count - 1 and F[cells + CELL * k + 3] < V:
+    while k < last and cells.V1[k] < V:
         k += 1
-    while k > 0 and F[cells + CELL * k + 2] > V:
+    while k > first and cells.V0[k] > V:
         k -= 1
-    p = cells + CELL * k
-    z0 = F[p]
-    V0 = F[p + 2]
-    A0 = F[p + 4]
+    z0 = cells.z0[k]
+    V0 = cells.V0[k]
+    A0 = cells.A0[k]
     if V <= V0:
         return z0 + (V - V0) / A0, A0, k
-    V1 = F[p + 3]
-    A1 = F[p + 5]
+    V1 = cells.V1[k]
+    A1 = cells.A1[k]
     if V >= V1:
-        return F[p + 1] + (V - V1) / A1, A1, k
-    dz = F[p + 1] - z0
+        return cells.z1[k] + (V - V1) / A1, A1, k
+    dz = cells.z1[k] - z0
     rise = V1 - V0
     a0 = A0 * dz
     a1 = A1 * dz
@@ -47,21 +55,21 @@ def level_of(F, cells, count, V, hint):
     return z0 + s * dz, (a0 + s * (2.0 * c2 + 3.0 * s * c3)) / dz, k
 
 
-def volume_of(F, cells, count, z):
+def volume_of(cells, first, last, z):
     """Volume (m3) of a storage filled to level `z` (m)."""
-    k = 0
-    while k < count - 1 and z > F[cells + CELL * k + 1]:
+    k = first
+    while k < last and z > cells.z1[k]:
         k += 1
-    p = cells + CELL * k
-    z0 = F[p]
-    z1 = F[p + 1]
+    z0 = cells.z0[k]
+    z1 = cells.z1[k]
+    V0 = cells.V0[k]
     if z <= z0:
-        return F[p + 2] + F[p + 4] * (z - z0)
+        return V0 + cells.A0[k] * (z - z0)
     if z >= z1:
-        return F[p + 3] + F[p + 5] * (z - z1)
+        return cells.V1[k] + cells.A1[k] * (z - z1)
     dz = z1 - z0
     s = (z - z0) / dz
-    rise = F[p + 3] - F[p + 2]
-    a0 = F[p + 4] * dz
-    a1 = F[p + 5] * dz
-    return F[p + 2] + s * (a0 + s * (3.0 * rise - 2.0 * a0 - a1 + s * (a0 + a1 - 2.0 * rise)))
+    rise = cells.V1[k] - V0
+    a0 = cells.A0[k] * dz
+    a1 = cells.A1[k] * dz
+    return V0 + s * (a0 + s * (3.0 * rise - 2.0 * a0 - a1 + s * (a0 + a1 - 2.0 * rise)))

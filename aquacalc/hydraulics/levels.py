@@ -3,15 +3,10 @@
 from __future__ import annotations
 
 from aquacalc.geometry.strainers import outlet_level
-from aquacalc.hydraulics import cells as c
+from aquacalc.hydraulics.cells import Cells, level_of, volume_of
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.plan.network import order
-
-
-def lowest_pump_level(plan: Plan) -> float:
-    """Sump elevation (m) at which the pump's intake is no longer covered."""
-    return plan.sump.floor + plan.pump.intake
 
 
 def start_level(plan: Plan, name: str) -> float:
@@ -22,18 +17,18 @@ def start_level(plan: Plan, name: str) -> float:
     vessel = plan.vessel(name)
     siphon = next((s for s in plan.siphons if s.host == name), None)
     if siphon is not None:
-        return vessel.floor + siphon.bell.rim_height
+        return plan.rim_level(siphon)
     return outlet_level(plan, vessel) if isinstance(vessel, Bed) else vessel.floor
 
 
-def volume_at(cells: list[float], z: float) -> float:
+def volume_at(cells: Cells, z: float) -> float:
     """Volume (m3) of a vessel with these cells filled to elevation `z` (m)."""
-    return c.volume_of(cells, 0, len(cells) // c.CELL, z)
+    return volume_of(cells, 0, len(cells.z0) - 1, z)
 
 
-def level_at(cells: list[float], V: float) -> float:
+def level_at(cells: Cells, V: float) -> float:
     """Elevation (m) of the water in a vessel with these cells that holds `V` (m3)."""
-    return c.level_of(cells, 0, len(cells) // c.CELL, V, 0)[0]
+    return level_of(cells, 0, len(cells.z0) - 1, V, 0)[0]
 
 
 def flood_volume(plan: Plan) -> float:
@@ -44,7 +39,7 @@ def flood_volume(plan: Plan) -> float:
             continue
         vessel = plan.vessel(name)
         siphon = plan.siphons[group]
-        lip = plan.vessel(siphon.host).floor + siphon.standpipe.height
+        lip = plan.lip_level(siphon)
         cells = vessel_cells(plan, vessel)
         low = start_level(plan, name)
         total += volume_at(cells, max(lip, low)) - volume_at(cells, low)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from aquacalc.equations import losses
 from aquacalc.equations.formulas import GRAVITY, circle_area, piece_loss
 from aquacalc.geometry.strainers import strainer_area
+from aquacalc.hydraulics.path_flow import Pieces
 from aquacalc.plan.model import Delivery, Fitting, Pipe, Plan, Run, Siphon, Standpipe
 
 #: A bell's foot openings, cut by hand in thin plastic, act as sharp orifices (HEC-22, from memory).
@@ -33,6 +34,11 @@ class Piece:
     def loss(self, flow: float, viscosity: float) -> float:
         """Head (m) lost in this piece at `flow` (m3/s) and kinematic `viscosity` (m2/s)."""
         return piece_loss(flow, *self.floats(), viscosity, GRAVITY)
+
+
+def as_pieces(path: list[Piece]) -> Pieces:
+    """Return a path as the kernels read it."""
+    return Pieces(*map(list, zip(*(piece.floats() for piece in path), strict=True)))
 
 
 def pipe_piece(name: str, pipe: Pipe, length: float, fittings: tuple[Fitting, ...], k: float = 0.0) -> Piece:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from aquacalc.equations.formulas import GRAVITY, water_kinematic_viscosity
 from aquacalc.hydraulics import path_flow as kernel
-from aquacalc.hydraulics.paths import Piece, siphon_path
+from aquacalc.hydraulics.paths import Piece, as_pieces, siphon_path
 from aquacalc.plan.model import Plan, Siphon
 
 
@@ -12,9 +12,8 @@ def path_flow(pieces: list[Piece], head: float, viscosity: float) -> float:
     """Flow (m3/s) at which a path loses `head` (m) at kinematic `viscosity` (m2/s); 0 for no head."""
     if head <= 0.0:
         return 0.0
-    floats = [x for piece in pieces for x in piece.floats()]
     guess = 1e-2 * min(piece.area for piece in pieces)
-    return kernel.path_flow(floats, 0, len(pieces), head, guess, viscosity, GRAVITY)[0]
+    return kernel.path_flow(as_pieces(pieces), 0, len(pieces), head, guess, viscosity, GRAVITY)[0]
 
 
 def siphon_head(siphon: Siphon, level: float, sump: float) -> float:

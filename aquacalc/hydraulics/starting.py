@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquacalc.equations import priming
-from aquacalc.equations.formulas import GRAVITY, choking_flow
-from aquacalc.plan.model import Siphon
+from aquacalc.equations.formulas import GRAVITY, choking_flow, froude_bore, lip_head
+from aquacalc.plan.model import Plan, Siphon
 from aquacalc.plan.tested import changed
 
 
@@ -32,9 +32,22 @@ def start_band(siphon: Siphon) -> StartBand:
     return StartBand(low, middle, high, False)
 
 
+def start_froudes(siphon: Siphon) -> tuple[float, float, float]:
+    """Return the band as Froude numbers on the bore: low, middle, high."""
+    band, bore = start_band(siphon), siphon.standpipe.pipe.bore
+    return tuple(froude_bore(flow, bore, GRAVITY) for flow in (band.low, band.middle, band.high))
+
+
 def choke(siphon: Siphon) -> float:
     """Flow (m3/s) at which this siphon's bore fills, the middle of its band."""
     return start_band(siphon).middle
+
+
+def choking_level(plan: Plan, siphon: Siphon) -> float:
+    """Elevation (m) of the water whose flow over the lip fills the bore."""
+    lip = siphon.standpipe.lip_diameter
+    head = lip_head(siphon.lip_weir, siphon.lip_orifice, lip, choke(siphon), GRAVITY)
+    return plan.lip_level(siphon) + head
 
 
 def trapped_air(siphon: Siphon) -> float:

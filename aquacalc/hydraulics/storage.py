@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from aquacalc.equations.formulas import circle_area
+from aquacalc.hydraulics.cells import Cells
 from aquacalc.plan.model import Bed, Chamber, Plan, Shape, Sump
 
 
@@ -20,8 +21,8 @@ def cells(
     floor: float,
     layers: list[tuple[float, float]],
     inserts: list[tuple[float, float, float]],
-) -> list[float]:
-    """Return the flat cells of one vessel.
+) -> Cells:
+    """Return the cells of one vessel.
 
     Parameters
     ----------
@@ -36,11 +37,10 @@ def cells(
 
     Returns
     -------
-    list of float
-        z0, z1, V0, V1, A0, A1 for each cell, floor upwards.
+    Cells
     """
     marks = [top for top, _ in layers] + [z for low, high, _ in inserts for z in (low, high)]
-    out: list[float] = []
+    found = []
     volume = 0.0
     edges = heights(shape, marks)
     for low, high in pairwise(edges):
@@ -52,9 +52,9 @@ def cells(
         rise = porosity * (shape.volume(high) - shape.volume(low)) - solid * (high - low)
         if low == 0.0 and shape.area(0.0) == 0.0:
             a0 = rise / (high - low)  # a drum's lowest line has no area; water there still needs a level
-        out += [floor + low, floor + high, volume, volume + rise, a0, a1]
+        found.append((floor + low, floor + high, volume, volume + rise, a0, a1))
         volume += rise
-    return out
+    return Cells(*map(list, zip(*found, strict=True)))
 
 
 def bell_inserts(plan: Plan, host: str) -> list[tuple[float, float, float]]:
@@ -70,7 +70,7 @@ def bell_inserts(plan: Plan, host: str) -> list[tuple[float, float, float]]:
     return inserts
 
 
-def vessel_cells(plan: Plan, vessel: Bed | Chamber | Sump) -> list[float]:
+def vessel_cells(plan: Plan, vessel: Bed | Chamber | Sump) -> Cells:
     """Cells of a bed, chamber or sump of `plan`."""
     inserts = bell_inserts(plan, vessel.name)
     if not isinstance(vessel, Bed):

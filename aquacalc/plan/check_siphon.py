@@ -37,7 +37,7 @@ def check_siphons(c: Checked):
         if host is None or not c.sound(f"bed.{host.name}", f"chamber.{host.name}"):
             continue
         _bell_in_host(c, siphon, host, f"{place}.bell")
-        tail, rim = siphon.tail, host.floor + siphon.bell.rim_height
+        tail, rim = siphon.tail, c.plan.rim_level(siphon)
         check_ends(c, tail.fittings, f"{place}.tail", False, True)
         if tail.outlet >= rim:
             c.refuse(
@@ -153,7 +153,7 @@ def check_lips(c: Checked):
         host = c.vessels[siphon.host]
         if not c.sound(f"bed.{host.name}", f"chamber.{host.name}"):
             continue
-        lip = host.floor + siphon.standpipe.height
+        lip = c.plan.lip_level(siphon)
         if siphon.standpipe.height >= host.shape.depth:
             c.refuse(
                 key,

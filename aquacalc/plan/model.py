@@ -357,3 +357,15 @@ class Plan:
             if vessel.name == name:
                 return vessel
         raise KeyError(name)
+
+    def lip_level(self, siphon: Siphon) -> float:
+        """Elevation of a siphon's lip, over which its beds begin to drain, m."""
+        return self.vessel(siphon.host).floor + siphon.standpipe.height
+
+    def rim_level(self, siphon: Siphon) -> float:
+        """Elevation of a bell's rim, where air gets in and the siphon stops, m."""
+        return self.vessel(siphon.host).floor + siphon.bell.rim_height
+
+    def crown_level(self, siphon: Siphon) -> float:
+        """Elevation of the top of a bell's inside, m."""
+        return self.vessel(siphon.host).floor + siphon.bell.top_height

@@ -132,7 +132,6 @@ def _pictures(report: Report) -> Iterator[str]:
     from aquacalc.figures.inflow_window import window
     from aquacalc.figures.levels import levels
     from aquacalc.figures.section import section
-    from aquacalc.figures.snapshot import lip_level
     from aquacalc.hydraulics.siphon import siphon_flow
 
     plan, run, system = report.plan, report.run, report.plan.units
@@ -144,7 +143,7 @@ def _pictures(report: Report) -> Iterator[str]:
             yield _figure(f"Section{of}", section(plan, run, siphon=siphon.name), f"section{k}")
         yield _figure(f"Levels against time{of}", levels(run, siphon.name), f"levels{k}")
         yield _figure(f"Inflow window{of}", window(data, system), f"window{k}")
-        flow = siphon_flow(plan, siphon, lip_level(plan, siphon), run.sump_low)
+        flow = siphon_flow(plan, siphon, plan.lip_level(siphon), run.sump_low)
         if flow > 0.0:
             lost = siphon_losses(plan, siphon, flow)
             title = f"{siphon.name} with the water at its lip"

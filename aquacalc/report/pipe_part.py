@@ -25,7 +25,7 @@ def run_flows(plan: Plan, run: SystemCycle) -> dict[str, float]:
     water = {}
     for name, group in named:
         siphon = plan.siphons[group]
-        lip = plan.vessel(siphon.host).floor + siphon.standpipe.height
+        lip = plan.lip_level(siphon)
         if any(tee.name == name for tee in plan.tees):
             water[name] = 0.0
             continue

@@ -11,7 +11,8 @@ from aquacalc.design.closest import Turn
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief
 from aquacalc.findings.sump import PUMP_COVER
-from aquacalc.hydraulics.levels import level_at, lowest_pump_level, start_level, volume_at
+from aquacalc.hydraulics.levels import level_at, start_level, volume_at
+from aquacalc.hydraulics.pump import lowest_pump_level
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
 from aquacalc.report.records import Report

@@ -10,8 +10,9 @@ from aquacalc.equations.formulas import (
     water_viscosity,
 )
 from aquacalc.findings.beds import CAUTION, weight
-from aquacalc.hydraulics.levels import lowest_pump_level, volume_at
+from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.paths import delivery_path
+from aquacalc.hydraulics.pump import lowest_pump_level
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
 from aquacalc.report.records import Cell, Column, Line, Row, Section, Table, Working

@@ -8,26 +8,23 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
 
-from aquacalc.engine import deck as d
-from aquacalc.engine.packing import Deck, pack
-from aquacalc.engine.runner import run_deck
-from aquacalc.equations.formulas import lip_head
-from aquacalc.hydraulics.levels import drained_sump_level
+from aquacalc.engine import state as e
+from aquacalc.engine.packing import pack
+from aquacalc.engine.runner import run_packed
 from aquacalc.hydraulics.starting import choke
 from aquacalc.plan.model import Plan
+from aquacalc.plan.network import order
 
 OUTCOMES = {
-    d.CYCLES: "cycles",
-    d.SPILLS: "spills",
-    d.RUNS_ON: "runs on",
-    d.IDLE: "no inflow",
-    d.UNSETTLED: "unsettled",
+    e.CYCLES: "cycles",
+    e.SPILLS: "spills",
+    e.RUNS_ON: "runs on",
+    e.IDLE: "no inflow",
+    e.UNSETTLED: "unsettled",
 }
-REGIMES = {d.FILLING: "filling", d.SPILLING: "spilling", d.PURGING: "priming", d.SIPHONING: "siphoning"}
+REGIMES = {e.FILLING: "filling", e.SPILLING: "spilling", e.PURGING: "priming", e.SIPHONING: "siphoning"}
 
 
 @dataclass(frozen=True)
@@ -238,8 +235,8 @@ def run_plan(plan: Plan, trace: bool = True) -> SystemCycle:
     ['siphon']
     """
     packed = pack(plan)
-    out, rows = run_deck(packed, trace)
-    run = unpack(plan, packed, out, _trace(plan, packed, out, rows) if trace else None)
+    totals, cycles, kept = run_packed(packed, trace)
+    run = unpack(plan, packed, totals, cycles, _trace(plan, totals, kept) if trace else None)
     _believe(run)
     return run
 
@@ -265,110 +262,95 @@ def _believe(run: SystemCycle) -> None:
         raise ArithmeticError("a flow, time or level is not finite")
 
 
-def unpack(plan: Plan, packed: Deck, out: Sequence[float], trace: Trace | None) -> SystemCycle:
-    """Name the numbers of one kernel result."""
-    n, count = len(packed.nodes), len(packed.groups)
-    duration = out[d.O_TIME]
-    pump = out[d.O_PUMPED] / duration if duration > 0.0 else 0.0
-    shares = [0.0] * count
-    for i, group in enumerate(packed.group_of):
-        shares[group] += packed.floats[d.HEADER_FLOATS + d.NODE_FLOATS * i + d.NF_SHARE]
+def unpack(
+    plan: Plan, packed: e.PackedPlan, totals: e.Totals, cycles: e.Cycles, trace: Trace | None = None
+) -> SystemCycle:
+    """Name the numbers of one run of the engine."""
+    pump = totals.pumped / totals.time if totals.time > 0.0 else 0.0
+    shares = [0.0] * packed.siphons
+    for siphon, share in zip(packed.siphon, packed.share, strict=True):
+        shares[siphon] += share
     groups = []
     for j, siphon in enumerate(plan.siphons):
-        o = d.HEADER_OUT + d.GROUP_OUT * j
-        gf = d.HEADER_FLOATS + d.NODE_FLOATS * n + d.GROUP_FLOATS * j
-        outcome = OUTCOMES[int(out[o + d.GO_OUTCOME])]
-        t = [out[o + k] for k in (d.GO_T_START, d.GO_T_SPILL, d.GO_T_CHOKE, d.GO_T_PRIMED, d.GO_T_BREAK)]
-        spans = [b - a for a, b in pairwise(t)] if outcome == "cycles" else [0.0] * 4
-        period = t[-1] - t[0] if outcome == "cycles" else 0.0
+        outcome = OUTCOMES[cycles.outcome[j]]
+        came_round = outcome == "cycles"
+        began, ended = cycles.began[j], cycles.ended[j]
+        spills, chokes, starts = cycles.spill_time[j], cycles.choke_time[j], cycles.start_time[j]
+        period = ended - began if came_round else 0.0
         groups.append(
             GroupCycle(
                 name=siphon.name,
                 host=siphon.host,
                 outcome=outcome,
                 period=period,
-                fill_time=spans[0],
-                spill_time=spans[1],
-                priming_time=spans[2],
-                drain_time=spans[3],
-                inflow=out[o + d.GO_PUMPED] / period if period > 0.0 else pump * shares[j],
-                flow_start=out[o + d.GO_FLOW_PRIMED],
-                flow_high=out[o + d.GO_FLOW_HIGH],
-                flow_break=out[o + d.GO_FLOW_BREAK] if outcome == "cycles" else 0.0,
-                flow_steady=out[o + d.GO_FLOW_STEADY] if outcome in ("spills", "runs on") else 0.0,
-                level=out[o + d.GO_ROOT_LEVEL],
-                volume_low=out[o + d.GO_V_LOW],
-                volume_high=out[o + d.GO_V_HIGH],
-                pumped=out[o + d.GO_PUMPED],
-                drained=out[o + d.GO_DRAINED],
-                balance=abs(out[o + d.GO_BALANCE]),
-                cycles=int(out[o + d.GO_BREAKS]),
-                misfit=out[o + d.GO_MISFIT],
-                lip=packed.floats[gf + d.GF_LIP],
-                rim=packed.floats[gf + d.GF_RIM],
-                start_level=_start_level(packed, gf),
+                fill_time=spills - began if came_round else 0.0,
+                spill_time=chokes - spills if came_round else 0.0,
+                priming_time=starts - chokes if came_round else 0.0,
+                drain_time=ended - starts if came_round else 0.0,
+                inflow=cycles.pumped[j] / period if period > 0.0 else pump * shares[j],
+                flow_start=cycles.flow_start[j],
+                flow_high=cycles.flow_high[j],
+                flow_break=cycles.flow_end[j] if came_round else 0.0,
+                flow_steady=cycles.flow_end[j] if outcome in ("spills", "runs on") else 0.0,
+                level=cycles.level[j],
+                volume_low=cycles.volume_low[j],
+                volume_high=cycles.volume_high[j],
+                pumped=cycles.pumped[j],
+                drained=cycles.drained[j],
+                balance=abs(cycles.balance[j]),
+                cycles=cycles.breaks[j],
+                misfit=cycles.misfit[j],
+                lip=packed.lip[j],
+                rim=packed.rim[j],
+                start_level=packed.start_level[j],
                 choking=choke(siphon),
-                began=t[0],
+                began=began,
             )
         )
-    nodes = []
-    for i, name in enumerate(packed.nodes):
-        o = d.HEADER_OUT + d.GROUP_OUT * count + d.NODE_OUT * i
-        nodes.append(
-            NodeCycle(
-                name,
-                packed.groups[packed.group_of[i]],
-                packed.junction[i],
-                out[o + d.NO_LOW],
-                out[o + d.NO_HIGH],
-                out[o + d.NO_PRIMED],
-                out[o + d.NO_BREAK],
-            )
+    nodes = tuple(
+        NodeCycle(
+            name=name,
+            group=plan.siphons[j].name,
+            junction=packed.junction[i] == 1,
+            low=cycles.low[i],
+            high=cycles.high[i],
+            at_start=cycles.at_start[i],
+            at_break=cycles.at_break[i],
         )
+        for i, (name, j) in enumerate(order(plan))
+    )
     return SystemCycle(
         plan=plan,
         groups=tuple(groups),
-        nodes=tuple(nodes),
-        sump_low=out[d.O_SUMP_LOW],
-        sump_high=out[d.O_SUMP_HIGH],
-        sump_drained=drained_sump_level(plan),
+        nodes=nodes,
+        sump_low=totals.sump_low,
+        sump_high=totals.sump_high,
+        sump_drained=packed.start[packed.nodes],
         pump=pump,
-        pumped=out[d.O_PUMPED],
-        drained=out[d.O_DRAINED],
-        stored=out[d.O_STORED],
-        balance=max([out[d.O_BALANCE], *(g.balance for g in groups)]),
-        duration=duration,
-        settled=out[d.O_STATUS] == 0.0,
+        pumped=totals.pumped,
+        drained=totals.drained,
+        stored=totals.stored,
+        balance=max([totals.balance, *(g.balance for g in groups)]),
+        duration=totals.time,
+        settled=totals.status == 0,
         trace=trace,
     )
 
 
-def _start_level(packed: Deck, gf: int) -> float:
-    f = packed.floats
-    return f[gf + d.GF_LIP] + lip_head(
-        f[gf + d.GF_LIP_WEIR],
-        f[gf + d.GF_LIP_ORIFICE],
-        f[gf + d.GF_LIP_DIAMETER],
-        f[gf + d.GF_CHOKING],
-        f[d.F_GRAVITY],
-    )
+def _trace(plan: Plan, totals: e.Totals, kept: e.Trace) -> Trace:
+    def columns(values: list, names: list[str]) -> dict[str, list]:
+        width = len(names)
+        return {name: values[i : totals.rows * width : width] for i, name in enumerate(names)}
 
-
-def _trace(plan: Plan, packed: Deck, out: Sequence[float], rows: Sequence[float]) -> Trace:
-    n, count = len(packed.nodes), len(packed.groups)
-    width = d.trace_width(n, count)
-    used = int(out[d.O_TRACE_ROWS])
-    flat = rows[: used * width]
-    flat = flat.tolist() if hasattr(flat, "tolist") else flat  # an array, from machine code
-    columns = [flat[k::width] for k in range(width)]
-    names = [*packed.nodes, plan.sump.name]
-    regimes = columns[1 + 2 * (n + 1) + count :]
+    levels = [*(name for name, _ in order(plan)), plan.sump.name]
+    siphons = [siphon.name for siphon in plan.siphons]
+    regimes = columns(kept.regime, siphons)
     return Trace(
-        times=columns[0],
-        levels={name: columns[1 + i] for i, name in enumerate(names)},
-        rates={name: columns[2 + n + i] for i, name in enumerate(names)},
-        outflow={g: columns[1 + 2 * (n + 1) + j] for j, g in enumerate(packed.groups)},
-        regime={g: [REGIMES[int(x)] for x in regimes[j]] for j, g in enumerate(packed.groups)},
-        pump=columns[-1],
-        complete=used * width < len(rows),
+        times=kept.time[: totals.rows],
+        levels=columns(kept.level, levels),
+        rates=columns(kept.rate, levels),
+        outflow=columns(kept.outflow, siphons),
+        regime={name: [REGIMES[x] for x in column] for name, column in regimes.items()},
+        pump=kept.pump[: totals.rows],
+        complete=totals.rows < len(kept.time),
     )

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from aquacalc.engine import tables
-from aquacalc.engine.packing import pack
 from aquacalc.equations.formulas import (
     GRAVITY,
     circle_area,
@@ -19,6 +17,7 @@ from aquacalc.equations.formulas import (
 from aquacalc.equations.siphon import crest_pressure
 from aquacalc.hydraulics.levels import level_at, start_level, volume_at
 from aquacalc.hydraulics.paths import siphon_path
+from aquacalc.hydraulics.pump import pump_flow
 from aquacalc.hydraulics.siphon import siphon_flow, siphon_head
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.hydraulics.storage import vessel_cells
@@ -91,14 +90,6 @@ class SumpRange:
     pump_off: float
 
 
-def pump_flow(plan: Plan, sump: float) -> float:
-    """Flow (m3/s) of the pump with the sump at `sump` (m) and its intake covered."""
-    if plan.pump.flow is not None:
-        return plan.pump.flow
-    packed = pack(plan)
-    return tables.duty_flow(packed.ints, packed.floats, sump)
-
-
 def inflow_part(plan: Plan, siphon: Siphon) -> float:
     """Part of the pump's flow that goes to the beds of one siphon."""
     mine = {name for name, group in order(plan) if plan.siphons[group].name == siphon.name}
@@ -156,7 +147,7 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRang
     """
     group, start = run.group(siphon.name), start_band(siphon)
     levels = levels or sump_range(plan, run)
-    rim = plan.vessel(siphon.host).floor + siphon.bell.rim_height
+    rim = plan.rim_level(siphon)
     sump = min(levels.high, plan.sump.rim)  # what is over the rim has run off
     stop = siphon_flow(plan, siphon, rim, sump)
     keep = stop * (1.0 - plan.limits.stop_margin)
@@ -225,7 +216,7 @@ def crest(plan: Plan, siphon: Siphon, level: float, flow: float) -> Crest:
     openings, annulus, standpipe, *_ = siphon_path(siphon)
     lost = openings.loss(flow, viscosity) + annulus.loss(flow, viscosity)
     loss = standpipe.k + (lost / velocity_head if velocity_head > 0.0 else 0.0)
-    height = plan.vessel(siphon.host).floor + siphon.standpipe.height - level
+    height = plan.lip_level(siphon) - level
     density = water_density(plan.water_temperature)
     pressure = crest_pressure(ATMOSPHERE, density, GRAVITY, height, loss, velocity)
     return Crest(level, flow, velocity, height, loss, pressure)
@@ -233,8 +224,7 @@ def crest(plan: Plan, siphon: Siphon, level: float, flow: float) -> Crest:
 
 def crests(plan: Plan, siphon: Siphon, levels: SumpRange) -> tuple[Crest, Crest]:
     """Return the crest with the water at the lip and at the bell rim, where suction is strongest."""
-    floor = plan.vessel(siphon.host).floor
-    lip, rim = floor + siphon.standpipe.height, floor + siphon.bell.rim_height
+    lip, rim = plan.lip_level(siphon), plan.rim_level(siphon)
     return (
         crest(plan, siphon, lip, siphon_flow(plan, siphon, lip, levels.low)),
         crest(plan, siphon, rim, siphon_flow(plan, siphon, rim, min(levels.high, plan.sump.rim))),

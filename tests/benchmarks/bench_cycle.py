@@ -21,9 +21,10 @@ import pandas as pd
 import psutil
 
 from aquacalc.catalogue import data_dir
-from aquacalc.design.many_plans import kernel, run_decks, run_plans
+from aquacalc.design.many_plans import compile_once, run_plans
 from aquacalc.design.sweep import grid, sweep, sweep_rows
-from aquacalc.engine.packing import Deck, pack
+from aquacalc.engine import compiled
+from aquacalc.engine.packing import PackedPlan, pack
 from aquacalc.hydraulics.levels import drained_sump_level
 from aquacalc.plan import edit, read_plan
 from aquacalc.plan.model import Plan
@@ -34,7 +35,7 @@ from tests.independent import Independent
 RTOL, ATOL = 1e-5, 1e-6
 #: Parts of the large sweep, each run on one core and on two.
 PARTS = 4
-_decks: list[Deck] = []
+_packed: list[PackedPlan] = []
 #: Sweeps over which memory is watched, and the plans in each.
 SWEEPS, EACH = 100, 32
 
@@ -140,14 +141,14 @@ def side_by_side(groups: int) -> Plan:
 
 def alone(_) -> float:
     """Seconds that this process takes for the kernel alone, over plans packed before."""
-    if not _decks:
-        kernel()
+    if not _packed:
+        compile_once()
         plan = greenhouse()
         names, rows = grid(axes(256))
-        _decks.extend(pack(edit.put(plan, dict(zip(names, row, strict=True)))) for row in rows)
-        run_decks(_decks)
+        _packed.extend(pack(edit.put(plan, dict(zip(names, row, strict=True)))) for row in rows)
     begun = time.perf_counter()
-    run_decks(_decks)
+    for packed in _packed:
+        compiled.run(packed)
     return time.perf_counter() - begun
 
 
@@ -183,7 +184,7 @@ def main(count: int = 10000, slow: int = 20) -> None:
     row("What", "Found", "Asked for")
     row("-" * 58, "-" * 44, "-" * 22)
     row("Cores; plain loop: LSODA, rtol, atol", f"{os.cpu_count()}; {RTOL:g}, {ATOL:g} m")
-    kernel()
+    compile_once()
     plan = greenhouse()
     run_plan(plan)
     one, plain_one = timed(lambda: run_plan(plan, trace=False)), timed(lambda: plain(plan, 2), 2)

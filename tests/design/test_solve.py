@@ -11,7 +11,7 @@ from aquacalc.design import answer as a
 from aquacalc.design import bore, drains, solve, sump
 from aquacalc.equations import RECORDS
 from aquacalc.equations.formulas import GRAVITY
-from aquacalc.hydraulics.levels import lowest_pump_level
+from aquacalc.hydraulics.pump import lowest_pump_level
 from aquacalc.plan import edit, read_plan
 from aquacalc.plan.check import check_plan
 from aquacalc.results.cycle import run_plan

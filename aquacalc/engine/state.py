@@ -1,0 +1,222 @@
+"""What the kernels read and write, by name: a packed plan, the state in time, the last cycle and the trace.
+
+Each record is a named tuple of arrays (lists in the interpreter), because
+interpreter, numba and the translation to JavaScript all take that. Nodes are
+beds, chambers and tees, each before the one that it drains to; after them
+comes the sump. Siphons come in the plan's order. Metres and seconds.
+"""
+
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
+
+from aquacalc.hydraulics.cells import Cells
+from aquacalc.hydraulics.path_flow import Pieces
+
+Floats = Sequence[float]
+Ints = Sequence[int]
+
+#: What a siphon is doing.
+FILLING, SPILLING, PURGING, SIPHONING = 0, 1, 2, 3
+#: What came of a siphon.
+CYCLES, SPILLS, RUNS_ON, IDLE, UNSETTLED = 1, 2, 3, 4, 5
+
+#: Flow tables: ln flow and its slope against ln head, 16 points to the decade, 1e-6 m to 10 m.
+TABLE_POINTS = 113
+TABLE_FIRST = 1e-6
+TABLE_LOG_FIRST = -13.815510557964274
+TABLE_LOG_STEP = 0.14391156831212787
+#: Sump levels, floor to rim, at which the pump's flow is worked out.
+PUMP_POINTS = 65
+
+
+class PackedPlan(NamedTuple):
+    """A plan as the kernels read it; a run changes nothing in it.
+
+    Paths are numbered: one out of each node (empty where a siphon drains it), one of each siphon, the
+    pump's delivery.
+    """
+
+    nodes: int
+    siphons: int
+    gravity: float
+    viscosity: float
+    # by node
+    parent: Ints  # -1 where a siphon drains the node
+    junction: Ints  # 1 for a tee, which stores nothing
+    siphon: Ints  # the one that the node drains to
+    share: Floats  # of the pump's flow
+    inlet: Floats  # invert of the pipe where it leaves the node
+    outfall: Floats  # and where it enters the parent
+    bore: Floats
+    # by node, then the sump
+    start: Floats  # level at the start
+    first_cell: Ints
+    last_cell: Ints
+    cells: Cells
+    # by path
+    first_piece: Ints
+    end_piece: Ints
+    pieces: Pieces
+    # by siphon
+    root: Ints  # node it stands in
+    lip: Floats
+    rim: Floats
+    lip_diameter: Floats
+    lip_weir: Floats
+    lip_orifice: Floats
+    start_level: Floats  # at which the bore fills
+    purge: Floats  # s, from then to running full
+    tail: Floats  # elevation of its end
+    # pump
+    pump_flow: float
+    pump_guard: float  # sump level at which it draws air
+    pump_outlet: float
+    curve_flow: Floats  # empty for a constant flow
+    curve_head: Floats
+    sump_floor: float
+    sump_rim: float
+    # the run
+    tolerance: float  # error of a level in one step
+    step_max: float
+    time_max: float
+    repeat: float  # difference of levels at break that counts as none
+
+
+class State(NamedTuple):
+    """All that changes in time, and the work space of a step."""
+
+    # by node, then the sump, then the volume out of each siphon, then that of the pump
+    volume: Floats  # of a tee its head
+    trial: Floats  # the same at the end of the step tried
+    rate: Floats
+    k1: Floats  # stages
+    k2: Floats
+    k3: Floats
+    k4: Floats
+    # by node, then the sump
+    level: Floats
+    gain: Floats  # change of level with volume
+    cell: Ints  # last one used
+    flow: Floats  # to the parent, or through the siphon, or of the pump
+    slope_up: Floats  # of flow with the level here
+    slope_down: Floats  # and with the level where it goes
+    net: Floats  # flow in less flow out
+    low: Floats
+    high: Floats
+    at_start: Floats  # levels when the siphon last ran full
+    at_break: Floats  # and when it broke
+    # linear solve, by node, then the sump
+    diagonal: Floats
+    lower: Floats
+    upper: Floats
+    border: Floats
+    move: Floats  # of the heads of tees
+    pivot: Floats
+    # by siphon, then the pump: change of its flow, at the start of the step
+    by_root: Floats  # with the volume of the node it stands in
+    by_sump: Floats  # with the volume of the sump
+    # by siphon
+    regime: Ints
+    done: Ints  # 1 once its cycle repeats or nothing moves
+    breaks: Ints
+    purge_end: Floats  # s
+    spill_time: Floats
+    choke_time: Floats
+    start_time: Floats
+    break_time: Floats
+    flow_start: Floats
+    flow_high: Floats
+    volume_low: Floats
+    volume_high: Floats
+    volume_break: Floats
+    out_break: Floats
+    pumped_break: Floats
+    # flows worked out beforehand
+    log_flow: Floats  # by path
+    log_slope: Floats
+    pump_table: Floats
+
+
+class Cycles(NamedTuple):
+    """What each siphon did from its last break but one to its last, or until nothing moved."""
+
+    # by siphon
+    outcome: Ints
+    began: Floats  # s
+    spill_time: Floats
+    choke_time: Floats
+    start_time: Floats
+    ended: Floats
+    flow_start: Floats
+    flow_high: Floats
+    flow_end: Floats
+    level: Floats
+    volume_low: Floats
+    volume_high: Floats
+    pumped: Floats
+    drained: Floats
+    balance: Floats
+    breaks: Ints
+    misfit: Floats  # largest difference of a level between the two breaks
+    # by node
+    low: Floats
+    high: Floats
+    at_start: Floats
+    at_break: Floats
+
+
+class Trace(NamedTuple):
+    """Rows in time, one after another in each column."""
+
+    time: Floats
+    level: Floats  # nodes, sump
+    rate: Floats  # nodes, sump
+    outflow: Floats  # siphons
+    regime: Ints  # siphons
+    pump: Floats
+
+
+class Totals(NamedTuple):
+    """The whole run.
+
+    `status` is 0 when every siphon settled, 1 out of time, 2 out of steps; `balance` the water lost,
+    over the water pumped.
+    """
+
+    status: int
+    steps: int
+    rejected: int
+    time: float
+    pumped: float
+    drained: float
+    stored: float
+    balance: float
+    sump_low: float
+    sump_high: float
+    rows: int
+
+
+def zeros(count: int, kind: type) -> list:
+    """Return what `numpy.zeros` does, as a list."""
+    return [kind()] * count
+
+
+def blank(plan: PackedPlan, rows: int, zeros: Callable[[int, type], Any] = zeros) -> tuple:
+    """Return state, cycles and a trace of so many rows for a run of `plan`, all noughts."""
+    width = plan.nodes + plan.siphons + 2
+    points = TABLE_POINTS * (plan.nodes + plan.siphons)
+    tables = {"log_flow": points, "log_slope": points, "pump_table": PUMP_POINTS}
+    columns = {"time": rows, "pump": rows, "outflow": rows * plan.siphons, "regime": rows * plan.siphons}
+    return tuple(
+        record(
+            *(
+                zeros(sizes.get(n, size), int if k == Ints else float)
+                for n, k in record.__annotations__.items()
+            )
+        )
+        for record, size, sizes in (
+            (State, width, tables),
+            (Cycles, width, {}),
+            (Trace, rows * (plan.nodes + 1), columns),
+        )
+    )
