@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from aquacalc import catalogue
-from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_head
-from aquacalc.figures.priming_map import starting
+from aquacalc.equations.formulas import GRAVITY, lip_head
 from aquacalc.hydraulics.levels import flood_volume
-from aquacalc.hydraulics.starting import choke
+from aquacalc.hydraulics.starting import choke, start_band
 from aquacalc.notebook.panel_pictures import InflowWindow, Levels, Lips, PrimingMap, Section
 from aquacalc.notebook.plan_panel import Move, PlanPanel
 from aquacalc.notebook.reader_units import units
@@ -129,7 +128,8 @@ class LipPanel(PlanPanel):
         """Say where it starts, at what head, and what the bore costs."""
         siphon = self.plan.siphons[0]
         stand, system = siphon.standpipe, units()
-        low, likely, high = (choking_flow(f, stand.pipe.bore, GRAVITY) for f in starting(siphon))
+        band = start_band(siphon)
+        low, likely, high = band.low, band.middle, band.high
         laws = (siphon.lip_weir, siphon.lip_orifice)
         head = lip_head(*laws, stand.lip_diameter, choke(siphon), GRAVITY)
         plain = lip_head(*laws, stand.pipe.bore, choke(siphon), GRAVITY)

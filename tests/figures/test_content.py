@@ -18,10 +18,11 @@ from aquacalc.figures.inflow_window import WindowView, window, zone, zones
 from aquacalc.figures.levels import LevelsView, levels, spans
 from aquacalc.figures.outline import widest
 from aquacalc.figures.picture import Picture
-from aquacalc.figures.priming_map import PrimingMapView, lip_for, priming_map, starting
+from aquacalc.figures.priming_map import PrimingMapView, lip_for, priming_map
 from aquacalc.figures.section import SectionView, section
-from aquacalc.figures.snapshot import flood_level, fullest, moment
+from aquacalc.figures.snapshot import fullest, moment
 from aquacalc.hydraulics.paths import delivery_path, path_loss, run_path, siphon_path
+from aquacalc.hydraulics.starting import choking_level, start_froudes
 from aquacalc.results.window import inflow_window
 from aquacalc.units import show
 from tests.figures.examples import NAMES, moments, plan_of, ran, row_of_beds
@@ -97,7 +98,7 @@ def test_moment_when_full(name):
         if group.outcome == "cycles":
             assert now.regime[group.name] == "siphoning"
             siphon = next(x for x in run.plan.siphons if x.name == group.name)
-            assert flood_level(run.plan, siphon) == pytest.approx(group.start_level)
+            assert choking_level(run.plan, siphon) == pytest.approx(group.start_level)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -189,9 +190,9 @@ def test_priming_map_names_the_band_and_the_head():
     words = priming_map(siphon, data.today, "metric").alt
     for flow in (data.start_low, data.start, data.start_high, data.today):
         assert show(flow, "flow") in words
-    assert show(flood_level(plan, siphon) - 0.930, "head") in words
+    assert show(choking_level(plan, siphon) - 0.930, "head") in words
     seen = replace(siphon, priming=replace(siphon.priming, observed=2e-4, observed_error=1e-5))
-    low, likely, high = starting(seen)
+    low, likely, high = start_froudes(seen)
     assert (low + high) / 2.0 == pytest.approx(likely)
     assert high / likely == pytest.approx(1.05)
 
