@@ -42,7 +42,7 @@ def tank(net, plan, vessel, level):
     cells = vessel_cells(plan, vessel)
     depth = 1.5 * vessel.shape.depth
     fine = [vessel.floor + depth * i / 80 for i in range(1, 81)]
-    marks = sorted({*(round(z, 6) for z in (*cells[0::6], *cells[1::6], *fine))})
+    marks = sorted({*(round(z, 6) for z in (*cells.z0, *cells.z1, *fine))})
     curve = [(z - vessel.floor, volume_at(cells, z)) for z in marks]
     net.add_curve(vessel.name.replace(" ", "_"), "VOLUME", curve)
     net.add_tank(
