@@ -153,8 +153,9 @@ def _section(section: Section, system: str, several: bool) -> list[str]:
     title = f"{section.title}: {section.subject}" if section.subject and several else section.title
     lines = [*_title(title), *_wrapped(section.intro), *([""] if section.intro and section.rows else [])]
     lines += _rows(section.rows, system)
-    for table in section.tables:
-        lines += ["", *_table(table, system, bare=table.title == section.title)]
+    for k, table in enumerate(section.tables):
+        above = [""] if k or section.intro or section.rows else []
+        lines += [*above, *_table(table, system, bare=table.title == section.title)]
     return [*lines, ""]
 
 
