@@ -18,6 +18,7 @@ from aquacalc.design.answer import positive
 from aquacalc.design.many_plans import Progress, Stop, run_plans, spread
 from aquacalc.design.readings import adjusted, spreads
 from aquacalc.findings import STATES, find, verdict
+from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan, Siphon
@@ -96,6 +97,14 @@ class Chance:
 
 
 @dataclass(frozen=True)
+class Prior:
+    """One belief about the flow that starts siphons: its middle over the band's, and what then works."""
+
+    middle: float
+    works: float
+
+
+@dataclass(frozen=True)
 class Study:
     """A tolerance study.
 
@@ -108,6 +117,9 @@ class Study:
         Part of the plans whose verdict is "works", and the standard error of that part.
     works_range : (float, float)
         Where `works` is with 95 % confidence.
+    priors : tuple of Prior
+        What `works` would be if siphons started at other flows than the middle of the band; empty where
+        the grower has seen it start.
     chances : tuple of Chance
         Most likely not to work first.
     table : pandas.DataFrame
@@ -122,15 +134,29 @@ class Study:
     works: float
     error: float
     works_range: tuple[float, float]
+    priors: tuple[Prior, ...]
     chances: tuple[Chance, ...]
     table: pd.DataFrame
     complete: bool
 
     @property
+    def plausible(self) -> tuple[float, float]:
+        """Where `works` is over the beliefs about the start as well as over the sample."""
+        moved = [prior.works - self.works for prior in self.priors]
+        low, high = self.works_range
+        return max(low + min(moved, default=0.0), 0.0), min(high + max(moved, default=0.0), 1.0)
+
+    @property
     def said(self) -> tuple[str, ...]:
         """What to take from it, in plain sentences."""
-        count = f"{self.works:.0%} of {len(self.table)} plans (give or take {2 * self.error:.0%})"
-        said = [f"The plan works in {count}."]
+        low, high = self.plausible
+        said = [f"The plan works in {low:.0%} to {high:.0%} of {len(self.table)} plans."]
+        if self.priors:
+            ends = " to ".join(f"{prior.middle:.2g}" for prior in self.priors)
+            said.append(
+                "Nobody has printed where siphons start: the range takes in that they may do so at "
+                f"{ends} times the middle of the band. Seeing yours start narrows it."
+            )
         for c in self.chances:
             told = [f"{c.titles[s]} in {c.parts[s]:.0%}" for s in STATES[:-1] if c.parts[s] > 0.005]
             if told:
@@ -313,7 +339,7 @@ def _close(
     found = found[: len(found) // block * block]
     if len(found) < 2 * block:
         empty = pd.DataFrame(columns=[*VARIED, "verdict", "reason"])
-        return Study(plan, widths, math.nan, math.nan, (0.0, 1.0), (), empty, False)
+        return Study(plan, widths, math.nan, math.nan, (0.0, 1.0), (), (), empty, False)
     keys = list(dict.fromkeys(key for row in found for key in row["states"]))
 
     def part(flags: Sequence[bool]) -> tuple[float, float, tuple[float, float]]:
@@ -351,9 +377,28 @@ def _close(
         ]
     )
     chances.sort(key=lambda c: [-c.parts[state] for state in STATES[:-1]])
-    return Study(
-        plan, widths, *part([row["verdict"] == "works" for row in found]), tuple(chances), table, complete
-    )
+    works = part([row["verdict"] == "works" for row in found])
+    priors = _priors(plan, widths["start"], found)
+    return Study(plan, widths, *works, priors, tuple(chances), table, complete)
+
+
+def _priors(plan: Plan, spread: float, found: list[dict[str, Any]]) -> tuple[Prior, ...]:
+    """Weigh the plans anew for a start whose middle is a standard deviation lower and higher.
+
+    The band of Froude numbers is a range of opinions and its middle is one of them: a lower or higher one is
+    as plausible. Each plan's weight is the ratio of the two log-normal densities at its own factor.
+    """
+    if all(start_band(siphon).measured for siphon in plan.siphons):
+        return ()
+    made = []
+    for shift in (-spread, spread):
+        weights = [
+            math.exp((shift * math.log(row["factors"]["start"]) - 0.5 * shift**2) / spread**2)
+            for row in found
+        ]
+        works = sum(w for w, row in zip(weights, found, strict=True) if row["verdict"] == "works")
+        made.append(Prior(math.exp(shift), works / sum(weights)))
+    return tuple(made)
 
 
 def likely(part: float, error: float, blocks: int) -> tuple[float, float]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from aquacalc.design.readings import NINE_IN_TEN, spreads
 from aquacalc.findings import Finding, verdict
-from aquacalc.findings.record import brief
+from aquacalc.findings.record import brief, told_apart
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.results.cycle import SystemCycle
@@ -92,7 +92,6 @@ def _of(run: SystemCycle, name: str) -> str:
 
 def _inflow(run: SystemCycle, window: Window, spread: float, now: str, alone: bool) -> Iterator[Turn]:
     """Hold the pump's flow against the ends of the window."""
-    flow = brief(window.today, "flow", run.plan.units, 3)
     ends = (
         (window.start_low, window.today_low, "less", "does not", "it does not start"),
         (window.start_high, window.today_low, "less", "may or may not", "it may or may not start"),
@@ -109,7 +108,7 @@ def _inflow(run: SystemCycle, window: Window, spread: float, now: str, alone: bo
             side, to, what = "more" if side == "less" else "less", "works", "it works"
         if to == now or (to == "works" and not alone):
             continue
-        at = brief(limit, "flow", run.plan.units)
+        at, flow = told_apart((limit, today), "flow", run.plan.units)
         part = abs(limit / today - 1.0)
         says = f"{at}{_of(run, window.siphon)} in place of {flow} ({_percent(part)} {side}), and {what}."
         yield Turn(
@@ -121,7 +120,7 @@ def _inflow(run: SystemCycle, window: Window, spread: float, now: str, alone: bo
 
 
 def _percent(part: float) -> str:
-    return f"{100.0 * part:.{0 if part >= 0.0095 else 1}f} %"
+    return f"{100.0 * part:.0f} %" if part >= 0.0095 else "under 1 %"
 
 
 def _losses(run: SystemCycle, window: Window, spread: float) -> Iterator[Turn]:

@@ -68,7 +68,7 @@ def rows(study: Study) -> list[Row]:
     list of Row
         Equal findings of several beds share a row.
     """
-    found = [Row("The plan works", (), "works", study.works, study.works_range, ())]
+    found = [Row("The plan works", (), "works", study.works, study.plausible, ())]
     for state in STATES[:-1]:
         alike: dict[tuple, list[Chance]] = {}
         for chance in study.chances:
@@ -257,7 +257,13 @@ def _below(study: Study, rest: Sequence[Row]) -> list[str]:
     stopped = "" if study.complete else " The study was stopped early."
     told.append(
         f"From {len(study.table)} plans.{stopped} A line over a bar is the range in which the true number "
-        "lies with 95 % confidence. ± is how much each was varied: two times in three it is that close."
+        "lies with 95 % confidence"
+        + (
+            "; over the first it also takes in that nobody has printed where siphons start"
+            if study.priors
+            else ""
+        )
+        + ". ± is how much each was varied: two times in three it is that close."
     )
     width = int((s.WIDTH - 24.0) / (s.CHARACTER * s.SMALL / s.POINT))
     return [line for text in told for line in textwrap.wrap(text, width, max_lines=4, placeholder=" …")]

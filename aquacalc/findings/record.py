@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -13,6 +14,8 @@ STATES = ("does not", "may or may not", "watch", "good")
 VERDICTS = ("does not", "may or may not", "works")
 #: Exit status of a command that runs a plan; 2 is for what could not be read or written.
 EXIT_STATUS = {"works": 0, "does not": 1, "may or may not": 3}
+#: Digits at which values count as equal.
+MOST_DIGITS = 6
 #: What a ratio of areas counts.
 TIMES = "times the bore"
 
@@ -81,19 +84,30 @@ class Finding:
         if self.limit is None:
             return show(self.value, self.kind, system) + counts
         if self.state == "may or may not" and self.band is not None:
-            low, high, value = _told((*self.band, self.value), self.kind, system)
+            low, high, value = told_apart((*self.band, self.value), self.kind, system)
             return f"nobody can say between about {low} and {high}{counts}; you have {value}"
         if self.direction == "at least" and self.value < 0.0 <= self.limit and self.kind == "length":
             limit, short = (brief(x, self.kind, system) for x in (self.limit, -self.margin))
             return f"{self.wording or self.direction} {limit}; you are {short} short"
-        limit, value = _told((self.limit, self.value), self.kind, system)
+        limit, value = told_apart((self.limit, self.value), self.kind, system)
         return f"{self.wording or self.direction} {limit}{counts}; you have {value}"
 
 
-def _told(values: tuple[float, ...], kind: str, system: str) -> list[str]:
-    """Write values of one kind with as few digits, from two up, as keep them apart.
+def told_apart(values: tuple[float, ...], kind: str, system: str) -> list[str]:
+    """Write values of one kind with as few digits, from two up, as keep each pair apart.
 
-    The unit of the last is left out where all have the same.
+    Parameters
+    ----------
+    values : tuple of float
+        SI; the last is what the grower has.
+    kind : str
+        Key of `aquacalc.units.KINDS`.
+    system : {"metric", "us"}
+
+    Returns
+    -------
+    list of str
+        The unit of the last is left out where all have the same.
     """
     told = _digits(values, kind, system)
     units = [text.partition(" ")[2] for text in told]
@@ -103,18 +117,22 @@ def _told(values: tuple[float, ...], kind: str, system: str) -> list[str]:
 def _digits(values: tuple[float, ...], kind: str, system: str) -> list[str]:
     if kind in ("elevation", "time"):
         return [show(value, kind, system) for value in values]
-    for digits in range(2, 7):
-        # A flow is what the grower set or measured: the last value keeps a digit more.
-        more = [digits + (kind == "flow" and k == len(values) - 1) for k in range(len(values))]
-        told = [brief(v, kind, system, n) for v, n in zip(values, more, strict=True)]
+    # A flow is what the grower set or measured: the last value keeps a digit more.
+    digits = [2 + (kind == "flow" and k == len(values) - 1) for k in range(len(values))]
+    while True:
+        told = [brief(v, kind, system, n) for v, n in zip(values, digits, strict=True)]
+        if len({text.partition(" ")[2] for text in told}) > 1:
+            return told
         numbers = [float(text.partition(" ")[0]) for text in told]
-        if len({t.partition(" ")[2] for t in told}) > 1 or all(
-            (a < b) == (x < y) and (a == b) == (x == y)
-            for a, x in zip(values, numbers, strict=True)
-            for b, y in zip(values, numbers, strict=True)
-        ):
-            break
-    return told
+        close = {
+            k
+            for i, k in itertools.permutations(range(len(values)), 2)
+            if (values[i] < values[k]) != (numbers[i] < numbers[k])
+            or (values[k] < values[i]) != (numbers[k] < numbers[i])
+        }
+        if not close or max(digits) > MOST_DIGITS:
+            return told
+        digits = [n + (k in close) for k, n in enumerate(digits)]
 
 
 def brief(value: float, kind: str, system: str, digits: int = 2) -> str:

@@ -99,7 +99,7 @@ def test_the_verdict_turns_where_it_is_said_to(greenhouse, litres):
 def test_the_closest_failure_of_the_demo_is_its_start(greenhouse):
     first = turns(*ran(greenhouse))[0]
     assert (first.name, first.to, first.plausible) == ("inflow less", "may or may not", True)
-    assert first.says.startswith("The pump's flow: 17 L/min in place of 18 L/min (5 % less)")
+    assert first.says.startswith("The pump's flow: 17 L/min in place of 18 (5 % less)")
 
 
 @pytest.mark.parametrize(("name", "side"), [("water more", 1.0), ("water less", -1.0)])

@@ -115,3 +115,29 @@ def test_stop_closes_the_study_with_whole_blocks(greenhouse, monkeypatch):
 def test_what_cannot_be_studied_is_refused(greenhouse, arguments, says):
     with pytest.raises(ValueError, match=says):
         t.study(greenhouse, **arguments)
+
+
+@pytest.mark.identity
+def test_the_chance_is_a_range_over_beliefs_about_the_start(near, found):
+    """Shifted by its own spread, the start's prior gives the chance of a log-normal shifted so."""
+    choking = choking_flow(0.55, near.siphons[0].standpipe.pipe.bore, GRAVITY)
+    spread = math.hypot(found.spreads["inflow"], found.spreads["start"])
+    starts = 1.0 - chance(found, "start").parts["does not"]
+    assert found.works == pytest.approx(starts, abs=1e-9)  # nothing else fails here
+    for prior, sign in zip(found.priors, (-1.0, 1.0), strict=True):
+        assert prior.middle == pytest.approx(math.exp(sign * found.spreads["start"]))
+        z = (math.log(near.pump.flow / choking) - sign * found.spreads["start"]) / spread
+        assert prior.works == pytest.approx(1.0 - 0.5 * math.erfc(z / math.sqrt(2.0)), abs=0.08)
+    low, high = found.plausible
+    assert low < found.works_range[0] < found.works_range[1] < high
+    assert "Nobody has printed where siphons start" in found.said[1]
+
+
+@pytest.mark.identity
+def test_a_start_that_was_seen_needs_no_range_of_beliefs(near):
+    seen = edit.put(
+        near, {"siphon.priming.observed": 9 / 60000, "siphon.priming.observed_error": 0.3 / 60000}
+    )
+    found = t.study(seen, size=2)
+    assert found.priors == ()
+    assert found.plausible == found.works_range

@@ -76,7 +76,7 @@ def studied(name: str) -> Study:
             for c in found.chances
             if "good" in c.titles
         )
-        return replace(found, chances=sure, works=1.0, works_range=(0.9, 1.0), complete=False)
+        return replace(found, chances=sure, works=1.0, works_range=(0.9, 1.0), priors=(), complete=False)
     long = "A finding of a very long title that goes on and on, further than any of ours does"
     many = [_named(found.chances[0], f"{long} {k}", f"bed of long name {k}", k) for k in range(15)]
     return replace(found, chances=tuple(many))
