@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from aquacalc.plan.shapes import Shape
 
@@ -353,10 +354,7 @@ class Plan:
 
     def vessel(self, name: str) -> Bed | Chamber:
         """Return the bed or chamber called `name`; KeyError when there is none."""
-        for vessel in (*self.beds, *self.chambers):
-            if vessel.name == name:
-                return vessel
-        raise KeyError(name)
+        return self._vessels[name]
 
     def lip_level(self, siphon: Siphon) -> float:
         """Elevation of a siphon's lip, over which its beds begin to drain, m."""
@@ -369,3 +367,23 @@ class Plan:
     def crown_level(self, siphon: Siphon) -> float:
         """Elevation of the top of a bell's inside, m."""
         return self.vessel(siphon.host).floor + siphon.bell.top_height
+
+    def tee(self, name: str) -> Tee | None:
+        """Return the tee called `name`, or None."""
+        return self._tees.get(name)
+
+    def run_from(self, name: str) -> Run | None:
+        """Return the run out of the bed or tee called `name`, or None."""
+        return self._runs.get(name)
+
+    @cached_property
+    def _tees(self) -> dict[str, Tee]:
+        return {tee.name: tee for tee in self.tees}
+
+    @cached_property
+    def _runs(self) -> dict[str, Run]:
+        return {run.start: run for run in self.runs}
+
+    @cached_property
+    def _vessels(self) -> dict[str, Bed | Chamber]:
+        return {vessel.name: vessel for vessel in (*self.chambers, *self.beds)}

@@ -30,13 +30,14 @@ def host_of(plan: Plan) -> dict[str, str]:
     hosts = {siphon.host for siphon in plan.siphons}
     found = {}
     for node in (*plan.beds, *plan.tees, *plan.chambers):
-        name, passed = node.name, set()
-        while name not in hosts:
+        name, passed = node.name, {}
+        while name not in hosts and name not in found:
             if name in passed:
                 raise KeyError(name)
-            passed.add(name)
+            passed[name] = True
             name = to[name]
-        found[node.name] = name
+        found[node.name] = host = found.get(name, name)
+        found.update(dict.fromkeys(passed, host))
     return found
 
 
