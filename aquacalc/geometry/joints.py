@@ -13,6 +13,8 @@ from functools import cache
 from aquacalc import catalogue
 from aquacalc.plan.model import Pipe
 
+#: A wall whose thickness is not in the plan (common practice, no source), m.
+USUAL_WALL = 0.005
 #: A standpipe of another size than its tail goes this far through the floor before its socket, m.
 STUB = 0.030
 
@@ -35,6 +37,8 @@ class Joint:
         By how much the joint turns the pipe, degrees.
     measure : bool
         True where only the part itself gives a trustworthy take-off.
+    room : float
+        What wall and seal take of the pipe beyond the inside face, m.
     """
 
     name: str
@@ -43,6 +47,12 @@ class Joint:
     chamfer: float = 0.0
     turn: float = 0.0
     measure: bool = False
+    room: float = 0.0
+
+    @property
+    def least(self) -> float:
+        """What a piece needs on this side, from the joint's middle or face, m."""
+        return self.room or self.take_off + self.socket
 
 
 @cache
@@ -74,7 +84,7 @@ def fitting_joint(name: str, pipe: Pipe) -> Joint:
     return Joint(name, off, socket_depth(pipe), turn=row["turn"], measure=row["source"] == "body")
 
 
-def passage(seal: str, pipe: Pipe, vessel: str, inside: bool = False) -> Joint:
+def passage(seal: str, pipe: Pipe, vessel: str, inside: bool = False, wall: float = USUAL_WALL) -> Joint:
     """Joint where `pipe` goes through a wall of `vessel`.
 
     Parameters
@@ -85,12 +95,16 @@ def passage(seal: str, pipe: Pipe, vessel: str, inside: bool = False) -> Joint:
     vessel : str
     inside : bool
         True for the pipe that stands in the vessel, as a standpipe does.
+    wall : float
+        Thickness of the wall, m.
     """
     row = _passages()[seal]
     name = f"{seal} of {vessel}"
     if row["socket_less"] is None:
         chamfer = row["chamfer"] / 1e3
-        return Joint(name, -(row["above_face"] / 1e3 + chamfer), 0.0, chamfer)
+        return Joint(
+            name, -(row["above_face"] / 1e3 + chamfer), 0.0, chamfer, room=wall + row["outside"] / 1e3
+        )
     depth = socket_depth(pipe)
     stop = max(depth - row["socket_less"] / 1e3, 0.0)
     return Joint(name, -stop if inside else stop, depth, measure=True)

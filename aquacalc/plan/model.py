@@ -8,6 +8,7 @@ vessel they belong to.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -55,6 +56,26 @@ class Strainer:
 
 
 @dataclass(frozen=True)
+class Leg:
+    """One straight leg of a pipe's way: `length` (m) along its middle, joint to joint.
+
+    `way` is "down", "up", "along", "left" or "right"; `half` makes it a turn of 45 degrees; `fall` (m) is
+    how much a level leg falls (negative: rises).
+    """
+
+    way: str
+    length: float
+    half: bool = False
+    fall: float = 0.0
+
+    @property
+    def drop(self) -> float:
+        """How far its end lies below its start, m."""
+        down = {"down": 1.0, "up": -1.0}.get(self.way, 0.0)
+        return self.fall + down * self.length * (math.sqrt(0.5) if self.half else 1.0)
+
+
+@dataclass(frozen=True)
 class Bed:
     """A grow bed.
 
@@ -73,6 +94,16 @@ class Bed:
         Mass of the vessel and its frame share, kg.
     supports : int
         Number of legs or blocks that carry the bed.
+    ribs : tuple of float
+        Middles of the ribs across its floor, from the end, m.
+    outlet_along, outlet_across : float or None
+        Middle of a floor outlet from the end and from the side, m; None for the middle.
+    x, y : float or None
+        Where its middle stands, seen from above, m.
+    lies : {"along x", "along y"}
+        Which way its length lies, where `x` and `y` are given.
+    wall : float or None
+        Thickness of its wall, m; None when not known.
     """
 
     name: str
@@ -86,6 +117,13 @@ class Bed:
     inflow_share: float
     empty_mass: float = 0.0
     supports: int = 4
+    ribs: tuple[float, ...] = ()
+    outlet_along: float | None = None
+    outlet_across: float | None = None
+    x: float | None = None
+    y: float | None = None
+    lies: str = "along x"
+    wall: float | None = None
 
     @property
     def rim(self) -> float:
@@ -128,7 +166,7 @@ class Fitting:
 class Run:
     """A length of pipe with its fittings from a bed or tee to a bed, tee or chamber.
 
-    `outfall` is the elevation (m) of the invert where it enters `to`.
+    `outfall` is the elevation (m) of the invert where it enters `to`; `legs` its way where that is given.
     """
 
     start: str
@@ -137,6 +175,7 @@ class Run:
     length: float
     fittings: tuple[Fitting, ...]
     outfall: float
+    legs: tuple[Leg, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -149,11 +188,21 @@ class Tee:
 
 @dataclass(frozen=True)
 class Chamber:
-    """The siphon's own chamber; `floor` is an elevation, m."""
+    """The siphon's own chamber; `floor` is an elevation, m.
+
+    `seal` is what pipes pass its wall through ("" for that of the first bed it drains), `headroom` (m) the
+    free height above its rim; for the others see `Bed`.
+    """
 
     name: str
     floor: float
     shape: Shape
+    seal: str = ""
+    headroom: float | None = None
+    x: float | None = None
+    y: float | None = None
+    lies: str = "along x"
+    wall: float | None = None
 
     @property
     def rim(self) -> float:
@@ -200,12 +249,17 @@ class Bell:
 
 @dataclass(frozen=True)
 class Tail:
-    """The outlet pipe below the host vessel's floor, `length` m long, ending at elevation `outlet`, m."""
+    """The outlet pipe below the host vessel's floor, `length` m long, ending at elevation `outlet`, m.
+
+    `enters` says how it comes into the sump: "over the rim", "through the wall" or None when not said.
+    """
 
     pipe: Pipe
     length: float
     fittings: tuple[Fitting, ...]
     outlet: float
+    legs: tuple[Leg, ...] = ()
+    enters: str | None = None
 
 
 @dataclass(frozen=True)
@@ -276,6 +330,10 @@ class Sump:
     water_level: float
     measured_with: str  # "beds drained" or "beds flooded"
     freeboard: float = 0.0
+    x: float | None = None
+    y: float | None = None
+    lies: str = "along x"
+    wall: float | None = None
 
     @property
     def rim(self) -> float:

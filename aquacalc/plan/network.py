@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterable
 
 from aquacalc import catalogue
+from aquacalc.plan import legs
 from aquacalc.plan.errors import Checked
-from aquacalc.plan.model import Bed, Fitting, Plan
+from aquacalc.plan.model import Bed, Fitting, Plan, Run, Tail
 
 #: Lengths (m) closer than this are one.
 SLACK = 1e-9
@@ -173,6 +174,9 @@ def check_runs(c: Checked):
                     "elevation",
                 )
         check_length(c, run.length, abs(top - run.outfall), place)
+        half = 0.5 * run.pipe.bore
+        begins = top + half  # the middle; a floor outlet begins at the floor itself
+        check_legs(c, run, begins, run.outfall + half, place)
 
 
 def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: bool, leaves: bool):
@@ -200,6 +204,31 @@ def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: 
             names,
             f'has "{(doubled + ended)[0]}" where there is no such end',
             "keep one entrance at a bed's outlet and one exit into a vessel",
+        )
+
+
+def check_legs(c: Checked, way: Run | Tail, begins: float, ends: float, place: str):
+    """Refuse legs that cannot be laid or that contradict length, fittings or levels (m, of the middle)."""
+    if not way.legs:
+        return
+    wrong = legs.problem(way.legs, way.fittings)
+    if wrong:
+        c.refuse(f"{place}.legs", [legs.shown(leg) for leg in way.legs], *wrong)
+    total = sum(leg.length for leg in way.legs)
+    if abs(total - way.length) > legs.AGREES:
+        c.refuse(
+            f"{place}.length",
+            way.length,
+            f"is not the sum of its legs ({c.show(total)})",
+            "leave length out, or correct a leg",
+        )
+    end = begins - sum(leg.drop for leg in way.legs)
+    if abs(end - ends) > legs.AGREES:
+        c.refuse(
+            f"{place}.legs",
+            [legs.shown(leg) for leg in way.legs],
+            f"end at {c.level(end)}, and the pipe's middle has to end at {c.level(ends)}",
+            "correct a leg or an elevation",
         )
 
 
