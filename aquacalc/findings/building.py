@@ -9,9 +9,10 @@ from aquacalc.findings.record import Finding
 from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.holes import LEAST_EDGE, Opening, bulge, openings
 from aquacalc.geometry.outlines import depth_of_overlap
-from aquacalc.geometry.routes import Route, routes, tail_crossing
+from aquacalc.geometry.routes import SLANT, UPRIGHT, Route, routes, tail_crossing
 from aquacalc.geometry.space import Space, space
 from aquacalc.geometry.strainers import outlet_level, outlet_run, sill, strainer_cut
+from aquacalc.plan.legs import AGREES
 from aquacalc.plan.model import Bed, Plan, Siphon
 from aquacalc.plan.network import host_of
 from aquacalc.units import show
@@ -19,7 +20,8 @@ from aquacalc.units import show
 #: The findings that are made here.
 KEYS = frozenset({
     "piece_short", "line_climbs", "line_crest", "hole_edge", "hole_size", "hole_rib", "holes_close",
-    "seal_wall", "seal_curve", "tail_wall", "bell_room", "bell_lift", "overlap", "sill", "strainer_tall",
+    "seal_wall", "seal_curve", "straight_length", "tail_wall", "bell_room", "bell_lift", "overlap",
+    "sill", "strainer_tall",
 })  # fmt: skip
 #: A way may climb this much along its flow before it holds air (common practice, no source), m.
 LEVEL = 0.002
@@ -61,10 +63,12 @@ def _measure(given: bool) -> str:
 def _pieces(route: Route) -> list[Finding]:
     """Find pieces that their joints, seals and walls leave no room for."""
     short = [piece for piece in route.pieces if not piece.fits]
+    found = _straight(route)
     if not short:
-        return []
+        return found
     worst = max(short, key=lambda p: p.need - p.centre)
     return [
+        *found,
         Finding(
             key="piece_short",
             title="A piece is too short for its joints",
@@ -77,6 +81,27 @@ def _pieces(route: Route) -> list[Finding]:
             cause=f"Between {worst.first.name} and {worst.last.name}: sockets, seal and wall take more than "
             f"there is.{_measure(route.given)}",
             change="Set the two farther apart: another elevation, length or leg.",
+        ),
+    ]
+
+
+def _straight(route: Route) -> list[Finding]:
+    """Find a pipe without a bend whose length and levels do not agree."""
+    straight = all(piece.heading in (UPRIGHT, SLANT) for piece in route.pieces)
+    if not straight or abs(route.length - abs(route.drop)) <= AGREES:
+        return []
+    return [
+        Finding(
+            key="straight_length",
+            title="A straight pipe does not agree with its levels",
+            state="watch",
+            subject=route.name,
+            value=route.length,
+            limit=abs(route.drop),
+            direction="at most",
+            kind="length",
+            cause="It has no bend, and its ends lie this far apart upright: it would have to slant.",
+            change="Give the way its bends, or measure its length again.",
         )
     ]
 

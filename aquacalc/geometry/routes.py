@@ -175,13 +175,14 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
             if abs(way.length - upright) > 5e-4:
                 notes.append(
                     f"The plan's length is {way.length * 1e3:.0f} mm; its elevations make it "
-                    f"{upright * 1e3:.0f} mm, and it is cut to these."
+                    f"{upright * 1e3:.0f} mm: measure before you cut, and put the plan right."
                 )
         else:
             headings = [SLANT] * len(headings)
             notes.append("No bend stands in the plan, so this pipe would have to slant: add its bends.")
     kinds = {kind: [i for i, h in enumerate(headings) if h == kind] for kind in (UPRIGHT, LEVEL, SLANT)}
-    totals = {UPRIGHT: upright, LEVEL: level, SLANT: way.length}
+    straight = LEVEL not in headings and LINK not in headings
+    totals = {UPRIGHT: way.length if straight else upright, LEVEL: level, SLANT: way.length}
     if not kinds[UPRIGHT]:
         totals[LEVEL] = way.length - sum(way.spacings.values())
     centres = dict(way.spacings)
@@ -192,7 +193,7 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
     sign = 1.0 if way.drop >= 0.0 else -1.0
     pieces = []
     for i, heading in enumerate(headings):
-        if kinds[UPRIGHT]:
+        if kinds[UPRIGHT] and not straight:
             fall = {UPRIGHT: 1.0, LEVEL: 0.0}.get(heading, 0.0)
             if heading == LINK and {headings[i - 1], headings[i + 1]} == {UPRIGHT, LEVEL}:
                 fall = 1.0 / math.sqrt(2.0)
