@@ -297,7 +297,8 @@ def _type(table: str, rest: tuple[str, ...], path: str) -> tuple[type, ...]:
         return (object,)
     if key.numeric:
         return (float, int) if key.default is not None else (float, int, type(None))
-    return {"count": (int,), "text": (str,), "choice": (str,)}.get(key.kind, (tuple,))
+    types = {"count": (int,), "text": (str,), "choice": (str,)}.get(key.kind, (tuple,))
+    return types if key.default is not None else (*types, type(None))
 
 
 def _typed(table: str, rest: tuple[str, ...], value: object, path: str):
