@@ -56,7 +56,7 @@ class Piece:
     @property
     def need(self) -> float:
         """Least between the middles of its joints, m: sockets may touch each other, a seal or a wall."""
-        return self.first.least + self.last.least + self.base
+        return (self.base or self.first.least) + self.last.least
 
     @property
     def fits(self) -> bool:
@@ -141,7 +141,7 @@ def _headings(way: _Way, start: str, turn_level: bool, upright: bool) -> list[st
 
 def _least(way: _Way, i: int) -> float:
     a, b = way.joints[i], way.joints[i + 1]
-    return a.least + b.least + (way.base if i == 0 else 0.0)
+    return (way.base if i == 0 and way.base else a.least) + b.least
 
 
 def _sums(way: _Way, headings: list[str]) -> tuple[float, float]:

@@ -328,6 +328,8 @@ def _put(record, fields: tuple[str, ...], value):
     if head == "kind" and isinstance(record, Shape):
         return make(value, **vars(record))  # with the sizes that both shapes have; the others follow
     changed = _with(record, head, value)
+    if head in ("length", "fittings", "outfall", "outlet") and getattr(record, "legs", ()):
+        return _with(changed, "legs", ())  # the way that was measured leg by leg is no longer this one
     if head == "pipe" and hasattr(record, "fittings"):
         return _with(changed, "fittings", tuple(_refitted(f, changed.pipe.bore) for f in changed.fittings))
     return changed
