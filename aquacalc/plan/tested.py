@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
-from aquacalc.plan.model import Fitting, Siphon
+from aquacalc.plan.model import Fitting, Siphon, Stopping
 
 
 def parts(siphon: Siphon, size: Callable[[float], str] | None = None) -> dict[str, str]:
@@ -56,3 +57,9 @@ def changed(siphon: Siphon) -> tuple[str, ...]:
         return ()
     before = {name.strip() for name in siphon.tested.split(";")}
     return tuple(name for name, words in parts(siphon).items() if f"{name} {words}" not in before)
+
+
+def unread(siphon: Siphon) -> Siphon:
+    """Return the siphon without its readings of start and stop."""
+    priming = replace(siphon.priming, observed=None, observed_error=0.0)
+    return replace(siphon, priming=priming, stopping=Stopping(), tested="")
