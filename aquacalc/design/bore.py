@@ -89,7 +89,7 @@ class _Bores:
                 f"its bore fills at Froude number {self.sure:.2g}",
             ),
             Limit(
-                f"the siphon stops with {margin:.0%} in hand",
+                f"the siphon stops with a margin of {margin:.0%}",
                 bound(left, BORES[0], self.widest, False, FINE),
                 False,
                 f"bell rim at {show(self.rim, 'elevation')}, sump up to {show(self.sump_high, 'elevation')}",

@@ -1,7 +1,7 @@
 """How sure: the chance of each finding when flow, porosity, bores, coefficients and start vary.
 
 Every varied thing is a factor on the plan, log-normal about 1. The plans are
-drawn and the shares of each in the result are reckoned by SALib (Sobol's
+drawn and the shares of each in the result are worked out by SALib (Sobol's
 total-order indices after Saltelli's sampling).
 """
 
@@ -330,7 +330,7 @@ def study(
 def _close(
     plan: Plan, widths: dict[str, float], problem: dict[str, Any], found: list[dict[str, Any]], asked: int
 ) -> Study:
-    """Count the states of whole blocks of the sample and reckon the shares."""
+    """Count the states of whole blocks of the sample and work out the shares."""
     import numpy as np
     import pandas as pd
 
