@@ -10,8 +10,8 @@ from aquacalc.plan import legs
 from aquacalc.plan.errors import Checked
 from aquacalc.plan.model import Bed, Fitting, Plan, Run, Tail
 
-#: Lengths (m) closer than this are one.
-SLACK = 1e-9
+#: Lengths (m) closer than this are one; those of pipe, which nobody measures closer than a millimetre.
+SLACK, PIPE_SLACK = 1e-9, 1e-3
 
 
 def downstream(plan: Plan) -> dict[str, str]:
@@ -234,7 +234,7 @@ def check_legs(c: Checked, way: Run | Tail, begins: float, ends: float, place: s
 
 def check_length(c: Checked, length: float, drop: float, place: str):
     """Refuse a pipe whose `length` (m) is less than the `drop` (m) between its ends."""
-    if length < drop - SLACK:
+    if length < drop - PIPE_SLACK:
         c.refuse(
             f"{place}.length",
             length,

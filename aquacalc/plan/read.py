@@ -68,7 +68,9 @@ def plan_from_text(text: str, name: str = "plan") -> model.Plan:
         lines = _lines(text)
         placed = [replace(fault, line=_line(fault.key, reader.places, lines)) for fault in faults]
         # What one line says of several equal parts is told once.
-        told = {(f.line or f.key, f.value, f.reason): f for f in reversed(placed)}
+        told: dict[tuple, Fault] = {}
+        for fault in placed:
+            told.setdefault((fault.line or fault.key, fault.value, fault.reason), fault)
         raise PlanError.of(name, sorted(told.values(), key=lambda fault: fault.line or len(text)))
     return plan
 
