@@ -100,10 +100,11 @@ def _say(lines: Iterable[str]) -> None:
 
 
 def _title(test: Bench) -> list[str]:
-    from aquacalc.bench.words import lost, opening, tested
+    from aquacalc.bench.words import lost, opening
+    from aquacalc.plan.tested import parts
 
     said = [f"Bench test of {test.siphon.name}, {test.plan.name}", "Parts tested:"]
-    said += [f"- {line}" for line in tested(test)]
+    said += [f"- {name}: {words}" for name, words in parts(test.siphon).items()]
     return [*said, *opening(test), *lost(test)]
 
 

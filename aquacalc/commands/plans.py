@@ -4,16 +4,11 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
-import threading
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 from aquacalc.failure import Failure
-
-#: Seconds after which a command says that it is still working.
-PATIENCE = 2.0
 
 
 def set_argument(parser: argparse.ArgumentParser) -> None:
@@ -66,7 +61,7 @@ def load(path: Path, changes: list[str] = (), as_json: bool = False):
 
 @contextmanager
 def working_out(path: Path) -> Iterator[None]:
-    """Say after two seconds that it takes a while, and turn what the numbers can end in into one line.
+    """Turn what a plan's numbers can end in into one line.
 
     Raises
     ------
@@ -74,9 +69,6 @@ def working_out(path: Path) -> Iterator[None]:
     """
     from aquacalc.plan.errors import PlanError
 
-    waiting = threading.Timer(PATIENCE, _say_so)
-    waiting.daemon = True
-    waiting.start()
     try:
         yield
     except PlanError as error:
@@ -86,10 +78,3 @@ def working_out(path: Path) -> Iterator[None]:
             f"{path}: the numbers of this plan cannot be worked out ({error}). Fix: look for a size or "
             "a flow that is far too large or too small."
         ) from None
-    finally:
-        waiting.cancel()
-
-
-def _say_so() -> None:
-    with suppress(OSError, ValueError, AttributeError):  # nobody listens
-        print("working it out; Ctrl-C stops ...", file=sys.stderr, flush=True)

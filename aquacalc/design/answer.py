@@ -64,7 +64,7 @@ class Limit:
         return f"{self.name}: {said}" + (f" ({self.reason})" if self.reason else "")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Answer:
     """What to build.
 
@@ -105,6 +105,10 @@ class Answer:
     steps: tuple[str, ...] = ()
     worked: tuple[tuple[str, dict[str, float], str | None], ...] = ()
     plan: Plan | None = None
+
+    def __repr__(self) -> str:
+        """Give the whole answer in plain words."""
+        return self.text
 
     @property
     def text(self) -> str:

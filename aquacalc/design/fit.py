@@ -32,6 +32,7 @@ from aquacalc.plan.tested import written
 
 if TYPE_CHECKING:
     import numpy as np
+    import pandas as pd
 
 #: A correlation from which two of the fitted are said to be tied to each other.
 TIED = 0.7
@@ -84,7 +85,7 @@ class Match:
     pull: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Fit:
     """What the readings say.
 
@@ -109,6 +110,16 @@ class Fit:
     matches: tuple[Match, ...]
     level: float
     said: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        """Say what the readings tell, a sentence a line."""
+        return "\n".join(self.said)
+
+    def frame(self) -> pd.DataFrame:
+        """Return the estimates as a pandas frame, a row for each."""
+        import pandas as pd
+
+        return pd.DataFrame([vars(e) for e in self.estimates]).set_index("name")
 
     def estimate(self, name: str) -> Estimate:
         """Return the estimate called `name`."""

@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from aquacalc.units import KINDS, show
+from aquacalc.units import KINDS, show, si
 
 #: What a formula raises where it has no real value; TypeError comes of comparing a complex number.
 _NO_VALUE = (ValueError, ZeroDivisionError, OverflowError, TypeError)
@@ -97,7 +97,7 @@ class RangeWarning:
         return self.text
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Result:
     """A computed value in the SI unit of `kind`, with what stood outside its range."""
 
@@ -105,6 +105,12 @@ class Result:
     kind: str
     value: float
     warnings: tuple[RangeWarning, ...]
+    name: str = ""
+
+    def __repr__(self) -> str:
+        """Say its name and value, and every warning on a line of its own."""
+        said = f"{self.name or self.symbol}: {show(self.value, self.kind)}"
+        return "\n".join([said, *(f"! {warning.text}" for warning in self.warnings)])
 
 
 @dataclass(frozen=True)
@@ -198,9 +204,7 @@ class Equation:
             symbol = self.symbol(key)
             if key == wanted:
                 raise ValueError(f"{self.key}: {key} is what is wanted and cannot be given too")
-            if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
-                raise ValueError(f"{self.key}: {key} ({symbol.name}) is {value!r}; give a finite number")
-            values[key] = float(value)
+            values[key] = si(value, symbol.kind, f"{self.key}: {key} ({symbol.name})")
         missing = [s.key for s in self.symbols if s.key != wanted and s.key not in values]
         if missing:
             raise ValueError(f"{self.key}: no value for {', '.join(missing)}; give it in SI units")
@@ -211,8 +215,9 @@ class Equation:
 
         Parameters
         ----------
-        **si : float
-            Value of each symbol in its SI unit; those with a default may be left out.
+        **si : float or str or pint.Quantity
+            Value of each symbol: a number in its SI unit, text with a unit
+            ("26.6 mm"), or a quantity; those with a default may be left out.
 
         Returns
         -------
@@ -239,7 +244,7 @@ class Equation:
         ----------
         key : str
             The symbol wanted.
-        **si : float
+        **si : float or str or pint.Quantity
             The other symbols, the formula's own result included.
 
         Returns
@@ -304,7 +309,7 @@ class Equation:
         return float(value)
 
     def _result(self, symbol: Symbol, value: float, values: dict[str, float]) -> Result:
-        return Result(symbol.key, symbol.kind, value, self.out_of_range(values))
+        return Result(symbol.key, symbol.kind, value, self.out_of_range(values), symbol.name)
 
     def out_of_range(self, values: dict[str, float]) -> tuple[RangeWarning, ...]:
         """Warnings for the values that stand outside the range of the source."""

@@ -5,17 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 from aquacalc.findings.beds import find_bed, find_chambers
-from aquacalc.findings.building import find_building
-from aquacalc.findings.record import EXIT_STATUS, STATES, VERDICTS, Finding, verdict
+from aquacalc.findings.record import EXIT_STATUS, STATES, VERDICTS, Finding, Findings, verdict
 from aquacalc.findings.siphons import find_siphon
 from aquacalc.findings.sump import find_sump
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import inflow_window, sump_range
 
-__all__ = ["EXIT_STATUS", "STATES", "VERDICTS", "Finding", "find", "verdict"]
+__all__ = ["EXIT_STATUS", "STATES", "VERDICTS", "Finding", "Findings", "find", "verdict"]
 
 
-def find(run: SystemCycle, system: str | None = None) -> tuple[Finding, ...]:
+def find(run: SystemCycle, system: str | None = None) -> Findings:
     """All findings on a run, worst first.
 
     Parameters
@@ -27,7 +26,8 @@ def find(run: SystemCycle, system: str | None = None) -> tuple[Finding, ...]:
 
     Returns
     -------
-    tuple of Finding
+    Findings
+        A tuple of `Finding`.
 
     Examples
     --------
@@ -48,5 +48,4 @@ def find(run: SystemCycle, system: str | None = None) -> tuple[Finding, ...]:
         found += find_bed(plan, run, bed)
     found += find_chambers(plan, run)
     found += find_sump(plan, run, levels)
-    found += find_building(plan)
-    return tuple(sorted(found, key=lambda finding: STATES.index(finding.state)))
+    return Findings(sorted(found, key=lambda finding: STATES.index(finding.state)))

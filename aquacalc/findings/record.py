@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from aquacalc.units import show
+from aquacalc.units import KINDS, show
 
 #: What a finding can come to, worst first. "watch" is a note on something that works.
 STATES = ("does not", "may or may not", "watch", "good")
@@ -163,3 +163,25 @@ def verdict(findings: Iterable[Finding]) -> str:
     """
     worst = min((STATES.index(finding.state) for finding in findings), default=len(STATES))
     return STATES[worst] if worst < 2 else "works"
+
+
+class Findings(tuple):
+    """All findings on a plan, worst first: a tuple that shows itself as a table."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        """Say the verdict, and what speaks against the plan."""
+        said = [f"{f.subject}: {f.title} ({f.state})" for f in self if f.state != STATES[-1]]
+        return "\n".join([verdict(self), *said])
+
+    def frame(self):
+        """Return a pandas frame with a row for each; numbers in SI, with their unit beside them."""
+        import pandas as pd
+
+        names = ("state", "subject", "title", "value", "limit", "margin")
+        rows = [{n: getattr(f, n) for n in names} | {"unit": KINDS[f.kind].si} for f in self]
+        return pd.DataFrame(rows, columns=[*names, "unit"])
+
+    def _repr_html_(self) -> str:
+        return self.frame().to_html(index=False, float_format="{:.4g}".format)

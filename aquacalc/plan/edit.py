@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
-from aquacalc import catalogue
+from aquacalc import catalogue, units
 from aquacalc.plan.marks import GIVEN, may_be_left_out
 from aquacalc.plan.model import Bell, Fitting, Mark, Pipe, Plan
 from aquacalc.plan.records import fitting_k, list_field
@@ -241,8 +241,6 @@ def _with(record, field: str, value):
     """`dataclasses.replace` of one field, without its cost."""
     copy = object.__new__(type(record))
     copy.__dict__.update(record.__dict__)
-    for index in ("_vessels", "_tees", "_runs"):  # of a plan
-        copy.__dict__.pop(index, None)
     copy.__dict__[field] = value
     return copy
 
@@ -297,16 +295,15 @@ def _type(table: str, rest: tuple[str, ...], path: str) -> tuple[type, ...]:
         return (object,)
     if key.numeric:
         return (float, int) if key.default is not None else (float, int, type(None))
-    types = {"count": (int,), "text": (str,), "choice": (str,)}.get(key.kind, (tuple,))
-    return types if key.default is not None else (*types, type(None))
+    return {"count": (int,), "text": (str,), "choice": (str,)}.get(key.kind, (tuple,))
 
 
 def _typed(table: str, rest: tuple[str, ...], value: object, path: str):
     types = _type(table, rest, path)
     if isinstance(value, types) and not isinstance(value, bool):
         return float(value) if types[0] is float and value is not None else value
-    if types[0] is float and hasattr(value, "__float__") and not isinstance(value, (bool, str)):
-        return float(value)  # numpy's numbers
+    if types[0] is float and value is not None and not isinstance(value, bool):
+        return units.si(value, _key(table, rest, path)[1].kind, path)
     raise TypeError(f'"{path}" = {value!r} is not {" or ".join(t.__name__ for t in types)}')
 
 
@@ -328,8 +325,6 @@ def _put(record, fields: tuple[str, ...], value):
     if head == "kind" and isinstance(record, Shape):
         return make(value, **vars(record))  # with the sizes that both shapes have; the others follow
     changed = _with(record, head, value)
-    if head in ("length", "fittings", "outfall", "outlet") and getattr(record, "legs", ()):
-        return _with(changed, "legs", ())  # the way that was measured leg by leg is no longer this one
     if head == "pipe" and hasattr(record, "fittings"):
         return _with(changed, "fittings", tuple(_refitted(f, changed.pipe.bore) for f in changed.fittings))
     return changed

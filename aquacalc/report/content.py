@@ -24,6 +24,7 @@ from aquacalc.report.records import (
 from aquacalc.report.siphon_part import siphon_section, standpipe_section, window_section
 from aquacalc.report.sump_part import pump_section, sump_section, water_section, weight_section
 from aquacalc.results.cycle import GroupCycle, SystemCycle, run_plan
+from aquacalc.results.tables import OUTCOMES
 from aquacalc.results.window import inflow_window
 
 __all__ = [
@@ -31,13 +32,6 @@ __all__ = [
     "build_report", "shown",
 ]  # fmt: skip
 
-OUTCOMES = {
-    "cycles": "floods and drains",
-    "spills": "spills without starting",
-    "runs on": "runs on without stopping",
-    "no inflow": "does not flood",
-    "unsettled": "not settled",
-}
 TRUST = (
     "Levels follow from volumes and from flow laws that are known to a few per cent for pipes and 25 % for a "
     "lip. The flow that starts a siphon is known only as a band: no table by standpipe size was found. "
@@ -177,6 +171,6 @@ def level_section(plan: Plan, run: SystemCycle) -> Section:
     )
     note = "The sump's row is over the whole run, from beds drained."
     if any_cycle:
-        note += " What is left is above a bed's outlet, or above the bell rim where the siphon is."
+        note += " What is left is above a bed's outlet, or above the bell rim where the siphon stands."
     table = Table("levels", "Levels", "Vessel", columns, tuple(lines), note)
     return Section("levels", "Levels", f"Elevations above the {plan.datum}.", tables=(table,))

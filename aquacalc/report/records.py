@@ -106,7 +106,7 @@ class Section:
     tables: tuple[Table, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Report:
     """All that is said about one plan.
 
@@ -136,6 +136,10 @@ class Report:
     verdict: str
     advice: tuple[Advice, ...] = ()
     turns: tuple[Turn, ...] = ()
+
+    def __repr__(self) -> str:
+        """Say the verdict and what speaks against the plan."""
+        return f"{self.plan.name}: {self.findings!r}"
 
 
 def shown(value: float | str | None, kind: str, system: str) -> str:

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from aquacalc.engine import state as e
 from aquacalc.engine.packing import pack
@@ -16,6 +17,10 @@ from aquacalc.engine.runner import run_packed
 from aquacalc.hydraulics.starting import choke
 from aquacalc.plan.model import Plan
 from aquacalc.plan.network import order
+from aquacalc.results import tables
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 OUTCOMES = {
     e.CYCLES: "cycles",
@@ -151,7 +156,7 @@ class Trace:
         return levels[k] + s * (m0 + s * (3 * rise - 2 * m0 - m1 + s * (m0 + m1 - 2 * rise)))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class SystemCycle:
     """What a plan does.
 
@@ -188,7 +193,18 @@ class SystemCycle:
     balance: float
     duration: float
     settled: bool
-    trace: Trace | None = field(repr=False, default=None)
+    trace: Trace | None = None
+
+    def __repr__(self) -> str:
+        """Say what it comes to, a line for each siphon and one for the sump."""
+        return "\n".join((f"{self.plan.name}:", *tables.lines(self)))
+
+    def _repr_html_(self) -> str:
+        return tables.html(tables.lines(self), self.frame())
+
+    def frame(self) -> pd.DataFrame:
+        """Return the levels over one cycle, in the plan's units: `aquacalc.results.tables.levels`."""
+        return tables.levels(self)
 
     def group(self, name: str) -> GroupCycle:
         """Return the group of the siphon called `name`."""

@@ -159,6 +159,8 @@ def read(text: object, kind: str, place: str = "value") -> float:
     0.0266
     """
     wanted = KINDS[kind]
+    if hasattr(text, "magnitude") and hasattr(text, "units"):  # a pint quantity
+        return _quantity(text, wanted, place)
     fix = f'write it with its unit, for example "{wanted.example}"'
     if wanted.dimension == "number":
         fix = f"write a plain number, for example {wanted.example}"
@@ -199,6 +201,49 @@ def read(text: object, kind: str, place: str = "value") -> float:
     except (ZeroDivisionError, OverflowError):
         raise UnitError(place, text, "is not a finite number", fix) from None
     return _checked(value, wanted, place, text, fix)
+
+
+def _quantity(quantity, wanted: Kind, place: str) -> float:
+    """Value of a pint quantity, of whatever registry, in the SI unit of the kind."""
+    fix = f'give it in a unit such as that of "{wanted.example}"'
+    given = f"{quantity:~P}"
+    unit = _PINT_KIND_UNITS.get(wanted.dimension, next(iter(UNITS[wanted.dimension])))
+    try:
+        value = float(registry().Quantity(float(quantity.magnitude), str(quantity.units)).to(unit).magnitude)
+    except (ValueError, TypeError, AttributeError):
+        raise UnitError(place, given, f"is not {_article(wanted)}", fix) from None
+    return _checked(value, wanted, place, given, fix)
+
+
+def si(value: object, kind: str, place: str = "value") -> float:
+    """Return a value in SI: text with its unit, a pint quantity, or a number that is in SI already.
+
+    Parameters
+    ----------
+    value : str, pint.Quantity or float
+    kind : str
+        Key of `KINDS`.
+    place : str
+        Where the value is used, for the error.
+
+    Raises
+    ------
+    UnitError
+        As `read`; also for what is no finite number.
+
+    Examples
+    --------
+    >>> si("26.6 mm", "length"), si(0.0266, "length")
+    (0.0266, 0.0266)
+    """
+    if isinstance(value, str) or hasattr(value, "magnitude"):
+        return read(value, kind, place)
+    fix = f'give a number in {KINDS[kind].si or "plain figures"}, or text such as "{KINDS[kind].example}"'
+    if isinstance(value, bool) or not hasattr(value, "__float__"):
+        raise UnitError(place, value, f"is not {_article(KINDS[kind])}", fix)
+    if not math.isfinite(value):
+        raise UnitError(place, value, "is not a finite number", fix)
+    return float(value)
 
 
 def _parts(given: str, wanted: Kind) -> float | None:

@@ -133,7 +133,7 @@ def test_inputs_are_refused_by_name():
         record.compute(a=1.0, H=1.0)
     with pytest.raises(ValueError, match="no value for A"):
         record.compute(H=1.0)
-    with pytest.raises(ValueError, match=r"H \(head\) is nan; give a finite number"):
+    with pytest.raises(ValueError, match=r"H \(head\): nan is not a finite number"):
         record.compute(A=1.0, H=math.nan)
     with pytest.raises(ValueError, match="the formula has no value at"):
         record.compute(A=1.0, H=-1.0)

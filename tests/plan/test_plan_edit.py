@@ -10,6 +10,7 @@ from aquacalc.equations.losses import two_45_smooth
 from aquacalc.plan import PlanError, check_plan, edit, plan_from_text, read_plan, write_plan
 from aquacalc.plan.records import tables_of
 from aquacalc.plan.schema import TABLES
+from aquacalc.units import UnitError
 
 pytestmark = pytest.mark.identity
 LAYOUTS = Path(__file__).parents[1] / "plans"
@@ -109,7 +110,8 @@ def test_path_to_nowhere_is_named(plan, path, word):
 @pytest.mark.parametrize(
     ("path", "value"),
     [
-        ("bed.bed 1.porosity", "0.4"),
+        ("bed.bed 1.porosity", "0.4 m"),
+        ("bed.bed 1.porosity", "wide"),
         ("bed.bed 1.porosity", None),
         ("bed.bed 1.porosity", True),
         ("bed.bed 1.media", 3.0),
@@ -118,7 +120,7 @@ def test_path_to_nowhere_is_named(plan, path, word):
     ],
 )
 def test_value_of_another_type_is_refused(plan, path, value):
-    with pytest.raises(TypeError, match="bed 1"):
+    with pytest.raises((TypeError, UnitError), match="bed 1"):
         edit.put(plan, {path: value})
 
 
