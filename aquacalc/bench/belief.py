@@ -28,7 +28,7 @@ OUTSIDE = 0.15
 #: Step of the grid, in ln(flow), and how far it reaches beyond the printed band.
 STEP, REACH = 0.02, 1.4
 #: Scatter from flood to flood, as a standard deviation of ln(flow): values tried, and the middle and
-#: spread (of its logarithm) of what is believed of it before any trial. Nobody has published it.
+#: spread (of its logarithm) of what is believed of it before any trial. No value was found in print.
 SCATTERS = np.geomspace(0.01, 0.3, 11)
 SCATTER, SCATTER_SPREAD = 0.05, 0.8
 

@@ -53,8 +53,8 @@ def opening(bench: Bench) -> list[str]:
     if bench.start.both_sides:
         return [brings]
     return [
-        f"By what is in print it starts somewhere from {two_digits(low, s)} to {two_digits(high, s)}, and "
-        "nobody has published where.",
+        f"By what is in print it starts somewhere from {two_digits(low, s)} to {two_digits(high, s)}; "
+        "no print was found that says where.",
         brings,
     ]
 
