@@ -256,12 +256,13 @@ def test_a_reader_that_goes_away_is_no_error():
     assert done.stdout.splitlines()[-1] in (b"0", b"141")  # it may have been quick enough
 
 
-def test_text_loads_nothing_heavy():
+@pytest.mark.parametrize("name", ["greenhouse", "sump-overflows"])  # nothing to advise, and four runs for it
+def test_text_loads_nothing_heavy(name):
     code = (
         "import sys; from aquacalc.__main__ import main; main(sys.argv[1:]); "
         "print(sorted({m.partition('.')[0] for m in sys.modules}), file=sys.stderr)"
     )
-    command = [sys.executable, "-c", code, "report", str(DEMO)]
+    command = [sys.executable, "-c", code, "report", str(PLANS / f"{name}.toml")]
     done = subprocess.run(command, capture_output=True, timeout=120, check=True)
     loaded = set(json.loads(done.stderr.decode().replace("'", '"')))
     heavy = {"sympy", "matplotlib", "pandas", "scipy", "numba", "numpy", "pint", "IPython", "jsonschema"}
