@@ -258,7 +258,11 @@ def _below(study: Study, rest: Sequence[Row]) -> list[str]:
     told.append(
         f"From {len(study.table)} plans.{stopped} A line over a bar is the range in which the true number "
         "lies with 95 % confidence"
-        + ("; over the first it also takes in that no print says where siphons start" if study.priors else "")
+        + (
+            "; over the first it also takes in that no table of where siphons start was found"
+            if study.priors
+            else ""
+        )
         + ". ± is how much each was varied: two times in three it is that close."
     )
     width = int((s.WIDTH - 24.0) / (s.CHARACTER * s.SMALL / s.POINT))
