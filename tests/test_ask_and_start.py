@@ -12,6 +12,8 @@ from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
 from aquacalc.commands.ask import QUESTIONS
 from aquacalc.design import assumptions, sump
+from aquacalc.design.fit import fit
+from aquacalc.design.readings import Reading
 from aquacalc.design.start import QUESTIONS as FIRST
 from aquacalc.design.start import plan_text
 from aquacalc.plan import plan_from_text, read_plan, save_plan
@@ -124,7 +126,7 @@ def test_ask_says_what_python_says(capsys, tmp_path):
     assert "force" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("question", sorted(set(QUESTIONS) - {"standpipe"}))
+@pytest.mark.parametrize("question", sorted(set(QUESTIONS) - {"standpipe", "readings", "chances"}))
 def test_every_question_is_answered_in_text(capsys, question):
     assert main(["ask", question, str(DEMO)]) == 0
     out = capsys.readouterr().out
@@ -189,3 +191,17 @@ def test_a_plan_from_start_can_be_saved_and_read(tmp_path):
     plan = plan_from_text(plan_text({}))
     save_plan(plan, tmp_path / "a.toml")
     assert read_plan(tmp_path / "a.toml") == plan
+
+
+def test_readings_and_chances_are_asked_at_the_prompt(capsys, tmp_path):
+    assert main(["ask", "readings", str(DEMO)]) == 2
+    assert "--readings" in capsys.readouterr().err
+    sheet = tmp_path / "readings.csv"
+    sheet.write_text(
+        "key,siphon,reading,how,bed,unit,plan,value,error\nfill_time,siphon,,,,s,,12:30,10\n",
+        encoding="utf-8",
+    )
+    assert main(["ask", "readings", str(DEMO), "--readings", str(sheet), "--json"]) == 0
+    plan = read_plan(DEMO)
+    said = json.loads(capsys.readouterr().out)["said"]
+    assert said == list(fit(plan, [Reading("fill time", 750.0, 10.0)]).said)

@@ -15,8 +15,8 @@ from aquacalc.bench.trials import Trial
 from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit
-from aquacalc.plan.model import Plan, Priming, Siphon
-from aquacalc.plan.tested import written
+from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.tested import unread, written
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window, sump_range
 from aquacalc.units import in_unit, read
@@ -69,7 +69,7 @@ class Bench:
     @cached_property
     def start(self) -> Belief:
         """What is believed of the flow at which it starts."""
-        band = start_band(dataclasses.replace(self.siphon, priming=_unseen(self.siphon.priming)))
+        band = start_band(unread(self.siphon))
         answers = (Answer(t.jug.flow, t.jug.error, t.started) for t in self.trials if t.started is not None)
         return Belief(band.low, band.high, tuple(answers))
 
@@ -179,10 +179,6 @@ class Bench:
     def sizes(self) -> tuple[float, float]:
         """Flows (m3/s) between which it may start or stop."""
         return self.start.low, max(self.start.high, self.stop.high)
-
-
-def _unseen(priming: Priming) -> Priming:
-    return dataclasses.replace(priming, observed=None, observed_error=0.0)
 
 
 def _seen(belief: Belief, system: str) -> dict[str, float]:

@@ -8,9 +8,8 @@ from aquacalc.bench.drawing import setup_drawing
 from aquacalc.bench.jug import jug_time
 from aquacalc.bench.next_flow import round_flows
 from aquacalc.bench.session import MOST_TRIALS, Bench
-from aquacalc.bench.words import flow_text, next_line, opening
+from aquacalc.bench.words import flow_text, next_line, opening, tested
 from aquacalc.pages.skeleton import skeleton
-from aquacalc.plan.tested import parts
 from aquacalc.units import show
 
 _SET_UP = (
@@ -82,9 +81,7 @@ def page(bench: Bench) -> str:
     body.append(
         "<p>The result holds for these and no others. Measure them and correct the plan first.</p><ul>"
     )
-    body += [
-        f"<li>{escape(name.capitalize())}: {escape(words)}</li>" for name, words in parts(siphon).items()
-    ]
+    body += [f"<li>{escape(line[:1].upper() + line[1:])}</li>" for line in tested(bench)]
     body.append('</ul><h2>Set up</h2><ol class="steps">')
     body += [f"<li>{escape(line.format(**fill))}</li>" for line in _SET_UP]
     body.append('</ol><h2>A trial</h2><ol class="steps">')

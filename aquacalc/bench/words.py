@@ -8,8 +8,8 @@ from typing import Any
 from aquacalc.bench.belief import Belief
 from aquacalc.bench.jug import jug_time
 from aquacalc.bench.session import MOST_TRIALS, Bench
-from aquacalc.plan.tested import changed
-from aquacalc.units import in_unit
+from aquacalc.plan.tested import changed, parts
+from aquacalc.units import in_unit, show
 
 #: Characters of a bar, and of the label before it.
 BAR, LABEL = 64, 12
@@ -63,6 +63,13 @@ def _inflow(bench: Bench) -> str:
     s, low, high = bench.plan.units, bench.inflow_low, bench.inflow_high
     one = flow_text(low, s)
     return one if flow_text(high, s) == one else f"{one} to {flow_text(high, s)}"
+
+
+def tested(bench: Bench) -> list[str]:
+    """Name the parts tested, in the plan's units."""
+    s = bench.plan.units
+    each = parts(bench.siphon, lambda size: show(size, "length", s))
+    return [f"{name}: {words}" for name, words in each.items()]
 
 
 def bands(bench: Bench) -> list[str]:

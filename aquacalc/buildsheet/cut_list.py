@@ -16,6 +16,8 @@ from aquacalc.plan.model import Pipe, Plan
 
 #: Heading of a bell or strainer, which is no way of water.
 TUBE = "tube"
+#: How near a cut comes to its mark (common practice, no source), m.
+SAW_DOUBT = 0.001
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,8 @@ class Cut:
         Length to cut, whole mm, m; the pieces of a way add up.
     fits : bool
         False where the joints leave it too little room.
+    sure : float or None
+        How far its length may be off, m; None for a way that is derived: measure before cutting.
     """
 
     mark: str
@@ -60,6 +64,7 @@ class Cut:
     exact: float
     length: float
     fits: bool = True
+    sure: float | None = None
 
 
 @dataclass(frozen=True)
@@ -154,6 +159,7 @@ def _way_cuts(letter: str, way: Route, longest: float, couplings: list[Pipe]) ->
                     "chamfer": chamfer if len(parts) == 1 else 0.0,
                     "exact": part,
                     "fits": piece.fits,
+                    "sure": _sure(piece) if way.given or piece.heading == TUBE else None,
                 }
             )
     lengths = whole_mm([r["exact"] for r in raw])
@@ -161,6 +167,11 @@ def _way_cuts(letter: str, way: Route, longest: float, couplings: list[Pipe]) ->
         Cut(mark=f"{letter}{n}", way=way.name, pipe=way.pipe, length=mm / 1e3, **r)
         for n, (r, mm) in enumerate(zip(raw, lengths, strict=True), 1)
     ]
+
+
+def _sure(piece: Piece) -> float:
+    """How far a piece may be off (m): its joints and a saw cut of 1 mm, as independent errors."""
+    return math.sqrt(piece.first.doubt**2 + piece.last.doubt**2 + SAW_DOUBT**2)
 
 
 def _parts(cut: float, pipe: Pipe, longest: float) -> list[float]:

@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from aquacalc.buildsheet.cut_list import cut_list
-from aquacalc.buildsheet.drilling import LEAST_EDGE, drilling, hole_sizes
+from aquacalc.buildsheet.drilling import drilling
 from aquacalc.buildsheet.materials import bill
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.equations import losses
 from aquacalc.equations.formulas import water_kinematic_viscosity
+from aquacalc.geometry.holes import LEAST_EDGE, hole_sizes
 from aquacalc.geometry.joints import fitting_joint
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
@@ -134,7 +135,7 @@ def _seals(plan: Plan, seal: str) -> Plan:
 
 def _bends(plan: Plan, change: Callable[[Fitting, Pipe], Fitting]) -> Plan:
     def way(w):
-        return replace(w, fittings=tuple(change(f, w.pipe) for f in w.fittings))
+        return replace(w, fittings=tuple(change(f, w.pipe) for f in w.fittings), legs=())
 
     siphons = tuple(replace(s, tail=way(s.tail)) for s in plan.siphons)
     return replace(plan, runs=tuple(way(r) for r in plan.runs), siphons=siphons)
@@ -174,7 +175,7 @@ def _side(plan: Plan) -> Plan:
             fittings = (*run.fittings[:1], bend, *run.fittings[1:])
             length = run.length + height + SIDE_WAY
             bed = replace(bed, outlet="side", outlet_height=height)
-            changed[bed.name] = replace(run, fittings=fittings, length=length)
+            changed[bed.name] = replace(run, fittings=fittings, length=length, legs=())
         beds.append(bed)
     return replace(plan, beds=tuple(beds), runs=tuple(changed[r.start] for r in plan.runs))
 
@@ -197,7 +198,7 @@ def _floor(plan: Plan) -> Plan:
                     run.length - bed.outlet_height - SIDE_WAY,
                     abs(bed.floor - run.outfall - 0.5 * run.pipe.bore),
                 )
-                changed[bed.name] = replace(run, fittings=tuple(fittings), length=length)
+                changed[bed.name] = replace(run, fittings=tuple(fittings), length=length, legs=())
             bed = replace(bed, outlet="floor", outlet_height=0.0)
         beds.append(bed)
     return replace(plan, beds=tuple(beds), runs=tuple(changed[r.start] for r in plan.runs))
@@ -243,7 +244,7 @@ def _shared(plan: Plan) -> Plan:
         if run.to not in others:
             return run
         length = max(run.length, abs(tops[run.start] - outfall))
-        return replace(run, to=first.host, outfall=outfall, length=length)
+        return replace(run, to=first.host, outfall=outfall, length=length, legs=())
 
     runs = tuple(lead(run) for run in plan.runs)
     chambers = tuple(c for c in plan.chambers if c.name not in others)

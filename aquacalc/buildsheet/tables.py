@@ -19,6 +19,9 @@ from aquacalc.geometry.strainers import FIXINGS, StrainerCut, outlet_level, outl
 from aquacalc.plan.model import Pipe, Plan
 from aquacalc.units import in_unit, show
 
+#: Of a piece whose way the plan leaves open.
+MEASURE = "measure before cutting"
+
 
 def _mm(metres: float) -> str:
     return str(round(metres * 1e3))
@@ -58,6 +61,7 @@ def _cut_row(cut: Cut, series: str) -> tuple[str, ...]:
         f"{_mm(cut.into_first)} / {_mm(cut.into_last)}",
         _mm(cut.length),
         inches(cut.length),
+        MEASURE if cut.sure is None else f"{cut.sure * 1e3:.0f}",
     )
 
 
@@ -89,9 +93,10 @@ def cuts_table(cuts: CutList) -> Table:
             "hidden, mm",
             "cut, mm",
             "cut, in",
+            "give or take, mm",
         ),
         tuple(_cut_row(c, series) for c in cuts.cuts),
-        ("", "total", "", f"{len(cuts.cuts)} pieces", "", "", "", str(total), inches(total / 1e3)),
+        ("", "total", "", f"{len(cuts.cuts)} pieces", "", "", "", str(total), inches(total / 1e3), ""),
         (
             *notes,
             "Sockets, take-offs and seals are those of data/: measure the fittings supplied before you cut.",

@@ -51,6 +51,10 @@ QUESTIONS = {
         {"bed": ("text", ""), "width": ("length", ""), "length": ("length", ""), "head": ("length", "")},
     ),
     "sump": Question("How small can the sump be?", "sump", "sump_size", {}),
+    "readings": Question(
+        "What do my stopwatch readings say?", "fit", "fit", {"readings": ("sheet of readings, filled in", "")}
+    ),
+    "chances": Question("How likely is it to work?", "chances", "study", {"size": ("number", "")}),
 }
 
 
@@ -93,12 +97,16 @@ def run(args: argparse.Namespace) -> int:
         try:
             if text:
                 given[name] = (
-                    text if kind == "text" else units.read(text, kind, f"--{name.replace('_', '-')}")
+                    text if kind not in units.KINDS else units.read(text, kind, f"--{name.replace('_', '-')}")
                 )
         except units.UnitError as error:
             raise Failure(f"{error}") from None
     if args.question == "strainer":
         given.setdefault("bed", plan.beds[0].name)
+    if args.question == "readings":
+        given = {"readings": _readings(args, plan)}
+    if "size" in given:
+        given["size"] = int(given["size"])
     try:
         with working_out(args.plan):
             answer = getattr(importlib.import_module(f"aquacalc.design.{asked.room}"), asked.function)(
@@ -106,13 +114,16 @@ def run(args: argparse.Namespace) -> int:
             )
     except (ValueError, LookupError) as error:
         raise Failure(f"{args.plan}: {error.args[0] if error.args else error}") from None
+    said = "\n".join(getattr(answer, "said", ())) or answer.text
     changes = differences(plan, answer.plan) if answer.plan else {}
     if args.out and answer.plan:
         save_plan(answer.plan, args.out, args.force)
     if args.json:
-        print(json.dumps(_as_dict(answer, changes), indent=2, ensure_ascii=False))
+        told = {"said": list(answer.said)} if hasattr(answer, "said") else _as_dict(answer)
+        told["changes"] = {path: {"before": b, "after": a} for path, (b, a) in changes.items()}
+        print(json.dumps(told, indent=2, ensure_ascii=False))
         return 0
-    print(answer.text)
+    print(said)
     if changes:
         print("\nThe plan that follows has:")
         print(
@@ -124,7 +135,22 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _as_dict(answer, changes: dict) -> dict:
+def _readings(args: argparse.Namespace, plan):
+    """Read the sheet of readings."""
+    from aquacalc.notebook.saved_readings import read_readings
+    from aquacalc.plan.errors import PlanError
+
+    if args.readings is None:
+        raise Failure(
+            "--readings is missing. Fix: name the sheet readings.csv that the build wrote, filled in."
+        )
+    try:
+        return read_readings(args.readings, plan.siphons[0].name)
+    except PlanError as error:
+        raise Failure(str(error)) from None
+
+
+def _as_dict(answer) -> dict:
     """Return the answer for JSON; numbers in SI units, limits that bound nothing without a number."""
     import math
 
@@ -147,5 +173,4 @@ def _as_dict(answer, changes: dict) -> dict:
         "conflict": answer.conflict,
         "limits": limits,
         "steps": list(answer.steps),
-        "changes": {path: {"before": b, "after": a} for path, (b, a) in changes.items()},
     }

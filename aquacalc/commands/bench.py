@@ -100,11 +100,10 @@ def _say(lines: Iterable[str]) -> None:
 
 
 def _title(test: Bench) -> list[str]:
-    from aquacalc.bench.words import lost, opening
-    from aquacalc.plan.tested import parts
+    from aquacalc.bench.words import lost, opening, tested
 
     said = [f"Bench test of {test.siphon.name}, {test.plan.name}", "Parts tested:"]
-    said += [f"- {name}: {words}" for name, words in parts(test.siphon).items()]
+    said += [f"- {line}" for line in tested(test)]
     return [*said, *opening(test), *lost(test)]
 
 

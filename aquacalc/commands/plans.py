@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
+import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from aquacalc.failure import Failure
+
+#: Seconds after which a command says that it is still working.
+PATIENCE = 2.0
 
 
 def set_argument(parser: argparse.ArgumentParser) -> None:
@@ -61,7 +66,7 @@ def load(path: Path, changes: list[str] = (), as_json: bool = False):
 
 @contextmanager
 def working_out(path: Path) -> Iterator[None]:
-    """Turn what a plan's numbers can end in into one line.
+    """Say after two seconds that it takes a while, and turn what the numbers can end in into one line.
 
     Raises
     ------
@@ -69,6 +74,9 @@ def working_out(path: Path) -> Iterator[None]:
     """
     from aquacalc.plan.errors import PlanError
 
+    waiting = threading.Timer(PATIENCE, _say_so)
+    waiting.daemon = True
+    waiting.start()
     try:
         yield
     except PlanError as error:
@@ -78,3 +86,10 @@ def working_out(path: Path) -> Iterator[None]:
             f"{path}: the numbers of this plan cannot be worked out ({error}). Fix: look for a size or "
             "a flow that is far too large or too small."
         ) from None
+    finally:
+        waiting.cancel()
+
+
+def _say_so() -> None:
+    with suppress(OSError, ValueError, AttributeError):  # nobody listens
+        print("working it out; Ctrl-C stops ...", file=sys.stderr, flush=True)

@@ -24,6 +24,7 @@ from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.hydraulics.starting import start_froudes
 from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Pipe, Plan, Siphon
+from aquacalc.plan.tested import unread
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.window import sump_range
 
@@ -38,7 +39,8 @@ class _Bores:
 
     def __init__(self, plan: Plan, s: Siphon, run: SystemCycle, inflow: float):
         self.plan, self.s, self.inflow = plan, s, inflow
-        _, self.central, self.sure = start_froudes(s)
+        # What was seen with these parts says nothing of another bore.
+        _, self.central, self.sure = start_froudes(unread(s) if s.tested else s)
         self.sump_high = sump_range(plan, run).high
         self.rim = plan.rim_level(s)
         self.wall = 0.5 * (s.standpipe.pipe.outside_diameter - s.standpipe.pipe.bore)
@@ -87,7 +89,7 @@ class _Bores:
                 f"its bore fills at Froude number {self.sure:.2g}",
             ),
             Limit(
-                f"the siphon stops with {margin:.0%} in hand",
+                f"the siphon stops with a margin of {margin:.0%}",
                 bound(left, BORES[0], self.widest, False, FINE),
                 False,
                 f"bell rim at {show(self.rim, 'elevation')}, sump up to {show(self.sump_high, 'elevation')}",

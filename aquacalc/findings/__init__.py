@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from aquacalc.findings.beds import find_bed, find_chambers
+from aquacalc.findings.building import find_building
 from aquacalc.findings.record import EXIT_STATUS, STATES, VERDICTS, Finding, Findings, verdict
 from aquacalc.findings.siphons import find_siphon
 from aquacalc.findings.sump import find_sump
@@ -48,4 +49,5 @@ def find(run: SystemCycle, system: str | None = None) -> Findings:
         found += find_bed(plan, run, bed)
     found += find_chambers(plan, run)
     found += find_sump(plan, run, levels)
+    found += find_building(plan)
     return Findings(sorted(found, key=lambda finding: STATES.index(finding.state)))

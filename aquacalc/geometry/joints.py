@@ -13,6 +13,11 @@ from functools import cache
 from aquacalc import catalogue
 from aquacalc.plan.model import Pipe
 
+#: A wall whose thickness is not in the plan (common practice, no source), m.
+USUAL_WALL = 0.005
+#: How far a take-off may be off by its source in data/, m; a bend by half its bore.
+DOUBTS = {"iso": 0.002, "stop": 0.002}
+UNKNOWN, SEAL_DOUBT = 0.020, 0.004
 #: A standpipe of another size than its tail goes this far through the floor before its socket, m.
 STUB = 0.030
 
@@ -35,6 +40,10 @@ class Joint:
         By how much the joint turns the pipe, degrees.
     measure : bool
         True where only the part itself gives a trustworthy take-off.
+    doubt : float
+        How far the take-off may be off, m.
+    room : float
+        What wall and seal take of the pipe beyond the inside face, m.
     """
 
     name: str
@@ -43,6 +52,13 @@ class Joint:
     chamfer: float = 0.0
     turn: float = 0.0
     measure: bool = False
+    room: float = 0.0
+    doubt: float = 0.0
+
+    @property
+    def least(self) -> float:
+        """What a piece needs on this side, from the joint's middle or face, m."""
+        return self.room or self.take_off + self.socket
 
 
 @cache
@@ -69,12 +85,15 @@ def fitting_joint(name: str, pipe: Pipe) -> Joint:
     """Joint of a fitting of the tables, or of one that only the plan knows, on `pipe`."""
     row = _take_offs().get(name)
     if row is None:
-        return Joint(name, socket=socket_depth(pipe), measure=True)
+        return Joint(name, socket=socket_depth(pipe), measure=True, doubt=UNKNOWN)
+    doubt = 0.5 * pipe.bore if row["source"] == "radius" else DOUBTS.get(row["source"], UNKNOWN)
     off = row["per_outside"] * pipe.outside_diameter + row["per_bore"] * pipe.bore + row["fixed"] / 1e3
-    return Joint(name, off, socket_depth(pipe), turn=row["turn"], measure=row["source"] == "body")
+    return Joint(
+        name, off, socket_depth(pipe), turn=row["turn"], measure=row["source"] == "body", doubt=doubt
+    )
 
 
-def passage(seal: str, pipe: Pipe, vessel: str, inside: bool = False) -> Joint:
+def passage(seal: str, pipe: Pipe, vessel: str, inside: bool = False, wall: float = USUAL_WALL) -> Joint:
     """Joint where `pipe` goes through a wall of `vessel`.
 
     Parameters
@@ -85,12 +104,21 @@ def passage(seal: str, pipe: Pipe, vessel: str, inside: bool = False) -> Joint:
     vessel : str
     inside : bool
         True for the pipe that stands in the vessel, as a standpipe does.
+    wall : float
+        Thickness of the wall, m.
     """
     row = _passages()[seal]
     name = f"{seal} of {vessel}"
     if row["socket_less"] is None:
         chamfer = row["chamfer"] / 1e3
-        return Joint(name, -(row["above_face"] / 1e3 + chamfer), 0.0, chamfer)
+        return Joint(
+            name,
+            -(row["above_face"] / 1e3 + chamfer),
+            0.0,
+            chamfer,
+            room=wall + row["outside"] / 1e3,
+            doubt=SEAL_DOUBT,
+        )
     depth = socket_depth(pipe)
     stop = max(depth - row["socket_less"] / 1e3, 0.0)
-    return Joint(name, -stop if inside else stop, depth, measure=True)
+    return Joint(name, -stop if inside else stop, depth, measure=True, doubt=UNKNOWN)

@@ -12,8 +12,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
-from aquacalc.geometry.joints import STUB, Joint, fitting_joint, passage, socket_depth
-from aquacalc.plan.model import Bed, Fitting, Pipe, Plan, Run, Siphon
+from aquacalc.geometry.joints import STUB, USUAL_WALL, Joint, fitting_joint, passage, socket_depth
+from aquacalc.plan.legs import corners, turns
+from aquacalc.plan.model import Bed, Chamber, Fitting, Leg, Pipe, Plan, Run, Siphon, Sump
 from aquacalc.plan.network import host_of
 
 UPRIGHT, LEVEL, LINK, SLANT = "upright", "level", "between two 45s", "slanting"
@@ -31,6 +32,8 @@ class Piece:
     drop : float
         How far its far end lies below its near end, along its middle, m.
     first, last : Joint
+    base : float
+        Part of it that goes through a vessel, with its wall and seal, before it is free, m.
     """
 
     heading: str
@@ -38,6 +41,7 @@ class Piece:
     drop: float
     first: Joint
     last: Joint
+    base: float = 0.0
 
     @property
     def cut(self) -> float:
@@ -50,9 +54,14 @@ class Piece:
         return self.first.socket + self.last.socket
 
     @property
+    def need(self) -> float:
+        """Least between the middles of its joints, m: sockets may touch each other, a seal or a wall."""
+        return (self.base or self.first.least) + self.last.least
+
+    @property
     def fits(self) -> bool:
-        """Whether the joints leave the pipe its place: sockets may touch and no more."""
-        return self.cut >= self.sockets - 5e-4 and self.cut > 0.0
+        """Whether the joints leave the pipe its place."""
+        return self.centre >= self.need - 5e-4 and self.cut > 0.0
 
 
 @dataclass(frozen=True)
@@ -71,6 +80,8 @@ class Route:
     pieces : tuple of Piece
     notes : tuple of str
         What the builder has to know about it.
+    given : bool
+        Whether the plan gives its legs; else they are derived.
     """
 
     name: str
@@ -79,6 +90,7 @@ class Route:
     drop: float
     pieces: tuple[Piece, ...]
     notes: tuple[str, ...] = ()
+    given: bool = False
 
 
 @dataclass
@@ -129,7 +141,7 @@ def _headings(way: _Way, start: str, turn_level: bool, upright: bool) -> list[st
 
 def _least(way: _Way, i: int) -> float:
     a, b = way.joints[i], way.joints[i + 1]
-    return a.take_off + b.take_off + a.socket + b.socket + (way.base if i == 0 else 0.0)
+    return (way.base if i == 0 and way.base else a.least) + b.least
 
 
 def _sums(way: _Way, headings: list[str]) -> tuple[float, float]:
@@ -163,13 +175,14 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
             if abs(way.length - upright) > 5e-4:
                 notes.append(
                     f"The plan's length is {way.length * 1e3:.0f} mm; its elevations make it "
-                    f"{upright * 1e3:.0f} mm, and it is cut to these."
+                    f"{upright * 1e3:.0f} mm: measure before you cut, and put the plan right."
                 )
         else:
             headings = [SLANT] * len(headings)
             notes.append("No bend stands in the plan, so this pipe would have to slant: add its bends.")
     kinds = {kind: [i for i, h in enumerate(headings) if h == kind] for kind in (UPRIGHT, LEVEL, SLANT)}
-    totals = {UPRIGHT: upright, LEVEL: level, SLANT: way.length}
+    straight = LEVEL not in headings and LINK not in headings
+    totals = {UPRIGHT: way.length if straight else upright, LEVEL: level, SLANT: way.length}
     if not kinds[UPRIGHT]:
         totals[LEVEL] = way.length - sum(way.spacings.values())
     centres = dict(way.spacings)
@@ -180,14 +193,15 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
     sign = 1.0 if way.drop >= 0.0 else -1.0
     pieces = []
     for i, heading in enumerate(headings):
-        if kinds[UPRIGHT]:
+        if kinds[UPRIGHT] and not straight:
             fall = {UPRIGHT: 1.0, LEVEL: 0.0}.get(heading, 0.0)
             if heading == LINK and {headings[i - 1], headings[i + 1]} == {UPRIGHT, LEVEL}:
                 fall = 1.0 / math.sqrt(2.0)
             drop = sign * fall * centres[i]
         else:
             drop = way.drop * centres[i] / way.length
-        pieces.append(Piece(heading, centres[i], drop, way.joints[i], way.joints[i + 1]))
+        base = way.base if i == 0 else 0.0
+        pieces.append(Piece(heading, centres[i], drop, way.joints[i], way.joints[i + 1], base))
     divided = [kind for kind in (UPRIGHT, LEVEL) if len(kinds[kind]) > 1]
     if divided:
         notes.append(
@@ -202,7 +216,7 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
 
 
 def _short(piece: Piece) -> str:
-    need = piece.first.take_off + piece.last.take_off + piece.sockets
+    need = piece.need
     if piece.heading == LINK:
         return (
             f"The two 45s stand {piece.centre * 1e3:.0f} mm apart in the plan; with their sockets they need "
@@ -214,8 +228,49 @@ def _short(piece: Piece) -> str:
     )
 
 
+def wall_of(vessel: Bed | Chamber | Sump) -> float:
+    """Thickness (m) of a vessel's wall: the plan's, else the usual one."""
+    return USUAL_WALL if vessel.wall is None else vessel.wall
+
+
+def _along_legs(
+    name: str,
+    pipe: Pipe,
+    legs: tuple[Leg, ...],
+    fittings: tuple[Fitting, ...],
+    start: Joint,
+    end: Joint,
+    base: float = 0.0,
+) -> Route:
+    """Make the route whose legs the plan gives, with the fittings that turn it at its corners."""
+    angles, bends = corners(legs), iter(turns(fittings))
+    joints = [start]
+    for angle in angles:
+        joints.append(fitting_joint(next(bends)[0], pipe) if angle else fitting_joint("coupling", pipe))
+    joints.append(end)
+    pieces = []
+    for k, leg in enumerate(legs):
+        heading = UPRIGHT if leg.way in ("down", "up") else LEVEL
+        if leg.half and heading == UPRIGHT:
+            heading = LINK
+        first = base if k == 0 else 0.0
+        pieces.append(Piece(heading, leg.length, leg.drop, joints[k], joints[k + 1], first))
+    turning = {bend for bend, _ in turns(fittings)}
+    inner = sorted(
+        {f.name for f in fittings if f.name not in turning and f.name != "two 45s"}
+        - {f.name for f in fittings if f.name.startswith(("entrance", "exit", "tee"))}
+    )
+    notes = [f"{part} goes into one of its legs: measure it before you cut that one." for part in inner]
+    notes += [_short(piece) for piece in pieces if not piece.fits]
+    length, drop = sum(leg.length for leg in legs), sum(leg.drop for leg in legs)
+    return Route(name, pipe, length, drop, tuple(pieces), tuple(notes), given=True)
+
+
 def seal_of(plan: Plan, vessel: str) -> str:
-    """Say what a pipe passes the wall of `vessel` through; a chamber takes after the first bed it drains."""
+    """Say what a pipe passes the wall of `vessel` through; a chamber that does not say takes after a bed."""
+    own = next((c.seal for c in plan.chambers if c.name == vessel), "")
+    if own:
+        return own
     hosts = host_of(plan)
     for bed in plan.beds:
         if bed.name == vessel:
@@ -244,14 +299,20 @@ def run_route(plan: Plan, run: Run) -> Route:
     else:
         bed = plan.vessel(run.start)
         floor = isinstance(bed, Bed) and bed.outlet == "floor"
-        start = passage(bed.seal, pipe, bed.name)
+        start = passage(bed.seal, pipe, bed.name, wall=wall_of(bed))
         top = bed.floor if floor else bed.outlet_invert + half
     if run.to in tees:
         end = replace(fitting_joint("tee, branch", pipe), name=run.to)
         turn_level = any(f.name == "tee, in line" for f in run.fittings[-1:])
     else:
-        end, turn_level = passage(seal_of(plan, run.to), pipe, run.to), True
-    way = _Way(f"{run.start} to {run.to}", pipe, run.length, top - run.outfall - half, [start])
+        end, turn_level = (
+            passage(seal_of(plan, run.to), pipe, run.to, wall=wall_of(plan.vessel(run.to))),
+            True,
+        )
+    name = f"{run.start} to {run.to}"
+    if run.legs:
+        return _along_legs(name, pipe, run.legs, run.fittings, start, end)
+    way = _Way(name, pipe, run.length, top - run.outfall - half, [start])
     _joints(run_fittings(plan, run), pipe, way)
     way.joints.append(end)
     return _solve(way, UPRIGHT if floor else LEVEL, turn_level)
@@ -273,7 +334,8 @@ def siphon_routes(plan: Plan, siphon: Siphon) -> tuple[Route, ...]:
     top, length, base, name = host.floor, tail.length, 0.0, f"{siphon.name}: tail"
     routes: list[Route] = []
     if seal == "rubber pipe seal" and same:
-        start, base, name = lip, stands, f"{siphon.name}: standpipe and tail"
+        through = passage(seal, tail.pipe, host.name, wall=wall_of(host)).room
+        start, base, name = lip, stands + through, f"{siphon.name}: standpipe and tail"
         top, length = host.floor + stands, tail.length + stands
     elif seal == "rubber pipe seal":
         below = STUB + depth
@@ -284,11 +346,16 @@ def siphon_routes(plan: Plan, siphon: Siphon) -> tuple[Route, ...]:
         piece = Piece(UPRIGHT, stands + below, stands + below, lip, foot)
         routes.append(Route(f"{siphon.name}: standpipe", stand.pipe, piece.centre, piece.drop, (piece,)))
     else:
-        start = passage(seal, tail.pipe, host.name)
+        start = passage(seal, tail.pipe, host.name, wall=wall_of(host))
         foot = passage(seal, stand.pipe, host.name, inside=True)
         piece = Piece(UPRIGHT, stands, stands, lip, foot)
         note = "Push the standpipe into the tank fitting without cement: it lifts out for cleaning."
         routes.append(Route(f"{siphon.name}: standpipe", stand.pipe, stands, stands, (piece,), (note,)))
+    if tail.legs:
+        first = replace(tail.legs[0], length=tail.legs[0].length + length - tail.length)
+        legs = (first, *tail.legs[1:])
+        end = Joint("open end")
+        return (*routes, _along_legs(name, tail.pipe, legs, tail.fittings, start, end, base))
     way = _Way(name, tail.pipe, length, 0.0, [start], base=base)
     _joints(tail.fittings, tail.pipe, way)
     way.joints.append(Joint("open end"))
@@ -296,6 +363,30 @@ def siphon_routes(plan: Plan, siphon: Siphon) -> tuple[Route, ...]:
     # One bend leaves the last piece level: its invert lies at the outlet, its middle half a bore higher.
     way.drop = top - tail.outlet - (0.5 * tail.pipe.bore if corners % 2 else 0.0)
     return (*routes, _solve(way, UPRIGHT, False))
+
+
+def tail_crossing(plan: Plan, siphon: Siphon) -> float | None:
+    """Elevation (m) of a tail's underside where it meets the sump's wall; None where it goes over the rim.
+
+    A derived tail with two bends goes over as high as its first bend allows; one that hangs straight down
+    from its host ends in the open sump under it.
+    """
+    tail, rim = siphon.tail, plan.sump.rim
+    *_, route = siphon_routes(plan, siphon)
+    half = 0.5 * tail.pipe.outside_diameter
+    level = [k for k, p in enumerate(route.pieces) if p.heading in (LEVEL, SLANT)]
+    if not level:
+        return None
+    if level[-1] == len(route.pieces) - 1:
+        under = tail.outlet + 0.5 * tail.pipe.bore - half
+    elif route.given:
+        below = sum(p.drop for p in route.pieces[level[-1] + 1 :])
+        under = tail.outlet + below - half
+    else:
+        first = route.pieces[0]
+        under = plan.vessel(siphon.host).floor - (first.need - first.base) - half
+        under -= passage(seal_of(plan, siphon.host), tail.pipe, "").room if first.base else 0.0
+    return under if under < rim - 1e-9 else None
 
 
 def delivery_route(plan: Plan) -> Route | None:

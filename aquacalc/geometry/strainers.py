@@ -39,7 +39,7 @@ def strainer_area(plan: Plan, start: str) -> float:
 
 def outlet_run(plan: Plan, bed: Bed) -> Run | None:
     """Return the run out of a bed; None for a bed that its own siphon empties."""
-    return next((r for r in plan.runs if r.start == bed.name), None)
+    return plan.run_from(bed.name)
 
 
 def pipe_end(seal: str, pipe: Pipe) -> float:

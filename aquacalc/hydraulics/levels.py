@@ -11,7 +11,7 @@ from aquacalc.plan.network import order
 
 def start_level(plan: Plan, name: str) -> float:
     """Level (m) at which a drained bed, tee or chamber stands when the pump is switched on."""
-    tee = next((t for t in plan.tees if t.name == name), None)
+    tee = plan.tee(name)
     if tee is not None:
         return tee.elevation
     vessel = plan.vessel(name)

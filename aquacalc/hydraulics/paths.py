@@ -8,7 +8,7 @@ from aquacalc.equations import losses
 from aquacalc.equations.formulas import GRAVITY, circle_area, piece_loss
 from aquacalc.geometry.strainers import strainer_area
 from aquacalc.hydraulics.path_flow import Pieces
-from aquacalc.plan.model import Delivery, Fitting, Pipe, Plan, Run, Siphon, Standpipe
+from aquacalc.plan.model import Bed, Delivery, Fitting, Pipe, Plan, Run, Siphon, Standpipe
 
 #: A bell's foot openings, cut by hand in thin plastic, act as sharp orifices (HEC-22, from memory).
 OPENING_DISCHARGE = 0.60
@@ -55,8 +55,8 @@ def opening_piece(name: str, area: float, discharge: float) -> Piece:
 def run_path(plan: Plan, run: Run) -> list[Piece]:
     """Pieces of a run, strainer first."""
     pieces = []
-    bed = next((b for b in plan.beds if b.name == run.start), None)
-    if bed is not None and bed.strainer is not None:
+    bed = None if plan.tee(run.start) else plan.vessel(run.start)
+    if isinstance(bed, Bed) and bed.strainer is not None:
         area = strainer_area(plan, run.start)
         pieces.append(opening_piece("strainer", area, bed.strainer.discharge_coefficient))
     pieces.append(pipe_piece("pipe and fittings", run.pipe, run.length, run.fittings))

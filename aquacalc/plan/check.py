@@ -54,6 +54,8 @@ def word_problem(key: Key, value: object) -> tuple[str, str] | None:
         return "is too long", f"keep it to {key.longest} characters"
     if not clean(value, lines=key.longest == LONGEST_TEXT):
         return "holds characters that nobody can see, or that turn the text around", "type it again by hand"
+    if "$" in value and key.longest < LONGEST_TEXT:
+        return 'holds "$", which a picture would take for the sign of a formula', "write it in words"
     return None
 
 

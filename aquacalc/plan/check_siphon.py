@@ -6,7 +6,7 @@ import math
 
 from aquacalc.plan.errors import Checked
 from aquacalc.plan.model import Bed, Chamber, Siphon
-from aquacalc.plan.network import SLACK, check_ends, check_length, host_of
+from aquacalc.plan.network import SLACK, check_ends, check_legs, check_length, host_of
 
 
 def check_siphons(c: Checked):
@@ -48,6 +48,9 @@ def check_siphons(c: Checked):
                 "elevation",
             )
         check_length(c, tail.length, abs(host.floor - tail.outlet), f"{place}.tail")
+        level = tail.legs and tail.legs[-1].way not in ("down", "up")
+        ends = tail.outlet + (0.5 * tail.pipe.bore if level else 0.0)
+        check_legs(c, tail, host.floor, ends, f"{place}.tail")
         guard = siphon.media_guard
         if isinstance(host, Bed) and guard == 0.0:
             c.refuse(

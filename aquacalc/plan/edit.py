@@ -241,6 +241,8 @@ def _with(record, field: str, value):
     """`dataclasses.replace` of one field, without its cost."""
     copy = object.__new__(type(record))
     copy.__dict__.update(record.__dict__)
+    for index in ("_vessels", "_tees", "_runs"):  # of a plan
+        copy.__dict__.pop(index, None)
     copy.__dict__[field] = value
     return copy
 
@@ -295,7 +297,8 @@ def _type(table: str, rest: tuple[str, ...], path: str) -> tuple[type, ...]:
         return (object,)
     if key.numeric:
         return (float, int) if key.default is not None else (float, int, type(None))
-    return {"count": (int,), "text": (str,), "choice": (str,)}.get(key.kind, (tuple,))
+    types = {"count": (int,), "text": (str,), "choice": (str,)}.get(key.kind, (tuple,))
+    return types if key.default is not None else (*types, type(None))
 
 
 def _typed(table: str, rest: tuple[str, ...], value: object, path: str):
@@ -325,6 +328,8 @@ def _put(record, fields: tuple[str, ...], value):
     if head == "kind" and isinstance(record, Shape):
         return make(value, **vars(record))  # with the sizes that both shapes have; the others follow
     changed = _with(record, head, value)
+    if head in ("length", "fittings", "outfall", "outlet") and getattr(record, "legs", ()):
+        return _with(changed, "legs", ())  # the way that was measured leg by leg is no longer this one
     if head == "pipe" and hasattr(record, "fittings"):
         return _with(changed, "fittings", tuple(_refitted(f, changed.pipe.bore) for f in changed.fittings))
     return changed

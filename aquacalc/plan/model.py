@@ -8,8 +8,10 @@ vessel they belong to.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from aquacalc.plan.shapes import Shape
 
@@ -54,6 +56,26 @@ class Strainer:
 
 
 @dataclass(frozen=True)
+class Leg:
+    """One straight leg of a pipe's way: `length` (m) along its middle, joint to joint.
+
+    `way` is "down", "up", "along", "left" or "right"; `half` makes it a turn of 45 degrees; `fall` (m) is
+    how much a level leg falls (negative: rises).
+    """
+
+    way: str
+    length: float
+    half: bool = False
+    fall: float = 0.0
+
+    @property
+    def drop(self) -> float:
+        """How far its end lies below its start, m."""
+        down = {"down": 1.0, "up": -1.0}.get(self.way, 0.0)
+        return self.fall + down * self.length * (math.sqrt(0.5) if self.half else 1.0)
+
+
+@dataclass(frozen=True)
 class Bed:
     """A grow bed.
 
@@ -72,6 +94,16 @@ class Bed:
         Mass of the vessel and its frame share, kg.
     supports : int
         Number of legs or blocks that carry the bed.
+    ribs : tuple of float
+        Middles of the ribs across its floor, from the end, m.
+    outlet_along, outlet_across : float or None
+        Middle of a floor outlet from the end and from the side, m; None for the middle.
+    x, y : float or None
+        Where its middle stands, seen from above, m.
+    lies : {"along x", "along y"}
+        Which way its length lies, where `x` and `y` are given.
+    wall : float or None
+        Thickness of its wall, m; None when not known.
     """
 
     name: str
@@ -85,6 +117,13 @@ class Bed:
     inflow_share: float
     empty_mass: float = 0.0
     supports: int = 4
+    ribs: tuple[float, ...] = ()
+    outlet_along: float | None = None
+    outlet_across: float | None = None
+    x: float | None = None
+    y: float | None = None
+    lies: str = "along x"
+    wall: float | None = None
 
     @property
     def rim(self) -> float:
@@ -127,7 +166,7 @@ class Fitting:
 class Run:
     """A length of pipe with its fittings from a bed or tee to a bed, tee or chamber.
 
-    `outfall` is the elevation (m) of the invert where it enters `to`.
+    `outfall` is the elevation (m) of the invert where it enters `to`; `legs` its way where that is given.
     """
 
     start: str
@@ -136,6 +175,7 @@ class Run:
     length: float
     fittings: tuple[Fitting, ...]
     outfall: float
+    legs: tuple[Leg, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -148,11 +188,21 @@ class Tee:
 
 @dataclass(frozen=True)
 class Chamber:
-    """The siphon's own chamber; `floor` is an elevation, m."""
+    """The siphon's own chamber; `floor` is an elevation, m.
+
+    `seal` is what pipes pass its wall through ("" for that of the first bed it drains), `headroom` (m) the
+    free height above its rim; for the others see `Bed`.
+    """
 
     name: str
     floor: float
     shape: Shape
+    seal: str = ""
+    headroom: float | None = None
+    x: float | None = None
+    y: float | None = None
+    lies: str = "along x"
+    wall: float | None = None
 
     @property
     def rim(self) -> float:
@@ -199,12 +249,17 @@ class Bell:
 
 @dataclass(frozen=True)
 class Tail:
-    """The outlet pipe below the host vessel's floor, `length` m long, ending at elevation `outlet`, m."""
+    """The outlet pipe below the host vessel's floor, `length` m long, ending at elevation `outlet`, m.
+
+    `enters` says how it comes into the sump: "over the rim", "through the wall" or None when not said.
+    """
 
     pipe: Pipe
     length: float
     fittings: tuple[Fitting, ...]
     outlet: float
+    legs: tuple[Leg, ...] = ()
+    enters: str | None = None
 
 
 @dataclass(frozen=True)
@@ -275,6 +330,10 @@ class Sump:
     water_level: float
     measured_with: str  # "beds drained" or "beds flooded"
     freeboard: float = 0.0
+    x: float | None = None
+    y: float | None = None
+    lies: str = "along x"
+    wall: float | None = None
 
     @property
     def rim(self) -> float:
@@ -359,10 +418,7 @@ class Plan:
 
     def vessel(self, name: str) -> Bed | Chamber:
         """Return the bed or chamber called `name`; KeyError when there is none."""
-        for vessel in (*self.beds, *self.chambers):
-            if vessel.name == name:
-                return vessel
-        raise KeyError(name)
+        return self._vessels[name]
 
     def lip_level(self, siphon: Siphon) -> float:
         """Elevation of a siphon's lip, over which its beds begin to drain, m."""
@@ -375,3 +431,23 @@ class Plan:
     def crown_level(self, siphon: Siphon) -> float:
         """Elevation of the top of a bell's inside, m."""
         return self.vessel(siphon.host).floor + siphon.bell.top_height
+
+    def tee(self, name: str) -> Tee | None:
+        """Return the tee called `name`, or None."""
+        return self._tees.get(name)
+
+    def run_from(self, name: str) -> Run | None:
+        """Return the run out of the bed or tee called `name`, or None."""
+        return self._runs.get(name)
+
+    @cached_property
+    def _tees(self) -> dict[str, Tee]:
+        return {tee.name: tee for tee in self.tees}
+
+    @cached_property
+    def _runs(self) -> dict[str, Run]:
+        return {run.start: run for run in self.runs}
+
+    @cached_property
+    def _vessels(self) -> dict[str, Bed | Chamber]:
+        return {vessel.name: vessel for vessel in (*self.chambers, *self.beds)}

@@ -6,11 +6,12 @@ import math
 from collections.abc import Iterable
 
 from aquacalc import catalogue
+from aquacalc.plan import legs
 from aquacalc.plan.errors import Checked
-from aquacalc.plan.model import Bed, Fitting, Plan
+from aquacalc.plan.model import Bed, Fitting, Plan, Run, Tail
 
-#: Lengths (m) closer than this are one.
-SLACK = 1e-9
+#: Lengths (m) closer than this are one; those of pipe, which nobody measures closer than a millimetre.
+SLACK, PIPE_SLACK = 1e-9, 1e-3
 
 
 def downstream(plan: Plan) -> dict[str, str]:
@@ -30,13 +31,14 @@ def host_of(plan: Plan) -> dict[str, str]:
     hosts = {siphon.host for siphon in plan.siphons}
     found = {}
     for node in (*plan.beds, *plan.tees, *plan.chambers):
-        name, passed = node.name, set()
-        while name not in hosts:
+        name, passed = node.name, {}
+        while name not in hosts and name not in found:
             if name in passed:
                 raise KeyError(name)
-            passed.add(name)
+            passed[name] = True
             name = to[name]
-        found[node.name] = name
+        found[node.name] = host = found.get(name, name)
+        found.update(dict.fromkeys(passed, host))
     return found
 
 
@@ -172,6 +174,9 @@ def check_runs(c: Checked):
                     "elevation",
                 )
         check_length(c, run.length, abs(top - run.outfall), place)
+        half = 0.5 * run.pipe.bore
+        begins = top + half  # the middle; a floor outlet begins at the floor itself
+        check_legs(c, run, begins, run.outfall + half, place)
 
 
 def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: bool, leaves: bool):
@@ -202,9 +207,34 @@ def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: 
         )
 
 
+def check_legs(c: Checked, way: Run | Tail, begins: float, ends: float, place: str):
+    """Refuse legs that cannot be laid or that contradict length, fittings or levels (m, of the middle)."""
+    if not way.legs:
+        return
+    wrong = legs.problem(way.legs, way.fittings)
+    if wrong:
+        c.refuse(f"{place}.legs", [legs.shown(leg) for leg in way.legs], *wrong)
+    total = sum(leg.length for leg in way.legs)
+    if abs(total - way.length) > legs.AGREES:
+        c.refuse(
+            f"{place}.length",
+            way.length,
+            f"is not the sum of its legs ({c.show(total)})",
+            "leave length out, or correct a leg",
+        )
+    end = begins - sum(leg.drop for leg in way.legs)
+    if abs(end - ends) > legs.AGREES:
+        c.refuse(
+            f"{place}.legs",
+            [legs.shown(leg) for leg in way.legs],
+            f"end at {c.level(end)}, and the pipe's middle has to end at {c.level(ends)}",
+            "correct a leg or an elevation",
+        )
+
+
 def check_length(c: Checked, length: float, drop: float, place: str):
     """Refuse a pipe whose `length` (m) is less than the `drop` (m) between its ends."""
-    if length < drop - SLACK:
+    if length < drop - PIPE_SLACK:
         c.refuse(
             f"{place}.length",
             length,

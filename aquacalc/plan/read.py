@@ -10,8 +10,9 @@ from aquacalc import catalogue
 from aquacalc.plan import model
 from aquacalc.plan.check import faults_of, name_problem
 from aquacalc.plan.errors import Fault, PlanError
+from aquacalc.plan.legs import AGREES
 from aquacalc.plan.marks import GIVEN, LONGEST_NOTE, MARKS
-from aquacalc.plan.records import Around, build, derived, list_field, names, usual_shape
+from aquacalc.plan.records import Around, build, derived, list_field, names, starts, usual_shape
 from aquacalc.plan.schema import TABLES, Key, Table
 from aquacalc.plan.short import Entry, expand, find_beds, place_of, short_keys
 from aquacalc.plan.text import clean, read_text, read_toml
@@ -67,7 +68,9 @@ def plan_from_text(text: str, name: str = "plan") -> model.Plan:
         lines = _lines(text)
         placed = [replace(fault, line=_line(fault.key, reader.places, lines)) for fault in faults]
         # What one line says of several equal parts is told once.
-        told = {(f.line or f.key, f.value, f.reason): f for f in reversed(placed)}
+        told: dict[tuple, Fault] = {}
+        for fault in placed:
+            told.setdefault((fault.line or fault.key, fault.value, fault.reason), fault)
         raise PlanError.of(name, sorted(told.values(), key=lambda fault: fault.line or len(text)))
     return plan
 
@@ -182,11 +185,13 @@ class _Reader(Values):
     def around(self, path: str, records: tuple) -> None:
         """Keep what other tables take from these."""
         if path == "tee":
-            self.rest = replace(self.rest, tees={tee.name: tee.elevation for tee in records})
+            begin = self.rest.starts | starts(records)
+            self.rest = replace(self.rest, tees={tee.name: tee.elevation for tee in records}, starts=begin)
         elif path in ("bed", "chamber"):
             floors = {**self.rest.floors, **{vessel.name: vessel.floor for vessel in records}}
             chambers = tuple(c.name for c in records) if path == "chamber" else self.rest.chambers
-            self.rest = replace(self.rest, floors=floors, chambers=chambers)
+            begin = self.rest.starts | (starts(records) if path == "bed" else {})
+            self.rest = replace(self.rest, floors=floors, chambers=chambers, starts=begin)
 
     def many(self, table: Table, raw: dict) -> tuple:
         """Read the tables of one name."""
@@ -249,7 +254,10 @@ class _Reader(Values):
         }
         flat = self.given(table, raw, place, meant)
         self.names(path, flat, place)
-        flat = self.lookup(path, flat, place) | flat
+        worked = self.lookup(path, flat, place)
+        if flat.get("legs") and abs(flat.get("length", 0.0) - worked.get("length", 0.0)) <= AGREES:
+            flat["length"] = worked["length"]  # what is computed is what is laid
+        flat = worked | flat
         for key in table.keys:
             due = not key.shapes or flat["shape"] in key.shapes
             if key.kind == "fittings" and key.name in raw:
@@ -374,6 +382,7 @@ class _Reader(Values):
             if path == "bed":
                 key = "media"
                 flat["media"] = catalogue.media(flat["media"]).name
+            if flat.get("seal"):
                 key = "seal"
                 flat["seal"] = catalogue.seal(flat["seal"])
         except catalogue.CatalogueError as error:

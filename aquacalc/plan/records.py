@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from operator import attrgetter
 
 from aquacalc import catalogue
 from aquacalc.equations import losses
-from aquacalc.plan import model, shapes
+from aquacalc.plan import legs, model, shapes
 from aquacalc.plan.schema import TABLES, USUAL_SERIES
 
 _RECORDS = {
@@ -95,6 +95,15 @@ class Around:
     tees: Mapping[str, float] = field(default_factory=dict)
     floors: Mapping[str, float] = field(default_factory=dict)
     chambers: tuple[str, ...] = ()
+    starts: Mapping[str, tuple[float, bool]] = field(default_factory=dict)
+
+
+def starts(records: Iterable[model.Bed | model.Tee]) -> dict[str, tuple[float, bool]]:
+    """Level (m) at which a run out of each begins, and whether it is an invert, by name."""
+    return {
+        r.name: (r.elevation, True) if isinstance(r, model.Tee) else (r.outlet_invert, r.outlet == "side")
+        for r in records
+    }
 
 
 def around(plan: model.Plan) -> Around:
@@ -104,6 +113,7 @@ def around(plan: model.Plan) -> Around:
         {tee.name: tee.elevation for tee in plan.tees},
         {v.name: v.floor for v in (*plan.beds, *plan.chambers)},
         tuple(chamber.name for chamber in plan.chambers),
+        starts((*plan.beds, *plan.tees)),
     )
 
 
@@ -160,9 +170,21 @@ def derived(path: str, flat: dict, rest: Around) -> dict:
             found["outfall"] = rest.tees[to]
         elif to in rest.floors:
             found["outfall"] = round(rest.floors[to] + 0.05, 6)
+            if flat.get("legs") and flat.get("from") in rest.starts and "bore" in {**found, **flat}:
+                found["outfall"] = _legs_end(
+                    flat["legs"], *rest.starts[flat["from"]], {**found, **flat}["bore"]
+                )
+    if flat.get("legs"):
+        found["length"] = sum(leg.length for leg in flat["legs"])
     if path in ("run", "siphon.tail", "pump.delivery"):
         found["fittings"] = _usual_fittings(path, flat, rest)
     return found
+
+
+def _legs_end(laid: tuple[model.Leg, ...], level: float, invert: bool, bore: float) -> float:
+    """Invert (m) at which legs end that begin at `level`: an invert, or a floor with the pipe's middle."""
+    middle = level + (0.5 * bore if invert else 0.0)
+    return round(middle - sum(leg.drop for leg in laid) - 0.5 * bore, 6)
 
 
 def names(path: str, flat: dict, rest: Around) -> dict:
@@ -197,11 +219,22 @@ def _usual_fittings(path: str, flat: dict, rest: Around) -> tuple[model.Fitting,
     def made(name: str, count: int = 1) -> model.Fitting:
         return model.Fitting(name, count, catalogue.fitting(name).k)
 
+    laid = flat.get("legs")
+    bends = tuple(
+        made("bend 90, short" if angle == 90 else "bend 45") for angle in legs.corners(laid or ()) if angle
+    )
     if path == "siphon.tail":
-        return (made("bend 90, short"), made("exit"))
+        return (*(bends if laid else (made("bend 90, short"),)), made("exit"))
     if path == "pump.delivery":
         return (made("bend 90, short", 2), made("exit"))
     out, into = flat.get("from") not in rest.tees, flat.get("to") not in rest.tees
+    if laid:
+        first = (made("entrance, square"),) if out else ()
+        return (
+            *first,
+            *bends,
+            *((made("exit"),) if into else (made("tee, branch" if out else "tee, in line"),)),
+        )
     if out and into:
         return (made("entrance, square"), made("bend 90, short", 2), made("exit"))
     first = (made("entrance, square"),) if out else ()

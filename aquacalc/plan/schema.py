@@ -23,6 +23,7 @@ PLAIN_KINDS = {
     "areas": "list of areas",
     "fittings": "list of fittings",
     "curve": "list of [flow, head]",
+    "legs": "list of legs",
 }
 #: Smallest and largest value (SI) that is believed, by kind; 0 itself only where the key says so.
 BELIEVED = {
@@ -219,6 +220,29 @@ def _pipe_keys(field: str = "pipe.") -> tuple[Key, ...]:
 UPRIGHT = ("round", "rectangular", "tapered", "oval", "table")
 
 
+def _place_keys(what: str) -> tuple[Key, ...]:
+    """Keys of where a vessel stands."""
+    return (
+        Key("x", "elevation", f"where the middle of the {what} stands, seen from above; with y", '"0 m"',
+            default=None),
+        Key("y", "elevation", f"where the middle of the {what} stands, seen from above; with x", '"0.8 m"',
+            default=None),
+        Key("lies", "choice", "which way its length lies, with x and y", '"along x"', default="along x",
+            choices=("along x", "along y"), reason="lengthwise in the row"),
+        Key("wall", "length", "thickness of its wall and floor", '"4 mm"', default=None),
+    )  # fmt: skip
+
+
+def _legs_key(start: str) -> Key:
+    meaning = (
+        f"its way, leg by leg from {start}, along the pipe's middle from corner to corner: down, up, along, "
+        "left or right, at 45 for half a turn, falling or rising for a level leg. Length, and fittings if "
+        "they are left out, follow; a length beside it agrees within 5 mm"
+    )
+    return Key("legs", "legs", meaning, '["down 90 mm", "along 1.35 m falling 10 mm"]', default=(),
+        reason="laid out by length, fittings and elevations")  # fmt: skip
+
+
 def _fittings_key(where: str, ends: str, example: str, usual: str) -> Key:
     meaning = (
         f"every fitting of the {where}, in order of flow; no other loss is added. {ends} "
@@ -298,6 +322,13 @@ _TABLES = (
             zero=True, reason="not known, so not in the weights"),
         Key("supports", "count", "legs or blocks that carry the bed", "4", default=4,
             reason="four legs"),
+        Key("ribs", "lengths", "middles of the ribs across its floor, from the end", '["400 mm", "800 mm"]',
+            default=(), reason="a flat floor"),
+        Key("outlet_along", "length", "middle of a floor outlet from the end wall; the middle when left out",
+            '"200 mm"', default=None),
+        Key("outlet_across", "length", "middle of a floor outlet from the side; the middle when left out",
+            '"250 mm"', default=None),
+        *_place_keys("bed"),
     ), many=True, named_by="name", short=(_COUNT, _like("bed", '"bed 1"'))),
     Table("bed.strainer", "The strainer over the bed's outlet.", (
         Key("kind", "choice", "form of the openings", '"slots"', choices=("slots", "holes")),
@@ -324,11 +355,14 @@ _TABLES = (
             '"bed 1"', field="start"),
         Key("to", "text", "bed, tee or chamber it flows to", '"tee 1"', derived="the only chamber"),
         *_pipe_keys(),
-        Key("length", "distance", "length of pipe along its middle", '"1.4 m"'),
+        _legs_key("the bed's floor, the side outlet or the middle of the tee"),
+        Key("length", "distance", "length of pipe along its middle", '"1.4 m"',
+            derived="the sum of its legs"),
         _fittings_key("run", _RUN_ENDS, '["entrance, square", "2 x bend 45", "exit"]',
             "the ends; between vessels two short 90 degree bends, at a tee its branch or way in line"),
         Key("outfall", "elevation", "elevation of its invert where it enters the vessel it flows to",
-            '"540 mm"', derived="the elevation of the tee it flows to, or 50 mm above the floor of a vessel",
+            '"540 mm"',
+            derived="the elevation of the tee it flows to, the end of its legs, or 50 mm above a floor",
             reason="low enough to drain the bed, high enough for the pipe's fitting"),
     ), many=True, required=False, named_by="from", short=(_like("run, named by its from,", '"bed 1"'),)),
     Table("chamber", "The siphon's own chamber.", (
@@ -336,6 +370,11 @@ _TABLES = (
             derived='"chamber", with a number where there are several'),
         *_shape_keys("chamber", UPRIGHT),
         Key("floor", "elevation", "elevation of the inside floor", '"500 mm"'),
+        Key("seal", "text", "what pipes pass its wall through; as the first bed's when left out",
+            '"rubber pipe seal"', default="", reason="as the first bed's"),
+        Key("headroom", "length", "free height above its rim, for lifting the bell out", '"600 mm"',
+            default=None, zero=True),
+        *_place_keys("chamber"),
     ), many=True, required=False, named_by="name", short=(_like("chamber", '"chamber"'),)),
     Table("siphon", "A bell siphon, in a chamber or in a bed.", (
         Key("name", "text", "name of the siphon, without points", '"siphon"',
@@ -385,10 +424,14 @@ _TABLES = (
     )),
     Table("siphon.tail", "The outlet pipe below the standpipe.", (
         *_pipe_keys(),
-        Key("length", "distance", "length of pipe from the floor of the host to its end", '"0.6 m"'),
+        _legs_key("the host's floor"),
+        Key("length", "distance", "length of pipe from the floor of the host to its end", '"0.6 m"',
+            derived="the sum of its legs"),
         _fittings_key("tail", 'It ends with "exit".', '["bend 90, swept", "exit"]',
             "one short 90 degree bend and the exit"),
         Key("outlet", "elevation", "elevation of its end", '"320 mm"'),
+        Key("enters", "choice", "how it comes into the sump, where it matters", '"through the wall"',
+            default=None, choices=("over the rim", "through the wall")),
     )),
     Table("siphon.priming", "When the siphon starts.", (
         Key("froude", "number", "Froude number on the full bore at which it starts", "0.55", default=0.55,
@@ -426,6 +469,7 @@ _TABLES = (
             reason="you fill it before the beds flood"),
         Key("freeboard", "length", "wall to keep above the water", '"50 mm"', default="0 mm", zero=True,
             reason="full to the brim is allowed unless you ask for more"),
+        *_place_keys("sump"),
     )),
     Table("pump", "The pump: either flow, or curve with a delivery pipe.", (
         Key("flow", "flow", "constant flow", '"18 L/min"', default=None),

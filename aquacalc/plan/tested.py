@@ -2,25 +2,37 @@
 
 from __future__ import annotations
 
-from aquacalc.plan.model import Siphon
+from collections.abc import Callable
+from dataclasses import replace
+
+from aquacalc.plan.model import Fitting, Siphon, Stopping
 
 
-def parts(siphon: Siphon) -> dict[str, str]:
+def parts(siphon: Siphon, size: Callable[[float], str] | None = None) -> dict[str, str]:
     """Return the parts that decide where a siphon starts and stops, each in words to 0.1 mm.
 
-    Always in millimetres, whatever the plan's units, so that they can be compared.
+    Parameters
+    ----------
+    siphon : Siphon
+    size : callable, optional
+        Writes a length in m. When left out in millimetres, whatever the plan's units, to be compared.
+
+    Returns
+    -------
+    dict of str to str
     """
+    size = size or _mm
     stand, bell, tail = siphon.standpipe, siphon.bell, siphon.tail
-    cone = f", {_mm(stand.cone_length)} long" if stand.cone_length else ""
-    fittings = " + ".join(_fitting(f) for f in tail.fittings)
+    cone = f", {size(stand.cone_length)} long" if stand.cone_length else ""
+    fittings = " + ".join(_fitting(f, size) for f in tail.fittings)
     return {
-        "standpipe": f"bore {_mm(stand.pipe.bore)}, {_mm(stand.height)} tall",
-        "lip": f"{_mm(stand.lip_diameter)}, {stand.entry}{cone}",
+        "standpipe": f"bore {size(stand.pipe.bore)}, {size(stand.height)} tall",
+        "lip": f"{size(stand.lip_diameter)}, {stand.entry}{cone}",
         "bell": (
-            f"bore {_mm(bell.bore)}, top {_mm(bell.top_height)}, rim {_mm(bell.rim_height)}, "
-            f"{bell.openings} openings {_mm(bell.opening_width)} by {_mm(bell.opening_height)}"
+            f"bore {size(bell.bore)}, top {size(bell.top_height)}, rim {size(bell.rim_height)}, "
+            f"{bell.openings} openings {size(bell.opening_width)} by {size(bell.opening_height)}"
         ),
-        "tail": f"bore {_mm(tail.pipe.bore)}, {_mm(tail.length)} long, {fittings}",
+        "tail": f"bore {size(tail.pipe.bore)}, {size(tail.length)} long, {fittings}",
     }
 
 
@@ -28,9 +40,9 @@ def _mm(size: float) -> str:
     return f"{1e3 * size:.1f}".removesuffix(".0") + " mm"
 
 
-def _fitting(fitting) -> str:
+def _fitting(fitting: Fitting, size: Callable[[float], str]) -> str:
     count = f"{fitting.count} x " if fitting.count > 1 else ""
-    apart = f" {_mm(fitting.spacing)} apart" if fitting.spacing else ""
+    apart = f" {size(fitting.spacing)} apart" if fitting.spacing else ""
     return f"{count}{fitting.name}{apart}"
 
 
@@ -45,3 +57,9 @@ def changed(siphon: Siphon) -> tuple[str, ...]:
         return ()
     before = {name.strip() for name in siphon.tested.split(";")}
     return tuple(name for name, words in parts(siphon).items() if f"{name} {words}" not in before)
+
+
+def unread(siphon: Siphon) -> Siphon:
+    """Return the siphon without its readings of start and stop."""
+    priming = replace(siphon.priming, observed=None, observed_error=0.0)
+    return replace(siphon, priming=priming, stopping=Stopping(), tested="")

@@ -7,7 +7,7 @@ import re
 
 from aquacalc import catalogue, units
 from aquacalc.equations import losses
-from aquacalc.plan import model
+from aquacalc.plan import legs, model
 from aquacalc.plan.check import range_problem, word_problem
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.records import fitting_k
@@ -38,13 +38,15 @@ class Values:
             return raw
         if key.kind == "count":
             return self.count(raw, place)
+        if key.kind == "legs":
+            return self.legs(raw, place, key.example)
         if key.kind == "curve":
             return self.curve(raw, place, key.example)
         if key.kind in ("lengths", "areas"):
-            if not isinstance(raw, list) or not 2 <= len(raw) <= 1000:
-                self.fail(
-                    place, raw, "is not a list of two or more values", f"write {key.name} = {key.example}"
-                )
+            least = 2 if key.required else 1
+            if not isinstance(raw, list) or not least <= len(raw) <= 1000:
+                what = "is not a list of two or more values" if least == 2 else "is not a list of values"
+                self.fail(place, raw, what, f"write {key.name} = {key.example}")
             return tuple(self.number(r, key.kind[:-1], place, zero=True) for r in raw)
         value = self.quantity(raw, key.kind, place, key.example)
         problem = range_problem(key, value)
@@ -78,6 +80,21 @@ class Values:
         if problem:
             self.fail(place, raw, *problem)
         return raw
+
+    def legs(self, raw: object, place: str, example: str) -> tuple[model.Leg, ...]:
+        """Read the legs of a way."""
+        fix = f"write legs = {example}"
+        if not isinstance(raw, list) or not 1 <= len(raw) <= MOST_FITTINGS:
+            self.fail(place, raw, "is not a list of legs", fix)
+        found = []
+        for one in raw:
+            if not isinstance(one, str):
+                self.fail(place, one, "is no leg", fix)
+            try:
+                found.append(legs.read_leg(one))
+            except ValueError as error:
+                self.fail(place, one, "is no leg", str(error))
+        return tuple(found)
 
     def curve(self, raw: object, place: str, example: str) -> tuple:
         """Read points of [flow, head]."""

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from aquacalc import units
 from aquacalc.files import write_file
+from aquacalc.plan.legs import write_leg
 from aquacalc.plan.marks import GIVEN, unsaid_values
 from aquacalc.plan.model import Fitting, Mark, Plan
 from aquacalc.plan.read import plan_from_text
@@ -210,6 +211,8 @@ def _plain_value(key: Key, value, system: str, given):
     """Write an SI value as TOML has it, in the unit of the text `given` before it."""
     if key.kind == "fittings":
         return _toml_fittings(value, system)
+    if key.kind == "legs":
+        return [write_leg(leg) for leg in value]
     if key.kind == "curve":
         return [[_quantity(q, "flow", system), _quantity(h, "distance", system)] for q, h in value]
     if key.kind in ("lengths", "areas"):

@@ -171,6 +171,6 @@ def level_section(plan: Plan, run: SystemCycle) -> Section:
     )
     note = "The sump's row is over the whole run, from beds drained."
     if any_cycle:
-        note += " What is left is above a bed's outlet, or above the bell rim where the siphon stands."
+        note += " What is left is above a bed's outlet, or above the bell rim where the siphon is."
     table = Table("levels", "Levels", "Vessel", columns, tuple(lines), note)
     return Section("levels", "Levels", f"Elevations above the {plan.datum}.", tables=(table,))

@@ -64,7 +64,7 @@ def drain_section(plan: Plan, run: SystemCycle) -> Section | None:
         *PIECE_COLUMNS,
     )
     note = (
-        "The head lost is how much higher the water stands at the start of the run than at its end. The flow "
+        "The head lost is how much higher the water is at the start of the run than at its end. The flow "
         "is this run's part of the siphon's flow with the water at the lip, shared by the water that "
         "each bed holds."
     )
@@ -93,7 +93,7 @@ def strainer_section(plan: Plan, run: SystemCycle) -> Section | None:
     )
     intro = (
         f"At least {plan.limits.strainer_ratio:g} times the bore is asked for in this plan; 1.5 to 2 times "
-        "is common practice, without a published source. Clean openings are reckoned: roots and "
+        "is common practice, without a published source. This is for clean openings: roots and "
         "fines close them with time."
     )
     note = "The flow is that of the table of drain lines."

@@ -39,9 +39,9 @@ def window_section(plan: Plan, siphon: Siphon, window: Window) -> Section:
     middle = "your own reading" if window.observed else f"Froude number {p.froude:g}, the middle estimate"
     rows = [
         Row("today", "Inflow today", window.today, "flow", "what the pump brings to this siphon's beds"),
-        start("start_low", "Does not start below", window.start_low, p.froude_low, by),
-        start("start", "Starts from about", window.start, p.froude, middle),
-        start("start_high", "Starts above", window.start_high, p.froude_high, to),
+        start("start_low", "Very likely no start below", window.start_low, p.froude_low, by),
+        start("start", "Middle of the band", window.start, p.froude, middle),
+        start("start_high", "Very likely starts from", window.start_high, p.froude_high, to),
     ]
     if plan.pump.curve:
         low, high = (
@@ -57,7 +57,7 @@ def window_section(plan: Plan, siphon: Siphon, window: Window) -> Section:
             note = "your own readings and their error, for the sump at its highest"
         rows.append(Row("stop", "Runs on above", window.stop, "flow", note, stop))
         values = {"Q_s": window.stop, "m": plan.limits.stop_margin}
-        note = f"the same with {100 * plan.limits.stop_margin:g} % in hand"
+        note = f"{100 * plan.limits.stop_margin:g} % under that, as your plan asks"
         working = Working("highest_inflow", values)
         if window.stop_observed:
             note, working = "the same readings, less their error", None
@@ -65,7 +65,7 @@ def window_section(plan: Plan, siphon: Siphon, window: Window) -> Section:
     intro = (
         "A siphon starts when enough water comes to fill its bore, and stops when less comes than it carries "
         "with the water down at the bell rim. Between the flow that does not start it and the flow "
-        "that does, nobody can promise a start."
+        "that does, nobody can say: no table was found in print."
     )
     return Section("window", "Inflow window", intro, siphon.name, tuple(rows))
 

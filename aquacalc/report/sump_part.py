@@ -31,7 +31,7 @@ def sump_section(plan: Plan, run: SystemCycle) -> Section:
         Row("low", "Lowest level", levels.low, "elevation", "every bed full"),
         Row("high", "Highest level while running", levels.high, "elevation", "every bed just drained"),
         Row("swing", "Swing", levels.high - levels.low, "length", "between the two"),
-        Row("swing_volume", "Water that goes to and fro", swing, "volume"),
+        Row("swing_volume", "Water that goes up and comes back", swing, "volume"),
         Row("pump_off", "Level with the pump off", levels.pump_off, "elevation",
             "every bed drained to its outlet, the delivery pipe run back"),
         Row("rim", "Rim", sump.rim, "elevation"),
@@ -40,7 +40,7 @@ def sump_section(plan: Plan, run: SystemCycle) -> Section:
         Row("intake", "Lowest level the pump can take", guard, "elevation", "its intake is just covered"),
         Row("cover", "Least cover of the intake", levels.low - guard, "length"),
         Row("water", "Water in all, sump, beds and chambers", system_water(plan, run), "volume",
-            "without what stands in pipes"),
+            "without the water in the pipes"),
     )  # fmt: skip
     intro = "The sump gives the water that floods the beds and takes it back."
     if len(plan.siphons) > 1:

@@ -112,7 +112,7 @@ def _wrapped(text: str, indent: str = "", hang: str | None = None) -> list[str]:
 
 
 def _alike(findings: Iterable[Finding]) -> list[list[Finding]]:
-    """Put findings of one title together, the one with least in hand first."""
+    """Put findings of one title together, the tightest first."""
     titles: dict[str, list[Finding]] = {}
     for finding in findings:
         titles.setdefault(finding.title, []).append(finding)
@@ -138,7 +138,7 @@ def _finding(found: list[Finding], system: str, advice: tuple[Advice, ...]) -> l
 
 
 def _good(findings: Iterable[Finding], system: str) -> list[str]:
-    """One line for each title, with the values of the one that has least in hand."""
+    """One line for each title, with the values of the tightest."""
     lines = []
     for found in _alike(findings):
         least = found[0]

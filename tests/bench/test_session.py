@@ -9,9 +9,10 @@ from aquacalc.bench.jug import read_jug
 from aquacalc.bench.session import MOST_TRIALS, bench, free_flow
 from aquacalc.bench.trials import trial
 from aquacalc.catalogue import data_dir
-from aquacalc.design.chances import varied
+from aquacalc.design.chances import plan_spreads, varied
 from aquacalc.design.fit import fit
 from aquacalc.design.readings import NINE_IN_TEN, trial_readings
+from aquacalc.design.solve import lip_and_bore
 from aquacalc.findings import find
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit, plan_from_text, read_plan
@@ -182,6 +183,17 @@ def test_another_part_loses_the_reading_and_the_report_says_so(part, key, value)
 def test_what_was_not_tested_may_change(key, value):
     plan = edit.put(demo_test(*SETTLED, flow=14.0).measured(), {key: value})
     assert start_band(plan.siphons[0]).measured
+
+
+def test_another_bore_is_sought_by_what_is_in_print():
+    """Where a siphon of 26.6 mm starts says nothing, measured, of one of 20.9 mm."""
+    measured, printed = demo_test(*SETTLED).measured(), demo_test().plan
+    assert lip_and_bore(measured).exact == pytest.approx(lip_and_bore(printed).exact, rel=1e-9)
+
+
+def test_what_is_known_better_varies_less():
+    measured, printed = demo_test(*SETTLED).measured(), demo_test().plan
+    assert plan_spreads(measured)["start"] < 0.5 * plan_spreads(printed)["start"]
 
 
 def test_other_units_are_the_same_parts():

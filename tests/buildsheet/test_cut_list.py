@@ -61,8 +61,9 @@ def test_demo_by_hand():
     assert cuts["A2"].exact * 1e3 == pytest.approx(1440 - (700 - middle) - 40.894 - 25.13, abs=0.01)
     # C1: tee to tee.
     assert cuts["C1"].exact * 1e3 == pytest.approx(1350 - 2 * 25.13, abs=0.01)
-    # D1: straight down into tee 3, 10 mm lower.
-    assert cuts["D1"].exact * 1e3 == pytest.approx(700 - (middle - 10) - 25.13 + 10, abs=0.01)
+    # D1: straight down into tee 3, 10 mm lower: the plan's 100 mm, which its levels bear out to half a mm.
+    assert cuts["D1"].exact * 1e3 == pytest.approx(100 - 25.13 + 10, abs=0.01)
+    assert 700 - (middle - 10) == pytest.approx(100, abs=0.5)
     # F: lip 430 less the reducer's 30, floor 500, outlet 320: 580 down in all, 370 across; 1 in short bends.
     down = cuts["F1"].exact + cuts["F3"].exact
     assert down * 1e3 == pytest.approx(430 - 30 + 500 - 320 - 2 * 26.645, abs=0.01)
@@ -80,11 +81,8 @@ def check(plan):
     for route in made.ways:
         drop = sum(p.drop for p in route.pieces)
         assert drop == pytest.approx(route.drop, abs=5e-4), route.name
-        upright = all(p.heading == "upright" for p in route.pieces)
-        if upright:  # no level piece takes up what the plan's length has over
-            assert joined(route) == pytest.approx(abs(route.drop), abs=5e-4), route.name
-        else:
-            assert joined(route) == pytest.approx(route.length, abs=5e-4), route.name
+        # What is cut is as long as what is computed, even where its elevations do not agree with that.
+        assert joined(route) == pytest.approx(route.length, abs=1e-4), route.name
         cuts = made.of_way(route.name)
         offs = sum(p.first.take_off + p.last.take_off for p in route.pieces)
         gap = 2 * fitting_joint("coupling", route.pipe).take_off * (len(cuts) - len(route.pieces))

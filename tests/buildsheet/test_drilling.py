@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from aquacalc.buildsheet.drilling import cutouts, drilling, hole_sizes, nearest_saw
+from aquacalc.buildsheet.drilling import cutouts, drilling, nearest_saw
 from aquacalc.buildsheet.stock import Workshop
+from aquacalc.geometry.holes import hole_sizes
 from aquacalc.geometry.strainers import strainer_cut
 from aquacalc.plan.model import Pipe, Strainer
 from aquacalc.plan.read import read_plan

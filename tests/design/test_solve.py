@@ -265,7 +265,7 @@ def test_a_small_priming_head_asks_for_a_wider_lip(greenhouse):
 def test_no_bore_says_which_limits_conflict(greenhouse):
     found = solve.lip_and_bore(greenhouse, flow=2e-3)
     assert found.exact is None
-    assert "stops with 10% in hand" in found.conflict
+    assert "stops with a margin of 10%" in found.conflict
     assert "ring between bell and standpipe" in found.conflict
 
 

@@ -141,3 +141,11 @@ def test_a_start_that_was_seen_needs_no_range_of_beliefs(near):
     found = t.study(seen, size=2)
     assert found.priors == ()
     assert found.plausible == found.works_range
+
+
+@pytest.mark.identity
+def test_a_bore_that_is_a_little_out_does_not_make_a_plan_that_cannot_be_built(greenhouse):
+    narrow = dict.fromkeys(t.VARIED, 1.0) | {"bore": 0.966}
+    (row,) = t.study_rows(greenhouse, list(narrow), [list(narrow.values())])
+    assert row["reason"] == ""
+    assert t.UNBUILT not in row["states"]

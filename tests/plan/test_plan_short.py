@@ -1,12 +1,14 @@
 """A plan says only what differs: equal beds by count, parts like others, the usual value for the rest."""
 
 import random
+import sys
 import tomllib
 
 import pytest
 
 from aquacalc.catalogue import data_dir
-from aquacalc.plan import PlanError, edit, plan_from_text, read_plan, write_plan
+from aquacalc.engine.packing import pack
+from aquacalc.plan import PlanError, check_plan, edit, plan_from_text, read_plan, write_plan
 from aquacalc.plan.marks import mark_of, values_of
 
 pytestmark = pytest.mark.identity
@@ -108,3 +110,45 @@ def test_faults_of_short_ways(old, new, key, fix):
 
 def test_read_plan_reads_the_file():
     assert read_plan(FILE) == plan_from_text(TEXT)
+
+
+def comb(beds: int) -> str:
+    """A plan of so many beds, each with its tee on one line to the chamber."""
+    head, rest = TEXT.split("[[run]]", 1)
+    lines = [head.replace("count = 3", f"count = {beds}")]
+    lines += [f'[[tee]]\nname = "tee {i}"\nelevation = "{600 - 0.1 * i:.1f} mm"' for i in range(1, beds + 1)]
+    for i in range(1, beds + 1):
+        lines.append(f'[[run]]\nfrom = "bed {i}"\nto = "tee {i}"\nsize = "50 mm"\nlength = "0.5 m"')
+        to = f"tee {i + 1}" if i < beds else "chamber"
+        lines.append(f'[[run]]\nfrom = "tee {i}"\nto = "{to}"\nsize = "90 mm"\nlength = "1 m"')
+    return "\n".join([*lines, "[[chamber]]" + rest.split("[[chamber]]", 1)[1]])
+
+
+def calls(work) -> int:
+    """Count the calls, and the steps of generators, that some work takes: the same on every machine."""
+    count = 0
+
+    def counted(frame, event, arg):
+        nonlocal count
+        count += event in ("call", "c_call")
+
+    sys.setprofile(counted)
+    try:
+        work()
+    finally:
+        sys.setprofile(None)
+    return count
+
+
+def test_reading_checking_and_packing_grow_with_the_beds():
+    plans, texts = {}, {beds: comb(beds) for beds in (10, 100, 200)}
+    for beds in texts:  # what is kept for the next time is kept now
+        plans[beds] = plan_from_text(texts[beds])
+        pack(plans[beds])
+    for name, work in (
+        ("reading", lambda beds: plan_from_text(texts[beds])),
+        ("checking", lambda beds: check_plan(plans[beds])),
+        ("packing", lambda beds: pack(plans[beds])),
+    ):
+        few, many = (calls(lambda beds=beds, work=work: work(beds)) for beds in (100, 200))
+        assert many / few < 2.0**1.3, name

@@ -153,3 +153,10 @@ def test_first_twenty_faults_and_how_many_more():
     message = str(caught.value)
     assert message.count("\n") == 21
     assert "more" in message.splitlines()[-1]
+
+
+def test_a_sign_of_formulas_in_a_name_is_refused():
+    plan = plan_from_text(MINIMAL)
+    for path in ("bed.bed 1.name", "plan.name", "plan.datum"):
+        with pytest.raises(PlanError, match="formula"):
+            check_plan(edit.put(plan, {path: "bed $x^2$"}))

@@ -58,6 +58,9 @@ class HalfDrum(Shape):
     def middle(self) -> tuple[float, float, str]:
         return 0.5 * self.length, 0.5 * self.diameter, "lowest line of the drum, middle of its length"
 
+    def curve(self, floor: bool) -> float:
+        return self.diameter if floor else 0.0
+
     def scaled(self, factor: float) -> Shape:
         return replace(self, length=self.length * factor)
 

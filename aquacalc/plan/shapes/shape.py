@@ -102,6 +102,10 @@ class Shape(ABC):
         """Smallest inside width (m): what stands on the floor has to go into it."""
         return min(*self.across(0.0), *self.across(self.depth))
 
+    def curve(self, floor: bool) -> float:
+        """Diameter (m) to which its `floor`, or else its wall, is curved; 0 where it is flat."""
+        return min(self.across(0.0)) if self.rounded and not floor else 0.0
+
     def footprint(self) -> float:
         """Area (m2) that the vessel covers where it stands."""
         return self.area(0.0)

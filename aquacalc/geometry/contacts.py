@@ -1,0 +1,123 @@
+"""Parts that reach into one another, where a plan's vessels and pipes are. Lengths in m."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import combinations
+
+from aquacalc.geometry.outlines import inside, overlap
+from aquacalc.geometry.space import Line, Point, Space, Standing
+
+#: Parts may touch: what reaches less far into another is no contact, m.
+TOUCH = 0.001
+
+
+@dataclass(frozen=True)
+class Contact:
+    """Two parts of which one reaches `depth` into the other; `given` when the plan gives both places."""
+
+    first: str
+    second: str
+    depth: float
+    given: bool
+
+
+def contacts(space: Space) -> list[Contact]:
+    """Return every two parts that are in the same place, the pipes' own vessels and joints apart."""
+    found = []
+    vessels = list(space.vessels.values())
+    for a, b in combinations(vessels, 2):
+        depth = overlap(a, b)
+        if depth > TOUCH:
+            found.append(Contact(a.name, b.name, depth, a.given and b.given))
+    for line in space.lines:
+        for vessel in vessels:
+            depth = _reach(line, vessel)
+            if depth > TOUCH:
+                found.append(Contact(line.name, vessel.name, depth, line.given and vessel.given))
+    for a, b in combinations(space.lines, 2):
+        depth = _crossing(a, b)
+        if depth > TOUCH:
+            found.append(Contact(a.name, b.name, depth, a.given and b.given))
+    return found
+
+
+def _own(line: Line, vessel: Standing) -> list[tuple[Point, Point]]:
+    """Straight parts of a line that have no business in a vessel."""
+    parts = list(zip(line.points, line.points[1:], strict=False))
+    if vessel.name == line.start:
+        parts = parts[1:]
+    if vessel.name == line.to:
+        parts = [] if line.over else parts[:-1]
+    return parts
+
+
+def _reach(line: Line, vessel: Standing) -> float:
+    """How far a line reaches into a vessel that it does not belong to, or again into its own."""
+    deepest, half = 0.0, 0.5 * line.pipe.outside_diameter
+    low, high = vessel.vessel.floor - vessel.wall, vessel.vessel.rim
+    for a, b in _own(line, vessel):
+        if max(a[2], b[2]) + half <= low or min(a[2], b[2]) - half >= high:
+            continue
+        outline = vessel.outline(0.5 * (max(low, min(a[2], b[2])) + min(high, max(a[2], b[2]))))
+        part = inside(outline, a[:2], b[:2], half - TOUCH)
+        if part is None:
+            continue
+        zs = [a[2] + t * (b[2] - a[2]) for t in part]
+        under = min(max(zs) + half - low, high - (min(zs) - half))
+        deepest = max(deepest, min(under, 2.0 * half))
+    return deepest
+
+
+def _crossing(first: Line, second: Line) -> float:
+    """How far two pipes reach into each other, those parts apart that meet in a joint or a vessel."""
+    near = 0.5 * (first.pipe.outside_diameter + second.pipe.outside_diameter)
+    shared = {first.start, first.to} & {second.start, second.to}
+    deepest = 0.0
+    for i, (a, b) in enumerate(zip(first.points, first.points[1:], strict=False)):
+        for j, (c, d) in enumerate(zip(second.points, second.points[1:], strict=False)):
+            if shared and _ends(first, i, shared) and _ends(second, j, shared):
+                continue
+            deepest = max(deepest, near - distance(a, b, c, d))
+    return deepest
+
+
+def _ends(line: Line, part: int, shared: set[str]) -> bool:
+    """Whether a part of a line is its end at something shared."""
+    return (part == 0 and line.start in shared) or (part == len(line.points) - 2 and line.to in shared)
+
+
+def distance(a: Point, b: Point, c: Point, d: Point) -> float:
+    """Least distance (m) between the straight parts a to b and c to d.
+
+    Ericson, Real-Time Collision Detection, 5.1.9, from memory.
+    """
+    u, v = [q - p for p, q in zip(a, b, strict=True)], [q - p for p, q in zip(c, d, strict=True)]
+    w = [p - q for p, q in zip(a, c, strict=True)]
+    uu, vv, uv = _dot(u, u), _dot(v, v), _dot(u, v)
+    uw, vw = _dot(u, w), _dot(v, w)
+    if uu < 1e-18 and vv < 1e-18:
+        return math.dist(a, c)
+    if uu < 1e-18:
+        s, t = 0.0, _unit(vw / vv)
+    elif vv < 1e-18:
+        s, t = _unit(-uw / uu), 0.0
+    else:
+        size = uu * vv - uv * uv
+        s = _unit((uv * vw - uw * vv) / size) if size > 1e-12 * uu * vv else 0.0
+        t = (uv * s + vw) / vv
+        if t < 0.0:
+            s, t = _unit(-uw / uu), 0.0
+        elif t > 1.0:
+            s, t = _unit((uv - uw) / uu), 1.0
+    near = [p + s * q for p, q in zip(w, u, strict=True)]
+    return math.hypot(*(p - t * q for p, q in zip(near, v, strict=True)))
+
+
+def _dot(u, v) -> float:
+    return sum(p * q for p, q in zip(u, v, strict=True))
+
+
+def _unit(x: float) -> float:
+    return min(max(x, 0.0), 1.0)

@@ -1,0 +1,294 @@
+"""The plan in space: vessels placed and pipes as lines. x and y lie level, z is an elevation; m.
+
+A plan that gives a vessel's `x` and `y` fixes where it stands, and one that gives a way's legs fixes the
+way. What is not given is derived: each way is laid by its own lengths from its host outwards, so that what
+is placed agrees with what is computed, and is marked as derived.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from aquacalc.geometry.outlines import moved, overlap
+from aquacalc.geometry.routes import LINK, Route, run_route, siphon_routes, wall_of
+from aquacalc.plan.model import Bed, Chamber, Pipe, Plan, Run, Siphon, Sump
+from aquacalc.plan.network import order
+
+Point = tuple[float, float, float]
+#: Where the ways into one vessel come from, in turn: degrees from straight on.
+APPROACHES = (0.0, 90.0, -90.0, 45.0, -45.0, 135.0, -135.0, 22.5, -22.5, 67.5, -67.5, 112.5, -112.5)
+#: How far inside the sump's wall a tail that is derived ends, as part of the sump's width.
+TAIL_INSIDE = 0.25
+#: Between the rows of two siphons that are derived, m.
+ROW_GAP = 0.5
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A vessel where it stands.
+
+    Attributes
+    ----------
+    name, key : str
+        "bed 1", and its place in the plan, "bed.bed 1".
+    vessel : Bed, Chamber or Sump
+    x, y : float
+        Its middle, m.
+    turn : float
+        Angle of its length from the x axis, degrees.
+    given : bool
+        Whether the plan gives its place.
+    wall : float
+        Thickness of its wall and floor, m.
+    """
+
+    name: str
+    key: str
+    vessel: Bed | Chamber | Sump
+    x: float
+    y: float
+    turn: float
+    given: bool
+    wall: float
+
+    def outline(self, z: float) -> list[tuple[float, float]]:
+        """Corners of its outside seen from above at elevation `z` (m), kept between floor and rim."""
+        height = min(max(z - self.vessel.floor, 0.0), self.vessel.shape.depth)
+        corners = self.vessel.shape.outline(height)
+        a, b = self.vessel.shape.across(height)
+        wide, long = (1.0 + 2.0 * self.wall / max(side, 1e-6) for side in (a, b))
+        return moved([(x * wide, y * long) for x, y in corners], self.turn, self.x, self.y)
+
+    def reach(self, heading: float, z: float) -> float:
+        """From its middle to the inside of its wall, level in the direction `heading` (degrees), m."""
+        shape = self.vessel.shape
+        a, b = shape.across(min(max(z - self.vessel.floor, 0.0), shape.depth))
+        turn = math.radians(heading - self.turn)
+        c, s = abs(math.cos(turn)) / (0.5 * a), abs(math.sin(turn)) / (0.5 * b)
+        return 1.0 / math.hypot(c, s) if shape.rounded else 1.0 / max(c, s)
+
+
+@dataclass(frozen=True)
+class Line:
+    """A pipe where it lies.
+
+    Attributes
+    ----------
+    name, key : str
+        "bed 1 to tee 2", and its place in the plan, "run.bed 1".
+    pipe : Pipe
+    points : tuple of (x, y, z)
+        Its middle line from joint to joint, m.
+    start, to : str
+        What it leaves and what it enters.
+    given : bool
+        Whether the plan gives its legs.
+    over : bool
+        Whether it comes into `to` from above, over the rim or through a hole judged elsewhere.
+    """
+
+    name: str
+    key: str
+    pipe: Pipe
+    points: tuple[Point, ...]
+    start: str
+    to: str
+    given: bool
+    over: bool = False
+
+    @property
+    def length(self) -> float:
+        """Along its middle, m."""
+        return sum(math.dist(a, b) for a, b in zip(self.points, self.points[1:], strict=False))
+
+
+@dataclass(frozen=True)
+class Space:
+    """Where everything of a plan is."""
+
+    vessels: dict[str, Standing]
+    lines: tuple[Line, ...]
+
+
+def course(route: Route) -> tuple[list[Point], float, float]:
+    """Return a route from (0, 0, 0) on along x: its points, and its first and last level heading, degrees.
+
+    A corner between two level pieces turns left and right by turns, so that the way goes on as a whole.
+    """
+    points, heading, side = [(0.0, 0.0, 0.0)], 0.0, 1.0
+    last = 0.0
+    pieces = route.pieces
+    for k, piece in enumerate(pieces):
+        level = math.sqrt(max(piece.centre**2 - piece.drop**2, 0.0))
+        flat = level > 0.5 * piece.centre
+        if k and flat and piece.heading != LINK:
+            before = pieces[k - 1]
+            turn = piece.first.turn
+            if before.heading == LINK:
+                turn = 0.0 if abs(before.drop) > 0.3 * before.centre else 45.0
+            elif abs(before.drop) > 0.7 * before.centre:
+                turn = 0.0  # out of an upright piece: on in the same direction
+            if turn:
+                heading += side * turn
+                side = -side if turn == 90.0 or before.heading == LINK else side
+        elif k and piece.heading == LINK and abs(piece.drop) <= 0.3 * piece.centre:
+            heading += side * 45.0
+        x, y, z = points[-1]
+        way = math.radians(heading)
+        points.append((x + level * math.cos(way), y + level * math.sin(way), z - piece.drop))
+        if level > 1e-9:
+            last = heading
+    return points, 0.0, last
+
+
+def _laid(points: list[Point], turn: float, at: Point, end: bool) -> tuple[Point, ...]:
+    """Turn points about z by `turn` (degrees) and move them so that the first, or the last, lies `at`."""
+    flat = moved([(x, y) for x, y, _ in points], turn, 0.0, 0.0)
+    k = -1 if end else 0
+    dx, dy, dz = at[0] - flat[k][0], at[1] - flat[k][1], at[2] - points[k][2]
+    return tuple((x + dx, y + dy, p[2] + dz) for (x, y), p in zip(flat, points, strict=True))
+
+
+class _Layout:
+    """Places a plan's vessels and lines, host by host, from each siphon outwards and up its drain lines."""
+
+    def __init__(self, plan: Plan):
+        self.plan = plan
+        self.vessels: dict[str, Standing] = {}
+        self.lines: list[Line] = []
+        self.starts: dict[str, tuple[Point, float]] = {}  # of tees: where the run out begins, its heading
+        self.entered: dict[str, int] = {}
+
+    def stand(self, vessel, x: float, y: float, turn: float) -> Standing:
+        """Place a vessel: where the plan says, else at `x`, `y`."""
+        given = vessel.x is not None and vessel.y is not None
+        if given:
+            x, y, turn = vessel.x, vessel.y, 90.0 if vessel.lies == "along y" else 0.0
+        kind = {Bed: "bed", Chamber: "chamber"}.get(type(vessel))
+        key = f"{kind}.{vessel.name}" if kind else "sump"
+        found = Standing(vessel.name, key, vessel, x, y, turn, given, wall_of(vessel))
+        self.vessels[vessel.name] = found
+        return found
+
+    def space(self) -> Space:
+        plan = self.plan
+        runs = {run.start: run for run in plan.runs}
+        named = order(plan)
+        row = 0.0
+        for group, siphon in enumerate(plan.siphons):
+            names = [name for name, of in reversed(named) if of == group]
+            before = set(self.vessels)
+            self.stand(plan.vessel(siphon.host), 0.0, row, 0.0)
+            for name in names[1:]:
+                self.run(runs[name])
+            self.tail(siphon, group)
+            mine = [s for n, s in self.vessels.items() if n not in before and n != plan.sump.name]
+            row = max(y for s in mine for _, y in s.outline(s.vessel.rim)) + ROW_GAP
+            row += max(max(s.vessel.shape.across(s.vessel.shape.depth)) for s in mine)
+        return Space(self.vessels, tuple(self.lines))
+
+    def run(self, run: Run) -> None:
+        """Lay a run back from where it ends, and place the bed it begins at."""
+        plan, route = self.plan, run_route(self.plan, run)
+        points, _, last = course(route)
+        k = self.entered.get(run.to, 0)
+        self.entered[run.to] = k + 1
+        if run.to in self.starts:
+            at, onward = self.starts[run.to]
+            straight = any(f.name == "tee, in line" for f in run.fittings[-1:])
+            side = 90.0 if k % 2 else -90.0
+            approach = onward if straight or not last_is_level(route) else onward + side
+        else:
+            into = self.vessels[run.to]
+            approach = APPROACHES[k % len(APPROACHES)]
+            z = run.outfall + 0.5 * run.pipe.bore
+            reach = into.reach(approach + 180.0, z)
+            way = math.radians(approach)
+            at = (into.x - reach * math.cos(way), into.y - reach * math.sin(way), z)
+        turn = approach - last
+        laid = _laid(points, turn, at, end=True)
+        start, heading = laid[0], turn
+        bed = next((b for b in plan.beds if b.name == run.start), None)
+        if bed is None:
+            self.starts[run.start] = (start, heading)
+        else:
+            standing = self.bed(bed, start, heading)
+            dx, dy = self.outlet(standing, heading)
+            moved_to = (standing.x + dx, standing.y + dy, start[2])
+            if standing.given or bed.outlet_along is not None:
+                laid = tuple((x + moved_to[0] - start[0], y + moved_to[1] - start[1], z) for x, y, z in laid)
+        self.lines.append(
+            Line(route.name, f"run.{run.start}", run.pipe, laid, run.start, run.to, bool(run.legs))
+        )
+
+    def outlet(self, standing: Standing, heading: float) -> tuple[float, float]:
+        """Where a bed's outlet lies from the bed's middle."""
+        bed = standing.vessel
+        if bed.outlet == "side":
+            reach, way = standing.reach(heading, bed.outlet_invert), math.radians(heading)
+            return reach * math.cos(way), reach * math.sin(way)
+        length, width, _ = bed.shape.middle()
+        along = 0.0 if bed.outlet_along is None else bed.outlet_along - length
+        across = 0.0 if bed.outlet_across is None else bed.outlet_across - width
+        return moved([(along, across)], standing.turn, 0.0, 0.0)[0]
+
+    def bed(self, bed: Bed, start: Point, heading: float) -> Standing:
+        """Place a bed over its outlet: lengthwise along its way if that is free, else across it."""
+        tries = []
+        for turn in (heading, heading + 90.0):
+            found = self.stand(bed, 0.0, 0.0, turn)
+            dx, dy = self.outlet(found, heading)
+            found = self.stand(bed, start[0] - dx, start[1] - dy, turn)
+            near = (s for s in self.vessels.values() if s.name != bed.name)
+            worst = max((overlap(found, s) for s in near), default=0.0)
+            tries.append((worst, len(tries), turn, dx, dy))
+        _, _, turn, dx, dy = min(tries)
+        return self.stand(bed, start[0] - dx, start[1] - dy, turn)
+
+    def tail(self, siphon: Siphon, group: int) -> None:
+        """Lay a tail from its host, and for the first siphon place the sump around its end."""
+        plan, host = self.plan, self.vessels[siphon.host]
+        *_, route = siphon_routes(plan, siphon)
+        points, _, last = course(route)
+        top = _top(plan, siphon, route)
+        laid = _laid(points, 0.0, (host.x, host.y, top), end=False)
+        sump = plan.sump
+        if group == 0:
+            width = sump.shape.across(sump.shape.depth)[0]
+            x, y, _ = laid[-1]
+            way = math.radians(last)
+            inside = (0.5 - TAIL_INSIDE) * width
+            self.stand(sump, x + inside * math.cos(way), y + inside * math.sin(way), 0.0)
+        self.lines.append(
+            Line(
+                route.name, f"siphon.{siphon.name}.tail", siphon.tail.pipe, laid, siphon.host, sump.name,
+                bool(siphon.tail.legs), over=True,
+            )
+        )  # fmt: skip
+
+
+def _top(plan: Plan, siphon: Siphon, route: Route) -> float:
+    """Elevation (m) at which the route of a tail begins."""
+    end_level = abs(route.pieces[-1].drop) < 0.5 * route.pieces[-1].centre
+    return siphon.tail.outlet + (0.5 * siphon.tail.pipe.bore if end_level else 0.0) + route.drop
+
+
+def last_is_level(route: Route) -> bool:
+    """Whether a route's last piece lies level, or nearly."""
+    piece = route.pieces[-1]
+    return abs(piece.drop) < 0.7 * piece.centre
+
+
+def space(plan: Plan) -> Space:
+    """Place everything of a plan.
+
+    Examples
+    --------
+    >>> from aquacalc.catalogue import data_dir
+    >>> from aquacalc.plan.read import read_plan
+    >>> found = space(read_plan(data_dir() / "plans" / "greenhouse.toml"))
+    >>> [round(x, 2) for x in found.lines[0].points[-1]]
+    [-0.9, 0.0, 0.6]
+    """
+    return _Layout(plan).space()

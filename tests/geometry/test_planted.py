@@ -1,0 +1,132 @@
+"""Plans with one planted fault each, found with place and mend; the same mended, silent."""
+
+from dataclasses import dataclass
+
+import pytest
+
+from aquacalc.catalogue import data_dir
+from aquacalc.findings import find
+from aquacalc.findings.building import KEYS
+from aquacalc.plan import plan_from_text
+from aquacalc.results.cycle import run_plan
+
+pytestmark = pytest.mark.identity
+DEMO = (data_dir() / "plans" / "greenhouse.toml").read_text(encoding="utf-8")
+FIRST_RUN = 'length = "1.44 m"\nfittings = ["entrance, square", "bend 90, short", "tee, in line"]'
+LAST_RUN = 'length = "0.80 m"\nfittings = [{ fitting = "two 45s", spacing = "80 mm" }, "exit"]'
+BENDS = '"bend 90, short", "bend 90, short", "bend 90, short", "bend 90, short"'
+TAIL = 'fittings = ["bend 90, short", "bend 90, short", "exit"]\noutlet = "0.320 m"'
+CHAMBER = 'name = "chamber"\nshape = "round"\ndiameter = "250 mm"'
+SLOTS = 'kind = "slots", count = 28, width = "3 mm", length = "25 mm"'
+
+
+@dataclass(frozen=True)
+class Planted:
+    """What is put in place of what, once; the finding's key, state and place; what mends it."""
+
+    fault: tuple[tuple[str, str], ...]
+    key: str
+    state: str
+    place: str
+    mend: tuple[tuple[str, str], ...] = ()
+
+
+PLANTED = {
+    "two 45s closer than their sockets, on a way that is derived": Planted(
+        ((' spacing = "80 mm"', ' spacing = "70 mm"'),), "piece_short", "watch", "tee 3 to chamber"),
+    "a bend nearer to the floor than wall, seal and socket, on a way that is given": Planted(
+        (('floor = "0.700 m"', 'floor = "0.680 m"'),
+         (FIRST_RUN, FIRST_RUN.replace("1.44", "1.42") + '\nlegs = ["down 70 mm", "along 1350 mm"]')),
+        "piece_short", "does not", "bed 1 to tee 2",
+        ((FIRST_RUN, FIRST_RUN + '\nlegs = ["down 90 mm", "along 1350 mm"]'),)),
+    "a tail that has no room to turn": Planted(
+        (('outlet = "0.320 m"', 'outlet = "0.440 m"'),), "piece_short", "watch", "siphon"),
+    "a tee 17 mm under the next": Planted(
+        (('elevation = "0.590 m"', 'elevation = "0.563 m"'), ('length = "90 mm"', 'length = "117 mm"')),
+        "line_climbs", "may or may not", "tee 2 to tee 3"),
+    "an outfall over the tee before it": Planted(
+        (('outfall = "0.560 m"', 'outfall = "0.630 m"'),), "line_climbs", "does not", "tee 3 to chamber"),
+    "a crest in a line": Planted(
+        ((LAST_RUN, 'legs = ["along 300 mm", "up 60 mm", "along 300 mm", "down 80 mm", "along 60 mm"]\n'
+          f'length = "0.80 m"\nfittings = [{BENDS}, "exit"]'),),
+        "line_crest", "does not", "tee 3 to chamber",
+        ((LAST_RUN, 'legs = ["along 360 mm falling 20 mm", "left 440 mm"]\n'
+          'length = "0.80 m"\nfittings = ["bend 90, short", "exit"]'),)),
+    "a tail through the sump's wall without a hole": Planted(
+        ((TAIL, 'fittings = ["bend 90, short", "exit"]\noutlet = "0.250 m"'),), "tail_wall", "watch", "tail",
+        ((TAIL, 'fittings = ["bend 90, short", "exit"]\noutlet = "0.250 m"\nenters = "through the wall"'),)),
+    "a side outlet whose hole reaches into the floor": Planted(
+        (('outlet = "floor"', 'outlet = "side"\noutlet_height = "5 mm"'),), "hole_edge", "does not", "bed 1",
+        (('outlet = "floor"', 'outlet = "side"\noutlet_height = "25 mm"'),)),
+    "an inlet whose hole reaches into the chamber's floor": Planted(
+        (('outfall = "0.560 m"', 'outfall = "0.512 m"'),), "hole_edge", "does not", "chamber: inlet"),
+    "a hole on a rib": Planted(
+        (('supports = 4', 'supports = 4\nribs = ["300 mm", "600 mm", "900 mm"]'),),
+        "hole_rib", "does not", "bed 1",
+        (('supports = 4', 'supports = 4\nribs = ["300 mm", "600 mm", "900 mm"]\noutlet_along = "450 mm"'),)),
+    "a pipe that no list of holes has": Planted(
+        (('series = "ASTM D1785 schedule 40"\nsize = "1-1/2 in"\nlength = "0.80 m"',
+          'series = "own"\nsize = "by hand"\nbore = "41 mm"\noutside_diameter = "48 mm"\n'
+          'roughness = "0.002 mm"\nlength = "0.80 m"'),), "hole_size", "watch", "chamber: inlet"),
+    "a chamber too narrow for the bell and a hand": Planted(
+        ((CHAMBER, CHAMBER.replace("250 mm", "110 mm")),), "bell_room", "does not", "siphon"),
+    "a shelf over the chamber": Planted(
+        ((CHAMBER, CHAMBER + '\nheadroom = "200 mm"'),), "bell_lift", "does not", "siphon",
+        ((CHAMBER, CHAMBER + '\nheadroom = "600 mm"'),)),
+    "a wall too thin for a seal": Planted(
+        (('supports = 4', 'supports = 4\nwall = "1 mm"'),), "seal_wall", "does not", "bed 1",
+        (('supports = 4', 'supports = 4\nwall = "5 mm"'),)),
+    "a tank fitting on a narrow round wall": Planted(
+        ((CHAMBER, CHAMBER.replace("250 mm", "150 mm") + '\nseal = "tank fitting"'),),
+        "seal_curve", "does not", "chamber",
+        ((CHAMBER, CHAMBER + '\nseal = "rubber pipe seal"'),)),
+    "a chamber put where a bed stands": Planted(
+        (('name = "bed 3"', 'name = "bed 3"\nx = "0 m"\ny = "0 m"'),
+         (CHAMBER, CHAMBER + '\nx = "0.65 m"\ny = "0 m"')),
+        "overlap", "does not", "chamber and bed 3",
+        (('name = "bed 3"', 'name = "bed 3"\nx = "0 m"\ny = "0 m"'),
+         (CHAMBER, CHAMBER + '\nx = "0.93 m"\ny = "0 m"'))),
+    "a sump put where a drain line lies": Planted(
+        (('floor = "-0.400 m"', 'floor = "-0.060 m"\nx = "-0.4 m"\ny = "0 m"'),),
+        "overlap", "watch", "layout",
+        (('floor = "-0.400 m"', 'floor = "-0.400 m"\nx = "0.8 m"\ny = "0 m"'),)),
+    "an outlet beside the wall": Planted(
+        (('supports = 4', 'supports = 4\noutlet_across = "35 mm"'),), "hole_edge", "does not", "bed 1",
+        (('supports = 4', 'supports = 4\noutlet_across = "60 mm"'),)),
+    "a coupling that keeps 64 mm of water": Planted(
+        ((SLOTS, SLOTS + ', fixing = "in a coupling"'),), "sill", "watch", "bed 1"),
+    "a strainer taller than its bed": Planted(
+        ((SLOTS, SLOTS.replace("28", "150")),), "strainer_tall", "watch", "bed 1"),
+    "an outlet that stands above the flood": Planted(
+        (('floor = "0.700 m"', 'floor = "0.925 m"'), ('length = "1.44 m"', 'length = "1.67 m"')),
+        "sill", "does not", "bed 1"),
+}  # fmt: skip
+
+
+def judged(edits):
+    text = DEMO
+    for old, new in edits:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return [f for f in find(run_plan(plan_from_text(text), trace=False)) if f.key in KEYS]
+
+
+def test_twenty_are_planted():
+    assert len(PLANTED) >= 20
+
+
+@pytest.mark.parametrize("name", PLANTED)
+def test_planted(name):
+    planted = PLANTED[name]
+    hits = [f for f in judged(planted.fault) if f.key == planted.key and f.state == planted.state]
+    assert hits, f"not found: {planted.key}, {planted.state}"
+    assert any(planted.place in f.subject for f in hits), [f.subject for f in hits]
+    for f in hits:
+        assert f.change
+        assert f.cause
+
+
+@pytest.mark.parametrize("name", PLANTED)
+def test_mended(name):
+    said = [(f.key, f.subject, f.state) for f in judged(PLANTED[name].mend) if f.state != "good"]
+    assert said == []

@@ -1,0 +1,92 @@
+"""A way given leg by leg: read, checked against what stands beside it, and written again."""
+
+import pytest
+
+from aquacalc.catalogue import data_dir
+from aquacalc.geometry.routes import run_route
+from aquacalc.geometry.space import space
+from aquacalc.plan import PlanError, plan_from_text
+from aquacalc.plan.legs import corners, read_leg, write_leg
+from aquacalc.plan.write import write_plan
+
+pytestmark = pytest.mark.identity
+ONE = (data_dir() / "plans" / "one-bed.toml").read_text(encoding="utf-8")
+LENGTH = 'length = "0.8 m"\n'
+LEGS = 'legs = ["down 130 mm", "along 670 mm"]\n'
+FITTINGS = 'fittings = ["entrance, square", "bend 90, swept", "exit"]\n'
+OUTFALL = 'outfall = "0.55 m"\n'
+
+
+def test_legs_alone_are_enough():
+    text = ONE
+    for part in (LENGTH, FITTINGS, OUTFALL):
+        assert part in text
+        text = text.replace(part, "", 1)
+    run = plan_from_text(text).runs[0]
+    assert run.length == pytest.approx(0.8)
+    # Floor 0.70, 130 down to the middle, half a bore of 40.894 on to the invert.
+    assert run.outfall == pytest.approx(0.70 - 0.13 - 0.020447, abs=1e-6)
+    assert [f.name for f in run.fittings] == ["entrance, square", "bend 90, short", "exit"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "said"),
+    [
+        (LENGTH, 'length = "0.81 m"\n', "run.bed.length", "sum of its legs"),
+        (LEGS, 'legs = ["down 150 mm", "along 650 mm"]\n', "run.bed.legs", "end at"),
+        (LEGS, 'legs = ["down 130 mm", "along 300 mm", "left 370 mm"]\n', "run.bed.legs", "turn by"),
+        (LEGS, 'legs = ["down 130 mm", "up 670 mm"]\n', "run.bed.legs", "turns back"),
+        (LEGS, 'legs = ["sideways 130 mm"]\n', "run.bed.legs", "is no leg"),
+        (LEGS, 'legs = ["down 130"]\n', "run.bed.legs", "is no leg"),
+        (LEGS, "legs = 7\n", "run.bed.legs", "list of legs"),
+    ],
+)
+def test_one_error_names_key_and_fix(old, new, key, said):
+    with pytest.raises(PlanError) as error:
+        plan_from_text(ONE.replace(old, new, 1))
+    assert key in str(error.value)
+    assert said in str(error.value)
+
+
+def test_a_length_within_5_mm_gives_way_to_the_legs():
+    plan = plan_from_text(ONE.replace(LENGTH, 'length = "0.803 m"\n', 1))
+    assert plan.runs[0].length == pytest.approx(0.8)
+    assert sum(p.centre for p in run_route(plan, plan.runs[0]).pieces) == pytest.approx(0.8)
+
+
+def test_legs_survive_writing():
+    plan = plan_from_text(ONE)
+    assert plan_from_text(write_plan(plan)).runs == plan.runs
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "down 0.08 m",
+        "along 1.2 m falling 0.01 m",
+        "left at 45 0.06 m",
+        "up 0.3 m",
+        "right 2.0 m rising 0.004 m",
+    ],
+)
+def test_a_leg_is_written_as_it_is_read(text):
+    assert write_leg(read_leg(text)) == text
+
+
+def test_corners():
+    legs = tuple(
+        map(read_leg, ["down 90 mm", "along 1 m", "left at 45 80 mm", "left at 45 1 m", "right 1 m"])
+    )
+    assert corners(legs) == [90, 45, 45, 90]
+
+
+def test_a_pipe_lies_where_its_legs_lead():
+    """Bed given at the origin, floor 0.70: 130 down, then 670 on to the inside of the chamber's wall."""
+    plan = plan_from_text(ONE)
+    line = space(plan).lines[0]
+    assert line.given
+    start, corner, end = line.points
+    assert start[2] - corner[2] == pytest.approx(0.13)
+    assert abs(end[0] - corner[0]) == pytest.approx(0.67)
+    chamber = space(plan).vessels["chamber"]
+    assert abs(chamber.x - end[0]) == pytest.approx(0.125, abs=1e-3)
