@@ -15,7 +15,7 @@ TOUCH = 0.001
 
 @dataclass(frozen=True)
 class Contact:
-    """Two parts of which one reaches `depth` into the other; `given` when the plan gives both places."""
+    """Two parts of which one reaches `depth` (m) into the other; `given` when the plan gives both places."""
 
     first: str
     second: str

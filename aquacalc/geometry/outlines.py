@@ -43,7 +43,7 @@ def overlap(first, second) -> float:
 
 
 def inside(outline: list[Flat], start: Flat, end: Flat, grown: float) -> tuple[float, float] | None:
-    """Part of the line from `start` to `end` (0 to 1) that lies in a convex outline grown out, or None."""
+    """Part of the line from `start` to `end` (0 to 1) that lies in an outline `grown` out by so much (m)."""
     low, high = 0.0, 1.0
     area = sum(a * d - b * c for (a, b), (c, d) in zip(outline, outline[1:] + outline[:1], strict=True))
     sign = 1.0 if area > 0.0 else -1.0

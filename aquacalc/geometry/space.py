@@ -61,7 +61,7 @@ class Standing:
         return moved([(x * wide, y * long) for x, y in corners], self.turn, self.x, self.y)
 
     def reach(self, heading: float, z: float) -> float:
-        """From its middle to the inside of its wall, level in the direction `heading` (degrees), m."""
+        """From its middle to the inside of its wall, towards `heading` (degrees) at elevation `z`, m."""
         shape = self.vessel.shape
         a, b = shape.across(min(max(z - self.vessel.floor, 0.0), shape.depth))
         turn = math.radians(heading - self.turn)
@@ -288,7 +288,7 @@ def space(plan: Plan) -> Space:
     >>> from aquacalc.catalogue import data_dir
     >>> from aquacalc.plan.read import read_plan
     >>> found = space(read_plan(data_dir() / "plans" / "greenhouse.toml"))
-    >>> [round(x, 2) for x in found.lines[0].points[-1]]
-    [-0.9, 0.0, 0.6]
+    >>> [round(x, 2) for x in found.lines[0].points[-1]]  # where the last run enters the chamber
+    [-0.12, 0.0, 0.58]
     """
     return _Layout(plan).space()

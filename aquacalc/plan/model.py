@@ -191,7 +191,7 @@ class Chamber:
     """The siphon's own chamber; `floor` is an elevation, m.
 
     `seal` is what pipes pass its wall through ("" for that of the first bed it drains), `headroom` (m) the
-    free height above its rim; for the others see `Bed`.
+    free height above its rim; `x` and `y` (m), `lies` and `wall` (m) are as those of a `Bed`.
     """
 
     name: str
@@ -321,7 +321,8 @@ class Siphon:
 class Sump:
     """The one sump; `water_level` is above its floor (m) when the beds are as `measured_with` says.
 
-    `freeboard` is what shall stay dry below its rim, m.
+    `freeboard` is what shall stay dry below its rim, m. `x` and `y` (m), `lies` and `wall` (m) are as those
+    of a `Bed`.
     """
 
     name: str

@@ -208,7 +208,10 @@ def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: 
 
 
 def check_legs(c: Checked, way: Run | Tail, begins: float, ends: float, place: str):
-    """Refuse legs that cannot be laid or that contradict length, fittings or levels (m, of the middle)."""
+    """Refuse legs that cannot be laid or that contradict length, fittings or levels.
+
+    `begins` and `ends` are elevations of its middle, m.
+    """
     if not way.legs:
         return
     wrong = legs.problem(way.legs, way.fittings)
