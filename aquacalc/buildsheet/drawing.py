@@ -326,19 +326,21 @@ def _hole(axes, plan: Plan, hole: Hole, scene: Scene) -> None:
 
     placed, per = scene.placed[hole.vessel], scene.frame.across
     size = max(hole.diameters, default=hole.pipe.outside_diameter)
-    axes.add_patch(Ellipse((placed.centre, 0.0), size * per, size, fc=s.PAPER, ec=s.INK, lw=1.0, zorder=3.5))
+    length, width = placed.vessel.shape.across(0.0)
+    up, over = hole.along - 0.5 * length, hole.across - 0.5 * width
+    if length < width:  # the longer side is drawn upright
+        up, over = over, up
+    x = placed.centre + over * per
+    axes.add_patch(Ellipse((x, up), size * per, size, fc=s.PAPER, ec=s.INK, lw=1.0, zorder=3.5))
     arm = 0.5 * size + 5.0 / per
-    axes.plot(
-        [placed.centre - arm * per, placed.centre + arm * per], [0.0, 0.0], color=s.INK, lw=0.5, zorder=3.6
-    )
-    axes.plot([placed.centre] * 2, [-arm, arm], color=s.INK, lw=0.5, zorder=3.6)
+    axes.plot([x - arm * per, x + arm * per], [up, up], color=s.INK, lw=0.5, zorder=3.6)
+    axes.plot([x, x], [up - arm, up + arm], color=s.INK, lw=0.5, zorder=3.6)
     across, along = _sides(placed.vessel.shape)
     if placed.vessel.shape.rounded and along == across:
         return
     quarter = placed.centre + 0.28 * across * per
-    dimension(
-        axes, (quarter, 0.0), (quarter, 0.5 * along), show(0.5 * along, "length", plan.units), beside=9.0
-    )
+    rest = 0.5 * along - up
+    dimension(axes, (quarter, up), (quarter, 0.5 * along), show(rest, "length", plan.units), beside=9.0)
     z = 0.30 * along
-    ends = (placed.centre - 0.5 * across * per, z), (placed.centre, z)
-    dimension(axes, *ends, show(0.5 * across, "length", plan.units), below=-9.0 / per)
+    ends = (placed.centre - 0.5 * across * per, z), (x, z)
+    dimension(axes, *ends, show(0.5 * across + over, "length", plan.units), below=-9.0 / per)

@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from aquacalc.buildsheet.cut_list import Cut, CutList
-from aquacalc.buildsheet.drilling import Cutout, Hole
+from aquacalc.buildsheet.drilling import SAW_NEAR, Cutout, Hole
 from aquacalc.buildsheet.lengths import inches
 from aquacalc.buildsheet.materials import Bill
 from aquacalc.buildsheet.options import Option
@@ -144,13 +144,13 @@ def holes_table(holes: tuple[Hole, ...], workshop: Workshop) -> Table:
     for h in holes:
         sizes = " or ".join(_mm(d) for d in h.diameters) or "see the seal"
         inch = " or ".join(inches(d) for d in h.diameters)
-        saw = f"{h.saw * 1e3:g}" if h.saw else ""
-        far = h.saw and min(abs(h.saw - d) for d in h.diameters) > 1.0e-3
+        far = h.saw and min(abs(h.saw - d) for d in h.diameters) > SAW_NEAR
+        saw = f"{h.saw * 1e3:g}" if h.saw and not far else ""
         if h.wall == "floor":
             where = f"{h.place}: {_mm(h.along)} mm from the end, {_mm(h.across)} mm from the side"
         else:
             where = f"{h.place}: middle {_mm(h.height)} mm above the floor inside"
-        caution = h.caution + ("; your saw is not this size" if far else "")
+        caution = h.caution + ("; none of your saws fits" if far else "")
         rows.append((h.vessel, h.what, f"{h.fitting}, {h.pipe.size}", sizes, inch, saw, where, caution))
     intro = "Middles are from the inside faces. No standard fixes these holes: go by the fitting supplied."
     if not workshop.hole_saws:

@@ -5,6 +5,9 @@ What the plan itself gives decides; what is derived, because the plan leaves it 
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+
 from aquacalc.findings.record import Finding
 from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.holes import LEAST_EDGE, Opening, bulge, openings
@@ -33,8 +36,27 @@ BULGE = {"rubber pipe seal": 0.006, "tank fitting": 0.003}
 THIN = {"rubber pipe seal": 0.0015, "tank fitting": 0.001}
 
 
+@dataclass(frozen=True)
+class _Built:
+    """A plan that is the same as another when what is built is the same: a sweep mostly changes the water."""
+
+    built: tuple
+    plan: Plan = field(compare=False)
+
+
 def find_building(plan: Plan) -> list[Finding]:
     """Judge whether the plan can be built as it stands."""
+    beds = tuple(replace(bed, media=bed.media.depth, inflow_share=0.0, empty_mass=0.0) for bed in plan.beds)
+    siphons = tuple((s.name, s.host, s.standpipe, s.bell, s.tail, s.media_guard) for s in plan.siphons)
+    sump = (plan.sump.name, plan.sump.floor, plan.sump.shape, plan.sump.x, plan.sump.y, plan.sump.lies)
+    rest = (plan.sump.wall, plan.pump.intake, plan.pump.delivery, plan.limits.residual, plan.units)
+    built = (beds, plan.runs, plan.tees, plan.chambers, siphons, sump, rest)
+    return list(_judged(_Built(built, plan)))
+
+
+@lru_cache(maxsize=256)
+def _judged(built: _Built) -> tuple[Finding, ...]:
+    plan = built.plan
     placed = space(plan)
     found: list[Finding] = []
     for route in routes(plan):
@@ -49,7 +71,7 @@ def find_building(plan: Plan) -> list[Finding]:
     found += _contacts(placed)
     for bed in plan.beds:
         found += _outlet(plan, bed)
-    return found
+    return tuple(found)
 
 
 def _state(given: bool) -> str:
