@@ -7,6 +7,7 @@ from aquacalc.design.closest import turns
 from aquacalc.findings import find, verdict
 from aquacalc.hydraulics.levels import start_level
 from aquacalc.plan.model import Plan
+from aquacalc.report.marks_part import marks_section
 from aquacalc.report.pipe_part import drain_section, strainer_section
 from aquacalc.report.records import (
     Cell,
@@ -66,6 +67,7 @@ def build_report(plan: Plan, runs: int = TEXT_RUNS) -> Report:
         sections += [standpipe_section(plan, run, siphon), siphon_section(plan, run, siphon)]
     sections += [drain_section(plan, run), strainer_section(plan, run), sump_section(plan, run)]
     sections += [pump_section(plan, run), weight_section(plan, run), water_section(plan)]
+    sections.append(marks_section(plan))
     sections.append(Section("trust", "How far to trust this", TRUST))
     kept = tuple(section for section in sections if section is not None)
     return Report(

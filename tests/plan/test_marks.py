@@ -121,3 +121,13 @@ def test_mark_shown():
     assert shown_mark(Mark("given")) == ""
     assert shown_mark(Mark("measured", "jug")) == "measured: jug"
     assert shown_mark(Mark("derived")) == "derived"
+
+
+def test_report_lists_what_is_assumed_and_measured():
+    from aquacalc.report.marks_part import marks_section
+
+    rows = {row.key: row for row in marks_section(plan_from_text(MEASURED)).rows}
+    assert rows["bed.*.porosity of bed"].shown("metric") == "0.450"
+    assert rows["bed.*.porosity of bed"].note == "measured: bucket test 27 November"
+    assert rows["siphon.*.priming.froude of siphon"].note.startswith("assumed: ")
+    assert "bed.*.length of bed" not in rows

@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from aquacalc import units
 from aquacalc.plan import edit, plan_from_text
+from aquacalc.plan.schema import TABLES
 from aquacalc.report.as_json import as_dict
 from aquacalc.report.content import build_report
 from tests.plan.generated import plan_text
@@ -35,13 +37,27 @@ def near(expected, column):
     return pytest.approx(expected, rel=RELATIVE, abs=LEVEL if column not in ("flow", "velocity") else 1e-9)
 
 
+def assert_is_in_the_plan(plan, row, text):
+    """What is said to be assumed is a value of the plan: 'bed.*.porosity of bed 1', '0.450'."""
+    words, _, subject = row.partition(" of ")
+    value = edit.get(plan, words.replace("*", subject))
+    if isinstance(value, float):
+        path = words.replace(".*", "")
+        kind = TABLES[path.rpartition(".")[0]].key(path.rpartition(".")[2]).kind
+        assert units.read(text, kind) == pytest.approx(value, rel=5e-3, abs=5e-4), row
+    elif isinstance(value, str):
+        assert text == value, row
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_rows(name):
     way = second(name)
     expected, seen = way.rows(), 0
     for (section, subject), said in way.sections.items():
         for row, of in said["rows"].items():
-            if (section, subject, row) in expected:
+            if section == "marks":
+                assert_is_in_the_plan(way.plan, row, of["value"])
+            elif (section, subject, row) in expected:
                 wanted = expected[section, subject, row]
                 if math.isnan(wanted):  # between laminar and turbulent
                     continue

@@ -77,6 +77,8 @@ def test_every_number_is_what_its_equation_gives(name):
 def test_rows_without_an_equation_are_the_known_ones(name):
     observed = any(s.priming.observed is not None for s in report(name).plan.siphons)
     for s in report(name).sections:
+        if s.key == "marks":  # values of the plan itself
+            continue
         bare = {row.key for row in s.rows if row.worked is None}
         allowed = NOT_ONE_EQUATION.get(s.key, set())
         if observed:  # the grower's own reading
