@@ -252,6 +252,8 @@ class _Reader(Values):
             for name, value in raw.items()
             if name in known
         }
+        raw = {name: value for name, value in raw.items() if value is not None}
+        meant |= {key.rpartition(".")[2] for key in self.broken if key.startswith(f"{place}.")}
         flat = self.given(table, raw, place, meant)
         self.names(path, flat, place)
         worked = self.lookup(path, flat, place)
@@ -315,7 +317,10 @@ class _Reader(Values):
             return self.unmarked(table, name, raw, place)
         except PlanError as error:
             self.faults.extend(error.faults)
-            return raw["value"] if isinstance(raw, dict) and "value" in raw else raw
+            if isinstance(raw, dict) and "value" in raw:
+                return raw["value"]
+            self.broken.append(f"{place}.{name}")
+            return None
 
     def unmarked(self, table: Table, name: str, raw: object, place: str) -> object:
         """Keep the mark of a value, and return the value."""
