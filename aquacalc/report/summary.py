@@ -11,7 +11,7 @@ from aquacalc.design.closest import Turn
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief
 from aquacalc.findings.sump import PUMP_COVER
-from aquacalc.hydraulics.levels import level_at, start_level, volume_at
+from aquacalc.hydraulics.levels import level_at, volume_at
 from aquacalc.hydraulics.pump import lowest_pump_level
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
@@ -99,10 +99,10 @@ def _beds(report: Report) -> list[str]:
     for bed in plan.beds:
         node = report.run.node(bed.name)
         room = bed.rim - node.high
-        left = max(node.low - start_level(plan, bed.name), 0.0)
+        left = max(node.low - bed.floor, 0.0)  # what the outlet as built keeps, and what drains too late
         cycles = report.run.group(node.group).outcome == "cycles"
         top = f"{brief(room, 'length', plan.units)} dry at the top" if room > 0.0 else "overflows"
-        stays = f", {brief(left, 'length', plan.units)} of water left" if cycles else ""
+        stays = f", {brief(left, 'length', plan.units)} of water left on its floor" if cycles else ""
         told.append((room, left if cycles else 0.0, f"{bed.name}: {top}{stays}"))
     if len(told) <= BEDS:
         return ["; ".join(words for _, _, words in told)]

@@ -38,8 +38,11 @@ def test_the_demo_says_its_numbers():
     fills, drains = (show(t, "time") for t in (group.period - group.drain_time, group.drain_time))
     floods = f"{3600.0 / group.period:.1f} an hour; fills in {fills}, drains in {drains}"
     assert fact(found, "Floods") == [floods]
-    dry = f"{1000.0 * (bed.rim - found.run.node(bed.name).high):.0f} mm dry at the top, "
-    assert fact(found, "Beds")[0].startswith(f"bed 1: {dry}")
+    node = found.run.node(bed.name)
+    dry = (
+        f"{1e3 * (bed.rim - node.high):.0f} mm dry at the top, {1e3 * (node.low - bed.floor):.0f} mm of water"
+    )
+    assert fact(found, "Beds")[0].startswith(f"bed 1: {dry} mm dry at the top, {left} mm of water left")
     assert fact(report("spills-without-starting"), "Floods") == [
         "none: the siphon spills over the lip and never drains"
     ]
