@@ -39,9 +39,7 @@ def test_the_demo_says_its_numbers():
     floods = f"{3600.0 / group.period:.1f} an hour; fills in {fills}, drains in {drains}"
     assert fact(found, "Floods") == [floods]
     node = found.run.node(bed.name)
-    dry = (
-        f"{1e3 * (bed.rim - node.high):.0f} mm dry at the top, {1e3 * (node.low - bed.floor):.0f} mm of water"
-    )
+    dry, left = (f"{1e3 * x:.0f}" for x in (bed.rim - node.high, node.low - bed.floor))
     assert fact(found, "Beds")[0].startswith(f"bed 1: {dry} mm dry at the top, {left} mm of water left")
     assert fact(report("spills-without-starting"), "Floods") == [
         "none: the siphon spills over the lip and never drains"
