@@ -69,7 +69,8 @@ def test_there_are_at_most_eight_questions_each_with_unit_default_and_why():
 @pytest.mark.parametrize(
     "answers",
     [{}, {"beds": "1"}, {"beds": "8", "flow": "30 L/min"}, {"flow": "6 L/min", "depth": "200 mm"},
-     {"floor": "1.1 m", "sump": "1000 L", "media": "gravel"}, {"length": "3 ft 9 in", "flow": "12 gpm"}],
+     {"floor": "1.1 m", "sump": "1000 L", "media": "gravel"}, {"length": "3 ft 9 in", "flow": "12 gpm"},
+     {"flow": "300 L/min", "depth": "60 mm", "floor": "-300 mm"}, {"flow": "1 L/min", "beds": "40"}],
 )  # fmt: skip
 def test_any_answers_give_a_plan_that_can_be_built(system, answers):
     plan = plan_from_text(plan_text(answers, system))

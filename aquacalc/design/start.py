@@ -128,12 +128,11 @@ class _Sketch:
         at = self.sizes.index(stand)
         lip = self.sizes[min(at + 1, len(self.sizes) - 1)]
         drain = self.sizes[min(at + 2, len(self.sizes) - 1)]
-        wall = lip.outside_diameter - lip.bore
-        bell = next((s for s in self.sizes if s.bore > lip.bore + wall + 0.025), self.sizes[-1])
-        drop = min(0.2, 0.3 * k["floor"])
+        bell = self.bell(lip)
+        drop = min(0.2, max(0.1, 0.3 * k["floor"]))
         chamber = k["floor"] - drop
         height = drop + k["depth"] - min(0.07, 0.25 * k["depth"])
-        outlet = chamber - min(0.18, 0.4 * chamber)
+        outlet = chamber - min(0.18, max(0.1, 0.4 * chamber))
         deep = 0.7 if self.system == "metric" else 0.7112
         across = math.sqrt(4.0 * k["sump"] / (math.pi * deep))
         v, m, s = self.value, self.marked, self.said
@@ -193,5 +192,11 @@ flow = {s("flow", v(k["flow"], "flow"), usual)}
 
     def standpipe(self, flow: float):
         """Return the largest pipe that this flow very likely fills, or the smallest there is."""
-        sure = [s for s in self.sizes if choking_flow(SURE, s.bore, GRAVITY) <= 0.97 * flow]
+        widest = max(i for i, lip in enumerate(self.sizes) if self.bell(lip)) - 1
+        sure = [s for s in self.sizes[:widest] if choking_flow(SURE, s.bore, GRAVITY) <= 0.97 * flow]
         return sure[-1] if sure else self.sizes[0]
+
+    def bell(self, lip):
+        """Return the smallest pipe that leaves room around a lip for a bell, or None."""
+        wall = lip.outside_diameter - lip.bore
+        return next((s for s in self.sizes if s.bore > lip.bore + wall + 0.025), None)
