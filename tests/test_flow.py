@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from scipy.optimize import brentq
 
 from aquacalc.catalogue import data_dir
-from aquacalc.engine import compiled, events, runner, step
+from aquacalc.engine import compiled, events, rates, runner, step
 from aquacalc.engine import run as engine
 from aquacalc.engine.packing import pack
 from aquacalc.engine.state import SIPHONING, TABLE_POINTS, blank
@@ -122,6 +122,16 @@ def test_order_of_the_integrator(demo):
     errors = [np.abs(after(k)[keep] - exact).max() for k in (100, 200)]
     assert 2.5 < math.log2(errors[0] / errors[1]) < 3.6
     assert plan.siphons == 1
+
+
+@pytest.mark.identity
+def test_a_level_that_is_no_number_draws_nothing_from_a_table(demo):
+    """A step that fails may leave one behind; machine code would read it off at no place in memory."""
+    plan = pack(demo)
+    state, *_ = blank(plan, 0)
+    state.regime[0] = SIPHONING
+    state.level[plan.root[0]] = math.nan
+    assert rates.siphon_outflow(plan, state, 0) == (0.0, 0.0, 0.0)
 
 
 @pytest.mark.identity
