@@ -13,6 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from aquacalc.equations import forms
+from aquacalc.live import translate
 from aquacalc.plan import document
 from aquacalc.report import as_json
 
@@ -44,6 +45,7 @@ FILES: dict[str, tuple[Path, Callable[[], str]]] = {
     "report-shape": (ROOT / "data" / "report-shape.md", as_json.shape_document),
     "evidence": (ROOT / "data" / "evidence.csv", _evidence),
     "works": (ROOT / "data" / "evidence-works.csv", _works),
+    "engine-js": (translate.FILE, translate.engine_js),
     "systems": (ROOT / "data" / "evidence-system.csv", _systems),
 }
 

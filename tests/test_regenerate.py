@@ -8,7 +8,7 @@ pytestmark = pytest.mark.identity
 
 
 # The other two have tests of their own, which bear another release of a library: tests/test_evidence.py.
-@pytest.mark.parametrize("name", ["forms", "keys", "report-shape", "works"])
+@pytest.mark.parametrize("name", ["forms", "keys", "report-shape", "works", "engine-js"])
 def test_file_is_current(name):
     path, made = regenerate.FILES[name]
     assert path.read_text(encoding="utf-8") == made(), regenerate.renew(name)

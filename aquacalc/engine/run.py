@@ -40,20 +40,20 @@ def prepare(plan, state):
 
 def record(plan, state, trace, row, t):
     """Write one row of the trace for the flows last set, while there is room; the next row."""
-    if row >= len(trace.time):
+    if row >= len(trace.times):
         return row
     n = plan.nodes
-    trace.time[row] = t
-    trace.pump[row] = state.flow[n]
+    trace.times[row] = t
+    trace.pumps[row] = state.flow[n]
     for i in range(n + 1):
         at = row * (n + 1) + i
-        trace.level[at] = state.level[i]
+        trace.levels[at] = state.level[i]
         junction = i < n and plan.junction[i] == 1
-        trace.rate[at] = 0.0 if junction else state.rate[i] * state.gain[i]
+        trace.rates[at] = 0.0 if junction else state.rate[i] * state.gain[i]
     for j in range(plan.siphons):
         at = row * plan.siphons + j
-        trace.outflow[at] = state.flow[plan.root[j]]
-        trace.regime[at] = state.regime[j]
+        trace.outflows[at] = state.flow[plan.root[j]]
+        trace.regimes[at] = state.regime[j]
     return row + 1
 
 

@@ -168,12 +168,12 @@ class Cycles(NamedTuple):
 class Trace(NamedTuple):
     """Rows in time, one after another in each column."""
 
-    time: Floats
-    level: Floats  # nodes, sump
-    rate: Floats  # nodes, sump
-    outflow: Floats  # siphons
-    regime: Ints  # siphons
-    pump: Floats
+    times: Floats
+    levels: Floats  # nodes, sump
+    rates: Floats  # nodes, sump
+    outflows: Floats  # siphons
+    regimes: Ints  # siphons
+    pumps: Floats
 
 
 class Totals(NamedTuple):
@@ -196,6 +196,21 @@ class Totals(NamedTuple):
     rows: int
 
 
+def entries(field, plan, rows):
+    """How many entries a field of state, cycles or trace has, with room for so many rows of trace."""
+    if field == "log_flow" or field == "log_slope":
+        return TABLE_POINTS * (plan.nodes + plan.siphons)
+    if field == "pump_table":
+        return PUMP_POINTS
+    if field == "times" or field == "pumps":
+        return rows
+    if field == "levels" or field == "rates":
+        return rows * (plan.nodes + 1)
+    if field == "outflows" or field == "regimes":
+        return rows * plan.siphons
+    return plan.nodes + plan.siphons + 2
+
+
 def zeros(count: int, kind: type) -> list:
     """Return what `numpy.zeros` does, as a list."""
     return [kind()] * count
@@ -203,20 +218,12 @@ def zeros(count: int, kind: type) -> list:
 
 def blank(plan: PackedPlan, rows: int, zeros: Callable[[int, type], Any] = zeros) -> tuple:
     """Return state, cycles and a trace of so many rows for a run of `plan`, all noughts."""
-    width = plan.nodes + plan.siphons + 2
-    points = TABLE_POINTS * (plan.nodes + plan.siphons)
-    tables = {"log_flow": points, "log_slope": points, "pump_table": PUMP_POINTS}
-    columns = {"time": rows, "pump": rows, "outflow": rows * plan.siphons, "regime": rows * plan.siphons}
     return tuple(
         record(
             *(
-                zeros(sizes.get(n, size), int if k == Ints else float)
-                for n, k in record.__annotations__.items()
+                zeros(entries(name, plan, rows), int if kind == Ints else float)
+                for name, kind in record.__annotations__.items()
             )
         )
-        for record, size, sizes in (
-            (State, width, tables),
-            (Cycles, width, {}),
-            (Trace, rows * (plan.nodes + 1), columns),
-        )
+        for record in (State, Cycles, Trace)
     )

@@ -360,13 +360,13 @@ def _trace(plan: Plan, totals: e.Totals, kept: e.Trace) -> Trace:
 
     levels = [*(name for name, _ in order(plan)), plan.sump.name]
     siphons = [siphon.name for siphon in plan.siphons]
-    regimes = columns(kept.regime, siphons)
+    regimes = columns(kept.regimes, siphons)
     return Trace(
-        times=kept.time[: totals.rows],
-        levels=columns(kept.level, levels),
-        rates=columns(kept.rate, levels),
-        outflow=columns(kept.outflow, siphons),
+        times=kept.times[: totals.rows],
+        levels=columns(kept.levels, levels),
+        rates=columns(kept.rates, levels),
+        outflow=columns(kept.outflows, siphons),
         regime={name: [REGIMES[x] for x in column] for name, column in regimes.items()},
-        pump=kept.pump[: totals.rows],
-        complete=totals.rows < len(kept.time),
+        pump=kept.pumps[: totals.rows],
+        complete=totals.rows < len(kept.times),
     )

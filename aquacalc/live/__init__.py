@@ -1,0 +1,1 @@
+"""Pages that compute by themselves: the engine as JavaScript, with no Python and no network."""
