@@ -41,9 +41,7 @@ def siphon_outflow(plan, state, j):
     z_sump = state.level[plan.nodes]
     drowned = z_sump > plan.tail[j]
     head = z - (z_sump if drowned else plan.tail[j])
-    if (
-        not head > 0.0
-    ):  # nor where a step that is about to be refused has no number: a table has no place for it
+    if not head > 0.0:  # true of no number too, which a step about to be refused may leave here
         return 0.0, 0.0, 0.0
     q, a = table_flow(state, plan.nodes + j, head)
     return q, a, (-a if drowned else 0.0)

@@ -22,7 +22,7 @@ SCRIPT = """plans => plans.map(plan => {
     for (const name in done.cycles) plain[name] = Array.from(done.cycles[name]);
     return {totals: done.totals, cycles: plain};
 })"""
-#: Names of flows, m3/s: differences are of one part in 1e9 of 0.1 L/s at least, and of 1 (m, s, m3) elsewhere.
+#: Flows, m3/s: their differences are measured against 0.1 L/s at least, others against 1 (m, s, m3).
 FLOWS = ("flow_start", "flow_high", "flow_end")
 
 
