@@ -27,6 +27,7 @@ from aquacalc.design.readings import (
     spreads,
 )
 from aquacalc.hydraulics.starting import choke
+from aquacalc.plan import edit
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.plan.tested import written
 
@@ -233,7 +234,7 @@ def fit(
         _estimate(name, base[name], float(x), float(sd), spread[name], z)
         for name, x, sd in zip(FITTED, found.x, deviation, strict=True)
     )
-    fitted = _kept(model.at(found.x), s.name, estimates[-1])
+    fitted = _marked(_kept(model.at(found.x), s.name, estimates[-1]), s.name)
     each = model.predictions([found.x])[0]
     matches = tuple(
         Match(r, float(value), float((value - r.value) / r.error))
@@ -284,6 +285,16 @@ def _kept(plan: Plan, siphon: str, start: Estimate) -> Plan:
         for s in plan.siphons
     )
     return dataclasses.replace(plan, siphons=siphons)
+
+
+def _marked(plan: Plan, siphon: str) -> Plan:
+    """Return the fitted plan with its fitted values marked as such."""
+    names = members(plan, the_siphon(plan, siphon))
+    paths = [f"bed.{bed.name}.porosity" for bed in plan.beds if bed.name in names]
+    paths += [f"siphon.{siphon}.priming.observed", f"siphon.{siphon}.priming.observed_error"]
+    paths += ["pump.flow"] if plan.pump.flow is not None else []
+    same = {path: edit.get(plan, path) for path in paths}
+    return edit.put(plan, same, "derived", "fitted to readings")
 
 
 def _would_tell(names: tuple[str, ...], had: set[str]) -> str:

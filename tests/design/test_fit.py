@@ -13,6 +13,8 @@ from aquacalc.design.many_plans import run_plans
 from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, predict, spreads
 from aquacalc.plan import edit, read_plan
 from aquacalc.plan.check import check_plan
+from aquacalc.plan.marks import mark_of
+from aquacalc.plan.model import Mark
 from aquacalc.plan.read import plan_from_text
 from aquacalc.plan.write import write_plan
 from aquacalc.results.cycle import run_plan
@@ -168,3 +170,12 @@ def test_what_cannot_be_is_refused(readings, keywords, word):
     plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
     with pytest.raises(ValueError, match=word):
         fit(plan, readings, **keywords)
+
+
+@pytest.mark.identity
+def test_fitted_values_are_marked():
+    plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
+    found = fit(plan, [Reading("fill time", 750.0, 10.0)])
+    again = plan_from_text(write_plan(found.plan))
+    for path in ("bed.bed 1.porosity", "pump.flow", "siphon.priming.observed"):
+        assert mark_of(again, path) == Mark("derived", "fitted to readings"), path
