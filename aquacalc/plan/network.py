@@ -10,8 +10,8 @@ from aquacalc.plan import legs
 from aquacalc.plan.errors import Checked
 from aquacalc.plan.model import Bed, Fitting, Plan, Run, Tail
 
-#: Lengths (m) closer than this are one; those of pipe, which nobody measures closer than a millimetre.
-SLACK, PIPE_SLACK = 1e-9, 1e-3
+#: Lengths (m) closer than this are one; those of pipe along its bends, which are measured to 5 mm.
+SLACK, PIPE_SLACK = 1e-9, 5e-3
 
 
 def downstream(plan: Plan) -> dict[str, str]:
