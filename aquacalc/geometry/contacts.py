@@ -10,7 +10,7 @@ from aquacalc.geometry.outlines import inside, overlap
 from aquacalc.geometry.space import Line, Point, Space, Standing
 
 #: Parts may touch: what reaches less far into another is no contact, m.
-TOUCH = 0.001
+TOUCH = 0.0001
 
 
 @dataclass(frozen=True)
