@@ -41,6 +41,7 @@ _FACE = {
     "strainer_slots": "design.drains",
     "lip_and_bore": "design.bore",
     "pump_flow_for": "design.solve",
+    "sturdy": "design.sturdy",
     "Reading": "design.readings",
     "fit": "design.fit",
     "chances": "design.chances:study",

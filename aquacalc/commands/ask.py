@@ -55,6 +55,7 @@ QUESTIONS = {
         "What do my stopwatch readings say?", "fit", "fit", {"readings": ("sheet of readings, filled in", "")}
     ),
     "chances": Question("How likely is it to work?", "chances", "study", {"size": ("number", "")}),
+    "sturdy": Question("What makes it work wherever the truth lies?", "sturdy", "sturdy", {}),
 }
 
 

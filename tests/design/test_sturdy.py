@@ -1,0 +1,86 @@
+"""Plans that work wherever the truth lies: at every corner of what nobody knows, and inside."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from aquacalc.catalogue import data_dir
+from aquacalc.design.many_plans import run_plans
+from aquacalc.design.sturdy import corners, inside, search, sturdy
+from aquacalc.findings import find, verdict
+from aquacalc.plan import edit, read_plan
+
+pytestmark = pytest.mark.identity
+LITRE_A_MINUTE = 1e-3 / 60
+
+
+def plan_of(name="greenhouse", **values):
+    plan = read_plan(data_dir() / "plans" / f"{name}.toml")
+    return edit.put(plan, {key.replace("__", "."): value for key, value in values.items()})
+
+
+def verdicts(plans):
+    return {verdict(find(run)) for run in run_plans(plans)}
+
+
+def test_corners_are_every_combination_and_both_ends_of_the_start():
+    plan = plan_of()
+    found = corners(plan)
+    assert len(found) == 2**4  # start, porosity, pump, strainers
+    froudes = {c["siphon.siphon.priming.froude"] for c in found}
+    assert froudes == {plan.siphons[0].priming.froude_low, plan.siphons[0].priming.froude_high}
+    counts = {c.get("bed.bed 1.strainer.count", plan.beds[0].strainer.count) for c in found}
+    assert counts == {plan.beds[0].strainer.count, plan.beds[0].strainer.count // 2}
+
+
+def test_a_measured_start_and_flow_leave_less_to_doubt():
+    plan = plan_of(siphon__siphon__priming__observed=10 * LITRE_A_MINUTE)
+    plan = edit.put(plan, {"siphon.siphon.priming.observed_error": 0.5 * LITRE_A_MINUTE})
+    plan = edit.put(plan, {"pump.flow": 18 * LITRE_A_MINUTE}, mark="measured")
+    found = corners(plan)
+    flows = sorted({c["siphon.siphon.priming.observed"] / LITRE_A_MINUTE for c in found})
+    assert flows == pytest.approx([9.5, 10.5])
+    assert max(c["pump.flow"] for c in found) == pytest.approx(18 * 1.02 * LITRE_A_MINUTE)
+
+
+@pytest.mark.parametrize(
+    ("name", "flow", "words"),
+    [
+        ("greenhouse", 12.0, "Open the valve"),  # inside the start band
+        ("spills-without-starting", 18.0, "Fit a 1 in standpipe and tail"),
+        ("runs-on-without-stopping", 18.0, "Lead the tail"),
+    ],
+)
+def test_a_plan_that_is_not_sturdy_is_made_so(name, flow, words):
+    plan = plan_of(name, pump__flow=flow * LITRE_A_MINUTE)
+    now, best, count = search(plan)
+    assert now.works < count
+    assert best.works == count, best.lacks
+    assert any(step.change.words.startswith(words) for step in best.changes)
+    assert verdicts([edit.put(best.plan, corner) for corner in corners(best.plan)]) == {"works"}
+    draw = random.Random(7)
+    points = [inside(best.plan, tuple(draw.random() for _ in range(4))) for _ in range(20)]
+    assert verdicts([edit.put(best.plan, point) for point in points]) == {"works"}
+    # Each change is needed: without any one of them it is not sturdy.
+    for left_out in best.changes:
+        values = {k: v for s in best.changes if s is not left_out for k, v in s.change.values.items()}
+        less = edit.put(plan, values)
+        assert verdicts([edit.put(less, corner) for corner in corners(less)]) != {"works"}, left_out
+
+
+def test_a_sturdy_plan_is_left_alone():
+    plan = plan_of(pump__flow=21 * LITRE_A_MINUTE)
+    assert search(plan)[1] is None
+    answer = sturdy(plan)
+    assert "nothing to change" in answer.text
+    assert answer.plan == plan
+
+
+def test_what_nothing_mends_is_said():
+    """A sump that stands over the bell's rim: no valve, pipe or slot helps."""
+    plan = plan_of(sump__floor=0.35)
+    answer = sturdy(plan)
+    assert answer.plan is None or "not sturdy" in answer.text
+    assert "works at 0 of" in answer.text
