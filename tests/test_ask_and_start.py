@@ -206,3 +206,11 @@ def test_readings_and_chances_are_asked_at_the_prompt(capsys, tmp_path):
     plan = read_plan(DEMO)
     said = json.loads(capsys.readouterr().out)["said"]
     assert said == list(fit(plan, [Reading("fill time", 750.0, 10.0)]).said)
+
+
+def test_strainer_of_a_bed_without_one_wants_the_size_of_a_slot(capsys):
+    minimal = str(data_dir() / "plans" / "minimal.toml")
+    assert main(["ask", "strainer", minimal]) == 2
+    assert "--width" in capsys.readouterr().err
+    assert main(["ask", "strainer", minimal, "--width", "3 mm", "--length", "25 mm"]) == 0
+    assert "What limits it" in capsys.readouterr().out

@@ -104,6 +104,12 @@ def run(args: argparse.Namespace) -> int:
             raise Failure(f"{error}") from None
     if args.question == "strainer":
         given.setdefault("bed", plan.beds[0].name)
+        bare = any(bed.name == given["bed"] and bed.strainer is None for bed in plan.beds)
+        if bare and not {"width", "length"} <= set(given):
+            raise Failure(
+                f"{args.plan}: {given['bed']} has no strainer yet. Fix: say how large a slot is, "
+                '--width "3 mm" --length "25 mm".'
+            )
     if args.question == "readings":
         given = {"readings": _readings(args, plan)}
     if "size" in given:
