@@ -1,4 +1,4 @@
-"""Three old bins on blocks beside a sump, with what a builder would refuse; and the same as it can be built."""
+"""Three old bins on blocks beside a sump: what a builder would refuse, and the same mended."""
 
 import pytest
 
