@@ -16,6 +16,7 @@ less than 1 mL.
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -131,6 +132,29 @@ def edge(depth, bore, weir=1.71):
     return weir * math.pi * bore * max(depth, 0.0) ** 1.5
 
 
+@functools.cache
+def critical(loss):
+    """Levels over the invert and flows of a mouth, over D and sqrt(g) D^2.5, by the wetted angle."""
+    angle = np.linspace(0.02, 5.2, 4000)
+    area = (angle - np.sin(angle)) / 8
+    wide = np.sin(angle / 2)
+    depth = (1 - np.cos(angle / 2)) / 2
+    return depth + (1 + loss) * area / (2 * wide), np.sqrt(area**3 / wide)
+
+
+def mouth(level, bore, projecting):
+    """Flow into a level pipe's mouth with a free surface; it fills at a level of one bore."""
+    if level <= 0.0:
+        return 0.0
+    levels, flows = critical(0.5 if projecting else 0.2)
+    over = level / bore
+    if over < levels[0]:
+        flow = flows[0] * (over / levels[0]) ** 2
+    else:
+        flow = math.exp(np.interp(math.log(min(over, 1.0)), np.log(levels), np.log(flows)))
+    return flow * math.sqrt(G) * bore**2.5 * max(over, 1.0) ** 6
+
+
 @dataclass
 class History:
     """One run: its pieces as (end time, dense solution), its names, events as (time, siphon, what)."""
@@ -163,7 +187,7 @@ class Independent:
             start_is_tee = run.start in tees
             inlet = -math.inf if start_is_tee else outlet_level(plan, plan.vessel(run.start))
             self.runs.append((self.at[run.start], self.at[run.to], Path(run_path(plan, run), nu), run, inlet))
-        self.siphons = {s.name: Path(siphon_path(s), nu) for s in plan.siphons}
+        self.siphons = {s.name: Path(siphon_path(plan, s), nu) for s in plan.siphons}
         self.regime = {s.name: "over the lip" for s in plan.siphons}
         self.start = {}
         for s in plan.siphons:
@@ -180,7 +204,7 @@ class Independent:
             head = (choke / (s.lip_weir * math.pi * lip)) ** (2 / 3)
             as_orifice = (choke / (s.lip_orifice * math.pi / 4 * lip**2)) ** 2 / (2 * G)
             air = math.pi / 4 * s.bell.bore**2 * (s.bell.top_height - s.standpipe.height)
-            purge = air / (priming.air_carried(5.0) * choke)
+            purge = air / priming.air_carried(5.0)  # water over the lip that takes the air along
             self.start[s.name] = (
                 floor + s.standpipe.height + max(head, as_orifice),
                 floor + s.bell.rim_height,
@@ -226,22 +250,33 @@ class Independent:
             up, down = max(y[i], inlet), max(y[j], run.outfall)
             if up > down:
                 q = path.flow(up - down)
-                if run.start not in self.tees:
-                    q = min(q, edge(y[i] - inlet, run.pipe.bore))
+                q = min(q, self.taken(run, y[i], True))
             else:
-                q = -path.flow(down - up)
-                if run.start not in self.tees:
-                    q = max(q, -edge(y[j] - run.outfall, run.pipe.bore))
+                q = -min(path.flow(down - up), self.taken(run, y[j], False))
             net[i] -= q
             net[j] += q
+        gone = {}
         for s in self.plan.siphons:
-            q = self.siphon_out(s, y[self.at[s.host]], sump)
+            q = gone[s.name] = self.siphon_out(s, y[self.at[s.host]], sump)
             net[self.at[s.host]] -= q
             net[self.at[self.plan.sump.name]] += q
-        return [
+        levels = [
             q / (TEE_AREA if name in self.tees else self.water[name].area(y[i]))
             for i, (name, q) in enumerate(zip(self.names, net, strict=True))
         ]
+        return levels + [gone[s.name] if self.regime[s.name] == "priming" else 0.0 for s in self.plan.siphons]
+
+    def taken(self, run, level, leaving):
+        """Most that goes into a run's mouth from still water at `level`: out of where it starts, or back."""
+        projecting = any(f.name == "entrance, projecting" for f in run.fittings)
+        tee = self.tees.get(run.start)
+        inlet = tee.elevation if tee else outlet_level(self.plan, self.plan.vessel(run.start))
+        bore = run.pipe.bore
+        if not tee and self.plan.vessel(run.start).outlet == "floor" and leaving:
+            # The end faces up: an edge all round, and then what the far end lets out.
+            return min(edge(level - inlet, bore), mouth(level - run.outfall, bore, False))
+        projecting = projecting and (tee is not None or self.plan.vessel(run.start).outlet != "floor")
+        return mouth(level - max(inlet, run.outfall), bore, projecting)
 
     def initial(self, sump_level):
         y = []
@@ -255,33 +290,30 @@ class Independent:
                 y.append(self.plan.vessel(name).floor + host.bell.rim_height)
             else:
                 y.append(outlet_level(self.plan, self.plan.vessel(name)))
-        return y
+        return y + [0.0] * len(self.plan.siphons)  # m3 that went over each lip while it purged
 
     def run(self, sump_level, breaks=3, limit=1e5, rtol=1e-7, atol=1e-8, method="BDF"):
         """Integrate until every siphon has broken `breaks` times, or to `limit` seconds."""
         t, y = 0.0, self.initial(sump_level)
         pieces, events = [], []
-        purge_end = {}
         count = dict.fromkeys(self.regime, 0)
         while t < limit and min(count.values()) < breaks:
             watch = []
-            for s in self.plan.siphons:
-                start, rim, _ = self.start[s.name]
-                target = rim if self.regime[s.name] == "full" else start
-                if self.regime[s.name] == "priming":
-                    continue
-                host = self.at[s.host]
+            for k, s in enumerate(self.plan.siphons):
+                start, rim, purge = self.start[s.name]
+                regime = self.regime[s.name]
+                at = len(self.names) + k if regime == "priming" else self.at[s.host]
+                target = {"full": rim, "priming": purge}.get(regime, start)
 
-                def event(_, y, host=host, target=target):
-                    return y[host] - target
+                def event(_, y, at=at, target=target):
+                    return y[at] - target
 
                 event.terminal = True
                 event.direction = -1 if self.regime[s.name] == "full" else 1
                 watch.append((s.name, event))
-            end = min([limit, *purge_end.values()])
             found = solve_ivp(
                 self.rates,
-                (t, end),
+                (t, limit),
                 y,
                 method=method,
                 rtol=rtol,
@@ -293,11 +325,6 @@ class Independent:
             t, y = found.t[-1], list(found.y[:, -1])
             pieces.append((t, found.sol))
             fired = [name for (name, _), hits in zip(watch, found.t_events, strict=True) if len(hits)]
-            for name, moment in list(purge_end.items()):
-                if t >= moment - 1e-9:
-                    del purge_end[name]
-                    self.regime[name] = "full"
-                    events.append((t, name, "full"))
             for name in fired:
                 if self.regime[name] == "full":
                     self.regime[name] = "over the lip"
@@ -306,8 +333,11 @@ class Independent:
                     y[self.at[next(s.host for s in self.plan.siphons if s.name == name)]] = self.start[name][
                         1
                     ]
+                elif self.regime[name] == "priming":
+                    self.regime[name] = "full"
+                    events.append((t, name, "full"))
                 else:
                     self.regime[name] = "priming"
-                    purge_end[name] = t + self.start[name][2]
+                    y[len(self.names) + list(self.regime).index(name)] = 0.0
                     events.append((t, name, "choke"))
         return History(pieces, self.names, events)

@@ -78,7 +78,7 @@ def drain(plan, levels, inflow, seconds):
     chains = [(run_path(plan, r), key(r.start), key(r.to), f"run_{key(r.start)}") for r in plan.runs]
     siphon = plan.siphons[0]
     net.add_reservoir("outlet", base_head=siphon.tail.outlet)
-    chains.append((siphon_path(siphon), key(siphon.host), "outlet", "siphon"))
+    chains.append((siphon_path(plan, siphon), key(siphon.host), "outlet", "siphon"))
     for pieces, start, end, name in chains:
         for i, piece in enumerate(pieces):
             last = i == len(pieces) - 1

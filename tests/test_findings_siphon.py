@@ -40,8 +40,9 @@ PRINTED = {
 def test_start_band_by_bore(bore):
     run = demo()
     siphon = run.plan.siphons[0]
-    stand = replace(siphon.standpipe, pipe=replace(siphon.standpipe.pipe, bore=bore / 1000))
-    siphon = replace(siphon, standpipe=stand, priming=replace(siphon.priming, froude=0.5))
+    pipe = replace(siphon.standpipe.pipe, bore=bore / 1000)
+    stand, tail = replace(siphon.standpipe, pipe=pipe), replace(siphon.tail, pipe=pipe)
+    siphon = replace(siphon, standpipe=stand, tail=tail, priming=replace(siphon.priming, froude=0.5))
     w = inflow_window(run.plan, siphon, run)
     low, middle, high = (x * L_MIN for x in (w.start_low, w.start, w.start_high))
     assert (low, middle, high) == pytest.approx(PRINTED[bore], rel=0.005)
@@ -113,7 +114,8 @@ def test_own_observation_shrinks_the_band():
     assert "By your own readings" in found(runs[1], "start").cause
     exact = {"siphon.priming.observed": 10 / L_MIN, "siphon.priming.observed_error": 0.0}
     runs = [with_group(with_plan(demo(), exact), inflow=q / L_MIN) for q in (10 + 1e-6, 10 - 1e-6)]
-    assert states("start", *runs) == ["good", "may or may not"]  # the run of these groups cycles
+    assert states("start", *runs) == ["good", None]
+    assert states("spills", *runs) == [None, "does not"]
 
 
 def colebrook(Re, e):
@@ -148,11 +150,12 @@ def test_stop_flow_loses_just_the_head_at_the_rim():
     assert lost == pytest.approx(0.530 - 0.320, rel=2e-4)  # annulus is laminar-turbulent at the margin
     assert window(run).head_at_rim == pytest.approx(0.210)
     assert plan.limits.stop_margin == 0.1
-    assert window(run).stop_with_margin == pytest.approx(0.9 * Q)
+    # A strong jump carries off 0.0066 (10 - 1)^1.4 of the flow as air: more than the plan's margin.
+    assert window(run).stop_with_margin == pytest.approx((1 - 0.0066 * 9**1.4) * Q)
 
 
 def test_stop_has_margin_or_little_or_none():
-    limit = 0.9 * window(demo()).stop
+    limit = (1 - 0.0066 * 9**1.4) * window(demo()).stop
     runs = [with_group(demo(), inflow=q) for q in (limit * (1 - HAIR), limit * (1 + HAIR))]
     assert states("stop", *runs) == ["good", "may or may not"]
     assert found(runs[1], "stop").limit == pytest.approx(limit)
@@ -236,18 +239,25 @@ def test_a_siphon_of_eleven_metres_tears_apart():
 def test_ways_round_the_lip_as_wide_as_the_bore():
     siphon = demo().plan.siphons[0]
     bore = math.pi * siphon.standpipe.pipe.bore**2 / 4
-    lip, height = siphon.standpipe.lip_diameter, siphon.standpipe.height
+    lip = siphon.standpipe.lip_diameter
     gap = math.sqrt(siphon.standpipe.pipe.bore**2 + lip**2)  # the lip is wider than the pipe outside
-    clearance = bore / (math.pi * lip)
     width = bore / (4 * 0.030)
-    for key, path, base, limit in (
-        ("bell_gap", "siphon.bell.bore", 0.0, gap),
-        ("bell_openings", "siphon.bell.opening_width", 0.0, width),
-        ("bell_clearance", "siphon.bell.top_height", height, clearance),
+    for key, path, limit in (
+        ("bell_gap", "siphon.bell.bore", gap),
+        ("bell_openings", "siphon.bell.opening_width", width),
     ):
-        inside, outside = (with_plan(demo(), {path: base + limit * (1 + d)}) for d in (HAIR, -HAIR))
+        inside, outside = (with_plan(demo(), {path: limit * (1 + d)}) for d in (HAIR, -HAIR))
         assert states(key, inside, outside) == ["good", "watch"], key
         assert found(outside, key).value == pytest.approx(1.0, abs=1e-5)
+
+
+def test_roof_of_the_bell_leaves_room_for_the_water_that_starts_it():
+    """The weir law by hand: at its start the demo's water is 8.0 mm deep over a lip of 40.9 mm."""
+    siphon = demo().plan.siphons[0]
+    head = (window(demo()).start / (1.71 * math.pi * siphon.standpipe.lip_diameter)) ** (2 / 3)
+    top = siphon.standpipe.height + head
+    runs = [with_plan(demo(), {"siphon.bell.top_height": top + d}) for d in (1e-6, -1e-6)]
+    assert states("bell_clearance", *runs) == ["watch", "may or may not"]
 
 
 def test_cycle_settled_or_not():

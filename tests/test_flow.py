@@ -48,7 +48,7 @@ def test_siphon_flow_against_fluids_and_brentq(demo):
     """The demo siphon at start and rim: brentq on `fluids` friction with `iapws` viscosity, 0.1 %."""
     siphon = demo.siphons[0]
     floor = demo.vessel(siphon.host).floor
-    path = Path(siphon_path(siphon), viscosity(demo.water_temperature))
+    path = Path(siphon_path(demo, siphon), viscosity(demo.water_temperature))
     run = run_plan(demo)
     for level, ours in (
         (run.trace.level(siphon.host, run.groups[0].began + run.groups[0].period), run.groups[0].flow_break),
@@ -69,7 +69,7 @@ def test_siphon_flow_against_fluids_and_brentq(demo):
 def test_tables_stay_on_the_full_solution(demo):
     """Between grid points a table's flow loses that head within 0.1 %, so is right within 0.05 %."""
     nu = viscosity(demo.water_temperature)
-    for pieces in (siphon_path(demo.siphons[0]), *(run_path(demo, run) for run in demo.runs)):
+    for pieces in (siphon_path(demo, demo.siphons[0]), *(run_path(demo, run) for run in demo.runs)):
         tables = table_of(pieces, nu)
         for head in np.geomspace(2e-6, 5.0, 400):
             flow, slope = table_flow(tables, 0, head)
@@ -190,7 +190,7 @@ def test_runs_on_where_siphon_flow_meets_inflow():
     group = run_plan(plan).groups[0]
     nu = viscosity(plan.water_temperature)
     assert group.outcome == "runs on"
-    level = plan.siphons[0].tail.outlet + path_loss(siphon_path(plan.siphons[0]), plan.pump.flow, nu)
+    level = plan.siphons[0].tail.outlet + path_loss(siphon_path(plan, plan.siphons[0]), plan.pump.flow, nu)
     assert group.level == pytest.approx(level, abs=2e-4)
     assert group.level > group.rim
 

@@ -55,7 +55,7 @@ def friction_band(plan, flow):
     """Largest p d (see the head of this file) of the siphon at `flow` or of any run at its share of it."""
     nu = water_kinematic_viscosity(plan.water_temperature)
     paths = [(run_path(plan, run), flow / len(plan.beds)) for run in plan.runs]
-    paths.append((siphon_path(plan.siphons[0]), flow))
+    paths.append((siphon_path(plan, plan.siphons[0]), flow))
     worst = 0.0
     for pieces, q in paths:
         pipe = pieces[-1]

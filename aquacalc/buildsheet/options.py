@@ -291,7 +291,7 @@ def head_lost(plan: Plan, flow: float) -> float:
     worst = 0.0
     for siphon in plan.siphons:
         members = [bed.name for bed in plan.beds if hosts[bed.name] == siphon.host]
-        tail = path_loss(siphon_path(siphon), each * len(members), viscosity)
+        tail = path_loss(siphon_path(plan, siphon), each * len(members), viscosity)
         for bed in members:
             line = sum(path_loss(run_path(plan, r), through[r.start], viscosity) for r in _ways(plan, bed))
             worst = max(worst, line + tail)

@@ -226,7 +226,7 @@ def sump_size(plan: Plan) -> Answer:
         *_sump_said(changed, run),
         *(f"In this plan {g.name} {SAYS[g.outcome]}." for g in run.groups),
     ]
-    drowned = [s.name for s in plan.siphons if levels.high > s.tail.outlet]
+    drowned = [s.name for s in plan.siphons if levels.high > s.tail.end]
     if drowned:
         steps.append(f"The full sump drowns the tail of {', '.join(drowned)}; end it higher if that matters.")
     return found(

@@ -12,15 +12,22 @@ SETTLED = 1e-7
 LOCATED = 1e-10
 
 
-def miss(plan, state, j):
-    """How far (m) siphon `j` has run past its next event at the levels last set; negative before it."""
+def miss(plan, state, volume, j):
+    """How far (m; m3 while it purges) siphon `j` is past its next event at `volume`, its levels set.
+
+    Negative before it.
+    """
     z = state.level[plan.root[j]]
     regime = state.regime[j]
     if regime == FILLING:
         return z - plan.lip[j]
     if regime == SPILLING:
         return z - plan.start_level[j]
+    if regime == PURGING:
+        return volume[plan.nodes + 1 + j] - state.out_choke[j] - plan.purge[j]
     if regime == SIPHONING:
+        if state.open[j] == 0 and state.level[plan.nodes] <= plan.tail[j]:
+            return max(plan.rim[j], plan.opens[j]) - z
         return plan.rim[j] - z
     return -1.0
 
@@ -28,12 +35,12 @@ def miss(plan, state, j):
 def locate(plan, state, h, j):
     """Shorten the step until siphon `j` stands at its event; the step's length, trial left there."""
     set_levels(plan, state, state.volume)
-    before = miss(plan, state, j)
+    before = miss(plan, state, state.volume, j)
     set_levels(plan, state, state.trial)
     low = 0.0
     high = h
     f_low = min(before, -LOCATED)
-    f_high = miss(plan, state, j)
+    f_high = miss(plan, state, state.trial, j)
     for turn in range(60):
         if high - low < 1e-12 * h or f_high < LOCATED:
             break
@@ -43,7 +50,7 @@ def locate(plan, state, h, j):
         middle = low + (high - low) * min(max(part + 1e-9, 1e-6), 1.0 - 1e-9)
         attempt(plan, state, middle, False)
         set_levels(plan, state, state.trial)
-        f = miss(plan, state, j)
+        f = miss(plan, state, state.trial, j)
         if f >= 0.0:
             high = middle
             f_high = f
@@ -153,15 +160,19 @@ def on_event(plan, state, cycles, j, t):
     elif regime == SPILLING:
         state.regime[j] = PURGING
         state.choke_time[j] = t
-        state.purge_end[j] = t + plan.purge[j]
+        state.out_choke[j] = state.volume[plan.nodes + 1 + j]  # the air goes with the flow over the lip
     elif regime == PURGING:
         state.regime[j] = SIPHONING
         state.start_time[j] = t
+        drowned = state.level[plan.nodes] > plan.tail[j]
+        state.open[j] = 1 - (plan.fills_drowned[j] if drowned else plan.fills[j])
         set_flows(plan, state, state.volume)
         state.flow_start[j] = state.flow[plan.root[j]]
         for i in range(plan.nodes):
             if plan.siphon[i] == j:
                 state.at_start[i] = state.level[i]
+    elif state.level[plan.root[j]] > plan.rim[j] + LOCATED:
+        state.open[j] = 1  # air comes up the tail
     else:
         on_break(plan, state, cycles, j, t)
 

@@ -6,6 +6,8 @@ from aquacalc.engine.runs import set_runs
 
 #: Net flow into a junction that counts as none, m3/s.
 BALANCED = 1e-14
+#: Least change of a junction's net flow with its head, m2/s: below its invert nothing leaves.
+LEAST_PIVOT = 1e-5
 #: Net flow so small (m3/s) that one more step along the slopes balances the junctions to rounding.
 NEARLY = 1e-10
 
@@ -57,6 +59,8 @@ def balance_junctions(plan, state, volume):
             move[i] = state.net[i]
         for i in range(n):
             to = parent[i]
+            if junction[i] == 1:
+                pivot[i] = max(pivot[i], LEAST_PIVOT)
             if to < 0 or junction[to] == 0:
                 continue
             pivot[to] -= down[i]

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import functools
+import math
 from collections.abc import Sequence
 
-from aquacalc.engine.state import PackedPlan
+from aquacalc.engine.state import MOUTH_LOG_FIRST, MOUTH_LOG_STEP, MOUTH_POINTS, PackedPlan
 from aquacalc.equations.formulas import GRAVITY, water_kinematic_viscosity
+from aquacalc.equations.mouth import MOUTH_LOSS
 from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics import paths
 from aquacalc.hydraulics.cells import Cells
 from aquacalc.hydraulics.levels import drained_sump_level, start_level
+from aquacalc.hydraulics.mouths import level_curve, mouth_loss
 from aquacalc.hydraulics.pump import lowest_pump_level
-from aquacalc.hydraulics.starting import choking_level, purge
+from aquacalc.hydraulics.running import fills, open_path, opens_at
+from aquacalc.hydraulics.starting import choke, choking_level, purge
+from aquacalc.hydraulics.stopping import break_level
 from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.plan.model import Bed, Plan
+from aquacalc.plan.model import Bed, Plan, Run
 from aquacalc.plan.network import order
 
 #: Level error allowed in one step, m. The 0.1 mm at which cycles count as repeating is far above it.
@@ -32,6 +38,18 @@ def joined(record: type, parts: Sequence) -> tuple:
     return record(*([x for part in column for x in part] for column in columns)), ends[:-1], ends[1:]
 
 
+@functools.cache
+def mouth_curve(loss: float) -> tuple[list[float], list[float]]:
+    """Return the table of a mouth with this entrance loss, as the kernels read it."""
+    levels = [math.exp(MOUTH_LOG_FIRST + MOUTH_LOG_STEP * k) for k in range(MOUTH_POINTS)]
+    return level_curve(loss, levels)
+
+
+def mouth_table(run: Run) -> int:
+    """Return the number of the table for the mouth of a run."""
+    return MOUTH_LOSS.index(mouth_loss(run))
+
+
 def pack(plan: Plan) -> PackedPlan:
     """Pack a plan that has passed `check_plan`."""
     names = [name for name, _ in order(plan)]
@@ -45,7 +63,8 @@ def pack(plan: Plan) -> PackedPlan:
     share_total = sum(bed.inflow_share for bed in plan.beds)
     cells, first_cell, end_cell = joined(Cells, [v and vessel_cells(plan, v) for v in (*vessels, sump)])
     ways = [run and paths.as_pieces(paths.run_path(plan, run)) for run in leaving]
-    ways += [paths.as_pieces(paths.siphon_path(siphon)) for siphon in siphons]
+    ways += [paths.as_pieces(paths.siphon_path(plan, siphon)) for siphon in siphons]
+    ways += [paths.as_pieces(open_path(plan, siphon)) for siphon in siphons]
     ways.append(pump.curve and paths.as_pieces(paths.delivery_path(pump.delivery)))
     pieces, first_piece, end_piece = joined(paths.Pieces, ways)
     held = sum(cells.V1[end - 1] for vessel, end in zip(vessels, end_cell, strict=False) if vessel)
@@ -65,6 +84,10 @@ def pack(plan: Plan) -> PackedPlan:
         ],
         outfall=[run.outfall if run else 0.0 for run in leaving],
         bore=[run.pipe.bore if run else 0.0 for run in leaving],
+        mouth=[
+            -1 if run is None or (bed and bed.outlet == "floor") else mouth_table(run)
+            for run, bed in zip(leaving, beds, strict=True)
+        ],
         start=[*(start_level(plan, name) for name in names), drained_sump_level(plan)],
         first_cell=first_cell,
         last_cell=[end - 1 for end in end_cell],
@@ -74,13 +97,19 @@ def pack(plan: Plan) -> PackedPlan:
         pieces=pieces,
         root=[index[s.host] for s in siphons],
         lip=[plan.lip_level(s) for s in siphons],
-        rim=[plan.rim_level(s) for s in siphons],
+        rim=[break_level(plan, s) for s in siphons],
         lip_diameter=[s.standpipe.lip_diameter for s in siphons],
         lip_weir=[s.lip_weir for s in siphons],
         lip_orifice=[s.lip_orifice for s in siphons],
         start_level=[choking_level(plan, s) for s in siphons],
-        purge=[purge(s)[1] for s in siphons],
-        tail=[s.tail.outlet for s in siphons],
+        purge=[purge(s)[1] * choke(s) for s in siphons],
+        tail=[s.tail.end for s in siphons],
+        foot=[paths.foot(plan, s) for s in siphons],
+        fills=[int(fills(plan, s, "middle", drowned=False)) for s in siphons],
+        fills_drowned=[int(fills(plan, s, "middle", drowned=True)) for s in siphons],
+        opens=[opens_at(plan, s, "middle") for s in siphons],
+        mouth_flow=[x for loss in MOUTH_LOSS for x in mouth_curve(loss)[0]],
+        mouth_slope=[x for loss in MOUTH_LOSS for x in mouth_curve(loss)[1]],
         pump_flow=pump.flow or 0.0,
         pump_guard=lowest_pump_level(plan),
         pump_outlet=pump.delivery.outlet if pump.delivery else 0.0,

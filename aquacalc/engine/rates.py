@@ -31,7 +31,7 @@ def pump_flow(plan, state, z_sump):
 
 
 def siphon_outflow(plan, state, j):
-    """Flow (m3/s) of siphon `j`, full or over its lip; its slopes with the levels at root and sump (m2/s)."""
+    """Flow (m3/s) of siphon `j`, running or over its lip; slopes with the levels at root and sump (m2/s)."""
     z = state.level[plan.root[j]]
     if state.regime[j] != SIPHONING:
         q, a = lip_flow_slope(
@@ -39,11 +39,12 @@ def siphon_outflow(plan, state, j):
         )
         return q, a, 0.0
     z_sump = state.level[plan.nodes]
-    drowned = z_sump > plan.tail[j]
-    head = z - (z_sump if drowned else plan.tail[j])
+    end = plan.foot[j] if state.open[j] == 1 else plan.tail[j]
+    drowned = z_sump > end
+    head = z - (z_sump if drowned else end)
     if not head > 0.0:  # true of no number too, which a step about to be refused may leave here
         return 0.0, 0.0, 0.0
-    q, a = table_flow(state, plan.nodes + j, head)
+    q, a = table_flow(state, plan.nodes + (plan.siphons if state.open[j] == 1 else 0) + j, head)
     return q, a, (-a if drowned else 0.0)
 
 

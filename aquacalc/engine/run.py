@@ -16,7 +16,7 @@ STEP_MIN = 1e-9
 def prepare(plan, state):
     """Tables and the start: beds and chambers at their start levels, the siphons broken."""
     n = plan.nodes
-    for path in range(n + plan.siphons):
+    for path in range(n + 2 * plan.siphons):
         if plan.end_piece[path] > plan.first_piece[path]:
             fill_table(plan, state, path)
     if len(plan.curve_flow) > 0:
@@ -79,11 +79,6 @@ def run(plan, state, cycles, trace):
             status = 2
             break
         h = min(h, plan.step_max)
-        purging = -1
-        for j in range(siphons):
-            if state.regime[j] == PURGING and state.purge_end[j] - t <= h * 1.0001:
-                h = max(state.purge_end[j] - t, STEP_MIN)
-                purging = j
         error = attempt(plan, state, h, known)
         known = False
         if error > 1.0 and h > STEP_MIN:
@@ -94,11 +89,9 @@ def run(plan, state, cycles, trace):
         event = -1
         took = h
         for j in range(siphons):
-            if miss(plan, state, j) >= 0.0:
+            if miss(plan, state, state.trial, j) >= 0.0:
                 took = locate(plan, state, took, j)
                 event = j
-        if event < 0 and purging >= 0:
-            event = purging
         steps += 1
         t += took
         for i in range(n + siphons + 2):

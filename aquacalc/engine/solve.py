@@ -7,6 +7,8 @@ eliminate the whole network without fill-in; the sump couples to every bed
 
 from __future__ import annotations
 
+from aquacalc.engine.junctions import LEAST_PIVOT
+
 
 def factor(plan, state, weight):
     """Eliminate (M weight - J) for the flows last set; M is 0 for junctions, 1 elsewhere."""
@@ -34,6 +36,8 @@ def factor(plan, state, weight):
         pivot -= state.by_sump[j]
     for i in range(n):
         to = parent[i]
+        if plan.junction[i] == 1:
+            diagonal[i] = max(diagonal[i], LEAST_PIVOT)
         if to >= 0:
             state.upper[i] = down[i] * gain[to]
             state.lower[i] = -up[i] * gain[i] / diagonal[i]

@@ -25,6 +25,12 @@ TABLE_POINTS = 113
 TABLE_FIRST = 1e-6
 TABLE_LOG_FIRST = -13.815510557964274
 TABLE_LOG_STEP = 0.14391156831212787
+#: Mouths: ln of the level over the bore, 24 steps up to a level of one bore.
+MOUTH_POINTS = 25
+MOUTH_LOG_FIRST = -6.0
+MOUTH_LOG_STEP = 0.25
+#: Above one bore a mouth fills and limits no more: its flow goes up with this power of the level.
+MOUTH_FULL = 6.0
 #: Sump levels, floor to rim, at which the pump's flow is worked out.
 PUMP_POINTS = 65
 
@@ -32,8 +38,8 @@ PUMP_POINTS = 65
 class PackedPlan(NamedTuple):
     """A plan as the kernels read it; a run changes nothing in it.
 
-    Paths are numbered: one out of each node (empty where a siphon drains it), one of each siphon, the
-    pump's delivery.
+    Paths are numbered: one out of each node (empty where a siphon drains it), one of each siphon that
+    runs full, one of each down to an open tail, the pump's delivery.
     """
 
     nodes: int
@@ -48,6 +54,7 @@ class PackedPlan(NamedTuple):
     inlet: Floats  # invert of the pipe where it leaves the node
     outfall: Floats  # and where it enters the parent
     bore: Floats
+    mouth: Ints  # table of the mouth with a free surface; -1 for a pipe's end that faces up
     # by node, then the sump
     start: Floats  # level at the start
     first_cell: Ints
@@ -65,8 +72,15 @@ class PackedPlan(NamedTuple):
     lip_weir: Floats
     lip_orifice: Floats
     start_level: Floats  # at which the bore fills
-    purge: Floats  # s, from then to running full
+    purge: Floats  # m3 over the lip, from then to running full
     tail: Floats  # elevation of its end
+    foot: Floats  # to which an open tail lets it fall
+    fills: Ints  # 1 where the tail fills at the start, its end free
+    fills_drowned: Ints  # and under water
+    opens: Floats  # level below which a full tail with a free end lets air in
+    # mouths with a free surface: ln flow over sqrt(g) D^2.5 and its slope against ln level over D
+    mouth_flow: Floats
+    mouth_slope: Floats
     # pump
     pump_flow: float
     pump_guard: float  # sump level at which it draws air
@@ -117,9 +131,10 @@ class State(NamedTuple):
     by_sump: Floats  # with the volume of the sump
     # by siphon
     regime: Ints
+    open: Ints  # 1 while air stands in the tail of a siphon that runs
     done: Ints  # 1 once its cycle repeats or nothing moves
     breaks: Ints
-    purge_end: Floats  # s
+    out_choke: Floats  # volume that had gone out when it choked
     spill_time: Floats
     choke_time: Floats
     start_time: Floats
@@ -199,7 +214,7 @@ class Totals(NamedTuple):
 def entries(field, plan, rows):
     """How many entries a field of state, cycles or trace has, with room for so many rows of trace."""
     if field == "log_flow" or field == "log_slope":
-        return TABLE_POINTS * (plan.nodes + plan.siphons)
+        return TABLE_POINTS * (plan.nodes + 2 * plan.siphons)
     if field == "pump_table":
         return PUMP_POINTS
     if field == "times" or field == "pumps":

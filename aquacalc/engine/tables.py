@@ -58,7 +58,7 @@ def table_flow(state, path, head):
 
 def fill_pump_table(plan, state):
     """Work out the pump's flow at evenly spaced sump levels, floor to rim."""
-    path = plan.nodes + plan.siphons
+    path = plan.nodes + 2 * plan.siphons
     step = (plan.sump_rim - plan.sump_floor) / (PUMP_POINTS - 1)
     for k in range(PUMP_POINTS):
         state.pump_table[k] = duty_flow(

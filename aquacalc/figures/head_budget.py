@@ -59,7 +59,7 @@ def run_losses(plan: Plan, run: Run, flow: float) -> list[Loss]:
 def siphon_losses(plan: Plan, siphon: Siphon, flow: float) -> list[Loss]:
     """Return the losses from the water around the bell to the end of the tail at `flow` (m3/s)."""
     viscosity = water_kinematic_viscosity(plan.water_temperature)
-    openings, annulus, stand, tail = siphon_path(siphon)
+    openings, annulus, stand, tail = siphon_path(plan, siphon)
     return [
         *_split(openings, flow, viscosity, (), "", "bell openings"),
         *_split(annulus, flow, viscosity, (), "bell annulus, wall", "turn over the lip"),

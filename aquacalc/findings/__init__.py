@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from aquacalc.findings.beds import find_bed, find_chambers
 from aquacalc.findings.building import find_building
+from aquacalc.findings.delivery import find_delivery
 from aquacalc.findings.record import EXIT_STATUS, STATES, VERDICTS, Finding, Findings, verdict
 from aquacalc.findings.siphons import find_siphon
 from aquacalc.findings.sump import find_sump
@@ -50,4 +51,5 @@ def find(run: SystemCycle, system: str | None = None) -> Findings:
     found += find_chambers(plan, run)
     found += find_sump(plan, run, levels)
     found += find_building(plan)
+    found += find_delivery(plan, run)
     return Findings(sorted(found, key=lambda finding: STATES.index(finding.state)))

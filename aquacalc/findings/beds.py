@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquacalc.equations.formulas import circle_area, water_density
+from aquacalc.findings.draining import find_draining
 from aquacalc.findings.record import TIMES, Finding
 from aquacalc.geometry.strainers import strainer_area
-from aquacalc.hydraulics.levels import start_level, volume_at
+from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.units import show
 
-#: A bed that keeps more than this part of its flood does not drain in the sense of the word (our own choice).
-HALF = 0.5
 #: Room wanted above the water in a chamber, m (our own choice, no source).
 CHAMBER_FREEBOARD = 0.010
 CAUTION = (
@@ -66,43 +65,12 @@ def weight(plan: Plan, bed: Bed, level: float) -> Weight:
 def find_bed(plan: Plan, run: SystemCycle, bed: Bed) -> list[Finding]:
     """Judge one bed."""
     found = [
-        _drains(plan, run, bed),
+        *find_draining(plan, run, bed),
         _freeboard(plan, run, bed),
         _strainer(plan, bed),
         _weight(plan, run, bed),
     ]
     return [f for f in found if f is not None]
-
-
-def _drains(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
-    node = run.node(bed.name)
-    if run.group(node.group).outcome != "cycles":
-        return None
-    s, empty = plan.units, start_level(plan, bed.name)
-    left, flood = max(node.low - empty, 0.0), node.high - empty
-    limit = plan.limits.residual
-    host = any(x.host == bed.name for x in plan.siphons)
-    where = "the bell rim" if host else "its outlet"
-    values = {
-        "key": "drains", "subject": bed.name, "value": left, "limit": limit, "direction": "at most",
-        "kind": "length",
-    }  # fmt: skip
-    cause = (
-        f"At its lowest {show(left, 'length', s)} of water is left above {where}; "
-        f"{show(limit, 'length', s)} may stay. The flood is {show(max(flood, 0.0), 'length', s)} deep."
-    )
-    if left <= limit:
-        return Finding(title="Drains", state="good", cause=cause, **values)
-    cause += " The siphon breaks before this bed has drained through its run."
-    change = (
-        "Give this bed's drain line a wider pipe, fewer bends or a larger strainer, lay it lower, or slow "
-        "the siphon with a narrower tail so that the bed keeps up."
-    )
-    if left > HALF * flood:
-        title = "Siphon breaks early: more than half stays"
-        return Finding(title=title, state="does not", cause=cause, change=change, **values)
-    title = "Siphon breaks early: partly drained"
-    return Finding(title=title, state="watch", cause=cause, change=change, **values)
 
 
 def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
@@ -113,9 +81,22 @@ def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
         "kind": "length",
     }  # fmt: skip
     level = f"The water reaches {show(high, 'elevation', s)}; the rim is at {show(bed.rim, 'elevation', s)}."
+    siphon = next(x for x in plan.siphons if x.name == run.node(bed.name).group)
+    higher = run.sump_low - siphon.tail.end  # air under the bell is pressed down before it leaves
     change = "Shorten the standpipe, raise the bed or its wall, or give its drain line less loss."
     if room <= 0.0:
         return Finding(title="Bed overflows", state="does not", cause=level, change=change, **values)
+    if higher > 0.0 and room - higher <= 0.0:
+        return Finding(
+            title="Bed may overflow before the siphon starts",
+            state="may or may not",
+            band=(room - higher, room),
+            cause=f"{level} The end of the tail is then drowned by {show(higher, 'length', s)}: the air "
+            "under the bell cannot leave until it is pressed below that, so the start may be up to that much "
+            "higher.",
+            change="End the tail above the sump's lowest level, or lower the water in the sump.",
+            **values,
+        )
     cause = f"{level} That leaves {show(room, 'length', s)}; your plan asks for {show(limit, 'length', s)}."
     if room < limit:
         return Finding(title="Freeboard is short", state="watch", cause=cause, change=change, **values)

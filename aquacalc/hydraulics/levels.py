@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics.cells import Cells, level_of, volume_of
+from aquacalc.hydraulics.stopping import break_level
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.plan.network import order
@@ -17,7 +18,7 @@ def start_level(plan: Plan, name: str) -> float:
     vessel = plan.vessel(name)
     siphon = next((s for s in plan.siphons if s.host == name), None)
     if siphon is not None:
-        return plan.rim_level(siphon)
+        return break_level(plan, siphon)
     return outlet_level(plan, vessel) if isinstance(vessel, Bed) else vessel.floor
 
 

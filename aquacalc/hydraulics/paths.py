@@ -82,10 +82,17 @@ def standpipe_entry(stand: Standpipe) -> float:
     return entrance + losses.sudden_contraction(bore, lip)
 
 
-def siphon_path(siphon: Siphon) -> list[Piece]:
+def foot(plan: Plan, siphon: Siphon) -> float:
+    """Elevation (m) at which the bore of the standpipe ends and that of the tail begins."""
+    own = siphon.standpipe.foot
+    return plan.vessel(siphon.host).floor if own is None else own
+
+
+def siphon_path(plan: Plan, siphon: Siphon) -> list[Piece]:
     """Pieces of a bell siphon from the water outside the bell to the end of the tail."""
     bell = siphon.bell
     stand = siphon.standpipe
+    below = plan.vessel(siphon.host).floor - foot(plan, siphon)
     outside = max(stand.pipe.outside_diameter, stand.lip_diameter)
     annulus = circle_area(bell.bore) - circle_area(outside)
     openings = bell.openings * bell.opening_width * bell.opening_height
@@ -102,11 +109,11 @@ def siphon_path(siphon: Siphon) -> list[Piece]:
         pipe_piece(
             "standpipe",
             stand.pipe,
-            stand.height,
+            stand.height + below,
             (),
             standpipe_entry(stand),
         ),
-        pipe_piece("tail", siphon.tail.pipe, siphon.tail.length, siphon.tail.fittings),
+        pipe_piece("tail", siphon.tail.pipe, max(siphon.tail.length - below, 0.0), siphon.tail.fittings),
     ]
 
 

@@ -18,10 +18,10 @@ def path_flow(pieces: list[Piece], head: float, viscosity: float) -> float:
 
 def siphon_head(siphon: Siphon, level: float, sump: float) -> float:
     """Head (m) over a siphon: water at `level` above its outlet, or above the sump where that is higher."""
-    return level - max(siphon.tail.outlet, sump)
+    return level - max(siphon.tail.end, sump)
 
 
 def siphon_flow(plan: Plan, siphon: Siphon, level: float, sump: float) -> float:
     """Flow (m3/s) of a siphon that runs full with water at `level` and the sump at `sump` (m)."""
     viscosity = water_kinematic_viscosity(plan.water_temperature)
-    return path_flow(siphon_path(siphon), siphon_head(siphon, level, sump), viscosity)
+    return path_flow(siphon_path(plan, siphon), siphon_head(siphon, level, sump), viscosity)

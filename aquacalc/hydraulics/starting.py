@@ -24,11 +24,16 @@ class StartBand:
 
 
 def start_band(siphon: Siphon) -> StartBand:
-    """Return where a siphon starts: by readings of these parts if there are any, else by Froude number."""
+    """Return where a siphon starts: by readings of these parts if there are any, else by Froude number.
+
+    The narrowest bore fills first and may start it; when the standpipe fills, it must.
+    """
     p, bore = siphon.priming, siphon.standpipe.pipe.bore
     if p.observed is not None and not changed(siphon):
         return StartBand(p.observed - p.observed_error, p.observed, p.observed + p.observed_error, True)
-    low, middle, high = (choking_flow(fr, bore, GRAVITY) for fr in (p.froude_low, p.froude, p.froude_high))
+    narrowest = min(bore, siphon.tail.pipe.bore)
+    low = choking_flow(p.froude_low, narrowest, GRAVITY)
+    middle, high = (choking_flow(fr, bore, GRAVITY) for fr in (p.froude, p.froude_high))
     return StartBand(low, middle, high, False)
 
 
@@ -45,9 +50,13 @@ def choke(siphon: Siphon) -> float:
 
 def choking_level(plan: Plan, siphon: Siphon) -> float:
     """Elevation (m) of the water whose flow over the lip fills the bore."""
-    lip = siphon.standpipe.lip_diameter
-    head = lip_head(siphon.lip_weir, siphon.lip_orifice, lip, choke(siphon), GRAVITY)
-    return plan.lip_level(siphon) + head
+    return spill_level(plan, siphon, choke(siphon))
+
+
+def spill_level(plan: Plan, siphon: Siphon, flow: float) -> float:
+    """Elevation (m) of the water over the lip of a siphon at a `flow` (m3/s), before it starts."""
+    wide = siphon.standpipe.lip_diameter
+    return plan.lip_level(siphon) + lip_head(siphon.lip_weir, siphon.lip_orifice, wide, flow, GRAVITY)
 
 
 def trapped_air(siphon: Siphon) -> float:

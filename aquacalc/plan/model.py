@@ -216,7 +216,9 @@ class Standpipe:
 
     `lip_diameter` is the inside diameter of the lip (the bore itself, or a
     reducer's wide end). `entry` names the form from lip to bore: "square",
-    "cone" or "rounded". `cone_length` is the height of the reducer, m.
+    "cone" or "rounded". `cone_length` is the height of the reducer, m. `foot`
+    is the elevation (m) at which its bore ends and the tail's begins, None for
+    the floor of the host.
     """
 
     pipe: Pipe
@@ -224,6 +226,7 @@ class Standpipe:
     lip_diameter: float
     entry: str
     cone_length: float = 0.0
+    foot: float | None = None
 
 
 @dataclass(frozen=True)
@@ -233,7 +236,8 @@ class Bell:
     `openings`, `opening_width`, `opening_height` are the cut-outs at its foot;
     air enters at `rim_height`, the top of those openings. `top_height` is that
     of the underside of its top. `series` and `size`
-    name the pipe it is made of; both are "" for any other vessel.
+    name the pipe it is made of; both are "" for any other vessel. `notch_height`
+    is the top of a notch cut higher into the rim at one place, 0 for none.
     """
 
     bore: float
@@ -245,6 +249,7 @@ class Bell:
     opening_height: float
     series: str = ""
     size: str = ""
+    notch_height: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -252,6 +257,7 @@ class Tail:
     """The outlet pipe below the host vessel's floor, `length` m long, ending at elevation `outlet`, m.
 
     `enters` says how it comes into the sump: "over the rim", "through the wall" or None when not said.
+    `outlet_is` says what of its end stands there: "centre" or "invert".
     """
 
     pipe: Pipe
@@ -260,6 +266,32 @@ class Tail:
     outlet: float
     legs: tuple[Leg, ...] = ()
     enters: str | None = None
+    outlet_is: str = "centre"
+
+    @property
+    def end(self) -> float:
+        """Elevation of the middle of its end, down to which a siphon that runs full falls, m."""
+        return self.outlet + (0.5 * self.pipe.bore if self.outlet_is == "invert" else 0.0)
+
+
+@dataclass(frozen=True)
+class Breather:
+    """A tube of `bore` and `length` (m) that lets air into the bell's crown once its mouth is bare.
+
+    `mouth` is the height of that end above the host's floor, m.
+    """
+
+    bore: float
+    length: float
+    mouth: float
+
+
+@dataclass(frozen=True)
+class Overflow:
+    """A pipe that carries water off before anything spills: `bore` and `height` of its mouth, m."""
+
+    bore: float
+    height: float
 
 
 @dataclass(frozen=True)
@@ -315,6 +347,8 @@ class Siphon:
     lip_orifice: float = 0.60
     stopping: Stopping = field(default_factory=Stopping)
     tested: str = ""
+    breather: Breather | None = None
+    overflow: Overflow | None = None
 
 
 @dataclass(frozen=True)
@@ -344,12 +378,16 @@ class Sump:
 
 @dataclass(frozen=True)
 class Delivery:
-    """The pipe from pump to beds, `length` m long, ending at elevation `outlet`, m."""
+    """The pipe from pump to beds, `length` m long, ending at elevation `outlet`, m.
+
+    `check_valve` is "none" or "fitted".
+    """
 
     pipe: Pipe
     length: float
     fittings: tuple[Fitting, ...]
     outlet: float
+    check_valve: str = "none"
 
 
 @dataclass(frozen=True)

@@ -220,7 +220,8 @@ class _Reader(Values):
         inner = {}
         for name in TABLES[path].inner:
             part = TABLES[f"{path}.{name}"]
-            if name in raw or path == "siphon":
+            given = name in raw or part.required
+            if given or (path == "siphon" and not any(key.required for key in part.keys)):
                 if name not in raw and part.required:
                     self.note(f"{place}.{name}", "", "is missing", f"add [{path}.{name}] with its keys")
                     inner[name] = self.muted(part.path, f"{place}.{name}")

@@ -24,6 +24,8 @@ _RECORDS = {
     "siphon.tail": model.Tail,
     "siphon.priming": model.Priming,
     "siphon.stopping": model.Stopping,
+    "siphon.breather": model.Breather,
+    "siphon.overflow": model.Overflow,
     "sump": model.Sump,
     "pump": model.Pump,
     "pump.delivery": model.Delivery,

@@ -402,6 +402,8 @@ _TABLES = (
             choices=("square", "cone", "rounded"), reason="a pipe cut square"),
         Key("cone_length", "length", "height of the reducer", '"40 mm"', default="0 mm", zero=True,
             reason="no reducer"),
+        Key("foot", "elevation", "elevation at which the standpipe's bore ends and the tail's begins; left "
+            "out, the floor of the host", '"0.450 m"', default=None),
     )),
     Table("siphon.bell", "The bell over the standpipe.", (
         Key("series", "text", "pipe series of a bell made of pipe", '"ASTM D1785 schedule 40"',
@@ -421,6 +423,8 @@ _TABLES = (
             reason="four of these leave a third of the bell standing"),
         Key("opening_height", "length", "height of a cut-out", '"30 mm"', derived="rim_height",
             reason="cut from the foot up"),
+        Key("notch_height", "length", "top of a notch cut higher into the rim at one place, above the floor "
+            "of the host; 0 for none", '"45 mm"', default="0 mm", zero=True, reason="no notch"),
     )),
     Table("siphon.tail", "The outlet pipe below the standpipe.", (
         *_pipe_keys(),
@@ -432,6 +436,8 @@ _TABLES = (
         Key("outlet", "elevation", "elevation of its end", '"320 mm"'),
         Key("enters", "choice", "how it comes into the sump, where it matters", '"through the wall"',
             default=None, choices=("over the rim", "through the wall")),
+        Key("outlet_is", "choice", "what of its end stands there", '"invert"', default="centre",
+            choices=("centre", "invert"), reason="a pipe that runs full falls to the middle of its end"),
     )),
     Table("siphon.priming", "When the siphon starts.", (
         Key("froude", "number", "Froude number on the full bore at which it starts", "0.55", default=0.55,
@@ -455,6 +461,15 @@ _TABLES = (
         Key("head", "length", "bell rim above the tail's end when you saw it; 0 for as the plan has it",
             '"210 mm"', default="0 mm", zero=True,
             reason="as high as the plan has it"),
+    ), required=False),
+    Table("siphon.breather", "A tube from the bell's crown that lets air in and breaks the siphon.", (
+        Key("bore", "length", "inside diameter", '"4 mm"'),
+        Key("length", "length", "length of the tube", '"0.5 m"'),
+        Key("mouth", "length", "its lower end above the floor of the host, where air enters", '"70 mm"'),
+    ), required=False),
+    Table("siphon.overflow", "A pipe that stands in the host and carries water off before anything spills.", (
+        Key("bore", "length", "inside diameter of its mouth", '"40 mm"'),
+        Key("height", "length", "its mouth above the floor of the host", '"460 mm"'),
     ), required=False),
     Table("sump", "The one sump.", (
         Key("name", "text", "name of the sump, without points", '"sump"', default="sump",
@@ -485,7 +500,9 @@ _TABLES = (
         Key("length", "distance", "length of pipe", '"3 m"'),
         _fittings_key("delivery", 'It ends with "exit".', '["3 x bend 90, short", "exit"]',
             "two short 90 degree bends and the exit"),
-        Key("outlet", "elevation", "elevation of its end, above the beds", '"1.05 m"'),
+        Key("outlet", "elevation", "elevation of its end, above the water in the beds", '"1.05 m"'),
+        Key("check_valve", "choice", "a valve that lets nothing run back when the pump stops", '"fitted"',
+            default="none", choices=("none", "fitted"), reason="few small pumps have one"),
     ), required=False),
     Table("limits", "What you ask of the plan; findings are measured against it.", (
         Key("bed_freeboard", "length", "wall to keep above the water in a bed", '"20 mm"', default="20 mm",

@@ -51,13 +51,18 @@ def window_section(plan: Plan, siphon: Siphon, window: Window) -> Section:
         rows.insert(1, Row("today_low", "Inflow, lowest", window.today_low, "flow", low))
         rows.insert(2, Row("today_high", "Inflow, highest", window.today_high, "flow", high))
     if window.stop > 0.0:
-        stop = None if window.stop_observed else siphon_working(plan, siphon, window.head_at_rim, window.stop)
-        note = "siphon's flow with the water down at the bell rim; more than this and no air gets in"
+        full = window.tail_full == "full" and window.stop == window.stop_least
+        stop = None
+        if full and not window.stop_observed:
+            stop = siphon_working(plan, siphon, window.head_at_rim, window.stop)
+        note = "siphon's flow with the water down where air gets in; more than this and none does"
+        if window.tail_full != "full":
+            note = "the most that it may carry with the water down where air gets in"
         if window.stop_observed:
             note = "your own readings and their error, for the sump at its highest"
         rows.append(Row("stop", "Runs on above", window.stop, "flow", note, stop))
-        values = {"Q_s": window.stop, "m": plan.limits.stop_margin}
-        note = f"{100 * plan.limits.stop_margin:g} % under that, as your plan asks"
+        values = {"Q_s": window.stop_least, "m": window.margin}
+        note = f"{100 * window.margin:.3g} % under the least that it may carry there"
         working = Working("highest_inflow", values)
         if window.stop_observed:
             note, working = "the same readings, less their error", None
@@ -157,7 +162,7 @@ def siphon_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
     ]  # fmt: skip
     bell, stand = siphon.bell, siphon.standpipe
     outside = max(stand.pipe.outside_diameter, stand.lip_diameter)
-    path = siphon_path(siphon)
+    path = siphon_path(plan, siphon)
     openings, annulus, *_ = path
     cut = {"n": float(bell.openings), "w": bell.opening_width, "l": bell.opening_height}
     rows += [
@@ -185,7 +190,7 @@ def siphon_working(plan: Plan, siphon: Siphon, head: float, flow: float) -> Work
     What other bores lose is referred to the standpipe's.
     """
     viscosity = water_kinematic_viscosity(plan.water_temperature)
-    pieces = siphon_path(siphon)
+    pieces = siphon_path(plan, siphon)
     stand = next(p for p in pieces if p.name == "standpipe")
     same = [
         p

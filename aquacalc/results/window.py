@@ -6,7 +6,7 @@ lets it stop; where it starts is known only as a band.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aquacalc.equations.formulas import (
     GRAVITY,
@@ -18,12 +18,14 @@ from aquacalc.equations.siphon import crest_pressure
 from aquacalc.hydraulics.levels import level_at, start_level, volume_at
 from aquacalc.hydraulics.paths import siphon_path
 from aquacalc.hydraulics.pump import pump_flow
+from aquacalc.hydraulics.pump_curve import box_curves, by_box
+from aquacalc.hydraulics.running import LAWS, is_full
 from aquacalc.hydraulics.siphon import siphon_flow, siphon_head
 from aquacalc.hydraulics.starting import start_band
+from aquacalc.hydraulics.stopping import break_level, stop
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.plan.network import order
-from aquacalc.plan.tested import changed
 from aquacalc.results.cycle import SystemCycle
 
 #: Standard atmosphere, Pa (CGPM 1954, exact by convention).
@@ -42,16 +44,27 @@ class Window:
     observed : bool
         The three come from the grower's own reading and its error.
     stop : float
-        Siphon flow with the water at the bell rim: a higher inflow never lets air in. 0 when the
-        sump stands over the rim.
+        Greatest flow that the siphon may have with the water where air gets in: a higher inflow never
+        lets air in. 0 when the sump stands over the rim.
+    stop_least : float
+        Least flow that it may have there; less than `stop` where nobody knows whether the tail runs full.
+    margin : float
+        Share of the least that is kept: the plan's own, or the air that a siphon can carry off and run on.
     stop_with_margin : float
-        The same less the margin asked for in the plan's limits.
+        Highest inflow that is said to let it stop: the least flow less the margin.
+    tail_full : {"full", "open", "uncertain"}
+        What the tail is when it stops.
+    stop_level : float
+        Elevation at which air gets in: the rim, the top of a notch, or a breather's mouth, m.
+    firm : bool
+        Stopped by a breather with air in plenty.
     today : float
         Inflow of the plan, averaged over the cycle.
     today_low, today_high : float
-        Inflow with the sump at its lowest and at its highest; both are `today` for a constant pump.
+        Inflow with the sump at its lowest and at its highest; both are `today` for a constant pump. By
+        the two figures of a pump's box, the least and the most that it may give.
     head_at_rim : float
-        Bell rim above the tail's outlet, or above the sump where that is higher, m.
+        Level at which it stops above the tail's outlet, or above the sump where that is higher, m.
     stop_observed : bool
         `stop` and `stop_with_margin` come from the grower's own readings: it runs on from the first, and
         stops up to the second, nine times in ten.
@@ -63,7 +76,12 @@ class Window:
     start_high: float
     observed: bool
     stop: float
+    stop_least: float
+    margin: float
     stop_with_margin: float
+    tail_full: str
+    stop_level: float
+    firm: bool
     today: float
     today_low: float
     today_high: float
@@ -88,6 +106,14 @@ class SumpRange:
     low: float
     high: float
     pump_off: float
+
+
+def _pump_band(plan: Plan) -> tuple[Plan, Plan]:
+    """Return the plan with the least and the most that its pump may give."""
+    if not by_box(plan.pump):
+        return plan, plan
+    least, most = (replace(plan, pump=replace(plan.pump, curve=c)) for c in box_curves(plan.pump))
+    return least, most
 
 
 def inflow_part(plan: Plan, siphon: Siphon) -> float:
@@ -147,38 +173,35 @@ def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRang
     """
     group, start = run.group(siphon.name), start_band(siphon)
     levels = levels or sump_range(plan, run)
-    rim = plan.rim_level(siphon)
-    sump = min(levels.high, plan.sump.rim)  # what is over the rim has run off
-    stop = siphon_flow(plan, siphon, rim, sump)
-    keep = stop * (1.0 - plan.limits.stop_margin)
-    seen = siphon.stopping
-    stop_observed = seen.observed is not None and not changed(siphon)
-    if stop_observed:  # with the tail's end free: less where the sump takes head from it
-        outlet = siphon.tail.outlet
-        part = stop / siphon_flow(plan, siphon, outlet + seen.head if seen.head else rim, outlet)
-        keep, stop = (
-            part * (seen.observed - seen.observed_error),
-            part * (seen.observed + seen.observed_error),
-        )
+    high = min(levels.high, plan.sump.rim)  # what is over the rim has run off
+    sumps = (min(levels.low, high), high)
+    end = stop(plan, siphon, sumps)
+    full = {is_full(plan, siphon, law, end.level, sumps) for law in LAWS}
     today = group.inflow
     today_low = today_high = today
     if plan.pump.curve:
         part = inflow_part(plan, siphon)
-        today_low = min(today, part * pump_flow(plan, levels.low))
-        today_high = max(today, part * pump_flow(plan, levels.high))
+        least, most = _pump_band(plan)
+        today_low = min(today, part * pump_flow(least, levels.low))
+        today_high = max(today, part * pump_flow(most, levels.high))
     return Window(
         siphon=siphon.name,
         start_low=start.low,
         start=start.middle,
         start_high=start.high,
         observed=start.measured,
-        stop=stop,
-        stop_with_margin=keep,
+        stop=end.high,
+        stop_least=end.low,
+        margin=end.margin,
+        stop_with_margin=end.low * (1.0 - end.margin),
+        tail_full="uncertain" if len(full) > 1 else "full" if True in full else "open",
+        stop_level=end.level,
+        firm=end.firm,
         today=today,
         today_low=today_low,
         today_high=today_high,
-        head_at_rim=siphon_head(siphon, rim, sump),
-        stop_observed=stop_observed,
+        head_at_rim=siphon_head(siphon, end.level, high),
+        stop_observed=end.measured,
     )
 
 
@@ -213,7 +236,7 @@ def crest(plan: Plan, siphon: Siphon, level: float, flow: float) -> Crest:
     viscosity = water_kinematic_viscosity(plan.water_temperature)
     velocity = flow / circle_area(siphon.standpipe.pipe.bore)
     velocity_head = velocity**2 / (2.0 * GRAVITY)
-    openings, annulus, standpipe, *_ = siphon_path(siphon)
+    openings, annulus, standpipe, *_ = siphon_path(plan, siphon)
     lost = openings.loss(flow, viscosity) + annulus.loss(flow, viscosity)
     loss = standpipe.k + (lost / velocity_head if velocity_head > 0.0 else 0.0)
     height = plan.lip_level(siphon) - level
@@ -224,7 +247,7 @@ def crest(plan: Plan, siphon: Siphon, level: float, flow: float) -> Crest:
 
 def crests(plan: Plan, siphon: Siphon, levels: SumpRange) -> tuple[Crest, Crest]:
     """Return the crest with the water at the lip and at the bell rim, where suction is strongest."""
-    lip, rim = plan.lip_level(siphon), plan.rim_level(siphon)
+    lip, rim = plan.lip_level(siphon), break_level(plan, siphon)
     return (
         crest(plan, siphon, lip, siphon_flow(plan, siphon, lip, levels.low)),
         crest(plan, siphon, rim, siphon_flow(plan, siphon, rim, min(levels.high, plan.sump.rim))),

@@ -102,7 +102,9 @@ def test_head_by_hand():
     runs = {r.start: r for r in DEMO.runs}
     ways = [("bed 1", 1 / 3), ("tee 2", 2 / 3), ("tee 3", 1.0)]
     line = sum(path_loss(run_path(DEMO, runs[name]), part * flow, nu) for name, part in ways)
-    assert head_lost(DEMO, flow) == pytest.approx(line + path_loss(siphon_path(DEMO.siphons[0]), flow, nu))
+    assert head_lost(DEMO, flow) == pytest.approx(
+        line + path_loss(siphon_path(DEMO, DEMO.siphons[0]), flow, nu)
+    )
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda p: p.stem)

@@ -165,7 +165,7 @@ def test_head_budget_adds_up_to_the_path_loss(name):
             )
         for siphon in plan.siphons:
             parts = siphon_losses(plan, siphon, flow)
-            total = path_loss(siphon_path(siphon), flow, nu)
+            total = path_loss(siphon_path(plan, siphon), flow, nu)
             assert sum(x.head for x in parts) == pytest.approx(total, rel=1e-12)
             picture = head_budget("it", parts, flow, "metric")
             assert show(total, "head") in picture.alt

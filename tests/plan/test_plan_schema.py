@@ -15,7 +15,8 @@ RECORDS = {
     "plan": model.Plan, "bed": model.Bed, "bed.strainer": model.Strainer, "tee": model.Tee, "run": model.Run,
     "chamber": model.Chamber, "siphon": model.Siphon, "siphon.standpipe": model.Standpipe,
     "siphon.bell": model.Bell, "siphon.tail": model.Tail, "siphon.priming": model.Priming,
-    "siphon.stopping": model.Stopping, "sump": model.Sump,
+    "siphon.stopping": model.Stopping, "siphon.breather": model.Breather,
+    "siphon.overflow": model.Overflow, "sump": model.Sump,
     "pump": model.Pump, "pump.delivery": model.Delivery, "limits": model.Limits,
 }  # fmt: skip
 PARTS = {"media": model.Media, "pipe": model.Pipe}

@@ -136,7 +136,10 @@ class SecondWay:
         }  # fmt: skip
         if "stop" in self.sections["window", siphon.name]["rows"]:
             stop = self.value("siphon", "flow_rim", siphon.name)
-            found |= {"stop": stop, "stop_with_margin": stop - self.plan.limits.stop_margin * stop}
+            full = next(w for w in self.out["windows"] if w["siphon"] == siphon.name)
+            if full["tail_full"] == "full":
+                kept = max(self.plan.limits.stop_margin, 0.0066 * 9.0**1.4)
+                found |= {"stop": stop, "stop_with_margin": stop - kept * stop}
         return found
 
     def _over_lip(self, siphon, flow: float) -> float:

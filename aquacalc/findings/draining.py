@@ -1,0 +1,164 @@
+"""Findings on a bed's way out: what water stays and why, and whether the media stays too."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from aquacalc.findings.record import Finding
+from aquacalc.geometry.strainers import outlet_level
+from aquacalc.hydraulics.levels import start_level
+from aquacalc.hydraulics.mouths import mouth_level_at
+from aquacalc.hydraulics.stopping import break_level
+from aquacalc.plan.model import Bed, Plan, Run
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.units import show
+
+#: Over the limit by this share and this much (m) nobody can say whether it stays: a mouth's entrance loss
+#: of 0.2 to 0.5, and surface tension at its edge.
+UNSURE = 0.15
+EDGE = 0.003
+#: Size over opening below which grains go through (USBR and USACE filter criteria, from memory).
+GRAIN_RATIO = {"slots": 1.2, "holes": 1.0}
+#: Part of the way from the smallest to the largest grain: 85 % are smaller, if sizes are spread evenly.
+COARSE = 0.85
+
+BREAKS = "the level at which the siphon breaks"
+
+
+@dataclass(frozen=True)
+class Step:
+    """The highest thing on a bed's way out.
+
+    Attributes
+    ----------
+    name : str
+    level : float
+        Its elevation, m.
+    """
+
+    name: str
+    level: float
+
+    @property
+    def lower(self) -> str:
+        """What to do about it."""
+        return "Cut the bell's rim lower" if self.name == BREAKS else f"Lay {self.name} lower"
+
+
+def highest_step(plan: Plan, bed: Bed) -> Step:
+    """Find what holds the bed's water highest when nothing flows: its outlet, or something on the way."""
+    runs = {run.start: run for run in plan.runs}
+    tees = {tee.name: tee for tee in plan.tees}
+    best, at = Step("its outlet", outlet_level(plan, bed)), bed.name
+    while at in runs:
+        run = runs[at]
+        if run.to in tees:
+            step = Step(run.to if "tee" in run.to else f"the tee {run.to}", tees[run.to].elevation)
+        else:
+            step = Step(f"the outfall into {run.to}", run.outfall)
+        best, at = max(best, step, key=lambda x: x.level), run.to
+    siphon = next(s for s in plan.siphons if s.host == at)
+    return max(best, Step(BREAKS, break_level(plan, siphon)), key=lambda x: x.level)
+
+
+def find_draining(plan: Plan, run: SystemCycle, bed: Bed) -> list[Finding]:
+    """Judge how far a bed drains, and its strainer against its grains."""
+    found = [_drains(plan, run, bed), _grains(plan, bed)]
+    return [f for f in found if f is not None]
+
+
+def _why(plan: Plan, bed: Bed, out: Run | None, inflow: float, left: float) -> tuple[str, str]:
+    """Say why `left` (m) stays over the outlet, and what to change."""
+    s, step = plan.units, highest_step(plan, bed)
+    over = step.level - outlet_level(plan, bed)
+    if over > 0.5 * left:
+        return (
+            f"{step.name[0].upper()}{step.name[1:]}, at {show(step.level, 'elevation', s)}, is "
+            f"{show(over, 'length', s)} above its outlet, and water cannot drain over it.",
+            f"{step.lower}, or raise the bed.",
+        )
+    if out is not None and bed.outlet == "side":
+        mouth = mouth_level_at(out, inflow)
+        if mouth > 0.5 * left:
+            return (
+                f"The pump's {show(inflow, 'flow', s)} into this bed runs through the mouth of its side "
+                f"outlet all the time, and stands {show(mouth, 'length', s)} over it.",
+                "Cut the outlet lower, fit a wider outlet, or send less inflow to this bed.",
+            )
+    return (
+        "The siphon breaks before this bed has drained through its run.",
+        "Give this bed's drain line a wider pipe, fewer bends or a larger strainer, or slow the siphon with "
+        "a narrower tail so that the bed keeps up.",
+    )
+
+
+def _drains(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
+    node = run.node(bed.name)
+    group = run.group(node.group)
+    if group.outcome != "cycles":
+        return None
+    s, empty = plan.units, start_level(plan, bed.name)
+    left, flood = max(node.low - empty, 0.0), node.high - empty
+    limit = plan.limits.residual
+    host = any(x.host == bed.name for x in plan.siphons)
+    where = "the level at which the siphon breaks" if host else "its outlet"
+    values = {
+        "key": "drains", "subject": bed.name, "value": left, "limit": limit, "direction": "at most",
+        "kind": "length",
+    }  # fmt: skip
+    cause = (
+        f"At its lowest {show(left, 'length', s)} of water is left above {where}; "
+        f"{show(limit, 'length', s)} may stay. The flood is {show(max(flood, 0.0), 'length', s)} deep."
+    )
+    if left <= limit:
+        return Finding(title="Drains", state="good", cause=cause, **values)
+    out = next((r for r in plan.runs if r.start == bed.name), None)
+    shares = sum(b.inflow_share for b in plan.beds)
+    why, change = _why(plan, bed, out, run.pump * bed.inflow_share / shares, left)
+    band = (limit, (1.0 + UNSURE) * limit + EDGE)
+    return Finding(
+        title="Keeps more water than you allow",
+        state="may or may not" if left <= band[1] else "does not",
+        band=band,
+        cause=f"{cause} {why}",
+        change=change,
+        **values,
+    )
+
+
+def _grains(plan: Plan, bed: Bed) -> Finding | None:
+    """Hold the strainer's openings against the coarse grains of the media."""
+    strainer, media = bed.strainer, bed.media
+    if strainer is None or media.grain_largest == 0.0:
+        return None
+    s, wide, ratio = plan.units, strainer.width, GRAIN_RATIO[strainer.kind]
+    coarse = media.grain_smallest + COARSE * (media.grain_largest - media.grain_smallest)
+    limit = coarse / ratio
+    values = {
+        "key": "strainer_grains", "subject": bed.name, "value": wide, "limit": limit, "direction": "at most",
+        "kind": "length",
+    }  # fmt: skip
+    small, large = (show(x, "length", s, 2) for x in (media.grain_smallest, media.grain_largest))
+    cause = (
+        f"Its {strainer.kind} are {show(wide, 'length', s)} wide; the grains of the media are {small} to "
+        f"{large}."
+    )
+    if wide <= limit:
+        return Finding(title="Strainer keeps the media", state="good", cause=cause, **values)
+    change = f"Cut {strainer.kind} of at most {show(limit, 'length', s, 2)}."
+    if ratio * wide > media.grain_largest:
+        return Finding(
+            title="Strainer lets the media through",
+            state="does not",
+            cause=f"{cause} Nearly every grain goes through.",
+            change=change,
+            **values,
+        )
+    return Finding(
+        title="Strainer may let the media through",
+        state="may or may not",
+        band=(limit, media.grain_largest / ratio),
+        cause=f"{cause} They may hold each other back over the openings, or not.",
+        change=f"Pour a handful over the openings and see. Or {change[0].lower()}{change[1:]}",
+        **values,
+    )
