@@ -50,7 +50,7 @@ def level_curve(loss: float, levels: list[float]) -> tuple[list[float], list[flo
     Parameters
     ----------
     loss : float
-        Loss into the mouth on its own velocity.
+        Loss coefficient of the mouth, on its own velocity.
     levels : list of float
         Over the bore; up to 1.
 
