@@ -17,16 +17,21 @@ var SLOPE_STEP = 1.000001;
 var SLOPE_LOG = 9.999994999180668e-07;
 var PUMP_POINTS = 65;
 var STEPS_MAX = 60000;
-var PURGING = 2;
-var STEP_MIN = 1e-09;
 var PUMP_GUARD_BAND = 0.002;
-var TABLE_FIRST = 1e-06;
+var MOUTH_POINTS = 25;
+var MOUTH_FULL = 6.0;
+var MOUTH_LOG_FIRST = -6.0;
+var MOUTH_LOG_STEP = 0.25;
 var MOUTH_WEIR = 1.71;
+var TABLE_FIRST = 1e-06;
 var BALANCED = 1e-14;
+var LEAST_PIVOT = 1e-05;
 var NEARLY = 1e-10;
 var SIPHONING = 3;
+var STEP_MIN = 1e-09;
 var FILLING = 0;
 var SPILLING = 1;
+var PURGING = 2;
 var LOCATED = 1e-10;
 var CYCLES = 1;
 var SETTLED = 1e-07;
@@ -189,7 +194,7 @@ duty_flow = function flx_duty_flow (flows, heads, pieces, first, end, lift, nu, 
 var fill_pump_table;
 fill_pump_table = function flx_fill_pump_table (plan, state) {
     var k, path, step;
-    path = plan.nodes + plan.siphons;
+    path = plan.nodes + (2 * plan.siphons);
     step = (plan.sump_rim - plan.sump_floor) / (PUMP_POINTS - 1);
     for (k = 0; k < PUMP_POINTS; k += 1) {
         state.pump_table[k] = duty_flow(plan.curve_flow, plan.curve_head, plan.pieces, plan.first_piece[path], plan.end_piece[path], plan.pump_outlet - (plan.sump_floor + (step * k)), plan.viscosity, plan.gravity);
@@ -237,7 +242,7 @@ var prepare;
 prepare = function flx_prepare (plan, state) {
     var i, j, n, path, z;
     n = plan.nodes;
-    for (path = 0; path < n + plan.siphons; path += 1) {
+    for (path = 0; path < n + (2 * plan.siphons); path += 1) {
         if ((plan.end_piece[path] > plan.first_piece[path])) {
             fill_table(plan, state, path);
         }
@@ -354,6 +359,47 @@ pump_flow = function flx_pump_flow (plan, state, z_sump) {
     return [flow * cover, (slope * cover) + (flow / PUMP_GUARD_BAND)];
 };
 
+var mouth_flow;
+mouth_flow = function flx_mouth_flow (plan, table, D, level) {
+    var c2, c3, first, flow, k, last, m0, m1, rise, scale, t, x;
+    if ((!(level > 0.0))) {
+        return [0.0, 0.0];
+    }
+    scale = (math.sqrt(plan.gravity * D) * D) * D;
+    x = math.log(level / D);
+    first = MOUTH_POINTS * table;
+    last = (first + MOUTH_POINTS) - 1;
+    if ((x >= 0.0)) {
+        flow = scale * (math.exp(plan.mouth_flow[last] + (MOUTH_FULL * x)));
+        return [flow, (MOUTH_FULL * flow) / level];
+    }
+    x = (x - MOUTH_LOG_FIRST) / MOUTH_LOG_STEP;
+    if ((x <= 0.0)) {
+        flow = scale * (math.exp(plan.mouth_flow[first] + ((plan.mouth_slope[first] * x) * MOUTH_LOG_STEP)));
+        return [flow, (flow / level) * plan.mouth_slope[first]];
+    }
+    k = Math.min(_pyfunc_int(x), (MOUTH_POINTS - 2));
+    t = x - k;
+    k += first;
+    m0 = plan.mouth_slope[k] * MOUTH_LOG_STEP;
+    m1 = plan.mouth_slope[k + 1] * MOUTH_LOG_STEP;
+    rise = plan.mouth_flow[k + 1] - plan.mouth_flow[k];
+    c2 = ((3.0 * rise) - (2.0 * m0)) - m1;
+    c3 = (m0 + m1) - (2.0 * rise);
+    flow = scale * (math.exp(plan.mouth_flow[k] + (t * (m0 + (t * (c2 + (t * c3)))))));
+    return [flow, ((flow / level) * (m0 + (t * ((2.0 * c2) + ((t * 3.0) * c3))))) / MOUTH_LOG_STEP];
+};
+
+var edge_flow;
+edge_flow = function flx_edge_flow (C_w, D, depth) {
+    var slope;
+    if ((depth <= 0.0)) {
+        return [0.0, 0.0];
+    }
+    slope = (((1.5 * C_w) * math.pi) * D) * math.sqrt(depth);
+    return [(slope * depth) / 1.5, slope];
+};
+
 var table_flow;
 table_flow = function flx_table_flow (state, path, head) {
     var c2, c3, flow, k, log_flow, log_slope, m0, m1, p, rise, slope, t, x;
@@ -382,55 +428,49 @@ table_flow = function flx_table_flow (state, path, head) {
     return [flow, ((flow / head) * (m0 + (t * ((2.0 * c2) + ((t * 3.0) * c3))))) / TABLE_LOG_STEP];
 };
 
-var edge_flow;
-edge_flow = function flx_edge_flow (C_w, D, depth) {
-    var slope;
-    if ((depth <= 0.0)) {
-        return [0.0, 0.0];
-    }
-    slope = (((1.5 * C_w) * math.pi) * D) * math.sqrt(depth);
-    return [(slope * depth) / 1.5, slope];
-};
-
 var run_flow;
 run_flow = function flx_run_flow (plan, state, i, z_up, z_down) {
-    var flow, head, head_down, head_up, inlet, junction, limit, outfall, rise, slope, stub1_, stub2_, stub3_, stub4_, wet_down, wet_up;
-    junction = plan.junction[i]==1;
+    var back, flow, head, inlet, limit, more, outfall, over, rise, slope, step, stub1_, stub2_, stub3_, stub4_, stub5_, table, wet_down, wet_up;
     inlet = plan.inlet[i];
     outfall = plan.outfall[i];
-    wet_up = junction || (z_up > inlet);
-    head_up = (wet_up)? (z_up) : (inlet);
+    step = Math.max(inlet, outfall);
+    table = Math.max(plan.mouth[i], 0);
     wet_down = z_down > outfall;
-    head_down = (wet_down)? (z_down) : (outfall);
-    head = head_up - head_down;
+    head = z_up - ((wet_down)? (z_down) : (outfall));
     if ((head > 0.0)) {
-        if ((!wet_up)) {
+        stub1_ = mouth_flow(plan, table, plan.bore[i], z_up - (((plan.mouth[i] < 0))? (outfall) : (step)));
+        limit = stub1_[0];rise = stub1_[1];
+        if ((plan.mouth[i] < 0)) {
+            stub2_ = edge_flow(MOUTH_WEIR, plan.bore[i], z_up - inlet);
+            over = stub2_[0];more = stub2_[1];
+            if ((over < limit)) {
+                limit = over;
+                rise = more;
+            }
+        }
+        if ((limit <= 0.0)) {
             return [0.0, 0.0, 0.0];
         }
-        stub1_ = table_flow(state, i, head);
-        flow = stub1_[0];slope = stub1_[1];
-        if ((!junction)) {
-            stub2_ = edge_flow(MOUTH_WEIR, plan.bore[i], z_up - inlet);
-            limit = stub2_[0];rise = stub2_[1];
-            if ((limit < flow)) {
-                return [limit, rise, 0.0];
-            }
+        stub3_ = table_flow(state, i, head);
+        flow = stub3_[0];slope = stub3_[1];
+        if ((limit < flow)) {
+            return [limit, rise, 0.0];
         }
         return [flow, slope, (wet_down)? (-slope) : (0.0)];
     }
-    if (((!wet_down) && (!junction))) {
+    wet_up = (plan.junction[i]==1) || (z_up > inlet);
+    back = z_down - ((wet_up)? (z_up) : (inlet));
+    stub4_ = mouth_flow(plan, table, plan.bore[i], z_down - step);
+    limit = stub4_[0];rise = stub4_[1];
+    if (((back <= 0.0) || (limit <= 0.0))) {
         return [0.0, 0.0, 0.0];
     }
-    stub3_ = table_flow(state, i, Math.max((-head), (1e-30)));
-    flow = stub3_[0];slope = stub3_[1];
-    if ((!junction)) {
-        stub4_ = edge_flow(MOUTH_WEIR, plan.bore[i], z_down - outfall);
-        limit = stub4_[0];rise = stub4_[1];
-        if ((limit < flow)) {
-            return [-limit, 0.0, -rise];
-        }
+    stub5_ = table_flow(state, i, back);
+    flow = stub5_[0];slope = stub5_[1];
+    if ((limit < flow)) {
+        return [-limit, 0.0, -rise];
     }
-    return [-flow, (wet_up)? (slope) : (0.0), (wet_down)? (-slope) : (0.0)];
+    return [-flow, (wet_up)? (slope) : (0.0), -slope];
 };
 
 var set_runs;
@@ -517,6 +557,9 @@ balance_junctions = function flx_balance_junctions (plan, state, volume) {
         }
         for (i = 0; i < n; i += 1) {
             to = parent[i];
+            if ((junction[i]==1)) {
+                pivot[i] = Math.max(pivot[i], LEAST_PIVOT);
+            }
             if (((to < 0) || (junction[to]==0))) {
                 continue;
             }
@@ -583,7 +626,7 @@ lip_flow_slope = function flx_lip_flow_slope (C_w, C_d, D, depth, g) {
 
 var siphon_outflow;
 siphon_outflow = function flx_siphon_outflow (plan, state, j) {
-    var a, drowned, head, q, stub1_, stub2_, z, z_sump;
+    var a, drowned, end, head, q, stub1_, stub2_, z, z_sump;
     z = state.level[plan.root[j]];
     if ((state.regime[j]!=SIPHONING)) {
         stub1_ = lip_flow_slope(plan.lip_weir[j], plan.lip_orifice[j], plan.lip_diameter[j], z - plan.lip[j], plan.gravity);
@@ -591,12 +634,13 @@ siphon_outflow = function flx_siphon_outflow (plan, state, j) {
         return [q, a, 0.0];
     }
     z_sump = state.level[plan.nodes];
-    drowned = z_sump > plan.tail[j];
-    head = z - ((drowned)? (z_sump) : (plan.tail[j]));
+    end = ((state.open[j]==1))? (plan.foot[j]) : (plan.tail[j]);
+    drowned = z_sump > end;
+    head = z - ((drowned)? (z_sump) : (end));
     if ((!(head > 0.0))) {
         return [0.0, 0.0, 0.0];
     }
-    stub2_ = table_flow(state, plan.nodes + j, head);
+    stub2_ = table_flow(state, (plan.nodes + (((state.open[j]==1))? (plan.siphons) : (0))) + j, head);
     q = stub2_[0];a = stub2_[1];
     return [q, a, (drowned)? (-a) : (0.0)];
 };
@@ -681,6 +725,9 @@ factor = function flx_factor (plan, state, weight) {
     }
     for (i = 0; i < n; i += 1) {
         to = parent[i];
+        if ((plan.junction[i]==1)) {
+            diagonal[i] = Math.max(diagonal[i], LEAST_PIVOT);
+        }
         if ((to >= 0)) {
             state.upper[i] = down[i] * gain[to];
             state.lower[i] = ((-up[i]) * gain[i]) / diagonal[i];
@@ -776,7 +823,7 @@ attempt = function flx_attempt (plan, state, h, known) {
 };
 
 var miss;
-miss = function flx_miss (plan, state, j) {
+miss = function flx_miss (plan, state, volume, j) {
     var regime, z;
     z = state.level[plan.root[j]];
     regime = state.regime[j];
@@ -786,7 +833,13 @@ miss = function flx_miss (plan, state, j) {
     if ((regime==SPILLING)) {
         return z - plan.start_level[j];
     }
+    if ((regime==PURGING)) {
+        return (volume[(plan.nodes + 1) + j] - state.out_choke[j]) - plan.purge[j];
+    }
     if ((regime==SIPHONING)) {
+        if (((state.open[j]==0) && (state.level[plan.nodes] <= plan.tail[j]))) {
+            return Math.max(plan.rim[j], plan.opens[j]) - z;
+        }
         return plan.rim[j] - z;
     }
     return -1.0;
@@ -796,12 +849,12 @@ var locate;
 locate = function flx_locate (plan, state, h, j) {
     var before, f, f_high, f_low, high, low, middle, part, turn;
     set_levels(plan, state, state.volume);
-    before = miss(plan, state, j);
+    before = miss(plan, state, state.volume, j);
     set_levels(plan, state, state.trial);
     low = 0.0;
     high = h;
     f_low = Math.min(before, (-LOCATED));
-    f_high = miss(plan, state, j);
+    f_high = miss(plan, state, state.trial, j);
     for (turn = 0; turn < 60; turn += 1) {
         if (((((high - low) < ((1e-12) * h))) || (f_high < LOCATED))) {
             break;
@@ -813,7 +866,7 @@ locate = function flx_locate (plan, state, h, j) {
         middle = low + ((high - low) * (Math.min((Math.max((part + (1e-09)), (1e-06))), (1.0 - (1e-09)))));
         attempt(plan, state, middle, false);
         set_levels(plan, state, state.trial);
-        f = miss(plan, state, j);
+        f = miss(plan, state, state.trial, j);
         if ((f >= 0.0)) {
             high = middle;
             f_high = f;
@@ -948,7 +1001,7 @@ on_break = function flx_on_break (plan, state, cycles, j, t) {
 
 var on_event;
 on_event = function flx_on_event (plan, state, cycles, j, t) {
-    var i, regime;
+    var drowned, i, regime;
     regime = state.regime[j];
     if ((regime==FILLING)) {
         state.regime[j] = SPILLING;
@@ -956,10 +1009,12 @@ on_event = function flx_on_event (plan, state, cycles, j, t) {
     } else if ((regime==SPILLING)) {
         state.regime[j] = PURGING;
         state.choke_time[j] = t;
-        state.purge_end[j] = t + plan.purge[j];
+        state.out_choke[j] = state.volume[(plan.nodes + 1) + j];
     } else if ((regime==PURGING)) {
         state.regime[j] = SIPHONING;
         state.start_time[j] = t;
+        drowned = state.level[plan.nodes] > plan.tail[j];
+        state.open[j] = 1 - ((drowned)? (plan.fills_drowned[j]) : (plan.fills[j]));
         set_flows(plan, state, state.volume);
         state.flow_start[j] = state.flow[plan.root[j]];
         for (i = 0; i < plan.nodes; i += 1) {
@@ -967,6 +1022,8 @@ on_event = function flx_on_event (plan, state, cycles, j, t) {
                 state.at_start[i] = state.level[i];
             }
         }
+    } else if (((state.level[plan.root[j]]) > (plan.rim[j] + LOCATED))) {
+        state.open[j] = 1;
     } else {
         on_break(plan, state, cycles, j, t);
     }
@@ -1005,7 +1062,7 @@ settle = function flx_settle (plan, state, cycles, t) {
 
 var run;
 run = function flx_run (plan, state, cycles, trace) {
-    var balance, below, drained, error, event, h, i, j, known, lost, n, pumped, purging, rejected, rows, siphons, status, steps, stored, stored_start, sump_start, t, took, volume;
+    var balance, below, drained, error, event, h, i, j, known, lost, n, pumped, rejected, rows, siphons, status, steps, stored, stored_start, sump_start, t, took, volume;
     prepare(plan, state);
     n = plan.nodes;
     siphons = plan.siphons;
@@ -1028,13 +1085,6 @@ run = function flx_run (plan, state, cycles, trace) {
             break;
         }
         h = Math.min(h, plan.step_max);
-        purging = -1;
-        for (j = 0; j < siphons; j += 1) {
-            if (((state.regime[j]==PURGING) && (((state.purge_end[j] - t) <= (h * 1.0001))))) {
-                h = Math.max((state.purge_end[j] - t), STEP_MIN);
-                purging = j;
-            }
-        }
         error = attempt(plan, state, h, known);
         known = false;
         if (((error > 1.0) && (h > STEP_MIN))) {
@@ -1046,13 +1096,10 @@ run = function flx_run (plan, state, cycles, trace) {
         event = -1;
         took = h;
         for (j = 0; j < siphons; j += 1) {
-            if ((miss(plan, state, j) >= 0.0)) {
+            if ((miss(plan, state, state.trial, j) >= 0.0)) {
                 took = locate(plan, state, took, j);
                 event = j;
             }
-        }
-        if (((event < 0) && (purging >= 0))) {
-            event = purging;
         }
         steps += 1;
         t += took;
@@ -1101,7 +1148,7 @@ run = function flx_run (plan, state, cycles, trace) {
 var entries;
 entries = function flx_entries (field, plan, rows) {
     if (((field=="log_flow") || (field=="log_slope"))) {
-        return TABLE_POINTS * (plan.nodes + plan.siphons);
+        return TABLE_POINTS * (plan.nodes + (2 * plan.siphons));
     }
     if ((field=="pump_table")) {
         return PUMP_POINTS;
@@ -1126,7 +1173,7 @@ function zeros(fields, plan, rows) {
 return {
     run: function (plan, rows) {
         var cycles = zeros(["outcome", "began", "spill_time", "choke_time", "start_time", "ended", "flow_start", "flow_high", "flow_end", "level", "volume_low", "volume_high", "pumped", "drained", "balance", "breaks", "misfit", "low", "high", "at_start", "at_break"], plan, rows), trace = zeros(["times", "levels", "rates", "outflows", "regimes", "pumps"], plan, rows);
-        var totals = run(plan, zeros(["volume", "trial", "rate", "k1", "k2", "k3", "k4", "level", "gain", "cell", "flow", "slope_up", "slope_down", "net", "low", "high", "at_start", "at_break", "diagonal", "lower", "upper", "border", "move", "pivot", "by_root", "by_sump", "regime", "done", "breaks", "purge_end", "spill_time", "choke_time", "start_time", "break_time", "flow_start", "flow_high", "volume_low", "volume_high", "volume_break", "out_break", "pumped_break", "log_flow", "log_slope", "pump_table"], plan, rows), cycles, trace);
+        var totals = run(plan, zeros(["volume", "trial", "rate", "k1", "k2", "k3", "k4", "level", "gain", "cell", "flow", "slope_up", "slope_down", "net", "low", "high", "at_start", "at_break", "diagonal", "lower", "upper", "border", "move", "pivot", "by_root", "by_sump", "regime", "open", "done", "breaks", "out_choke", "spill_time", "choke_time", "start_time", "break_time", "flow_start", "flow_high", "volume_low", "volume_high", "volume_break", "out_break", "pumped_break", "log_flow", "log_slope", "pump_table"], plan, rows), cycles, trace);
         return {totals: totals, cycles: cycles, trace: trace};
     }
 };
