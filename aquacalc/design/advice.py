@@ -10,12 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from aquacalc import catalogue
-from aquacalc.design.mends import MENDS, Change
+from aquacalc.design.mends import MENDS, Change, built
 from aquacalc.findings import STATES, VERDICTS, Finding, find, verdict
-from aquacalc.plan import edit
-from aquacalc.plan.check import check_plan
-from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, run_plan
 
@@ -112,7 +108,7 @@ class _Trials:
 
     def tried(self, change: Change, finding: Finding) -> Advice | None:
         """Run a changed plan; None where it cannot be built, has a new fault, or no run is left."""
-        plan = _built(self.run.plan, change) if self.left > 0 else None
+        plan = built(self.run.plan, change.values) if self.left > 0 else None
         if plan is None:
             return None
         self.left -= 1
@@ -149,16 +145,6 @@ class _Trials:
 def mends(advice: Advice, finding: Finding) -> bool:
     """Whether a change mends a finding."""
     return _name(finding) in advice.mends
-
-
-def _built(plan: Plan, change: Change) -> Plan | None:
-    """Return the changed plan, or None where it cannot be built."""
-    try:
-        changed = edit.put(plan, change.values)
-        check_plan(changed)
-    except (PlanError, KeyError, TypeError, catalogue.CatalogueError):
-        return None
-    return changed
 
 
 def _name(finding: Finding) -> tuple[str, str]:

@@ -19,10 +19,12 @@ from aquacalc.hydraulics.levels import drained_sump_level, level_at, volume_at
 from aquacalc.hydraulics.paths import strainer_area
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan import edit
+from aquacalc.plan.check import check_plan
+from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Pipe, Plan, Siphon
 from aquacalc.plan.tested import written
 from aquacalc.results.cycle import SystemCycle
-from aquacalc.results.window import inflow_part, inflow_window, sump_range
+from aquacalc.results.window import Window, inflow_part, inflow_window, sump_range
 
 #: What is kept beyond a limit, as a part of it: a valve is not set finer.
 SPARE = 0.02
@@ -43,6 +45,22 @@ class Change:
 
 def _siphon(plan: Plan, name: str) -> Siphon:
     return next(s for s in plan.siphons if s.name == name)
+
+
+def built(plan: Plan, values: dict[str, object]) -> Plan | None:
+    """Return the plan with other values, or None where it cannot be built."""
+    try:
+        changed = edit.put(plan, values)
+        check_plan(changed)
+    except (PlanError, KeyError, TypeError, catalogue.CatalogueError):
+        return None
+    return changed
+
+
+def _window(run: SystemCycle, values: dict[str, object], siphon: Siphon) -> Window | None:
+    """Inflow window of a changed siphon, the sump as it goes now; None where it cannot be built."""
+    changed = built(run.plan, values)
+    return changed and inflow_window(changed, _siphon(changed, siphon.name), run)
 
 
 def _of(plan: Plan, siphon: Siphon) -> str:
@@ -84,14 +102,17 @@ def _standpipe(run: SystemCycle, siphon: Siphon, wider: bool) -> Iterator[Change
         at = f"siphon.{siphon.name}"
         values: dict[str, object] = _parts(siphon) | {f"{at}.standpipe.size": size.size}
         words = f"Fit a {size.size} standpipe"
+        stand = siphon.standpipe
+        if stand.lip_diameter <= size.bore or stand.lip_diameter == now.bore:
+            values[f"{at}.standpipe.lip_diameter"] = size.bore
+            if stand.entry == "cone":
+                values[f"{at}.standpipe.entry"] = "square"
+                words += " with a plain end"
         if siphon.tail.pipe.series == now.series:
             values[f"{at}.tail.size"] = size.size
-            words += " and tail"
-        if siphon.standpipe.lip_diameter <= size.bore or siphon.standpipe.lip_diameter == now.bore:
-            values[f"{at}.standpipe.lip_diameter"] = size.bore
-        changed = edit.put(plan, values)
-        window = inflow_window(changed, _siphon(changed, siphon.name), run)
-        if window.start_high < window.today_low and window.today_high < window.stop_with_margin:
+            words += " and a tail of the same size"
+        window = _window(run, values, siphon)
+        if window and window.start_high < window.today_low and window.today_high < window.stop_with_margin:
             yield Change(f"{words}{_of(plan, siphon)} (now {now.size}).", values)
 
 
@@ -113,9 +134,8 @@ def _stops(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         if outlet < min(levels.high, plan.sump.rim) + TAIL_ROOM:
             break
         values = _parts(siphon) | {f"{at}.outlet": outlet, f"{at}.length": siphon.tail.length + deeper}
-        changed = edit.put(plan, values)
-        window = inflow_window(changed, _siphon(changed, siphon.name), run, levels)
-        if window.today_high < window.stop_with_margin:
+        window = _window(run, values, siphon)
+        if window and window.today_high < window.stop_with_margin:
             text = brief(deeper, "length", plan.units)
             yield Change(f"Lead the tail{_of(plan, siphon)} {text} lower, with as much more pipe.", values)
             break
@@ -140,18 +160,21 @@ def _floods(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         yield from _flow(run, siphon, window.start_high, min(flow, window.stop_with_margin), up=False)
 
 
-def _lower_standpipe(plan: Plan, siphon: Siphon, by: float) -> Change:
+def _lower_standpipe(plan: Plan, siphon: Siphon, by: float) -> Iterator[Change]:
+    """Cut the standpipe, as long as its lip stays over the bell's rim."""
+    if siphon.standpipe.height - by <= siphon.bell.rim_height:
+        return
     height, text = to_mark(siphon.standpipe.height - by, "length", plan.units, up=False)
     now = brief(siphon.standpipe.height, "length", plan.units, 3)
     values = _parts(siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
-    return Change(f"Cut the standpipe{_of(plan, siphon)} to {text} (now {now}).", values)
+    yield Change(f"Cut the standpipe{_of(plan, siphon)} to {text} (now {now}).", values)
 
 
 def _bed_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     plan = run.plan
     siphon = _siphon(plan, run.group(run.node(finding.subject).group).name)
     for spare in (1.0, 1.5):  # a bed falls by a little less than its standpipe
-        yield _lower_standpipe(plan, siphon, spare * -finding.margin)
+        yield from _lower_standpipe(plan, siphon, spare * -finding.margin)
 
 
 def _chamber_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -159,7 +182,9 @@ def _chamber_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     chamber = next(c for c in plan.chambers if c.name == finding.subject)
     depth, text = to_mark(chamber.shape.depth - finding.margin, "vessel", plan.units, up=True)
     yield Change(f"Use a chamber {text} deep.", {f"chamber.{chamber.name}.depth": depth})
-    yield _lower_standpipe(plan, next(s for s in plan.siphons if s.host == chamber.name), -finding.margin)
+    yield from _lower_standpipe(
+        plan, next(s for s in plan.siphons if s.host == chamber.name), -finding.margin
+    )
 
 
 def _drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -183,9 +208,8 @@ def _drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     tail = siphon.tail.pipe
     for size in reversed([s for s in _sizes(tail) if s.bore < tail.bore]):
         values = _parts(siphon) | {f"siphon.{siphon.name}.tail.size": size.size}
-        changed = edit.put(plan, values)
-        window = inflow_window(changed, _siphon(changed, siphon.name), run)
-        if window.today_high < window.stop_with_margin:
+        window = _window(run, values, siphon)
+        if window and window.today_high < window.stop_with_margin:
             yield Change(f"Fit a {size.size} tail{_of(plan, siphon)} (now {tail.size}).", values)
 
 
@@ -253,7 +277,9 @@ def _wider_sump(run: SystemCycle) -> Iterator[Change]:
     now = edit.get(plan, path)
     for factor in WIDER:
         size, text = to_mark(factor * now, "vessel", plan.units, up=True)
-        wider = edit.put(plan, {path: size})
+        wider = built(plan, {path: size})
+        if wider is None:
+            continue
         level = level_at(vessel_cells(wider, wider.sump), held) - sump.floor
         changed = edit.put(wider, {"sump.water_level": level})
         levels = sump_range(
@@ -282,7 +308,7 @@ def _pump_covered(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     if len(plan.siphons) == 1 and run.groups[0].volume_high > run.groups[0].volume_low:
         siphon, group = plan.siphons[0], run.groups[0]
         area = (group.volume_high - group.volume_low) / (group.lip - group.rim)
-        yield _lower_standpipe(plan, siphon, needed / area)
+        yield from _lower_standpipe(plan, siphon, needed / area)
 
 
 def _tail_free(run: SystemCycle, finding: Finding) -> Iterator[Change]:

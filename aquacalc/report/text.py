@@ -13,6 +13,8 @@ from aquacalc.report.summary import CLOSEST, bars, change, facts, leaning, tried
 
 #: Columns of a line.
 WIDTH = 100
+#: Faults named in the sentence of the verdict.
+FAULTS = 3
 #: Characters of a bar.
 BAR = 12
 #: What is written before the change of a finding.
@@ -29,11 +31,14 @@ def verdict(report: Report) -> str:
     """Say in one sentence whether the plan works."""
     watch = sum(f.state == "watch" for f in report.findings)
     if report.verdict != "works":
-        deciding = (f for f in report.findings if f.state == report.verdict)
-        titles = "; ".join(
-            dict.fromkeys(f"{f.title[0].lower()}{f.title[1:]} ({f.subject})" for f in deciding)
-        )
-        return f"This plan {report.verdict} work: {titles}."
+        where: dict[str, list[str]] = {}
+        for f in report.findings:
+            if f.state == report.verdict:
+                where.setdefault(f"{f.title[0].lower()}{f.title[1:]}", []).append(f.subject)
+        said = [f"{title} ({', '.join(dict.fromkeys(names))})" for title, names in where.items()]
+        if len(said) > FAULTS:
+            said = [*said[: FAULTS - 1], f"and {len(said) - FAULTS + 1} more faults"]
+        return f"This plan {report.verdict} work: {'; '.join(said)}."
     if watch:
         return f"This plan works, with {watch} {'thing' if watch == 1 else 'things'} to watch."
     return "This plan works."

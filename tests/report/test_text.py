@@ -10,6 +10,7 @@ from aquacalc.catalogue import data_dir
 from aquacalc.equations import RECORDS
 from aquacalc.equations.worked import worked
 from aquacalc.plan import edit, read_plan
+from aquacalc.report import text as module
 from aquacalc.report.content import build_report, shown
 from aquacalc.report.records import TEXT
 from aquacalc.report.text import _HEADINGS as HEADINGS
@@ -152,6 +153,16 @@ def test_verdict_in_one_sentence():
     assert verdict(build_report(short)) == "This plan works, with 3 things to watch."
     short = edit.put(report("greenhouse").plan, {"limits.floods_low": 5.0})
     assert verdict(build_report(short)) == "This plan works, with 1 thing to watch."
+
+
+def test_faults_alike_share_their_name_in_the_verdict(monkeypatch):
+    low = edit.put(report("greenhouse").plan, {"bed.*.depth": 0.236, "bed.*.media_depth": 0.2})
+    assert verdict(build_report(low)) == "This plan does not work: bed overflows (bed 1, bed 2, bed 3)."
+    worse = edit.put(low, {"limits.floor_load": 50.0, "sump.depth": 0.62, "pump.flow": 42 / 60e3})
+    monkeypatch.setattr(module, "FAULTS", 2)
+    assert verdict(build_report(worse)) == (
+        "This plan does not work: runs on without stopping (siphon); and 2 more faults."
+    )
 
 
 @pytest.mark.parametrize("name", ["greenhouse", "pump-curve", "two-groups"])
