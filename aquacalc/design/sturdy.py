@@ -45,7 +45,7 @@ MOST_CHANGES, BEAM = 3, 4
 
 @dataclass(frozen=True)
 class Step:
-    """One change, what kind it is (only one of a kind is made) and what it costs beside the others."""
+    """One change, its kind (only one of a kind is made), and its `cost`, a number to order changes by."""
 
     kind: str
     cost: float
