@@ -11,6 +11,8 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Callable
+from functools import cache
+from importlib.util import find_spec
 
 from aquacalc.engine import compiled
 from aquacalc.engine import run as engine
@@ -26,13 +28,18 @@ _asked = 0
 _builder: subprocess.Popen | None = None
 
 
+@cache
+def _can_compile() -> bool:
+    return find_spec("numba") is not None
+
+
 def _compiled_wanted() -> bool:
     """Whether a single plan should run compiled now; starts the compiler when its code is missing."""
     global _asked, _builder
     _asked += 1
     if compiled.loaded():
         return True
-    if _asked <= FEW:
+    if _asked <= FEW or not _can_compile():
         return False
     if compiled.ready():
         return True
