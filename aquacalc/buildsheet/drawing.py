@@ -326,9 +326,9 @@ def _hole(axes, plan: Plan, hole: Hole, scene: Scene) -> None:
 
     placed, per = scene.placed[hole.vessel], scene.frame.across
     size = max(hole.diameters, default=hole.pipe.outside_diameter)
-    length, width = placed.vessel.shape.across(0.0)
-    up, over = hole.along - 0.5 * length, hole.across - 0.5 * width
-    if length < width:  # the longer side is drawn upright
+    along, across, _ = placed.vessel.shape.middle()
+    up, over = hole.along - along, hole.across - across
+    if along < across:  # the longer side is drawn upright
         up, over = over, up
     x = placed.centre + over * per
     axes.add_patch(Ellipse((x, up), size * per, size, fc=s.PAPER, ec=s.INK, lw=1.0, zorder=3.5))
