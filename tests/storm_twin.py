@@ -3,10 +3,10 @@
 Beds, chambers and sump become storage nodes with tables of area against depth,
 runs, lips and siphons become outlets with tables of flow against head, the
 pump becomes a pump, and SWMM's own control rules switch the siphon: a clock (a
-closed outlet that only counts its time) starts when the water reaches the
-starting level, the full bore opens when the purge time is over, and it shuts
-when the water reaches the rim. Where a bed runs dry, the gate of its run is set
-once a step to pass no more than flows over the pipe's mouth as a weir.
+closed outlet that only marks that it runs) starts when the water reaches the
+starting level, the full bore opens when enough water has gone over the lip to
+take the air along, and it shuts when the water reaches the rim. The gate of a
+bed's run is set once a step to pass no more than the pipe's mouth takes.
 
 Nothing of the package steps time here: tables come from the geometry and from
 `fluids` friction in `tests.independent`, which takes the list of pieces of each
@@ -85,11 +85,6 @@ AND OUTLET clock_{s} TIMECLOSED >= 0
 THEN OUTLET clock_{s} SETTING = 1
 PRIORITY 3
 
-RULE full_{s}
-IF OUTLET clock_{s} TIMEOPEN >= {purge:.9f}
-THEN OUTLET full_{s} SETTING = 1
-AND OUTLET lip_{s} SETTING = 0
-PRIORITY 2
 """
 _SHUT = """RULE shut_{run}
 IF SIMULATION TIME <= 0.00001
@@ -108,7 +103,7 @@ class Input:
     def __init__(self, plan: Plan, sump_level: float):
         self.plan = plan
         self.ind = Independent(plan)
-        self.levels = dict(zip(self.ind.names, self.ind.initial(sump_level), strict=True))
+        self.levels = dict(zip(self.ind.names, self.ind.initial(sump_level), strict=False))
         self.lines: dict[str, list[str]] = {"OUTFALLS": ["away -9 FREE NO"]}
         self.tee_host = {tee.name: self.host(tee.name) for tee in plan.tees}
         self.deep = {v.name: v.shape.depth * 1.3 for v in (*plan.beds, *plan.chambers, plan.sump)}
@@ -178,7 +173,7 @@ class Input:
 
     def siphon(self, s):
         host, name = self.plan.vessel(s.host), key(s.name)
-        start, rim, purge = self.ind.start[s.name]
+        start, rim, _ = self.ind.start[s.name]
         lip, coefficient = s.standpipe.lip_diameter, s.lip_orifice
         drowned = lambda h: coefficient * math.pi / 4 * lip**2 * math.sqrt(2 * 9.80665 * h)  # noqa: E731
         heads = np.linspace(0.0, 0.2, 400)
@@ -198,7 +193,6 @@ class Input:
                 host=key(s.host),
                 rim=rim - host.floor + BELOW,
                 start=start - host.floor + BELOW,
-                purge=purge / 3600,
             ),
         )
 
@@ -239,21 +233,23 @@ def run_storm(plan: Plan, sump_level: float, folder: Path, breaks: int = 2, limi
     found = Storm()
     state = {s.name: (0.0, 0.0) for s in plan.siphons}
     left = dict.fromkeys(state, breaks)
+    gone = dict.fromkeys(state, 0.0)
     with Simulation(str(path)) as simulation:
         nodes, links = Nodes(simulation), Links(simulation)
         watched = {v.name: (nodes[key(v.name)], v.floor) for v in vessels}
         watched |= {tee.name: (nodes[key(tee.name)], tee.elevation) for tee in plan.tees}
         siphons = {
-            s.name: [links[f"{part}_{key(s.name)}"] for part in ("full", "clock")] for s in plan.siphons
+            s.name: [links[f"{part}_{key(s.name)}"] for part in ("full", "clock", "lip")]
+            for s in plan.siphons
         }
         mouths = [
             (
                 links[f"run_{key(run.start)}"],
                 nodes[key(run.start)],
-                BELOW + inlet - plan.vessel(run.start).floor,
-                run.pipe.bore,
+                nodes[key(run.to)],
+                run,
             )
-            for *_, run, inlet in made.ind.runs
+            for *_, run, _ in made.ind.runs
             if run.start not in made.ind.tees
         ]
         for step, _ in enumerate(simulation, 1):
@@ -263,12 +259,20 @@ def run_storm(plan: Plan, sump_level: float, folder: Path, breaks: int = 2, limi
                 for name, (node, floor) in watched.items():
                     found.levels.setdefault(name, []).append(floor - BELOW + node.depth)
                     found.volumes.setdefault(name, []).append(node.volume)
-            for link, node, invert, bore in mouths:
+            for link, node, to, run in mouths:
                 setting = link.current_setting
                 full_flow = link.flow / setting if setting > 0.0 else 0.0
-                most = edge(node.depth - invert, bore)
-                link.target_setting = max(min(1.0, most / full_flow), CLOSED) if full_flow > 0.0 else 1.0
-            for name, (full, clock) in siphons.items():
+                leaving = full_flow > 0.0
+                at, source = (run.start, node) if leaving else (run.to, to)
+                most = made.ind.taken(run, watched[at][1] - BELOW + source.depth, leaving)
+                link.target_setting = max(min(1.0, most / abs(full_flow)), CLOSED) if full_flow else 1.0
+            for name, (full, clock, lip) in siphons.items():
+                if clock.current_setting == 1.0 and full.current_setting == 0.0:
+                    gone[name] += lip.flow * STEP
+                    if gone[name] >= made.ind.start[name][2]:
+                        full.target_setting, lip.target_setting = 1.0, 0.0
+                else:
+                    gone[name] = 0.0
                 now = (full.current_setting, clock.current_setting)
                 if now != state[name]:
                     what = {(0.0, 1.0): "choke", (1.0, 1.0): "full", (0.0, 0.0): "break"}[now]
