@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from aquacalc.plan.model import Fitting, Siphon, Stopping
+from aquacalc.plan.model import Fitting, Leg, Siphon, Stopping
 
 
 def parts(siphon: Siphon, size: Callable[[float], str] | None = None) -> dict[str, str]:
@@ -25,6 +25,7 @@ def parts(siphon: Siphon, size: Callable[[float], str] | None = None) -> dict[st
     stand, bell, tail = siphon.standpipe, siphon.bell, siphon.tail
     cone = f", {size(stand.cone_length)} long" if stand.cone_length else ""
     fittings = " + ".join(_fitting(f, size) for f in tail.fittings)
+    legs = "".join(f", {_leg(leg, size)}" for leg in tail.legs)
     return {
         "standpipe": f"bore {size(stand.pipe.bore)}, {size(stand.height)} tall",
         "lip": f"{size(stand.lip_diameter)}, {stand.entry}{cone}",
@@ -32,12 +33,18 @@ def parts(siphon: Siphon, size: Callable[[float], str] | None = None) -> dict[st
             f"bore {size(bell.bore)}, top {size(bell.top_height)}, rim {size(bell.rim_height)}, "
             f"{bell.openings} openings {size(bell.opening_width)} by {size(bell.opening_height)}"
         ),
-        "tail": f"bore {size(tail.pipe.bore)}, {size(tail.length)} long, {fittings}",
+        "tail": f"bore {size(tail.pipe.bore)}, {size(tail.length)} long, {fittings}{legs}",
     }
 
 
 def _mm(size: float) -> str:
     return f"{1e3 * size:.1f}".removesuffix(".0") + " mm"
+
+
+def _leg(leg: Leg, size: Callable[[float], str]) -> str:
+    half = " at 45" if leg.half else ""
+    fall = f" falling {size(leg.fall)}" if leg.fall else ""
+    return f"{leg.way}{half} {size(leg.length)}{fall}"
 
 
 def _fitting(fitting: Fitting, size: Callable[[float], str]) -> str:

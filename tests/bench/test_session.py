@@ -1,5 +1,6 @@
 """The bench test of a plan: when it is enough, what goes into the plan, and for which parts it holds."""
 
+import dataclasses
 from dataclasses import replace
 
 import pytest
@@ -17,6 +18,7 @@ from aquacalc.findings import find
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit, plan_from_text, read_plan
 from aquacalc.plan.marks import mark_of
+from aquacalc.plan.model import Leg
 from aquacalc.plan.tested import changed, parts
 from aquacalc.plan.write import write_plan
 from aquacalc.results.cycle import run_plan
@@ -175,6 +177,44 @@ def test_another_part_loses_the_reading_and_the_report_says_so(part, key, value)
     assert not inflow_window(other, other.siphons[0], run).observed
     back = edit.put(other, {f"siphon.siphon.{key}": edit.get(plan, f"siphon.siphon.{key}")})
     assert start_band(back.siphons[0]).measured
+
+
+#: What may change of a siphon's parts without touching where it starts and stops.
+NO_MATTER = {
+    "name", "host", "tested", "priming", "stopping", "series", "size", "outside_diameter", "roughness",
+    "media_guard", "lip_weir", "lip_orifice", "outlet", "enters",
+}  # fmt: skip
+
+
+def _fields(record, path=()):
+    """Every field of a siphon that is no record itself, by its path."""
+    for field in dataclasses.fields(record):
+        value = getattr(record, field.name)
+        if dataclasses.is_dataclass(value) and field.name not in NO_MATTER:
+            yield from _fields(value, (*path, field.name))
+        else:
+            yield (*path, field.name), value
+
+
+def _with(record, path, value):
+    head, *rest = path
+    inner = _with(getattr(record, head), rest, value) if rest else value
+    return replace(record, **{head: inner})
+
+
+def test_every_field_of_the_parts_is_named_or_does_not_matter():
+    """A new field of a siphon must be told apart in `plan.tested.parts`, or stand above with the others."""
+    siphon = DEMO.siphons[0]
+    untold = []
+    for path, value in _fields(siphon):
+        if path[-1] in NO_MATTER:
+            continue
+        other = value + 1 if isinstance(value, int | float) else "other"
+        if isinstance(value, tuple):
+            other = () if value else (Leg("down", 0.1),)
+        if parts(_with(siphon, path, other)) == parts(siphon):
+            untold.append(".".join(path))
+    assert untold == []
 
 
 @pytest.mark.parametrize(
