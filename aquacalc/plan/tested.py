@@ -26,12 +26,16 @@ def parts(siphon: Siphon, size: Callable[[float], str] | None = None) -> dict[st
     cone = f", {size(stand.cone_length)} long" if stand.cone_length else ""
     fittings = " + ".join(_fitting(f, size) for f in tail.fittings)
     legs = "".join(f", {_leg(leg, size)}" for leg in tail.legs)
+    notch = f", notch to {size(bell.notch_height)}" if bell.notch_height else ""
+    tube = siphon.breather
+    if tube is not None:
+        notch += f", breather {size(tube.bore)} by {size(tube.length)}, mouth at {size(tube.mouth)}"
     return {
         "standpipe": f"bore {size(stand.pipe.bore)}, {size(stand.height)} tall",
         "lip": f"{size(stand.lip_diameter)}, {stand.entry}{cone}",
         "bell": (
             f"bore {size(bell.bore)}, top {size(bell.top_height)}, rim {size(bell.rim_height)}, "
-            f"{bell.openings} openings {size(bell.opening_width)} by {size(bell.opening_height)}"
+            f"{bell.openings} openings {size(bell.opening_width)} by {size(bell.opening_height)}{notch}"
         ),
         "tail": f"bore {size(tail.pipe.bore)}, {size(tail.length)} long, {fittings}{legs}",
     }

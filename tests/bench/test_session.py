@@ -18,7 +18,7 @@ from aquacalc.findings import find
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit, plan_from_text, read_plan
 from aquacalc.plan.marks import mark_of
-from aquacalc.plan.model import Leg
+from aquacalc.plan.model import Breather, Leg
 from aquacalc.plan.tested import changed, parts
 from aquacalc.plan.write import write_plan
 from aquacalc.results.cycle import run_plan
@@ -182,7 +182,7 @@ def test_another_part_loses_the_reading_and_the_report_says_so(part, key, value)
 #: What may change of a siphon's parts without touching where it starts and stops.
 NO_MATTER = {
     "name", "host", "tested", "priming", "stopping", "series", "size", "outside_diameter", "roughness",
-    "media_guard", "lip_weir", "lip_orifice", "outlet", "enters",
+    "media_guard", "lip_weir", "lip_orifice", "outlet", "outlet_is", "enters", "foot", "overflow",
 }  # fmt: skip
 
 
@@ -210,6 +210,8 @@ def test_every_field_of_the_parts_is_named_or_does_not_matter():
         if path[-1] in NO_MATTER:
             continue
         other = value + 1 if isinstance(value, int | float) else "other"
+        if path[-1] == "breather":
+            other = Breather(0.004, 0.5, 0.1)
         if isinstance(value, tuple):
             other = () if value else (Leg("down", 0.1),)
         if parts(_with(siphon, path, other)) == parts(siphon):
