@@ -2,6 +2,8 @@
 
 import dataclasses
 import math
+import subprocess
+import sys
 from types import SimpleNamespace
 
 import numpy as np
@@ -13,7 +15,7 @@ from aquacalc.catalogue import data_dir
 from aquacalc.engine import compiled, events, rates, runner, step
 from aquacalc.engine import run as engine
 from aquacalc.engine.packing import pack
-from aquacalc.engine.state import SIPHONING, TABLE_POINTS, blank
+from aquacalc.engine.state import SIPHONING, TABLE_POINTS, Totals, blank
 from aquacalc.engine.tables import fill_table, table_flow
 from aquacalc.hydraulics.levels import level_at, volume_at
 from aquacalc.hydraulics.paths import as_pieces, path_loss, run_path, siphon_path
@@ -135,11 +137,36 @@ def test_a_level_that_is_no_number_draws_nothing_from_a_table(demo):
 
 
 @pytest.mark.identity
+def test_an_interrupt_in_the_middle_of_compiled_runs_is_an_exception():
+    """Stopped in a notebook, or out of time in a test, a run must not take the process with it."""
+    code = (
+        "import signal\n"
+        "from aquacalc.catalogue import data_dir\n"
+        "from aquacalc.engine import compiled\n"
+        "from aquacalc.engine.packing import pack\n"
+        "from aquacalc.plan.read import read_plan\n"
+        "plan = pack(read_plan(data_dir() / 'plans' / 'greenhouse.toml'))\n"
+        "compiled.build()\n"
+        "compiled.run(plan)\n"
+        "signal.signal(signal.SIGALRM, signal.default_int_handler)\n"
+        "for turn in range(150):\n"
+        "    try:\n"
+        "        signal.setitimer(signal.ITIMER_REAL, 0.001 + 0.00002 * turn)\n"
+        "        while True:\n"
+        "            compiled.run(plan)\n"
+        "    except KeyboardInterrupt:\n"
+        "        pass\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=120)
+    assert done.returncode == 0, done.stderr[-500:]
+
+
+@pytest.mark.identity
 def test_interpreted_and_compiled_are_one(demo):
     """The same kernels through numba give the same numbers, to the last digits of a float."""
     plan = pack(demo)
     state, cycles, trace = blank(plan, runner.TRACE_ROWS)
-    totals = engine.run(plan, state, cycles, trace)
+    totals = Totals(*engine.run(plan, state, cycles, trace))
     compiled.build()
     for slow, fast in zip((totals, cycles, trace), compiled.run(plan, runner.TRACE_ROWS), strict=True):
         for name, a, b in zip(slow._fields, slow, fast, strict=True):

@@ -124,7 +124,8 @@ def run(plan: PackedPlan, rows: int = 0) -> tuple[Totals, Cycles, Trace]:
     import numpy as np
 
     state, cycles, trace = blank(plan, rows, np.zeros)
-    totals = kernels().run(as_arrays(plan), state, cycles, trace)
+    # A plain tuple: machine code that called a class would fall over an interrupt.
+    totals = Totals(*kernels().run(as_arrays(plan), state, cycles, trace))
     return totals, Cycles(*(x.tolist() for x in cycles)), Trace(*(x.tolist() for x in trace))
 
 

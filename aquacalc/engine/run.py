@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from aquacalc.engine.events import locate, miss, on_event, report_cycle, settle, watch, water_held
 from aquacalc.engine.rates import set_flows, set_levels
-from aquacalc.engine.state import FILLING, PURGING, SPILLING, UNSETTLED, Totals
+from aquacalc.engine.state import FILLING, PURGING, SPILLING, UNSETTLED
 from aquacalc.engine.step import attempt
 from aquacalc.engine.tables import fill_pump_table, fill_table
 from aquacalc.hydraulics.cells import volume_of
@@ -58,7 +58,7 @@ def record(plan, state, trace, row, t):
 
 
 def run(plan, state, cycles, trace):
-    """Run one plan, all noughts but itself, until every siphon repeats or settles; its totals."""
+    """Run one plan, state all noughts, until every siphon repeats or settles; the numbers of `Totals`."""
     prepare(plan, state)
     n = plan.nodes
     siphons = plan.siphons
@@ -125,6 +125,4 @@ def run(plan, state, cycles, trace):
     pumped = volume[n + 1 + siphons]
     lost = max(abs(pumped - drained - stored), abs(drained - pumped - (volume[n] - sump_start)))
     balance = lost / pumped if pumped > 0.0 else lost
-    return Totals(
-        status, steps, rejected, t, pumped, drained, stored, balance, state.low[n], state.high[n], rows
-    )
+    return status, steps, rejected, t, pumped, drained, stored, balance, state.low[n], state.high[n], rows

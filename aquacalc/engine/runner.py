@@ -59,7 +59,7 @@ def run_packed(plan: PackedPlan, trace: bool = True) -> tuple[Totals, Cycles, Tr
     if _compiled_wanted():
         return compiled.run(plan, rows)
     state, cycles, kept = blank(plan, rows)
-    return engine.run(plan, state, cycles, kept), cycles, kept
+    return Totals(*engine.run(plan, state, cycles, kept)), cycles, kept
 
 
 def compile_now(say: Callable[[str], None] = lambda text: None) -> None:

@@ -39,7 +39,6 @@ var IDLE = 4;
 var SPILLS = 2;
 var RUNS_ON = 3;
 var UNSETTLED = 5;
-function Totals(status, steps, rejected, time, pumped, drained, stored, balance, sump_low, sump_high, rows) { return {status: status, steps: steps, rejected: rejected, time: time, pumped: pumped, drained: drained, stored: stored, balance: balance, sump_low: sump_low, sump_high: sump_high, rows: rows}; }
 var friction_laminar;
 friction_laminar = function flx_friction_laminar (Re) {
     return 64.0 / Re;
@@ -1142,7 +1141,7 @@ run = function flx_run (plan, state, cycles, trace) {
     pumped = volume[(n + 1) + siphons];
     lost = Math.max((_pyfunc_abs(((pumped - drained) - stored))), (_pyfunc_abs(((drained - pumped) - (volume[n] - sump_start)))));
     balance = ((pumped > 0.0))? (lost / pumped) : (lost);
-    return new Totals(status, steps, rejected, t, pumped, drained, stored, balance, state.low[n], state.high[n], rows);
+    return [status, steps, rejected, t, pumped, drained, stored, balance, state.low[n], state.high[n], rows];
 };
 
 var entries;
@@ -1173,7 +1172,8 @@ function zeros(fields, plan, rows) {
 return {
     run: function (plan, rows) {
         var cycles = zeros(["outcome", "began", "spill_time", "choke_time", "start_time", "ended", "flow_start", "flow_high", "flow_end", "level", "volume_low", "volume_high", "pumped", "drained", "balance", "breaks", "misfit", "low", "high", "at_start", "at_break"], plan, rows), trace = zeros(["times", "levels", "rates", "outflows", "regimes", "pumps"], plan, rows);
-        var totals = run(plan, zeros(["volume", "trial", "rate", "k1", "k2", "k3", "k4", "level", "gain", "cell", "flow", "slope_up", "slope_down", "net", "low", "high", "at_start", "at_break", "diagonal", "lower", "upper", "border", "move", "pivot", "by_root", "by_sump", "regime", "open", "done", "breaks", "out_choke", "spill_time", "choke_time", "start_time", "break_time", "flow_start", "flow_high", "volume_low", "volume_high", "volume_break", "out_break", "pumped_break", "log_flow", "log_slope", "pump_table"], plan, rows), cycles, trace);
+        var found = run(plan, zeros(["volume", "trial", "rate", "k1", "k2", "k3", "k4", "level", "gain", "cell", "flow", "slope_up", "slope_down", "net", "low", "high", "at_start", "at_break", "diagonal", "lower", "upper", "border", "move", "pivot", "by_root", "by_sump", "regime", "open", "done", "breaks", "out_choke", "spill_time", "choke_time", "start_time", "break_time", "flow_start", "flow_high", "volume_low", "volume_high", "volume_break", "out_break", "pumped_break", "log_flow", "log_slope", "pump_table"], plan, rows), cycles, trace), totals = {};
+        ["status", "steps", "rejected", "time", "pumped", "drained", "stored", "balance", "sump_low", "sump_high", "rows"].forEach(function (name, k) { totals[name] = found[k]; });
         return {totals: totals, cycles: cycles, trace: trace};
     }
 };

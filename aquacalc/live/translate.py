@@ -29,7 +29,6 @@ var engine = (function () {{
 var math = {{{math}}};
 {std}
 {constants}
-function Totals({totals}) {{ return {{{pairs}}}; }}
 {functions}
 function zeros(fields, plan, rows) {{
     var found = {{}};
@@ -39,7 +38,8 @@ function zeros(fields, plan, rows) {{
 return {{
     run: function (plan, rows) {{
         var cycles = zeros({cycles}, plan, rows), trace = zeros({trace}, plan, rows);
-        var totals = run(plan, zeros({state}, plan, rows), cycles, trace);
+        var found = run(plan, zeros({state}, plan, rows), cycles, trace), totals = {{}};
+        {totals}.forEach(function (name, k) {{ totals[name] = found[k]; }});
         return {{totals: totals, cycles: cycles, trace: trace}};
     }}
 }};
@@ -100,13 +100,11 @@ def engine_js() -> str:
     functions = [py2js(_plain(scope[n]), inline_stdlib=False) for n in names if n not in constants]
     code = "\n".join(functions)
     _, used_functions, used_methods = get_std_info(code)
-    fields = state.Totals._fields
     return _FRAME.format(
         math=", ".join(f"{n}: Math.{n.upper() if isinstance(getattr(math, n), float) else n}" for n in _MATH),
         std=get_partial_std_lib(used_functions, used_methods),
         constants="\n".join(f"var {n} = {scope[n]!r};" for n in constants),
-        totals=", ".join(fields),
-        pairs=", ".join(f"{n}: {n}" for n in fields),
+        totals=json.dumps(state.Totals._fields),
         functions=code,
         state=json.dumps(state.State._fields),
         cycles=json.dumps(state.Cycles._fields),
