@@ -31,6 +31,8 @@ SPARE = 0.02
 #: Lengths (m) by which a tail is led lower, the shortest first, and room kept over the sump (our own choice).
 LOWER = (0.05, 0.1, 0.15, 0.2, 0.3, 0.4)
 TAIL_ROOM = 0.01
+#: Way under a bell's roof over the bore's area at which it is comfortable.
+ROOMY = 2.0
 #: Sumps that are tried, as parts of the one in the plan.
 WIDER = (1.1, 1.2, 1.3, 1.4, 1.6)
 
@@ -328,7 +330,7 @@ def _tail_free(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def _bell_clear(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     plan, siphon = run.plan, _siphon(run.plan, finding.subject)
     stand = siphon.standpipe
-    room = finding.limit * circle_area(stand.pipe.bore) / (math.pi * stand.lip_diameter)
+    room = ROOMY * circle_area(stand.pipe.bore) / (math.pi * stand.lip_diameter)
     height, text = to_mark(stand.height + room, "length", plan.units, up=True)
     values = _parts(siphon) | {f"siphon.{siphon.name}.bell.top_height": height}
     yield Change(f"Use a bell{_of(plan, siphon)} whose roof is {text} over the floor.", values)
