@@ -42,6 +42,8 @@ class Move:
     low, high : float
         Ends, SI.
     sizes : tuple of str
+    whole : bool
+        Whether only whole numbers make sense.
     """
 
     key: str
@@ -52,6 +54,7 @@ class Move:
     low: float = 0.0
     high: float = 0.0
     sizes: tuple[str, ...] = ()
+    whole: bool = False
 
     @property
     def ends(self) -> tuple[float | str, float | str]:
@@ -94,7 +97,7 @@ class PlanPanel(Panel):
                 knob = Choice(move.label, move.sizes, value, self._moved)
             else:
                 ends = (min(move.low, value), max(move.high, value))
-                knob = Knob(move.label, move.kind, *ends, value, self._moved, units())
+                knob = Knob(move.label, move.kind, *ends, value, self._moved, units(), move.whole)
             self.knobs[move.key] = knob
         self.moment = Knob("Moment of the cycle, %", "number", 0, 100, 100, self._draw, units(), whole=True)
         self.kinds = tuple(pictures)

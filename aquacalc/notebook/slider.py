@@ -87,11 +87,10 @@ class Knob(w.HBox):
         self.moved = moved
         self._si = float(start)
         self._busy = False
-        self.slider = Slider(readout=False, style=LABEL, layout={"flex": "1 1 auto", "min_width": "0"})
+        self.slider: Slider | None = None
         self.box = w.BoundedFloatText(layout={"width": "6.5em", "flex": "0 0 auto"})
-        super().__init__([self.slider, self.box], layout={"width": "auto"})
+        super().__init__(layout={"width": "auto"})
         self.switch(system)
-        self.slider.observe(self._slid, "value")
         self.box.observe(self._typed, "value")
 
     @property
@@ -114,13 +113,22 @@ class Knob(w.HBox):
         low, high, self.step, self.decimals = grid(*self.ends, self.kind, system, self.whole)
         self.unit = in_unit(0.0, self.kind, system)[1]
         name = f"{self.label} ({self.unit})" if self.unit else self.label
+        ends = {"min": low, "max": high, "step": self.step, "value": min(max(self._shown(), low), high)}
         self._busy = True
-        for widget in (self.slider, self.box):
-            with widget.hold_trait_notifications():
-                widget.min, widget.max, widget.step = low, high, self.step
-                widget.value = min(max(self._shown(), low), high)
-            widget.tooltip = name
-        self.slider.description = name
+        with self.box.hold_trait_notifications():
+            for trait, value in ends.items():
+                setattr(self.box, trait, value)
+        self.box.tooltip = name
+        # Another slider, not other ends for this one: a page that is given new ends before it has the new value
+        # pushes the slider to one of them, and tells the kernel so.
+        before, self.slider = self.slider, Slider(
+            **ends, description=name, tooltip=name, readout=False, style=LABEL,
+            layout={"flex": "1 1 auto", "min_width": "0"},
+        )  # fmt: skip
+        self.slider.observe(self._slid, "value")
+        self.children = (self.slider, self.box)
+        if before is not None:
+            before.close()
         self._busy = False
 
     def _shown(self) -> float:

@@ -132,15 +132,18 @@ class StrainerPanel(PlanPanel):
     def __init__(self, plan: Plan):
         bed = strained(plan)
         count = bed.strainer.count
+        alike = all(b.strainer and b.strainer.count == count for b in plan.beds)
+        # Beds with strainers of their own stay as they are: the slider says which one it moves.
+        path = "bed.*.strainer.count" if alike else f"bed.{bed.name}.strainer.count"
         move = Move(
             "open",
-            f"{bed.strainer.kind.capitalize()} open in {bed.name}",
+            f"{bed.strainer.kind.capitalize()} open in {'every bed' if alike else bed.name}",
             "number",
             lambda p: float(strained(p).strainer.count),
-            # Beds may have strainers of their own: each keeps its part of what the first one has.
-            lambda p, left: with_openings(p, left / count),
+            lambda p, left: edit.put(p, {path: round(left)}),
             1.0,
             max(60.0, float(count)),
+            whole=True,
         )
         super().__init__(plan, (move,), (LineHead, Levels), moment=False)
 

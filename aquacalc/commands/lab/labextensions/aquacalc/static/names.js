@@ -1,5 +1,6 @@
 // The name of a slider stands beside it, where a screen reader does not look for it: it would say "slider, 220".
-// Every slider, box and list of a row of a panel is told which words beside it are its name.
+// Every slider, box and list of a row of a panel is told which words beside it are its name. The value is said
+// with its unit, without a computer's rounding (429.99999999999994), and a size by its name and not its place.
 // Written by hand, in the form in which JupyterLab takes an extension that is built already.
 (() => {
   const UNNAMED = '.noUi-handle, input[type=number], input[type=text], select';
@@ -15,12 +16,30 @@
     if (before.length) node.setAttribute('aria-labelledby', before.map((label) => label.id).join(' '));
   };
 
+  const say = (handle) => {
+    const row = handle.closest('.widget-hbox');
+    if (!row) return;
+    const value = Number(handle.getAttribute('aria-valuetext'));
+    if (Number.isNaN(value)) return; // said already
+    const size = row.querySelector('select')?.options[Math.round(value)]?.text;
+    const unit = row.querySelector('.widget-label')?.textContent.match(/\(([^()]*)\)$/)?.[1] || '';
+    const said = size || `${Number(value.toPrecision(10))} ${unit}`.trim();
+    if (said !== handle.getAttribute('aria-valuetext')) handle.setAttribute('aria-valuetext', said);
+  };
+
   const activate = () =>
     new MutationObserver((changes) => {
       for (const change of changes)
-        for (const added of change.addedNodes)
-          if (added instanceof HTMLElement) added.querySelectorAll(UNNAMED).forEach(name);
-    }).observe(document.body, { childList: true, subtree: true });
+        if (change.type === 'attributes') say(change.target);
+        else
+          for (const added of change.addedNodes)
+            if (added instanceof HTMLElement) {
+              added.querySelectorAll(UNNAMED).forEach(name);
+              added.querySelectorAll('.noUi-handle').forEach(say);
+            }
+    }).observe(document.body, {
+      childList: true, subtree: true, attributes: true, attributeFilter: ['aria-valuetext'],
+    });
 
   window._JUPYTERLAB = window._JUPYTERLAB || {};
   window._JUPYTERLAB.aquacalc = {

@@ -1,0 +1,70 @@
+"""Panels in a real browser: units switched, what a screen reader hears, and the water moved."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(300)]
+
+CHROMIUM = "/usr/bin/chromium"
+#: What is said of every slider: its name, its value; and what stands in the box beside it.
+HEARD = """() => [...document.querySelectorAll('.noUi-handle')].map((handle) => {
+    const row = handle.closest('.widget-hbox');
+    return [row.querySelector('.widget-label').textContent, handle.getAttribute('aria-valuetext'),
+        row.querySelector('input, select').value];
+})"""
+
+
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory):
+    if not Path(CHROMIUM).exists() and not os.environ.get("CI"):
+        pytest.skip(f"no browser at {CHROMIUM}: install Debian's chromium to run this")
+    from tests.browser.lab import chromium, lab, open_notebook, write_notebook
+
+    folder = tmp_path_factory.mktemp("panels")
+    write_notebook(
+        folder / "panel.ipynb",
+        "from aquacalc.notebook import *\nUnitSwitch()",
+        "BedPanel(demo_plan('one-bed'))",
+    )
+    with lab(folder) as running, chromium() as watched:
+        open_notebook(running, watched.page, "panel.ipynb")
+        watched.page.locator(".noUi-handle").first.wait_for()
+        yield watched.page
+        assert watched.errors == []
+
+
+def heard(page) -> dict[str, tuple[str, str]]:
+    return {name: (said, box) for name, said, box in page.evaluate(HEARD)}
+
+
+@pytest.mark.identity
+def test_sliders_stand_where_they_stood_after_a_switch_of_units(opened):
+    page = opened
+    page.wait_for_function(f"({HEARD})().some(([name]) => name === 'Standpipe height (mm)')")
+    assert heard(page)["Standpipe height (mm)"] == ("430 mm", "430")
+    page.get_by_role("button", name="US (in, gpm)").click()
+    page.wait_for_function(f"({HEARD})().some(([name]) => name === 'Pump flow (gpm)')")
+    page.wait_for_timeout(500)
+    said, box = heard(page)["Standpipe height (in)"]
+    assert said.split()[1] == "in"
+    assert float(said.split()[0]) == pytest.approx(430 / 25.4, abs=0.1)  # half a step of 0.2 in
+    assert float(box) == pytest.approx(430 / 25.4, abs=0.005)
+    handle = page.get_by_role("slider", name="Standpipe height (in)")
+    handle.focus()
+    page.keyboard.press("ArrowLeft")
+    page.wait_for_function(f"({HEARD})().some((s) => s[0] === 'Standpipe height (in)' && s[2] === '16.8')")
+    page.get_by_role("button", name="metric (mm, L/min)").click()
+    page.wait_for_function(f"({HEARD})().some(([name]) => name === 'Standpipe height (mm)')")
+    page.wait_for_timeout(500)
+    assert float(heard(page)["Standpipe height (mm)"][1]) == pytest.approx(16.8 * 25.4, abs=0.05)
+
+
+@pytest.mark.identity
+def test_a_screen_reader_hears_values_with_their_units_and_sizes_by_name(opened):
+    told = heard(opened)
+    assert told["Standpipe size"][0].replace("\xa0", " ") == "1 in"
+    assert told["Pump flow (L/min)"][0] == "18 L/min"
+    for name, (said, _) in told.items():
+        assert len(said) <= 12, (name, said)  # no 429.99999999999994
