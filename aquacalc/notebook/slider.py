@@ -119,9 +119,10 @@ class Knob(w.HBox):
             for trait, value in ends.items():
                 setattr(self.box, trait, value)
         self.box.tooltip = name
-        # Another slider, not other ends for this one: a page that is given new ends before it has the new value
+        # Another slider, not other ends for this one: a page that is given new ends before the new value
         # pushes the slider to one of them, and tells the kernel so.
-        before, self.slider = self.slider, Slider(
+        before = self.slider
+        self.slider = Slider(
             **ends, description=name, tooltip=name, readout=False, style=LABEL,
             layout={"flex": "1 1 auto", "min_width": "0"},
         )  # fmt: skip

@@ -50,6 +50,20 @@ def with_lip(plan: Plan, lip: float) -> Plan:
     )
 
 
+def with_drain(plan: Plan, size: str) -> Plan:
+    """Change the size of every drain line; a drop under a bed is cut as long as the new pipe needs it."""
+    beds, longer = {bed.name: bed for bed in plan.beds}, {}
+    sized = edit.put(plan, {f"run.{run.start}.size": size for run in plan.runs})
+    for run in sized.runs:
+        bed = beds.get(run.start)
+        if bed is not None and bed.outlet == "floor":
+            # A pipe's length is along its middle and its end is given by its bottom.
+            drop = bed.outlet_invert - run.outfall - 0.5 * run.pipe.bore
+            if run.length < drop:
+                longer[f"run.{run.start}.length"] = drop
+    return edit.put(sized, longer) if longer else sized
+
+
 def with_flow(plan: Plan, flow: float) -> Plan:
     """Give the pump a constant flow, m3/s."""
     return replace(plan, pump=replace(plan.pump, flow=flow, curve=()))
@@ -186,8 +200,7 @@ class BedsPanel(PlanPanel):
                 _height(plan),
                 _inflow(40.0 / 60e3),
                 Move("drain", "Drain line size", "size", lambda p: p.runs[0].pipe.size,
-                     lambda p, size: edit.put(p, {f"run.{run.start}.size": size for run in p.runs}),
-                     sizes=pipe_sizes(pipe.series, 0.020, 0.080)),
+                     with_drain, sizes=pipe_sizes(pipe.series, 0.020, 0.080)),
             ),
             (Levels, Section, InflowWindow),
         )  # fmt: skip
