@@ -1,4 +1,4 @@
-"""Two standpipes of one bore at the moment they prime: a plain end, and a wider lip on the same bore."""
+"""Two standpipes of one bore with water spilling in: a plain end, and a wider lip on the same bore."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from aquacalc.figures import style as s
 from aquacalc.figures.live.artists import Pool
 from aquacalc.figures.outline import path_of
 from aquacalc.figures.picture import Picture
-from aquacalc.hydraulics.starting import choke
+from aquacalc.hydraulics.starting import StartBand, start_band
 from aquacalc.plan.model import Siphon
 
 HEIGHT = 330.0
@@ -44,11 +44,15 @@ class LipsView:
         self.pool = Pool()
         self.alt = ""
 
-    def show(self, siphon: Siphon) -> None:
-        """Bring the drawing to a siphon's bore, lip and priming."""
+    def show(self, siphon: Siphon, today: float | None = None) -> None:
+        """Bring the drawing to a siphon's bore and lip, at an inflow `today` (m3/s) or where it fills."""
         stand = siphon.standpipe
         bore, lips = stand.pipe.bore, (stand.pipe.bore, stand.lip_diameter)
-        flow = choke(siphon)
+        band = start_band(siphon)
+        # Once the bore fills the water rises no further, whatever more comes in.
+        flow = band.middle if today is None else min(today, band.middle)
+        self.airy = flow < band.middle
+        does = _does(band, today)
         heads = [lip_head(siphon.lip_weir, siphon.lip_orifice, lip, flow, GRAVITY) for lip in lips]
         self.pool.start()
         water, hollow, pipes = [], [], []
@@ -58,9 +62,9 @@ class LipsView:
                 whole += part
         for patch, polygons in ((self.water, water), (self.hollow, hollow), (self.pipes, pipes)):
             patch.set_path(path_of(polygons))
-        self._words(siphon, flow, lips, heads)
+        self._words(does, flow if today is None else today, lips, heads)
         self.pool.stop()
-        self.alt = _alt(siphon, flow, heads, self.system)
+        self.alt = _alt(siphon, does, flow, heads, self.system)
 
     def picture(self) -> Picture:
         """Return what is shown now."""
@@ -79,12 +83,15 @@ class LipsView:
             ]
             for k in (-1.0, 1.0)
         ]  # fmt: skip
-        # At the choking flow the bore is full below the mouth, and a hollow forms over it.
-        dip = [(0.55 * wide, level), (0.30 * r, 0.15 * level - 0.5 * cone), (0.0, -cone - 0.5 * r)]
+        if self.airy:  # a film runs down the wall, and air stands in the middle all the way
+            film = 0.80 * r
+            dip = [(0.80 * wide, level), (film, -cone - 0.3 * r), (film, low), (0.0, low)]
+        else:  # the bore is full below the mouth, and a hollow forms over it
+            dip = [(0.55 * wide, level), (0.30 * r, 0.15 * level - 0.5 * cone), (0.0, -cone - 0.5 * r)]
         hollow = [(c - x, y) for x, y in dip] + [(c + x, y) for x, y in reversed(dip[:-1])]
         return [around], [hollow], walls
 
-    def _words(self, siphon: Siphon, flow: float, lips, heads) -> None:
+    def _words(self, does: str, came: float, lips, heads) -> None:
         def shown(x: float, kind: str = "length") -> str:
             return s.value(x, kind, self.system)
 
@@ -102,36 +109,50 @@ class LipsView:
             pool.text(ax, x + 8.0, level + 12.0, told, s.TEXT, color=s.MARK, weight="bold", zorder=7)
             pool.text(ax, c + wide + 14.0, -10.0, f"lip {shown(lip)} wide", zorder=7)
             pool.text(ax, c, low - 12.0, f"bore {shown(lips[0])}", ha="center")
-        pool.text(
-            ax, 0.5 * s.WIDTH, low - 31.0, f"both carry {shown(flow, 'flow')}: the flow at which "
-            "this bore is expected to fill", ha="center", color=s.SOFT,
-        )  # fmt: skip
+        caption = f"{shown(came, 'flow')} comes to both lips: {does}"
+        pool.text(ax, 0.5 * s.WIDTH, low - 31.0, caption, s.TEXT, ha="center", weight="bold")
+        if self.airy:
+            for c in CENTRES:
+                pool.text(ax, c, low + 20.0, "air", ha="center", color=s.SOFT, zorder=7)  # fmt: skip
 
 
-def lips(siphon: Siphon, system: str) -> Picture:
-    """Draw a siphon's standpipe at the moment it primes, beside a plain end of the same bore.
+def _does(band: StartBand, today: float | None) -> str:
+    """Say what both do at an inflow (m3/s)."""
+    if today is None:
+        return "the flow at which this bore is expected to fill"
+    if today < band.low:
+        return "both trickle, air stands in the pipe"
+    if today < band.middle:
+        return "both may fill or only trickle"
+    return "both are expected to fill here" if today < band.high else "both fill here"
+
+
+def lips(siphon: Siphon, system: str, today: float | None = None) -> Picture:
+    """Draw a siphon's standpipe beside a plain end of the same bore, as water spills into both.
 
     Parameters
     ----------
     siphon : Siphon
     system : {"metric", "us"}
+    today : float, optional
+        Inflow, m3/s; the flow at which the bore is expected to fill if not given.
 
     Returns
     -------
     Picture
     """
     view = LipsView(system)
-    view.show(siphon)
+    view.show(siphon, today)
     return view.picture()
 
 
-def _alt(siphon: Siphon, flow: float, heads, system: str) -> str:
+def _alt(siphon: Siphon, does: str, flow: float, heads, system: str) -> str:
     def shown(x: float, kind: str) -> str:
         return s.value(x, kind, system)
 
     stand = siphon.standpipe
     return (
-        f"Two standpipes with a bore of {shown(stand.pipe.bore, 'length')} at the flow that fills it, "
-        f"{shown(flow, 'flow')}. Over the plain end the water stands {shown(heads[0], 'head')} high, over "
+        f"Two standpipes with a bore of {shown(stand.pipe.bore, 'length')}, {shown(flow, 'flow')} over both "
+        f"lips: {does}. Over the plain end the water stands {shown(heads[0], 'head')} high, over "
         f"the lip of {shown(stand.lip_diameter, 'length')} {shown(heads[1], 'head')}."
     )

@@ -130,7 +130,7 @@ class InflowWindow(LivePicture):
 
 
 class Lips(LivePicture):
-    """A plain end and the wider lip, side by side at the flow that fills the bore."""
+    """A plain end and the wider lip, side by side with the pump's flow spilling into both."""
 
     name = "Two standpipes"
 
@@ -140,12 +140,12 @@ class Lips(LivePicture):
 
     def bring(self, state):
         """Bring the view to a state."""
-        self.view.show(state.plan.siphons[0])
+        self.view.show(state.plan.siphons[0], _window(state).today)
 
     @staticmethod
     def still(state):
         """Return the picture for a reader without a kernel."""
-        return lips(state.plan.siphons[0], state.system)
+        return lips(state.plan.siphons[0], state.system, _window(state).today)
 
 
 class PrimingMap(LivePicture):

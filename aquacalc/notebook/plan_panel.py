@@ -14,6 +14,7 @@ from aquacalc.notebook.compile_ahead import prepare, there
 from aquacalc.notebook.panel import Panel
 from aquacalc.notebook.panel_pictures import LivePicture, State
 from aquacalc.notebook.reader_units import units
+from aquacalc.notebook.save_row import SaveRow
 from aquacalc.notebook.slider import Choice, Knob
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
@@ -113,9 +114,10 @@ class PlanPanel(Panel):
         if group.period > 0.0:  # begin where the siphon has just begun to run
             self.moment.si = round(100.0 * (1.0 - group.drain_time / group.period))
         self._told()
+        self.saving = SaveRow(self.save, self._say_note, "Save the plan as the sliders have it")
         shown = [*self.knobs.values(), *([self.moment] if moment else [])]
         choose = [self.chooser] if len(self.kinds) > 1 else []
-        self.complete(*shown, *choose, self.words, self._saving(), self.note)
+        self.complete(*shown, *choose, self.words, self.saving, self.note)
 
     @property
     def plan(self) -> Plan:
@@ -213,29 +215,6 @@ class PlanPanel(Panel):
         start, end = self.run.one_cycle(self.plan.siphons[0].name)
         t = start + 0.01 * self.moment.si * (end - start)
         return State(self.plan, self.run, t, units(), self._ends, self._flow_high)
-
-    def _saving(self) -> w.HBox:
-        name = w.Text(value="my-plan.toml", description="File", tooltip="File name of the plan to save",
-                      layout={"width": "16em"})  # fmt: skip
-        replace = w.Checkbox(value=False, description="replace a file that is there", indent=False)
-        button = w.Button(description="Save plan", tooltip="Save the plan as the sliders have it")
-
-        def save(_):
-            try:
-                self.save(name.value, replace.value)
-            except FileExistsError:
-                self._say_note(
-                    f"{name.value} is there already. Give another name, or tick “{replace.description}”."
-                )
-            except OSError as error:
-                self._say_note(f"{name.value} could not be written: {error.strerror}.")
-            else:
-                replace.value = False
-                self._say_note(f"Saved as {name.value}. The next workbook and the report open it.")
-
-        button.on_click(save)
-        self.buttons = {"name": name, "replace": replace, "save": button}
-        return w.HBox([name, button, replace], layout={"flex_flow": "row wrap"})
 
     def _say_note(self, text: str) -> None:
         self.note.value = f'<p role="status">{escape(text)}</p>' if text else ""

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 from html import escape
+from pathlib import Path
 
 import ipywidgets as w
+from IPython.display import display
 
 from aquacalc import units
 from aquacalc.buildsheet.steps import Blank, blanks
@@ -14,11 +17,14 @@ from aquacalc.design.answer import the_siphon
 from aquacalc.design.fit import Fit, fit
 from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, predict
 from aquacalc.findings import find, verdict
+from aquacalc.notebook.prose import said
 from aquacalc.notebook.reader_units import follow
 from aquacalc.notebook.reader_units import units as chosen
-from aquacalc.notebook.saved_readings import first_bed, one_reading
+from aquacalc.notebook.save_row import SaveRow
+from aquacalc.notebook.saved_readings import MINE, first_bed, invented, one_reading, read_readings
 from aquacalc.notebook.table import Grid, grid
 from aquacalc.plan.model import Plan
+from aquacalc.plan.write import save_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.units import show
 
@@ -53,6 +59,17 @@ def answers(plan: Plan, by: float = 1.1, siphon: str | None = None) -> Grid:
         ["reading", *(FITTED[thing][0].removeprefix("the ") for thing in FITTED)],
         rows,
         "A dash: less than half a percent.",
+        *_unknown(rows),
+    )
+
+
+def _unknown(rows: Sequence[Sequence[str]]) -> tuple[str, ...]:
+    """Say what a question mark means, where there is one."""
+    if not any("?" in row for row in rows):
+        return ()
+    return (
+        "A question mark: the plan does not flood and drain by itself, as it stands or with that change, so "
+        "there is nothing to read.",
     )
 
 
@@ -120,16 +137,23 @@ def changes(plan: Plan, found: Fit) -> Grid:
     return grid("The plan before and after", columns, rows)
 
 
+#: What was typed so far, (plan, siphon, reading, bed, column) -> text with its unit, for a form made again.
+_typed: dict[tuple[str, ...], str] = {}
+
+
 class ReadingsForm(w.VBox):
     """A line for every reading, and a button that fits the plan to those that were taken.
 
-    Without a kernel it is a sheet to write on.
+    Readings of a file that lies in this folder are filled in, and what was typed before stays. Without a
+    kernel it is a sheet to write on.
 
     Parameters
     ----------
     plan : Plan
     siphon : str, optional
         Which siphon; the first by default.
+    mine : str or Path
+        The reader's file of readings.
 
     Attributes
     ----------
@@ -137,8 +161,8 @@ class ReadingsForm(w.VBox):
         What the readings say, once the button was pressed.
     """
 
-    def __init__(self, plan: Plan, siphon: str | None = None):
-        self.plan = plan
+    def __init__(self, plan: Plan, siphon: str | None = None, mine: str | Path = MINE):
+        self.plan, self.system = plan, chosen()
         self.siphon = siphon or plan.siphons[0].name
         self.blanks = tuple(b for b in blanks(plan, run_plan(plan)) if b.siphon == self.siphon)
         self.fit: Fit | None = None
@@ -154,24 +178,59 @@ class ReadingsForm(w.VBox):
             lines.append(w.HBox([name, value, w.Label("±"), error]))
         button = w.Button(description="Fit the plan", tooltip="Fit the plan to the readings")
         button.on_click(lambda _: self.press())
-        self.reply = w.HTML()
-        super().__init__([*lines, button, self.reply])
+        self.reply, self.note = w.HTML(), w.HTML()
+        self.saving = SaveRow(self.save, self._say_note, "Save the plan as fitted")
+        self.saving.layout.display = "none"  # until there is something to save
+        super().__init__([*lines, button, self.reply, self.saving, self.note])
         self.switch(chosen())
+        if Path(mine).exists():
+            self.fill(read_readings(mine, self.siphon))
+        for k, blank in enumerate(self.blanks):
+            for column, box in (("value", self.values[k]), ("error", self.errors[k])):
+                key = (plan.name, self.siphon, blank.key, blank.bed, column)
+                box.value = _in_unit(_typed.get(key, ""), blank, self.system) or box.value
+                box.observe(partial(self._keep, key, blank), "value")
         follow(self)
 
+    def _keep(self, key: tuple[str, ...], blank: Blank, change) -> None:
+        text = change["new"].strip()
+        _typed[key] = f"{text} {_unit(blank, self.system)}" if _bare(text) else text
+
+    def save(self, path: str | Path, force: bool = False) -> None:
+        """Write the fitted plan to a file.
+
+        Parameters
+        ----------
+        path : str or Path
+        force : bool
+            Whether to replace a file that is there.
+
+        Raises
+        ------
+        FileExistsError
+            When the file is there and `force` is not set.
+        """
+        save_plan(self.fit.plan, path, force)
+
+    def _say_note(self, text: str) -> None:
+        self.note.value = f'<p role="status">{escape(text)}</p>'
+
     def switch(self, system: str) -> None:
-        """Ask for the readings in other units; what was typed stays and is read in them."""
-        self.system = system
+        """Ask for the readings in other units; what was typed is turned into them."""
+        before, self.system = self.system, system
         for blank, name, value, error in zip(self.blanks, self.names, self.values, self.errors, strict=True):
             name.value = _name(blank, system)
             value.tooltip, error.tooltip = name.value, f"how far off: {name.value}"
+            for box in (value, error):
+                if system != before and _bare(box.value):
+                    box.value = _in_unit(f"{box.value.strip()} {_unit(blank, before)}", blank, system)
 
     def fill(self, readings: Sequence[Reading]) -> None:
         """Put readings into the form."""
         for reading in readings:
             for k, blank in enumerate(self.blanks):
                 if _what(blank) == reading.what and reading.bed in ("", blank.bed):
-                    unit = units.in_unit(0.0, blank.kind, self.system)[1]
+                    unit = _unit(blank, self.system)
                     self.values[k].value = show(reading.value, blank.kind, digits=4, unit=unit).split()[0]
                     self.errors[k].value = show(reading.error, blank.kind, digits=2, unit=unit).split()[0]
 
@@ -190,7 +249,7 @@ class ReadingsForm(w.VBox):
                 line = {
                     "key": blank.key,
                     "bed": blank.bed,
-                    "unit": units.in_unit(0.0, blank.kind, self.system)[1],
+                    "unit": _unit(blank, self.system),
                     "value": value.value.strip(),
                     "error": error.value.strip(),
                 }
@@ -204,11 +263,19 @@ class ReadingsForm(w.VBox):
         except ValueError as error:
             self.reply.value = f'<p role="status"><b>{escape(str(error))}</b></p>'
             return
-        said = "".join(f"<li>{escape(line)}</li>" for line in self.fit.said)
-        self.reply.value = (
-            f'<div role="status">{estimates(self.fit, self.system).html}<ul>{said}</ul>'
-            f"{matches(self.fit, self.system).html}</div>"
+        told = "".join(f"<li>{escape(line)}</li>" for line in self.fit.said)
+        judged = find(run_plan(self.fit.plan), self.system)
+        advice = "".join(
+            f"<li><b>{escape(f.title)}</b> ({escape(f.subject)}). {escape(f.cause)} {escape(f.change)}</li>"
+            for f in judged
+            if f.state != "good"
         )
+        self.reply.value = (
+            f'<div role="status">{estimates(self.fit, self.system).html}<ul>{told}</ul>'
+            f"{matches(self.fit, self.system).html}{changes(self.plan, self.fit).html}<ul>{advice}</ul>"
+            "<p>Save the fitted plan here. Run the boxes below again, and they show it too.</p></div>"
+        )
+        self.saving.layout.display = "flex"
 
     def _repr_mimebundle_(self, **kwargs):
         rows = [[_name(b, self.system), b.how, "", ""] for b in self.blanks]
@@ -221,5 +288,41 @@ def _what(blank: Blank) -> str:
 
 
 def _name(blank: Blank, system: str) -> str:
-    unit = units.in_unit(0.0, blank.kind, system)[1]
+    unit = _unit(blank, system)
     return f"{_what(blank)}{f', {blank.bed}' if blank.bed else ''} ({unit})"
+
+
+def _unit(blank: Blank, system: str) -> str:
+    return units.in_unit(0.0, blank.kind, system)[1]
+
+
+def _bare(text: str) -> bool:
+    """Whether a text is a number without a unit."""
+    return text.strip().replace(".", "", 1).isdigit()
+
+
+def _in_unit(text: str, blank: Blank, system: str) -> str:
+    """Return a reading in the unit asked for; as it was typed where it cannot be read."""
+    number, _, unit = text.partition(" ")
+    if not text or not _bare(number) or unit == _unit(blank, system):
+        return number if _bare(number) else text
+    try:
+        value = units.read(text, blank.kind)
+    except units.UnitError:
+        return text
+    return show(value, blank.kind, digits=4, unit=_unit(blank, system)).split()[0]
+
+
+def used(form: ReadingsForm) -> tuple[Reading, ...]:
+    """Return the readings in the form, or invented ones while it is empty, and say which they are."""
+    mine = form.readings
+    if mine:
+        display(said(f"These are the {len(mine)} readings of the form above."))
+        return mine
+    display(
+        said(
+            "The form is empty, so these readings are invented: what a system built a little otherwise than "
+            "planned would give, read with a stopwatch, a jug and a rule."
+        )
+    )
+    return invented(form.plan, form.siphon)

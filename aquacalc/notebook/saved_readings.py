@@ -5,14 +5,10 @@ from __future__ import annotations
 import csv
 import math
 from dataclasses import replace
-from pathlib import Path
-
-from IPython.display import display
 
 from aquacalc import units
 from aquacalc.design.answer import the_siphon
 from aquacalc.design.readings import READINGS, Reading, adjusted, members, predict
-from aquacalc.notebook.prose import said
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan
 from aquacalc.plan.text import check_rows, read_text
@@ -36,39 +32,6 @@ ERRORS = {
 
 class ReadingsError(PlanError):
     """A sheet of readings that cannot be used: file, line, value, reason, fix."""
-
-
-def open_readings(plan: Plan, siphon: str | None = None, mine: str | Path = MINE) -> tuple[Reading, ...]:
-    """Open the readings that lie in this folder, or invent some.
-
-    Parameters
-    ----------
-    plan : Plan
-    siphon : str, optional
-        Which siphon, where there are several; the first by default.
-    mine : str or Path
-        The reader's file.
-
-    Returns
-    -------
-    tuple of Reading
-
-    Raises
-    ------
-    ReadingsError
-        When the reader's file cannot be used.
-    """
-    siphon = siphon or plan.siphons[0].name
-    if Path(mine).exists():
-        display(said(f"Opened your readings {mine}."))
-        return read_readings(mine, siphon)
-    display(
-        said(
-            f"There is no {mine} here yet, so these readings are invented: what a system built a little "
-            "otherwise than planned would give, read with a stopwatch, a jug and a rule."
-        )
-    )
-    return invented(plan, siphon)
 
 
 def invented(plan: Plan, siphon: str | None = None) -> tuple[Reading, ...]:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 from aquacalc import catalogue
 from aquacalc.equations.formulas import GRAVITY, lip_head
 from aquacalc.hydraulics.levels import flood_volume
-from aquacalc.hydraulics.starting import choke, start_band
+from aquacalc.hydraulics.starting import start_band
 from aquacalc.notebook.panel_pictures import InflowWindow, Levels, Lips, PrimingMap, Section
 from aquacalc.notebook.plan_panel import Move, PlanPanel
 from aquacalc.notebook.reader_units import units
 from aquacalc.plan import edit
 from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window, sump_range
 from aquacalc.units import show
 
@@ -69,10 +71,10 @@ def with_flow(plan: Plan, flow: float) -> Plan:
     return replace(plan, pump=replace(plan.pump, flow=flow, curve=()))
 
 
+@lru_cache(maxsize=16)
 def _pump_flow(plan: Plan) -> float:
-    if plan.pump.flow is not None:
-        return plan.pump.flow
-    return 0.5 * max(flow for flow, _ in plan.pump.curve)
+    """Return what the pump brings, m3/s: with a curve, what it delivers in this plan."""
+    return plan.pump.flow if plan.pump.flow is not None else run_plan(plan, trace=False).pump
 
 
 def _height(plan: Plan) -> Move:
@@ -145,21 +147,33 @@ class LipPanel(PlanPanel):
         band = start_band(siphon)
         low, likely, high = band.low, band.middle, band.high
         laws = (siphon.lip_weir, siphon.lip_orifice)
-        head = lip_head(*laws, stand.lip_diameter, choke(siphon), GRAVITY)
-        plain = lip_head(*laws, stand.pipe.bore, choke(siphon), GRAVITY)
         window = inflow_window(self.plan, siphon, self.run)
-        does = "does not start" if window.today < low else "starts" if window.today >= high else "may start"
+        today, spills = window.today, min(window.today, likely)
+        head, plain = (lip_head(*laws, d, spills, GRAVITY) for d in (stand.lip_diameter, stand.pipe.bore))
 
         def q(flow: float) -> str:
             return show(flow, "flow", system)
 
+        heads = (
+            f"{show(head, 'head', system)} over the lip; over a plain end it would be "
+            f"{show(plain, 'head', system)}"
+        )
+        if today < low:
+            does = f"it never starts: the water runs down the wall, and stands {heads}"
+        elif today < likely:
+            does = f"it may start, or trickle on with the water {heads}"
+        else:
+            sure = "starts" if today >= high else "is expected to start, and may not"
+            does = f"it {sure}. The water then stands {heads}"
         text = (
             f"A bore of {show(stand.pipe.bore, 'length', system)} is expected to fill at {q(likely)} "
-            f"({q(low)} to {q(high)}): with {q(window.today)} it {does}. The water then stands "
-            f"{show(head, 'head', system)} over the lip; over a plain end it would be "
-            f"{show(plain, 'head', system)}. Once full it still carries {q(window.stop)} with the water at "
-            "the bell rim: an inflow above that never lets it stop."
+            f"({q(low)} to {q(high)}): with {q(today)} {does}. Once full it still carries {q(window.stop)} "
+            "with the water at the bell rim: "
         )
+        if today >= window.stop:
+            text += f"{q(today)} is more, so it never stops."
+        else:
+            text += "an inflow above that never lets it stop."
         return text, ""
 
 

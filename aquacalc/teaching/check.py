@@ -16,6 +16,8 @@ CLOSE = 0.06
 DIGITS = 4
 #: Names of sizes that are given as a diameter and easily taken for a radius.
 _ACROSS = ("bore", "diameter", "hole")
+#: What may follow a number that has no unit: "2.05 x", "2.05 times".
+_TIMES = re.compile(r"\s*(x|×|times)\s*$", re.IGNORECASE)
 _LEADING = re.compile(r"[+-]?\s*(\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 #: Ratios of units: factor -> (dimensions it belongs to, what was taken for what).
 _RATIOS = (
@@ -99,6 +101,8 @@ def _check_choice(asked: Exercise, text: str) -> Reply:
 def _check_number(asked: Exercise, text: str) -> Reply:
     kind = units.KINDS[asked.kind]
     answer = asked.answer()
+    if kind.dimension == "number":
+        text = _TIMES.sub("", text)
     if not text:
         if kind.dimension == "number":
             return Reply("none", "No answer yet. Write a plain number.")

@@ -94,6 +94,32 @@ def test_lip_panel_says_where_it_starts_and_how_high(demo):
 
 
 @pytest.mark.identity
+def test_lip_panel_says_at_every_flow_what_happens_and_draws_it(demo):
+    panel = LipPanel(demo)
+    said, drawn = {}, {}
+    for litres in (5, 8, 18, 40):
+        panel.set(inflow=litres / 60e3)
+        said[litres], drawn[litres] = panel.text, re.sub(r"<defs>.*?</defs>", "", panel.above)
+    assert "never starts" in said[5]
+    assert "then stands" not in said[5]
+    assert "may start" in said[8]
+    assert "never stops" in said[40]
+    for litres in (5, 8, 18):
+        assert "never stops" not in said[litres]
+    assert len(set(drawn.values())) >= 3  # from the flow that fills it on, the water rises no further
+    assert ">air<" in drawn[5]
+    assert ">air<" not in drawn[18]
+
+
+@pytest.mark.identity
+def test_pump_with_a_curve_begins_at_what_it_delivers():
+    plan = read_plan(data_dir().parent / "tests" / "plans" / "pump-curve.toml")
+    panel = BedPanel(plan)
+    assert panel.knobs["inflow"].si == pytest.approx(run_plan(plan).pump)
+    assert panel.plan == plan
+
+
+@pytest.mark.identity
 def test_lip_is_never_narrower_than_the_bore(demo):
     panel = LipPanel(demo)
     panel.set(lip=0.016)
@@ -215,20 +241,20 @@ def test_saved_plan_opens_again_and_is_never_written_over(demo, tmp_path):
 def test_save_button_asks_before_it_replaces(demo, tmp_path):
     panel = BedsPanel(demo)
     path = tmp_path / "a.toml"
-    panel.buttons["name"].value = str(path)
-    panel.buttons["save"].click()
+    panel.saving.name.value = str(path)
+    panel.saving.button.click()
     assert "Saved" in panel.note.value
     first = path.read_text()
     panel.set(standpipe=0.400)
-    panel.buttons["save"].click()
+    panel.saving.button.click()
     assert "there already" in panel.note.value
     assert path.read_text() == first
-    panel.buttons["replace"].value = True
-    panel.buttons["save"].click()
+    panel.saving.replace.value = True
+    panel.saving.button.click()
     assert read_plan(path).siphons[0].standpipe.height == 0.400
-    assert panel.buttons["replace"].value is False
-    panel.buttons["name"].value = str(tmp_path / "no" / "such.toml")
-    panel.buttons["save"].click()
+    assert panel.saving.replace.value is False
+    panel.saving.name.value = str(tmp_path / "no" / "such.toml")
+    panel.saving.button.click()
     assert "could not be written" in panel.note.value
 
 

@@ -212,3 +212,22 @@ def test_a_sign_too_many_is_said_with_and_without_the_right_size():
     right, wrong = check("jug", "-18 L/min").said, check("jug", "-99 L/min").said
     assert right == "The size is right, but this quantity is never negative: drop the sign."
     assert wrong == "This quantity is never negative: drop the sign."
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("key", "given", "verdict", "words"),
+    [
+        ("cycle", "8 min", "wrong", "filling alone"),
+        ("cycle", "3 min", "wrong", "draining alone"),
+        ("open ratio", "2.05 x", "right", "Right"),
+        ("open ratio", "2.05 times", "right", "Right"),
+        ("open ratio", "2.05 mm", "wrong", ""),
+        ("slots", "3.26 sq in", "right", "Right"),
+        ("jug", "18 lpm", "right", "Right"),
+    ],
+)
+def test_what_a_learner_writes_is_told_what_it_is(key, given, verdict, words):
+    said = check(key, given)
+    assert said.verdict == verdict
+    assert words in said.said

@@ -10,13 +10,12 @@ from aquacalc.catalogue import data_dir
 from aquacalc.design.fit import fit
 from aquacalc.figures.fit_ranges import ranges
 from aquacalc.notebook import use
-from aquacalc.notebook.readings_form import ReadingsForm, answers, changes, estimates, matches
+from aquacalc.notebook.readings_form import ReadingsForm, answers, changes, estimates, matches, used
 from aquacalc.notebook.saved_readings import (
     BUILT,
     COLUMNS,
     ReadingsError,
     invented,
-    open_readings,
     read_readings,
 )
 from aquacalc.plan import read_plan
@@ -116,17 +115,6 @@ def test_invented_readings_tell_what_they_were_made_with(found):
 
 
 @pytest.mark.identity
-def test_my_readings_are_opened_and_without_them_invented_ones(plan, tmp_path, monkeypatch, capsys):
-    monkeypatch.chdir(tmp_path)
-    assert open_readings(plan) == invented(plan)
-    assert "invented" in capsys.readouterr().out
-    (tmp_path / "readings.csv").write_text(filled(plan, {"jug_flow": ("17", "0.5")}), encoding="utf-8")
-    (mine,) = open_readings(plan)
-    assert mine.value == pytest.approx(17e-3 / 60)
-    assert "Opened your readings" in capsys.readouterr().out
-
-
-@pytest.mark.identity
 @pytest.mark.parametrize("system", ["metric", "us"])
 def test_the_form_gives_back_what_is_put_in(plan, readings, system):
     use(system)
@@ -177,3 +165,53 @@ def test_tables_and_picture_have_the_same_numbers(plan, found):
         assert f"{show(e.low, e.kind)} to {show(e.high, e.kind)} now" in alt
     assert len(matches(found).table.rows) == len(found.matches)
     assert [row[0] for row in changes(plan, found).table.rows] == ["as planned", "as fitted"]
+
+
+@pytest.mark.identity
+def test_a_form_made_again_has_what_was_typed_and_other_units_convert_it(plan, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    use("metric")
+    form = ReadingsForm(plan)
+    form.values[0].value, form.errors[0].value = "3:38", "5"
+    form.values[2].value, form.errors[2].value = "16.4", "0.4 L/min"
+    again = ReadingsForm(plan)
+    assert [box.value for box in (again.values[0], again.errors[0])] == ["3:38", "5"]
+    assert again.readings[0].value == 218.0
+    use("us")
+    assert float(again.values[2].value) == pytest.approx(16.4 / 3.785411784, rel=1e-3)
+    assert "gpm" in again.names[2].value
+    assert again.readings[1].value == pytest.approx(16.4 / 60e3, rel=1e-3)
+    assert again.readings[1].error == pytest.approx(0.4 / 60e3, rel=1e-3)
+    use("metric")
+    assert again.readings[1].value == pytest.approx(16.4 / 60e3, rel=1e-3)
+
+
+@pytest.mark.identity
+def test_the_form_saves_the_plan_that_it_fitted_and_says_what_is_new(plan, readings, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "readings.csv").write_text(
+        filled(plan, {"jug_flow": ("12", "0.2"), "fill_time": ("16:00", "10")}), encoding="utf-8"
+    )
+    form = ReadingsForm(plan)  # file -> form
+    assert [r.what for r in form.readings] == ["fill time", "jug flow"]
+    assert used(form) == form.readings
+    assert form.saving.layout.display == "none"
+    form.press()
+    for words in ("What the readings say", "The plan before and after", "as fitted"):
+        assert words in form.reply.value
+    form.saving.button.click()
+    saved = read_plan("my-plan.toml")
+    assert saved.pump.flow == pytest.approx(12 / 60e3, rel=0.02)
+    assert saved.pump.flow == form.fit.plan.pump.flow
+    form.saving.button.click()
+    assert "there already" in form.note.value
+    (tmp_path / "readings.csv").unlink()
+    assert used(ReadingsForm(plan)) == invented(plan)
+
+
+@pytest.mark.identity
+def test_a_question_mark_in_the_table_is_explained(plan):
+    from aquacalc.notebook.tuning_panels import with_flow
+
+    assert not any("question mark" in note for note in answers(plan).table.notes)
+    assert any("question mark" in note for note in answers(with_flow(plan, 3 / 60e3)).table.notes)

@@ -1,0 +1,44 @@
+"""A name, a button and a tick to save a plan; nothing that is there is replaced unless the tick is set."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import ipywidgets as w
+
+from aquacalc.notebook.saved_plan import MINE
+
+
+class SaveRow(w.HBox):
+    """File name, "Save plan", and whether to replace a file that is there.
+
+    Parameters
+    ----------
+    save : callable
+        (file name, whether to replace) -> None; it may raise OSError.
+    say : callable
+        Told in words what became of it.
+    what : str
+        Said of the button: "Save the plan as the sliders have it".
+    """
+
+    def __init__(self, save: Callable[[str, bool], None], say: Callable[[str], None], what: str):
+        self.name = w.Text(value=MINE, description="File", tooltip="File name of the plan to save",
+                           layout={"width": "16em"})  # fmt: skip
+        self.replace = w.Checkbox(value=False, description="replace a file that is there", indent=False)
+        self.button = w.Button(description="Save plan", tooltip=what)
+        self.save, self.say = save, say
+        self.button.on_click(self._pressed)
+        super().__init__([self.name, self.button, self.replace], layout={"flex_flow": "row wrap"})
+
+    def _pressed(self, _) -> None:
+        name = self.name.value
+        try:
+            self.save(name, self.replace.value)
+        except FileExistsError:
+            self.say(f"{name} is there already. Give another name, or tick “{self.replace.description}”.")
+        except OSError as error:
+            self.say(f"{name} could not be written: {error.strerror}.")
+        else:
+            self.replace.value = False
+            self.say(f"Saved as {name}. The next workbook and the report open it.")

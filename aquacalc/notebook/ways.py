@@ -1,0 +1,114 @@
+"""Several ways to build or run one plan, side by side with what each comes to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from aquacalc.findings import find, verdict
+from aquacalc.notebook.reader_units import units
+from aquacalc.notebook.table import Grid, grid
+from aquacalc.notebook.tuning_panels import with_bore, with_flow
+from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import inflow_window
+from aquacalc.units import show
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def bores(plan: Plan, sizes: Sequence[str]) -> Grid:
+    """Return a plan with several bores under the same lip as a table.
+
+    Parameters
+    ----------
+    plan : Plan
+    sizes : sequence of str
+        Of the standpipe's own series.
+    """
+    rows = []
+    for size in sizes:
+        tried = with_bore(plan, size)
+        run = run_plan(tried)
+        window, group = inflow_window(tried, tried.siphons[0], run), run.groups[0]
+        flows = (_flow(q) for q in (window.start_low, window.start_high, window.stop))
+        drain = show(group.drain_time, "time") if group.outcome == "cycles" else "-"
+        rows.append([size, verdict(find(run, units())), *flows, drain])
+    return grid(
+        f"{plan.name} at {_flow(run_plan(plan, trace=False).pump)}",
+        ["bore", "the plan", "may start from", "sure from", "stops only below", "draining takes"],
+        rows,
+        "A dash: as calculated it does not flood and drain.",
+    )
+
+
+def ways(plan: Plan, tried: Sequence[tuple[str, float]]) -> Grid:
+    """Return a plan with other standpipes and pump flows as a table.
+
+    Parameters
+    ----------
+    plan : Plan
+    tried : sequence of (str, float)
+        Size of the standpipe, and the pump's flow in m3/s.
+    """
+    rows = []
+    for size, flow in tried:
+        one = with_flow(with_bore(plan, size), flow)
+        run = run_plan(one)
+        group, window = run.groups[0], inflow_window(one, one.siphons[0], run)
+        against = [f.title.lower() for f in find(run, units()) if f.state != "good"]
+        floods = f"{3600 / group.period:.1f}" if group.period else group.outcome
+        sure = f"{_flow(window.start_high)} to {_flow(window.stop_with_margin)}"
+        rows.append([size, _flow(flow), floods, sure, "; ".join(against) or "nothing"])
+    return grid(
+        f"{len(rows)} ways to run {plan.name}",
+        ["standpipe", "pump", "floods an hour", "surely starts and stops", "against it"],
+        rows,
+    )
+
+
+def unspoken(table: pd.DataFrame, flow: str = "pump.flow", height: str = "siphon.standpipe.height") -> Grid:
+    """Return, by standpipe height, between which flows nothing was found against a plan.
+
+    Only flows that follow each other in the sweep without a plan that fails between them make one range.
+
+    Parameters
+    ----------
+    table : DataFrame
+        A sweep over both with findings.
+    flow, height : str
+        Its columns.
+    """
+    rows = []
+    for tall, part in table.groupby(height):
+        part = part.sort_values(flow)
+        good = (part["worst"] == "").to_numpy()
+        for first, last in _stretches(good):
+            flows = part[flow].iloc[first : last + 1]
+            floods = part["siphon.floods_per_hour"].iloc[first : last + 1]
+            rows.append([
+                show(tall, "length", units()), _flow(flows.min()), _flow(flows.max()),
+                f"{floods.min():.1f} to {floods.max():.1f}",
+            ])  # fmt: skip
+    return grid(
+        "Nothing against it",
+        ["standpipe", "from", "to", "floods an hour"],
+        rows or [["none of those tried", "", "", ""]],
+        "A standpipe with two lines has plans between them with something against them.",
+    )
+
+
+def _stretches(good: Sequence[bool]) -> list[tuple[int, int]]:
+    """Return first and last place of every unbroken stretch."""
+    found: list[tuple[int, int]] = []
+    for k, yes in enumerate(good):
+        if yes and found and found[-1][1] == k - 1:
+            found[-1] = (found[-1][0], k)
+        elif yes:
+            found.append((k, k))
+    return found
+
+
+def _flow(q: float) -> str:
+    return show(q, "flow", units())
