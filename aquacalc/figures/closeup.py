@@ -17,6 +17,8 @@ LEFT = 40.0  # room for the dimension
 RIGHT = 132.0  # room for the labels
 #: A lip without a stated height of reducer is drawn this high, m.
 STEP = 0.012
+#: Height (px) that the word "air" needs.
+AIR_ROOM = 14.0
 
 
 class CloseUp:
@@ -89,6 +91,8 @@ class CloseUp:
         self.labels = [s.write(axes, 0, 0, "", linespacing=1.05) for _ in range(6)]
         self.height_label = s.write(axes, LEFT - 24.0, 0.0, "", rotation=90, ha="center")
         self.title = s.write(axes, 0.0, self.high - 8.0 / self.up, "", s.TEXT, weight="bold")
+        self.air = s.write(axes, 0.0, 0.0, "", color=s.SOFT, ha="center", animated=True, zorder=4)
+        self.arrows = axes.add_patch(PathPatch(path_of([]), fc=s.MARK, ec="none", animated=True, zorder=4))
         self.state = s.write(axes, 0.0, self.high - 23.0 / self.up, "", animated=True)
 
     def still(self, plan: Plan) -> None:
@@ -155,6 +159,11 @@ class CloseUp:
                 ]
         self.keep.path(self.inner, wet)
         self.keep.path(self.inside, [_box(c - inside, c + inside, floor + bell.rim_height, crown), *dry])
+        over = max(level, lip)
+        roomy = not full and (crown - over) * self.up > AIR_ROOM
+        self.keep(self.air.set_text, "air" if roomy else "")
+        self.keep(self.air.set_position, (c, 0.5 * (over + crown)))
+        self.keep.path(self.arrows, self._falls(c, lip) if now.outflow[self.name] > 0.0 else [])
         half = self.placed.half(level)
         outer = 0.5 * bell.outside_diameter * self.up
         x0, x1 = self.window
@@ -168,6 +177,12 @@ class CloseUp:
         flow = s.value(now.outflow[self.name], "flow", self.system)
         words = regime if now.outflow[self.name] <= 0.0 else f"{regime}, {flow} out"
         self.keep(self.state.set_text, f"now {words}")
+
+    def _falls(self, c: float, lip: float) -> list[list[Point]]:
+        """Arrows down the standpipe."""
+        places = (self.low + part * (lip - self.low) for part in (0.3, 0.6))
+        tip = 6.0 / self.up
+        return [[(c, z - tip), (c - 5.0, z + tip), (c + 5.0, z + tip)] for z in places]
 
     def _clip(self, p: Point) -> Point:
         return min(max(p[0], self.window[0]), self.window[1]), p[1]

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
+from math import hypot
 
 from matplotlib.collections import LineCollection
 from matplotlib.patches import PathPatch
@@ -21,6 +23,14 @@ from aquacalc.results.cycle import SystemCycle
 HEIGHT = 430.0
 LEFT, TOP, BOTTOM = 62.0, 52.0, 38.0
 CLOSE = 290.0
+#: What a siphon does, in large words, by its regime.
+STAGES = {
+    "filling": "Filling", "spilling": "Spilling over the lip", "priming": "Air leaves the bell",
+    "siphoning": "Running full",
+}  # fmt: skip
+STAGE_SIZE = 10.5
+#: Half an arrow's length, px, and the least difference of level (m) that moves water in a drain line.
+ARROW, MOVES = 6.0, 0.001
 
 
 class SectionView:
@@ -99,10 +109,13 @@ class SectionView:
         )
         (self.pump,) = ax.plot([], [], "s", ms=9.0, mfc=s.PIPE, mec=s.INK, mew=0.8, animated=True, zorder=2.8)
         (self.tees,) = ax.plot([], [], "s", ms=4.0, color=s.INK, zorder=3.2, animated=True)
+        self.arrows = ax.add_patch(
+            PathPatch(path_of([]), fc=s.MARK, ec=s.PAPER, lw=0.5, animated=True, zorder=3.4)
+        )
         self.pool, self.keep = Pool(), Keeper()
         self.values: dict = {}
-        foot = self.frame.low - 12.0 / self.frame.up
-        self.caption = s.write(ax, 0.0, foot, "", s.SMALL, clip_on=False, animated=True)
+        foot = self.frame.low - 11.0 / self.frame.up
+        self.caption = s.write(ax, 0.0, foot, "", STAGE_SIZE, weight="bold", clip_on=False, animated=True)
 
     def show(self, plan: Plan, run: SystemCycle | None, t: float | None) -> None:
         """Bring every artist to the state of `plan` at time `t` (s) of `run`."""
@@ -118,7 +131,8 @@ class SectionView:
         if now.t is not None:
             cycles = run.group(self.siphon).outcome == "cycles"
             when += " after the siphon broke" if cycles else " after the pump was switched on"
-        self.keep(self.caption.set_text, when)
+        stage = STAGES.get(now.regime[self.siphon], now.regime[self.siphon].capitalize())
+        self.keep(self.caption.set_text, when if now.t is None else f"{stage}: {when}")
         self.alt = _alt(plan, now, when, self.siphon, self.system)
 
     def update(self, plan: Plan, run: SystemCycle | None, t: float | None) -> bytes:
@@ -209,6 +223,7 @@ class SectionView:
             streams += [[(x, scene.header), (x, z)] for x, z in scene.drops]
             widths += [1.6] * len(scene.drops)
         self.keep(self.inner.set_color, colours)
+        self.keep.path(self.arrows, _arrows(plan, scene, now))
         self.keep(self.stream.set_segments, streams)
         self.keep(self.stream.set_linewidths, widths or [1.0])
 
@@ -282,6 +297,35 @@ def _siphons(plan: Plan, scene: Scene) -> list:
             ]
         )  # fmt: skip
     return shapes
+
+
+def _arrows(plan: Plan, scene: Scene, now: Moment) -> list:
+    """Return an arrow on every pipe that water moves in, the way it moves."""
+    to = {run.start: run.to for run in plan.runs}
+    hosts = {siphon.host: siphon.name for siphon in plan.siphons}
+    shapes = []
+    for line in scene.lines:
+        if line.kind == "delivery":
+            way = 1.0 if now.pump > 0.0 else 0.0
+        elif line.kind == "tail":
+            way = 1.0 if now.outflow[hosts[line.start]] > 0.0 else 0.0
+        else:
+            fall = now.levels[line.start] - now.levels[to[line.start]]
+            way = 0.0 if abs(fall) < MOVES else 1.0 if fall > 0.0 else -1.0
+        if way:
+            shapes.append(_arrow(line.points, way, scene.frame.up))
+    return shapes
+
+
+def _arrow(points, way: float, up: float) -> list:
+    """Return a triangle in the middle of a line's longest part; x in px, z in m (`up` px to a metre)."""
+    parts = [(x0, z0, x1 - x0, (z1 - z0) * up) for (x0, z0), (x1, z1) in pairwise(points)]
+    x, z, dx, dy = max(parts, key=lambda part: part[2] ** 2 + part[3] ** 2)
+    length = way * max(hypot(dx, dy), 1e-9)
+    ax, ay = ARROW * dx / length, ARROW * dy / length
+    mx, my = x + 0.5 * dx, 0.5 * dy
+    corners = ((ax, ay), (-ax - ay, -ay + ax), (-ax + ay, -ay - ax))
+    return [(mx + cx, z + (my + cy) / up) for cx, cy in corners]
 
 
 def _names(pool: Pool, axes, plan: Plan, scene: Scene, system: str) -> None:

@@ -11,6 +11,7 @@ import ipywidgets as w
 
 from aquacalc.findings import Finding, find
 from aquacalc.notebook.compile_ahead import prepare, there
+from aquacalc.notebook.film import Film
 from aquacalc.notebook.panel import Panel
 from aquacalc.notebook.panel_pictures import LivePicture, State
 from aquacalc.notebook.reader_units import units
@@ -101,6 +102,7 @@ class PlanPanel(Panel):
                 knob = Knob(move.label, move.kind, *ends, value, self._moved, units(), move.whole)
             self.knobs[move.key] = knob
         self.moment = Knob("Moment of the cycle, %", "number", 0, 100, 100, self._draw, units(), whole=True)
+        self.film = Film(self.moment)
         self.kinds = tuple(pictures)
         self.drawn: dict[type[LivePicture], LivePicture] = {}
         self.chooser = w.ToggleButtons(
@@ -115,7 +117,7 @@ class PlanPanel(Panel):
             self.moment.si = round(100.0 * (1.0 - group.drain_time / group.period))
         self._told()
         self.saving = SaveRow(self.save, self._say_note, "Save the plan as the sliders have it")
-        shown = [*self.knobs.values(), *([self.moment] if moment else [])]
+        shown = [*self.knobs.values(), *([self.moment, self.film] if moment else [])]
         choose = [self.chooser] if len(self.kinds) > 1 else []
         self.complete(*shown, *choose, self.words, self.saving, self.note)
 

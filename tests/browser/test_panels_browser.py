@@ -68,3 +68,21 @@ def test_a_screen_reader_hears_values_with_their_units_and_sizes_by_name(opened)
     assert told["Pump flow (L/min)"][0] == "18 L/min"
     for name, (said, _) in told.items():
         assert len(said) <= 12, (name, said)  # no 429.99999999999994
+
+
+@pytest.mark.identity
+def test_water_plays_by_keyboard_and_only_when_asked(opened):
+    page = opened
+    moment = page.get_by_role("slider", name="Moment of the cycle, %")
+    at = moment.get_attribute("aria-valuenow")
+    page.wait_for_timeout(600)
+    assert moment.get_attribute("aria-valuenow") == at  # it stands still until it is asked to move
+    button = page.get_by_role("button", name="Play or pause the water")
+    button.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_function("(at) => document.querySelectorAll('.noUi-handle')[4].ariaValueNow !== at", arg=at)
+    page.keyboard.press("Enter")
+    page.wait_for_timeout(800)
+    stopped = moment.get_attribute("aria-valuenow")
+    page.wait_for_timeout(600)
+    assert moment.get_attribute("aria-valuenow") == stopped

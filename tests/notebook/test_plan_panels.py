@@ -351,3 +351,45 @@ def test_sliders_and_boxes_have_names(demo):
         assert knob.slider.description
         assert knob.slider.tooltip
         assert (knob.list if hasattr(knob, "list") else knob.box).tooltip
+
+
+@pytest.mark.identity
+def test_water_plays_steps_and_follows_and_stands_still_at_first(demo):
+    panel = BedPanel(demo)
+    film = panel.film
+    assert film.play.playing is False
+    at, picture = panel.moment.si, panel.above
+    film.on.click()
+    assert panel.moment.si == at + 1
+    assert panel.above != picture
+    film.back.click()
+    assert panel.moment.si == at
+    film.play.value = 42  # as the page's clock does
+    assert (panel.moment.si, panel.moment.slider.value) == (42.0, 42.0)
+    use("us")
+    panel.moment.slider.value = 100.0
+    assert film.play.value == 100
+    film.on.click()  # past the end it begins again
+    assert panel.moment.si == 0.0
+    film.speed.value = "slow"
+    assert film.play.interval == 400
+
+
+@pytest.mark.identity
+def test_stage_is_said_in_the_picture_air_is_named_and_arrows_follow_the_flow(demo):
+    panel = BedPanel(demo)
+    panel.chooser.value = panel.kinds[0]
+    view = panel.drawn[panel.kinds[0]].view
+    run, siphon = panel.run, demo.siphons[0].name
+    group = run.group(siphon)
+    stages = {
+        "Filling": group.began + 0.5 * group.fill_time,
+        "Running full": group.began + group.fill_time + group.spill_time + group.priming_time + 5.0,
+    }
+    arrows = {}
+    for stage, t in stages.items():
+        view.show(panel.plan, run, t)
+        assert view.caption.get_text().startswith(f"{stage}: ")
+        assert view.close.air.get_text() == ("air" if stage == "Filling" else "")
+        arrows[stage] = len(view.arrows.get_path().vertices)
+    assert arrows["Running full"] > arrows["Filling"] > 0  # the tail runs only then

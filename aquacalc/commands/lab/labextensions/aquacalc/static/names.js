@@ -16,6 +16,12 @@
     if (before.length) node.setAttribute('aria-labelledby', before.map((label) => label.id).join(' '));
   };
 
+  const PLAY = { 'fa-play': 'Play or pause the water', 'fa-stop': 'Stop the water', 'fa-retweet': 'Begin again' };
+  const play = (button) => {
+    const icon = Object.keys(PLAY).find((kind) => button.querySelector(`.${kind}`));
+    if (icon) button.setAttribute('aria-label', PLAY[icon]);
+  };
+
   const say = (handle) => {
     const row = handle.closest('.widget-hbox');
     if (!row) return;
@@ -36,6 +42,7 @@
             if (added instanceof HTMLElement) {
               added.querySelectorAll(UNNAMED).forEach(name);
               added.querySelectorAll('.noUi-handle').forEach(say);
+              added.querySelectorAll('.widget-play button').forEach(play);
             }
     }).observe(document.body, {
       childList: true, subtree: true, attributes: true, attributeFilter: ['aria-valuetext'],
