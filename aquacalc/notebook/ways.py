@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from aquacalc.buildsheet.options import alternatives
+from aquacalc.design.drains import residuals
 from aquacalc.findings import find, verdict
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.table import Grid, grid
-from aquacalc.notebook.tuning_panels import with_bore, with_flow
+from aquacalc.notebook.tuning_panels import pipe_sizes, with_bore, with_drain, with_flow
+from aquacalc.plan import edit
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window
@@ -64,6 +67,62 @@ def ways(plan: Plan, tried: Sequence[tuple[str, float]]) -> Grid:
     return grid(
         f"{len(rows)} ways to run {plan.name}",
         ["standpipe", "pump", "floods an hour", "surely starts and stops", "against it"],
+        rows,
+    )
+
+
+def drain_lines(plan: Plan) -> Grid:
+    """Return a plan with every size of drain line, and what the bed farthest off keeps, as a table.
+
+    Parameters
+    ----------
+    plan : Plan
+        Several beds on one siphon.
+    """
+    siphon, rows = plan.siphons[0], []
+    far = plan.runs[0].start
+    for size in pipe_sizes(plan.runs[0].pipe.series, 0.020, 0.055):
+        tried = with_drain(plan, size)
+        run = run_plan(tried, trace=False)
+        group = run.groups[0]
+        heads = (run.node(far).at_break - group.rim, max(residuals(tried, run, siphon)[far], 0.0))
+        cycle = show(group.period, "time") if group.period else group.outcome
+        rows.append([size, cycle, show(group.drain_time, "time"), *(show(h, "head", units()) for h in heads)])
+    return grid(
+        "The drain line, and what it leaves behind",
+        ["drain line", "one cycle", "draining", f"{far} over the bell rim", f"water kept in {far}"],
+        rows,
+        "The same pipe size for all runs of the drain line. Levels when the siphon breaks.",
+    )
+
+
+def shared_or_each(plan: Plan) -> Grid:
+    """Return beds on one siphon against a siphon in each bed, with the same pipe and with 1/2 in, as a table.
+
+    Parameters
+    ----------
+    plan : Plan
+        Several beds on one siphon.
+    """
+    size = plan.siphons[0].standpipe.pipe.size
+    each = next(change for name, _, change in alternatives(plan) if name == "a siphon in each bed")(plan)
+    small = {"standpipe.size": "1/2 in", "tail.size": "1/2 in", "standpipe.lip_diameter": 0.0266}
+    tried = {
+        f"one shared, {size}": plan,
+        f"one per bed, {size}": each,
+        "one per bed, 1/2 in": edit.put(each, {f"siphon.*.{key}": value for key, value in small.items()}),
+    }
+    rows = []
+    for name, one in tried.items():
+        run = run_plan(one, trace=False)
+        group, window = run.groups[0], inflow_window(one, one.siphons[0], run)
+        sure = f"{_flow(window.start_high)} to {_flow(window.stop_with_margin)}"
+        cycle = show(group.period, "time") if group.period else group.outcome
+        swing = show(run.sump_high - run.sump_low, "length", units())
+        rows.append([name, _flow(group.inflow), sure, cycle, swing])
+    return grid(
+        "Shared or each its own",
+        ["siphons", "inflow to each", "surely starts and stops", "one cycle", "swing of the sump"],
         rows,
     )
 

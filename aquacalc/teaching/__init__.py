@@ -2,6 +2,6 @@
 
 from aquacalc.teaching.ask import Question, ask, solution
 from aquacalc.teaching.check import Reply, check
-from aquacalc.teaching.guess import guess, guesses
+from aquacalc.teaching.guessing import guess, guesses
 
 __all__ = ["Question", "Reply", "ask", "check", "guess", "guesses", "solution"]

@@ -10,7 +10,7 @@ WHICH = "which-starts-lower"
 @pytest.fixture(autouse=True)
 def nothing_guessed(monkeypatch):
     for name, empty in (("_given", {}), ("_asked", {}), ("_open", [])):
-        monkeypatch.setattr(f"aquacalc.teaching.guess.{name}", empty)
+        monkeypatch.setattr(f"aquacalc.teaching.guessing.{name}", empty)
 
 
 @pytest.mark.identity
