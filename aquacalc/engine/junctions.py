@@ -8,6 +8,10 @@ from aquacalc.engine.runs import set_runs
 BALANCED = 1e-14
 #: Least change of a junction's net flow with its head, m2/s: below its invert nothing leaves.
 LEAST_PIVOT = 1e-5
+#: Heads of junctions are looked for this far (m) below and above every level and invert.
+BEYOND = 0.01
+#: So often is each junction settled in turn before the slopes are tried again.
+SWEEPS = 10
 #: Net flow so small (m3/s) that one more step along the slopes balances the junctions to rounding.
 NEARLY = 1e-10
 
@@ -36,6 +40,34 @@ def follow(plan, state):
             state.net[to] += more
 
 
+def settle_each(plan, state):
+    """Set the head of each junction in turn so that it balances while the others stay, by halving.
+
+    For mouths that take a flow whatever the head behind them: there no slope
+    leads to the answer.
+    """
+    low = 1e30
+    high = -1e30
+    for i in range(plan.nodes):
+        if plan.junction[i] == 0:
+            low = min(low, state.level[i])
+            high = max(high, state.level[i])
+        if plan.parent[i] >= 0:
+            low = min(low, plan.inlet[i], plan.outfall[i])
+            high = max(high, plan.inlet[i], plan.outfall[i])
+    for i in range(plan.nodes):
+        if plan.junction[i] == 1:
+            below = low - BEYOND
+            above = high + BEYOND
+            for _ in range(70):
+                state.level[i] = 0.5 * (below + above)
+                set_runs(plan, state, False)
+                if state.net[i] > 0.0:
+                    below = state.level[i]
+                else:
+                    above = state.level[i]
+
+
 def balance_junctions(plan, state, volume):
     """Set the heads of the junctions so that what flows in flows out: damped Newton on the tree.
 
@@ -51,7 +83,7 @@ def balance_junctions(plan, state, volume):
     pivot = state.pivot
     move = state.move
     worst = imbalance(plan, state)
-    for _ in range(100):
+    for _ in range(60):
         if worst <= BALANCED:
             break
         for i in range(n):
@@ -87,8 +119,12 @@ def balance_junctions(plan, state, volume):
             if left <= BALANCED or left < (1.0 - 0.2 * part) * worst:
                 break
             part *= 0.5
-        if left >= worst:
-            break
+        if left >= 0.5 * worst:  # by slopes it gets no further, or not soon
+            for _ in range(SWEEPS):
+                settle_each(plan, state)
+                left = imbalance(plan, state)
+                if left < 0.5 * worst:
+                    break
         worst = left
     for i in range(n):
         if junction[i] == 1:

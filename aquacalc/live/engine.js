@@ -27,6 +27,8 @@ var TABLE_FIRST = 1e-06;
 var BALANCED = 1e-14;
 var LEAST_PIVOT = 1e-05;
 var NEARLY = 1e-10;
+var SWEEPS = 10;
+var BEYOND = 0.01;
 var SIPHONING = 3;
 var STEP_MIN = 1e-09;
 var FILLING = 0;
@@ -534,6 +536,39 @@ follow = function flx_follow (plan, state) {
     return null;
 };
 
+var settle_each;
+settle_each = function flx_settle_each (plan, state) {
+    var _, above, below, high, i, low;
+    low = 1e+30;
+    high = -(1e+30);
+    for (i = 0; i < plan.nodes; i += 1) {
+        if ((plan.junction[i]==0)) {
+            low = Math.min(low, state.level[i]);
+            high = Math.max(high, state.level[i]);
+        }
+        if ((plan.parent[i] >= 0)) {
+            low = Math.min(low, plan.inlet[i], plan.outfall[i]);
+            high = Math.max(high, plan.inlet[i], plan.outfall[i]);
+        }
+    }
+    for (i = 0; i < plan.nodes; i += 1) {
+        if ((plan.junction[i]==1)) {
+            below = low - BEYOND;
+            above = high + BEYOND;
+            for (_ = 0; _ < 70; _ += 1) {
+                state.level[i] = 0.5 * (below + above);
+                set_runs(plan, state, false);
+                if ((state.net[i] > 0.0)) {
+                    below = state.level[i];
+                } else {
+                    above = state.level[i];
+                }
+            }
+        }
+    }
+    return null;
+};
+
 var balance_junctions;
 balance_junctions = function flx_balance_junctions (plan, state, volume) {
     var _, done, down, i, junction, left, level, move, n, parent, part, pivot, to, up, worst;
@@ -546,7 +581,7 @@ balance_junctions = function flx_balance_junctions (plan, state, volume) {
     pivot = state.pivot;
     move = state.move;
     worst = imbalance(plan, state);
-    for (_ = 0; _ < 100; _ += 1) {
+    for (_ = 0; _ < 60; _ += 1) {
         if ((worst <= BALANCED)) {
             break;
         }
@@ -595,8 +630,14 @@ balance_junctions = function flx_balance_junctions (plan, state, volume) {
             }
             part *= 0.5;
         }
-        if ((left >= worst)) {
-            break;
+        if ((left >= (0.5 * worst))) {
+            for (_ = 0; _ < SWEEPS; _ += 1) {
+                settle_each(plan, state);
+                left = imbalance(plan, state);
+                if ((left < (0.5 * worst))) {
+                    break;
+                }
+            }
         }
         worst = left;
     }

@@ -65,7 +65,10 @@ def test_side_outlets_keep_water(options):
     # Hole of 64 mm with 10 mm below it, bore of 40.9 mm: invert 21.6 mm up in three beds of 0.6 m2 at 0.45;
     # 10 mm of pipe stand in the floor outlets that they replace.
     height = 0.5 * (0.064 - 0.040894) + 0.010 - 0.010
-    assert kept == pytest.approx(3 * 0.6 * 0.45 * height, rel=0.03)
+    # Over its invert the mouth of a level pipe stands 17 to 23 mm deep at 6 L/min (critical flow in the
+    # circle, flush to projecting), where a floor outlet keeps some 6 mm.
+    low, high = (3 * 0.6 * 0.45 * (height + over - 0.006) for over in (0.017, 0.023))
+    assert low < kept < high
 
 
 def test_side_outlets_and_back():

@@ -176,7 +176,6 @@ def test_too_many_and_too_few_floods_say_why(greenhouse):
     [
         {},
         {"sump.shape": "rectangular", "sump.length": 1.0, "sump.width": 0.7},
-        {"sump.shape": "half drum", "sump.diameter": 1.4, "sump.length": 1.0},
         {"sump.shape": "table", "sump.depths": (0.0, 0.3, 0.7), "sump.areas": (0.5, 0.6, 0.7)},
     ],
     ids=lambda s: s.get("sump.shape", "round"),

@@ -85,7 +85,7 @@ def problems(plan: Plan) -> list[str]:
             found.append(f"{run.start}: laid {laid:.5f} m, computed {run_path(plan, run)[-1].length:.5f} m")
     for siphon in plan.siphons:
         laid = sum(p.centre for r in routes(plan) if r.name.startswith(f"{siphon.name}: ") for p in r.pieces)
-        stand, tail = siphon_path(siphon)[2:4]
+        stand, tail = siphon_path(plan, siphon)[2:4]
         cone = siphon.standpipe.height - _pipe_height(siphon)
         if abs(laid + cone - stand.length - tail.length) > 1e-4:
             found.append(

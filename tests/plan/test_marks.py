@@ -110,7 +110,7 @@ def test_every_value_has_a_mark_and_every_assumption_a_reason():
             assert mark.mark in MARKS, path
             assert mark.note or mark.mark == "given", path
             seen.add(mark.mark)
-    assert seen == {"given", "assumed", "derived"}
+    assert seen == {"given", "assumed", "derived", "measured"}
     for table in TABLES.values():
         for key in table.keys:
             if key.default not in ("required", None, (), ""):
