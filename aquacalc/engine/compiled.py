@@ -6,7 +6,6 @@ import contextlib
 import functools
 import hashlib
 import importlib
-import os
 import sys
 import time
 import types
@@ -52,8 +51,9 @@ def cache_folder() -> Path:
         source = Path(importlib.import_module(name).__file__)
         digest.update(f"{source} {source.stat().st_mtime_ns}".encode())
         digest.update(source.read_bytes())
-    base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    return base / "aquacalc" / digest.hexdigest()[:16]
+    from platformdirs import user_cache_path
+
+    return user_cache_path("aquacalc") / digest.hexdigest()[:16]
 
 
 def ready() -> bool:
