@@ -16,7 +16,9 @@ from aquacalc.design.fit import fit
 from aquacalc.design.readings import Reading
 from aquacalc.design.start import QUESTIONS as FIRST
 from aquacalc.design.start import plan_text
+from aquacalc.design.sweep import sweep
 from aquacalc.plan import plan_from_text, read_plan, save_plan
+from aquacalc.plan.edit import get, put_text
 from aquacalc.plan.marks import mark_of, values_of
 
 pytestmark = pytest.mark.identity
@@ -127,13 +129,54 @@ def test_ask_says_what_python_says(capsys, tmp_path):
     assert "force" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("question", sorted(set(QUESTIONS) - {"standpipe", "readings", "chances"}))
+@pytest.mark.parametrize("question", sorted(set(QUESTIONS) - {"standpipe", "fit", "chances", "map"}))
 def test_every_question_is_answered_in_text(capsys, question):
     assert main(["ask", question, str(DEMO)]) == 0
     out = capsys.readouterr().out
     assert out.count("\n") > 2
     said = ("nothing to change",) if question == "sturdy" else ("What limits it", "No answer", "Exactly")
     assert any(words in out for words in said), out
+
+
+def test_map_is_the_sweep_of_python(capsys, tmp_path):
+    axes = {"pump.flow": [5 / 60e3, 25 / 60e3, 45 / 60e3], "siphon.standpipe.height": [0.40, 0.43, 0.46]}
+    over = ["--over", "pump.flow=5 to 45 L/min", "--over", "siphon.standpipe.height=400 mm to 460 mm"]
+    page = tmp_path / "map.html"
+    assert main(["ask", "map", str(DEMO), *over, "--steps", "3", "--json", "--html", str(page)]) == 0
+    told = json.loads(capsys.readouterr().out)["plans"]
+    table = sweep(read_plan(DEMO), axes, findings=True)
+    assert [one["verdict"] for one in told] == list(table["verdict"])
+    assert [one["pump.flow"] for one in told] == pytest.approx(list(table["pump.flow"]))
+    assert "<svg" in page.read_text(encoding="utf-8")
+    assert main(["ask", "map", str(DEMO), *over, "--steps", "3"]) == 0
+    assert re.search(r"430 mm +\. # \.", capsys.readouterr().out)
+    for bad, word in (
+        (["pump.flow=5"], "not a range"),
+        ([], "0 values"),
+        (["bed.*.media=1 to 2 mm"], "not a number"),
+        (["pump.flow=5 to 4 L/min"], "falls"),
+        (["pump.flo=5 to 6 L/min"], "flow"),
+    ):
+        assert main(["ask", "map", str(DEMO), *(x for one in bad for x in ("--over", one))]) == 2
+        assert word in capsys.readouterr().err, bad
+
+
+def test_what_nobody_gave_follows_set(capsys):
+    minimal = read_plan(data_dir() / "plans" / "minimal.toml")
+    for texts, path, value in (
+        ({"bed.*.media": "gravel"}, "bed.bed 1.porosity", 0.40),
+        ({"bed.*.media": "gravel", "bed.*.porosity": "0.38"}, "bed.bed 2.porosity", 0.38),
+        ({"bed.*.porosity": "0.38", "bed.*.media": "gravel"}, "bed.bed 2.porosity", 0.38),
+        ({"sump.depth": "800 mm"}, "sump.water_level", 0.75),
+        ({"bed.*.depth": "400 mm"}, "bed.bed 3.media_depth", 0.37),
+        ({"chamber.chamber.floor": "400 mm"}, "run.bed 1.outfall", 0.45),
+        ({"siphon.bell.rim_height": "40 mm"}, "siphon.bell.opening_height", 0.04),
+        ({"siphon.standpipe.height": "400 mm"}, "siphon.bell.top_height", 0.47),  # given, so it stays
+    ):
+        assert get(put_text(minimal, texts), path) == pytest.approx(value), texts
+    assert get(put_text(read_plan(DEMO), {"bed.*.media": "gravel"}), "bed.bed 1.porosity") == get(
+        read_plan(DEMO), "bed.bed 1.porosity"
+    )  # given
 
 
 def test_options_of_another_question_are_refused(capsys):
@@ -152,8 +195,15 @@ def test_compare_shows_only_what_differs(capsys):
     other = data_dir() / "plans" / "sump-overflows.toml"
     assert main(["compare", str(DEMO), str(other), "--json"]) == 1
     told = json.loads(capsys.readouterr().out)
-    assert told["results"]["verdict"] == {"a": "works", "b": "does not"}
+    assert told["verdict"]["verdict"] == {"a": "works", "b": "does not"}
     assert main(["compare", str(DEMO)]) == 2
+    prices = str(data_dir() / "workshop-demo.toml")
+    out_of = ["compare", str(DEMO), "--set", 'siphon.tail.fittings=["2 x bend 90, swept", "exit"]']
+    capsys.readouterr()
+    assert main([*out_of, "--workshop", prices, "--json"]) in (0, 1, 3)
+    told = json.loads(capsys.readouterr().out)
+    assert "bend 90, swept ASTM D1785 schedule 40 1 in" in told["parts"], told["parts"]
+    assert told["cost"]["total"]["a"] != told["cost"]["total"]["b"]
 
 
 def test_faults_are_json_for_programs(capsys, tmp_path):
@@ -196,14 +246,14 @@ def test_a_plan_from_start_can_be_saved_and_read(tmp_path):
 
 
 def test_readings_and_chances_are_asked_at_the_prompt(capsys, tmp_path):
-    assert main(["ask", "readings", str(DEMO)]) == 2
+    assert main(["ask", "fit", str(DEMO)]) == 2
     assert "--readings" in capsys.readouterr().err
     sheet = tmp_path / "readings.csv"
     sheet.write_text(
         "key,siphon,reading,how,bed,unit,plan,value,error\nfill_time,siphon,,,,s,,12:30,10\n",
         encoding="utf-8",
     )
-    assert main(["ask", "readings", str(DEMO), "--readings", str(sheet), "--json"]) == 0
+    assert main(["ask", "fit", str(DEMO), "--readings", str(sheet), "--json"]) == 0
     plan = read_plan(DEMO)
     said = json.loads(capsys.readouterr().out)["said"]
     assert said == list(fit(plan, [Reading("fill time", 750.0, 10.0)]).said)

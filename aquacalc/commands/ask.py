@@ -1,16 +1,19 @@
-"""`aquacalc ask`: one question of the design room, answered for a plan."""
+"""`aquacalc ask`: one question about a plan, answered."""
 
 from __future__ import annotations
 
 import argparse
-import json
-from dataclasses import dataclass
+import importlib
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from aquacalc.commands.plans import load, set_argument, working_out
+from aquacalc.commands.told import Table, Told, form_arguments, tell
 from aquacalc.failure import Failure
 
-SUMMARY = "answer one question about a plan: how tall, how wide, how much"
+SUMMARY = "answer one question about a plan: how tall, how wide, how much, what is wrong"
 EPILOG = (
     "Exit status: 0 answered (also when the answer is that there is none), 2 it could not be. The plan in "
     "the file stays as it is; --out writes the plan that follows from the answer to a new file."
@@ -19,69 +22,78 @@ EPILOG = (
 
 @dataclass(frozen=True)
 class Question:
-    """A question: what it asks, the function that answers it, and its options {name: (kind, default)}."""
+    """A question: what it asks, the function that answers it, its options {name: (kind, default)}.
+
+    `many` says that it runs hundreds of plans, for which the solver is compiled once.
+    """
 
     asks: str
-    room: str
     function: str
-    options: dict[str, tuple[str, str]]
+    options: dict[str, tuple[str, str]] = field(default_factory=dict)
+    many: bool = False
 
 
 QUESTIONS = {
-    "standpipe": Question("How tall can the standpipe be?", "sump", "tallest_standpipe", {}),
+    "standpipe": Question("How tall can the standpipe be?", "sump.tallest_standpipe"),
     "pump": Question(
-        "What flow floods the beds so often?", "solve", "pump_flow_for", {"floods": ("number", "3")}
+        "What flow floods the beds so often?", "solve.pump_flow_for", {"floods": ("number", "3")}
     ),
     "siphon": Question(
         "Which bore and lip start and stop at my flow?",
-        "bore",
-        "lip_and_bore",
+        "bore.lip_and_bore",
         {"flow": ("flow", ""), "priming_head": ("length", "")},
     ),
     "drain": Question(
         "How wide does the drain line have to be?",
-        "drains",
-        "smallest_drain_line",
+        "drains.smallest_drain_line",
         {"difference": ("length", "30 mm"), "residual": ("length", "")},
     ),
     "strainer": Question(
         "How many slots or holes does a bed's strainer need?",
-        "drains",
-        "strainer_slots",
+        "drains.strainer_slots",
         {"bed": ("text", ""), "width": ("length", ""), "length": ("length", ""), "head": ("length", "")},
     ),
-    "sump": Question("How small can the sump be?", "sump", "sump_size", {}),
-    "readings": Question(
-        "What do my stopwatch readings say?", "fit", "fit", {"readings": ("sheet of readings, filled in", "")}
+    "sump": Question("How small can the sump be?", "sump.sump_size"),
+    "fit": Question(
+        "What do my stopwatch readings say?", "fit.fit", {"readings": ("sheet of readings, filled in", "")}
     ),
-    "chances": Question("How likely is it to work?", "chances", "study", {"size": ("number", "")}),
-    "sturdy": Question("What makes it work wherever the truth lies?", "sturdy", "sturdy", {}),
+    "chances": Question("How likely is it to work?", "chances.study", {"size": ("number", "")}, many=True),
+    "sturdy": Question("What makes it work wherever the truth lies?", "sturdy.sturdy", many=True),
+    "map": Question(
+        "Over which values does it work?",
+        "sweep.sweep",
+        {"over": ('"KEY=LOW to HIGH", once or twice', ""), "steps": ("number", "15")},
+        many=True,
+    ),
 }
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    asked = "; ".join(f"{name}: {q.asks}" for name, q in QUESTIONS.items())
+    asked = "\n".join(f"  {name:<10} {q.asks}" for name, q in QUESTIONS.items())
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.description = f"{SUMMARY.capitalize()}.\n\nquestions:\n{asked}"
     parser.epilog = EPILOG
-    parser.add_argument(
-        "question", metavar="QUESTION", choices=tuple(QUESTIONS), help=asked.replace("%", "%%")
-    )
+    parser.add_argument("question", metavar="QUESTION", choices=tuple(QUESTIONS), help="one of the above")
     parser.add_argument("plan", metavar="PLAN.toml", type=Path, help="the plan; see `aquacalc keys`")
     for name, (kind, default) in {k: v for q in QUESTIONS.values() for k, v in q.options.items()}.items():
         users = ", ".join(n for n, q in QUESTIONS.items() if name in q.options)
         usual = f", {default} when left out" if default else ""
-        parser.add_argument(f"--{name.replace('_', '-')}", metavar="VALUE", help=f"{users}: a {kind}{usual}")
+        parser.add_argument(
+            f"--{name.replace('_', '-')}",
+            metavar="VALUE",
+            action="append" if name == "over" else "store",
+            help=f"{users}: a {kind}{usual}",
+        )
     set_argument(parser)
-    parser.add_argument("--json", action="store_true", help="print JSON for programs")
+    form_arguments(parser)
     parser.add_argument("--out", metavar="FILE.toml", type=Path, help="write the plan that follows")
-    parser.add_argument("--force", action="store_true", help="let --out replace a file")
+    parser.add_argument("--force", action="store_true", help="let --out and --html replace a file")
 
 
 def run(args: argparse.Namespace) -> int:
     """Answer the question; 0."""
-    import importlib
-
-    from aquacalc import units
+    from aquacalc.files import check_target
     from aquacalc.plan.differences import differences
     from aquacalc.plan.write import save_plan
 
@@ -92,7 +104,37 @@ def run(args: argparse.Namespace) -> int:
                 f'--{name.replace("_", "-")}: does not belong to "{args.question}". Fix: leave it out.'
             )
     plan = load(args.plan, args.changes, args.json)
-    given = {}
+    if args.html:
+        check_target(args.html, source=args.plan, force=args.force, ours=True)
+    given = _given(args, asked, plan)
+    room, _, function = asked.function.partition(".")
+    try:
+        with working_out(args.plan, asked.many) as progress:
+            answerer = getattr(importlib.import_module(f"aquacalc.design.{room}"), function)
+            answer = answerer(plan, **given, **({"progress": progress} if asked.many else {}))
+            told, follows = TELLERS.get(args.question, _told)(asked, plan, answer, given)
+    except (ValueError, LookupError) as error:
+        raise Failure(f"{args.plan}: {error.args[0] if error.args else error}") from None
+    if args.out and follows:
+        save_plan(follows, args.out, args.force)
+    changes = differences(plan, follows) if follows else {}
+    if changes:
+        note = f"Written: {args.out.resolve()}" if args.out else "Add --out FILE.toml to keep it."
+        rows = tuple(
+            (path, before or "nothing", after or "nothing") for path, (before, after) in changes.items()
+        )
+        kept = Table(f"The plan that follows ({note})", ("", "now", "then"), rows)
+        told = Told(told.title, told.lines, (*told.tables, kept), told.data, told.picture, told.drawing)
+    told.data["changes"] = {path: {"before": b, "after": a} for path, (b, a) in changes.items()}
+    tell(told, args, args.plan)
+    return 0
+
+
+def _given(args: argparse.Namespace, asked: Question, plan) -> dict[str, object]:
+    """Read the options of a question, and refuse what lacks."""
+    from aquacalc import units
+
+    given: dict[str, object] = {}
     for name, (kind, default) in asked.options.items():
         text = getattr(args, name) or default
         try:
@@ -102,6 +144,9 @@ def run(args: argparse.Namespace) -> int:
                 )
         except units.UnitError as error:
             raise Failure(f"{error}") from None
+    for whole in ("size", "steps"):
+        if whole in given:
+            given[whole] = int(given[whole])
     if args.question == "strainer":
         given.setdefault("bed", plan.beds[0].name)
         bare = any(bed.name == given["bed"] and bed.strainer is None for bed in plan.beds)
@@ -110,36 +155,11 @@ def run(args: argparse.Namespace) -> int:
                 f"{args.plan}: {given['bed']} has no strainer yet. Fix: say how large a slot is, "
                 '--width "3 mm" --length "25 mm".'
             )
-    if args.question == "readings":
+    if args.question == "fit":
         given = {"readings": _readings(args, plan)}
-    if "size" in given:
-        given["size"] = int(given["size"])
-    try:
-        with working_out(args.plan):
-            answer = getattr(importlib.import_module(f"aquacalc.design.{asked.room}"), asked.function)(
-                plan, **given
-            )
-    except (ValueError, LookupError) as error:
-        raise Failure(f"{args.plan}: {error.args[0] if error.args else error}") from None
-    said = "\n".join(getattr(answer, "said", ())) or answer.text
-    changes = differences(plan, answer.plan) if answer.plan else {}
-    if args.out and answer.plan:
-        save_plan(answer.plan, args.out, args.force)
-    if args.json:
-        told = {"said": list(answer.said)} if hasattr(answer, "said") else _as_dict(answer)
-        told["changes"] = {path: {"before": b, "after": a} for path, (b, a) in changes.items()}
-        print(json.dumps(told, indent=2, ensure_ascii=False))
-        return 0
-    print(said)
-    if changes:
-        print("\nThe plan that follows has:")
-        print(
-            "\n".join(
-                f"  {path}: {after}  (now {before or 'nothing'})" for path, (before, after) in changes.items()
-            )
-        )
-        print(f"Written: {args.out.resolve()}" if args.out else "Add --out FILE.toml to keep it.")
-    return 0
+    if args.question == "map":
+        given = {"values": _axes(plan, given), "findings": True}
+    return given
 
 
 def _readings(args: argparse.Namespace, plan):
@@ -157,10 +177,38 @@ def _readings(args: argparse.Namespace, plan):
         raise Failure(str(error)) from None
 
 
-def _as_dict(answer) -> dict:
-    """Return the answer for JSON; numbers in SI units, limits that bound nothing without a number."""
-    import math
+def _axes(plan, given: dict) -> dict[str, list[float]]:
+    """Read --over into values by path."""
+    from aquacalc import units
+    from aquacalc.plan import edit
 
+    over, steps = given.get("over") or [], given["steps"]
+    form = 'write --over "pump.flow=10 to 30 L/min", once or twice'
+    if not 1 <= len(over) <= 2:
+        raise Failure(f"--over: {len(over)} values given. Fix: {form}.")
+    if not 2 <= steps <= 60:
+        raise Failure(f"--steps {steps}: cannot be drawn. Fix: give a whole number from 2 to 60.")
+    found: dict[str, list[float]] = {}
+    for text in over:
+        path, _, ends = text.partition("=")
+        low, middle, high = (part.strip() for part in ends.partition(" to "))
+        if not (low and middle and high):
+            raise Failure(f'--over "{text}": is not a range. Fix: {form}.')
+        try:
+            kind = edit.kind_of(plan, path.strip())
+            unit = high.lstrip("+-0123456789., /")
+            ends = (x if x[-1].isalpha() or x[-1] == "%" else f"{x} {unit}" for x in (low, high))
+            a, b = (units.read(end, kind, path.strip()) for end in ends)
+        except (units.UnitError, LookupError, TypeError) as error:
+            raise Failure(f"--over {error.args[0] if error.args else error}") from None
+        if not a < b:
+            raise Failure(f'--over "{text}": falls. Fix: write the smaller value first.')
+        found[path.strip()] = [a + (b - a) * k / (steps - 1) for k in range(steps)]
+    return found
+
+
+def _told(asked: Question, plan, answer, given: dict) -> tuple[Told, object]:
+    """Tell an `Answer`; numbers of its data in SI units, limits that bound nothing without a number."""
     limits = [
         {
             "name": limit.name,
@@ -170,14 +218,68 @@ def _as_dict(answer) -> dict:
         }
         for limit in answer.limits
     ]
-    return {
-        "question": answer.question,
-        "kind": answer.kind,
-        "exact": answer.exact,
-        "real": answer.real,
-        "real_text": answer.real_text,
-        "binding": answer.binding,
-        "conflict": answer.conflict,
-        "limits": limits,
-        "steps": list(answer.steps),
-    }
+    keys = ("question", "kind", "exact", "real", "real_text", "binding", "conflict")
+    data = {k: getattr(answer, k) for k in keys} | {"limits": limits, "steps": list(answer.steps)}
+    title, *lines = answer.text.splitlines()
+    return Told(title, tuple(lines), data=data), answer.plan
+
+
+def _told_said(asked: Question, plan, answer, given: dict) -> tuple[Told, object]:
+    """Tell what has its sentences: a fit, a study."""
+    follows = answer.plan if answer.plan != plan else None
+    return Told(
+        asked.asks, tuple(answer.said), data={"question": asked.asks, "said": list(answer.said)}
+    ), follows
+
+
+#: What stands in a map of text for each verdict.
+SIGNS = {"works": "#", "may or may not": "?", "does not": ".", "cannot be built": "x"}
+
+
+def _told_map(asked: Question, plan, table, given: dict) -> tuple[Told, object]:
+    """Tell a sweep: a row for each of the one value, or a map of signs over two."""
+    from aquacalc.units import show
+
+    paths = list(given["values"])
+    kinds = [_kind(plan, path) for path in paths]
+    verdicts = [v if isinstance(v, str) else "cannot be built" for v in table["verdict"]]
+    worst = [
+        w if isinstance(w, str) else r for w, r in zip(table.get("worst", ""), table["reason"], strict=True)
+    ]
+    counts = {v: verdicts.count(v) for v in SIGNS if v in verdicts}
+    words = {"works": "work", "may or may not": "may or may not work", "does not": "do not work"}
+    said = ", ".join(f"{count} {words.get(v, v)}" for v, count in counts.items())
+    lines = (f"Of {len(verdicts)} plans {said}.",)
+    rows = [{p: table[p].iloc[k] for p in paths} | {"verdict": v, "worst": w}
+            for k, (v, w) in enumerate(zip(verdicts, worst, strict=True))]  # fmt: skip
+    data = {"question": asked.asks, "counts": counts, "plans": rows}
+    if len(paths) == 1:
+        told = tuple((show(r[paths[0]], kinds[0], plan.units), r["verdict"], r["worst"]) for r in rows)
+        return Told(
+            asked.asks, lines, (Table("Each plan", (paths[0], "verdict", "worst"), told),), data
+        ), None
+    from aquacalc.figures.plan_map import plan_map
+
+    across, up = (given["values"][path] for path in paths)
+    texts = [show(value, kinds[1], plan.units) for value in up]
+    wide = max(map(len, texts))
+    drawing = ["", f"{paths[1]} up, {paths[0]} across"]
+    for k in reversed(range(len(up))):
+        signs = " ".join(SIGNS[verdicts[i * len(up) + k]] for i in range(len(across)))
+        drawing.append(f"{texts[k]:>{wide}}  {signs}")
+    ends = [show(value, kinds[0], plan.units) for value in (across[0], across[-1])]
+    gap = max(2 * len(across) - 1 - len(ends[0]) - len(ends[1]), 1)
+    drawing.append(" " * (wide + 2) + ends[0] + " " * gap + ends[1])
+    drawing.append("# works   ? may or may not   . does not   x cannot be built")
+    picture = plan_map(table, plan, plan.units)
+    svg = f"{picture.svg('map')}<figcaption>{picture.alt}</figcaption>"
+    return Told(asked.asks, lines, data=data, picture=svg, drawing=tuple(drawing)), None
+
+
+def _kind(plan, path: str) -> str:
+    from aquacalc.plan import edit
+
+    return edit.kind_of(plan, path)
+
+
+TELLERS: dict[str, Callable] = {"fit": _told_said, "chances": _told_said, "map": _told_map}

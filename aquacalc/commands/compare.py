@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 
 from aquacalc.commands.plans import load, set_argument, working_out
+from aquacalc.commands.told import Table, Told, form_arguments, tell
 from aquacalc.failure import Failure
 
-SUMMARY = "put two plans side by side: verdicts, times, levels and parts that differ"
+SUMMARY = "put two plans side by side: verdict, times, levels, parts and cost that differ"
 EPILOG = (
     "Without a second plan, the plan is compared with itself after --set. Exit status: that of a report on "
     "the second plan (0 works, 3 may or may not, 1 does not); 2 it could not be read."
 )
+#: A verdict as a clause.
+WORDS = {"works": "it works", "may or may not": "it may or may not work", "does not": "it does not work"}
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,82 +24,90 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("plan", metavar="A.toml", type=Path, help="the first plan")
     parser.add_argument("other", metavar="B.toml", type=Path, nargs="?", help="the second plan")
     set_argument(parser)
-    parser.add_argument("--json", action="store_true", help="print JSON for programs")
+    parser.add_argument(
+        "--workshop", metavar="FILE", type=Path, help="TOML file of what you have, and your prices"
+    )
+    form_arguments(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Compare; the exit status says whether the second plan works."""
-    from aquacalc.findings import EXIT_STATUS, find, verdict
+    from aquacalc.buildsheet.stock import Workshop, read_workshop
+    from aquacalc.findings import EXIT_STATUS
     from aquacalc.plan.differences import differences
-    from aquacalc.results.cycle import run_plan
 
     if args.other is None and not args.changes:
         raise Failure("there is nothing to compare with. Fix: name a second plan, or give --set KEY=VALUE.")
     first = load(args.plan, (), args.json)
     second = load(args.other or args.plan, args.changes, args.json)
-    results = []
-    for path, plan in ((args.plan, first), (args.other or args.plan, second)):
-        with working_out(path):
-            results.append(_results(run_plan(plan, trace=False), first.units))
-    values = differences(first, second)
-    found = [
-        (name, *(side.get(name, "") for side in results))
-        for name in dict.fromkeys([*results[0], *results[1]])
-    ]
-    found = [row for row in found if row[1] != row[2]]
     with working_out(args.other or args.plan):
-        status = EXIT_STATUS[verdict(find(run_plan(second, trace=False)))]
-    if args.json:
-        pairs = {"values": [(k, *v) for k, v in values.items()], "results": found}
-        print(
-            json.dumps(
-                {part: {n: {"a": a, "b": b} for n, a, b in rows} for part, rows in pairs.items()},
-                indent=2,
-                ensure_ascii=False,
-            )
-        )
-        return status
-    a, b = str(args.plan), str(args.other) if args.other else "with --set"
-    for title, rows in (
-        ("Values that differ", [(k, *v) for k, v in values.items()]),
-        ("What they do", found),
-    ):
-        print(f"{title}\n{'-' * len(title)}")
-        print(_table([("", a, b), *rows]) if rows else "no difference")
-        print()
-    return status
+        workshop = read_workshop(args.workshop) if args.workshop else Workshop()
+        sides = [side_by_side(plan, first.units, workshop) for plan in (first, second)]
+    a, b = args.plan.name, args.other.name if args.other else "with --set"
+    data, tables = {}, []
+    pairs = {"Values": list(differences(first, second).items())}
+    pairs |= {part: _pairs(*(side[part] for side in sides)) for part in sides[0]}
+    for part, rows in pairs.items():
+        data[part.lower()] = {name: {"a": x, "b": y} for name, (x, y) in rows}
+        if rows or part == "Values" or (part == "Cost" and args.workshop):
+            tables.append(Table(part, ("", a, b), tuple((name, x or "-", y or "-") for name, (x, y) in rows)))
+    verdicts = [side["Verdict"]["verdict"] for side in sides]
+    lines = tuple(f"{name}: {WORDS[found]}." for name, found in zip((a, b), verdicts, strict=True))
+    tell(Told(f"{a} and {b}", lines, tuple(tables), data), args, args.plan)
+    return EXIT_STATUS[verdicts[1]]
 
 
-def _results(run, system: str) -> dict[str, str]:
-    """Return what a plan does as {what: text}, in the units of `system`."""
-    from aquacalc.buildsheet.materials import fitting_counts
+def _pairs(one: dict[str, str], other: dict[str, str]) -> list[tuple[str, tuple[str, str]]]:
+    names = dict.fromkeys([*one, *other])
+    return [(n, (one.get(n, ""), other.get(n, ""))) for n in names if one.get(n, "") != other.get(n, "")]
+
+
+def side_by_side(plan, system: str, workshop) -> dict[str, dict[str, str]]:
+    """Return what a plan does, needs and costs, in parts, as {what: text} in the units of `system`."""
+    from aquacalc.buildsheet.cut_list import cut_list
+    from aquacalc.buildsheet.drilling import drilling
+    from aquacalc.buildsheet.materials import bill
     from aquacalc.findings import find, verdict
+    from aquacalc.results.cycle import run_plan
     from aquacalc.units import show
 
-    findings = find(run, system)
-    found = {"verdict": verdict(findings)}
-    for group in run.groups:
-        found[f"{group.name}: outcome"] = group.outcome
+    result = run_plan(plan, trace=False)
+    findings = find(result, system)
+    times: dict[str, str] = {}
+    for group in result.groups:
+        times[f"{group.name}: outcome"] = group.outcome
         if group.outcome == "cycles":
-            found[f"{group.name}: one cycle"] = show(group.period, "time", system)
-            found[f"{group.name}: fills in"] = show(group.fill_time, "time", system)
-            found[f"{group.name}: drains in"] = show(group.drain_time, "time", system)
-            found[f"{group.name}: floods an hour"] = f"{3600.0 / group.period:.1f}"
-    for node in run.nodes:
-        if not node.junction:
-            found[f"{node.name}: highest water"] = show(node.high, "elevation", system)
-            found[f"{node.name}: lowest water"] = show(node.low, "elevation", system)
-    found["sump: highest water"] = show(run.sump_high, "elevation", system)
-    found["sump: lowest water"] = show(run.sump_low, "elevation", system)
-    for finding in findings:
-        name = f"{finding.title} ({finding.subject})"
-        found[name] = f"{finding.state}: {finding.shown(system)}".rstrip(": ")
-    for (item, series, size), count in sorted(fitting_counts(run.plan).items()):
-        found[f"part: {' '.join(filter(None, (item, series, size)))}"] = str(count)
-    return found
-
-
-def _table(rows: list[tuple[str, str, str]]) -> str:
-    """Set rows in columns."""
-    widths = [max(len(row[i]) for row in rows) for i in (0, 1)]
-    return "\n".join(f"{n:<{widths[0]}}  {a:<{widths[1]}}  {b}".rstrip() for n, a, b in rows)
+            times[f"{group.name}: fills in"] = show(group.period - group.drain_time, "time", system)
+            times[f"{group.name}: drains in"] = show(group.drain_time, "time", system)
+            times[f"{group.name}: floods an hour"] = f"{3600.0 / group.period:.1f}"
+    levels = {
+        f"{node.name}: {word} water": show(level, "elevation", system)
+        for node in result.nodes
+        if not node.junction
+        for word, level in (("highest", node.high), ("lowest", node.low))
+    }
+    levels |= {
+        "sump: highest water": show(result.sump_high, "elevation", system),
+        "sump: lowest water": show(result.sump_low, "elevation", system),
+    }
+    found = {
+        f"{f.title} ({f.subject})": f"{f.state}: {f.shown(system)}".rstrip(": ")
+        for f in findings
+        if f.state != "good"
+    }
+    bought = bill(plan, cut_list(plan, workshop), drilling(plan, workshop), workshop.prices)
+    parts = {
+        " ".join(filter(None, (i.item, i.series, i.size))): f"{i.quantity} {i.unit}".removesuffix(" each")
+        for i in bought.items
+    }
+    cost = {}
+    if workshop.prices.lines:
+        cost = {"total": f"{bought.total} {bought.currency}", "lines without a price": str(bought.unpriced)}
+    return {
+        "Verdict": {"verdict": verdict(findings)},
+        "Times": times,
+        "Levels": levels,
+        "Findings": found,
+        "Parts": parts,
+        "Cost": cost,
+    }

@@ -6,7 +6,8 @@ import argparse
 import json
 import sys
 import threading
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -64,9 +65,27 @@ def load(path: Path, changes: list[str] = (), as_json: bool = False):
     return plan
 
 
+class _Waiting:
+    """Says after a while that it takes a while, and then how far it is."""
+
+    def __init__(self) -> None:
+        self.timer = threading.Timer(PATIENCE, _say, ["working it out; Ctrl-C stops ..."])
+        self.timer.daemon = True
+        self.timer.start()
+        self.next = time.monotonic() + 2.0 * PATIENCE
+
+    def __call__(self, done: int, total: int) -> None:
+        """Say how far it is, every few seconds."""
+        if time.monotonic() >= self.next:
+            self.next = time.monotonic() + 2.0 * PATIENCE
+            _say(f"  {done} of {total} plans run" if total else f"  {done} plans run")
+
+
 @contextmanager
-def working_out(path: Path) -> Iterator[None]:
+def working_out(path: Path, many: bool = False) -> Iterator[Callable[[int, int], None]]:
     """Say after two seconds that it takes a while, and turn what the numbers can end in into one line.
+
+    Yields what takes the progress; with `many` plans the solver is compiled first, which is announced.
 
     Raises
     ------
@@ -74,11 +93,13 @@ def working_out(path: Path) -> Iterator[None]:
     """
     from aquacalc.plan.errors import PlanError
 
-    waiting = threading.Timer(PATIENCE, _say_so)
-    waiting.daemon = True
-    waiting.start()
+    if many:
+        from aquacalc.engine.runner import compile_now
+
+        compile_now(_say)
+    waiting = _Waiting()
     try:
-        yield
+        yield waiting
     except PlanError as error:
         raise Failure(str(error)) from None
     except ArithmeticError as error:
@@ -87,9 +108,9 @@ def working_out(path: Path) -> Iterator[None]:
             "a flow that is far too large or too small."
         ) from None
     finally:
-        waiting.cancel()
+        waiting.timer.cancel()
 
 
-def _say_so() -> None:
+def _say(text: str) -> None:
     with suppress(OSError, ValueError, AttributeError):  # nobody listens
-        print("working it out; Ctrl-C stops ...", file=sys.stderr, flush=True)
+        print(text, file=sys.stderr, flush=True)

@@ -97,11 +97,11 @@ def run_rows(
         the values, outcome "cannot be built" and the reason alone.
     """
     found: list[dict[str, Any]] = []
-    plans, places = [], []
+    plans, places, unsaid = [], [], edit.unsaid(plan)
     for values in rows:
         given = dict(zip(paths, values, strict=True))
         try:
-            changed = edit.put(plan, given)
+            changed = edit.followed(edit.put(plan, given), unsaid, paths)
             check_plan(changed)
         except (PlanError, catalogue.CatalogueError) as error:
             found.append({**given, "outcome": "cannot be built", "reason": str(error)})

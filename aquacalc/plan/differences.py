@@ -5,7 +5,7 @@ from __future__ import annotations
 from aquacalc import units
 from aquacalc.plan.marks import values_of
 from aquacalc.plan.model import Plan
-from aquacalc.plan.schema import Key
+from aquacalc.plan.schema import TABLES, Key
 
 
 def shown(key: Key, value: object, system: str) -> str:
@@ -24,6 +24,9 @@ def shown(key: Key, value: object, system: str) -> str:
 def differences(before: Plan, after: Plan) -> dict[str, tuple[str, str]]:
     """Return {path: (value before, value after)} of what differs, in the units of the first plan.
 
+    What comes with the size of a pipe is left out where the size says it, and what is the same of every
+    record of a kind is told once, with "*" for its name.
+
     Examples
     --------
     >>> from aquacalc.catalogue import data_dir
@@ -39,4 +42,34 @@ def differences(before: Plan, after: Plan) -> dict[str, tuple[str, str]]:
         sides.append({path: shown(key, value, system) for path, key, value, _ in values_of(plan)})
     one, other = sides
     paths = [*one, *(path for path in other if path not in one)]
-    return {p: (one.get(p, ""), other.get(p, "")) for p in paths if one.get(p, "") != other.get(p, "")}
+    found = {p: (one.get(p, ""), other.get(p, "")) for p in paths if one.get(p, "") != other.get(p, "")}
+    beside = [p.rpartition(".")[0] for p in found if p.endswith(".size")]
+    found = {
+        p: pair
+        for p, pair in found.items()
+        if not (p.endswith((".bore", ".outside_diameter", ".roughness")) and p.rpartition(".")[0] in beside)
+    }
+    return _told_once(found, paths)
+
+
+def _told_once(found: dict[str, tuple[str, str]], paths: list[str]) -> dict[str, tuple[str, str]]:
+    """Put what is the same of every bed, run or siphon together."""
+    alike: dict[tuple, list[str]] = {}
+    for path, pair in found.items():
+        alike.setdefault((*_split(path)[::2], pair), []).append(path)
+    told: dict[str, tuple[str, str]] = {}
+    for path, pair in found.items():
+        table, name, rest = _split(path)
+        here = len(alike[table, rest, pair])
+        every = name and here > 1 and here == sum(_split(p)[::2] == (table, rest) for p in paths)
+        told[f"{table}.*.{rest}" if every else path] = pair
+    return told
+
+
+def _split(path: str) -> tuple[str, str, str]:
+    """Split a path into table, name of the record ("" where there is only one), and the rest."""
+    table, _, rest = path.partition(".")
+    if not TABLES[table].many:
+        return table, "", rest
+    name, _, rest = rest.partition(".")
+    return table, name, rest

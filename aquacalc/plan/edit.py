@@ -7,18 +7,24 @@ as the file has it. Values are SI floats, or text where the key is text.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from functools import lru_cache
 
 from aquacalc import catalogue, units
-from aquacalc.plan.marks import GIVEN, may_be_left_out
+from aquacalc.plan.marks import GIVEN, may_be_left_out, unsaid_values
 from aquacalc.plan.model import Bell, Fitting, Mark, Pipe, Plan
-from aquacalc.plan.records import fitting_k, list_field
+from aquacalc.plan.records import around, fitting_k, flatten, list_field, tables_of
 from aquacalc.plan.schema import TABLES
 from aquacalc.plan.shapes import Shape, make
 
 #: Values that are a whole record: a pipe by itself, and a strainer or delivery pipe (or None).
 WHOLE = ("pipe", "strainer", "delivery")
+#: Keys that other values may come from where nobody gave those.
+_LEADS = {
+    "bore", "depth", "diameter", "elevation", "floor", "freeboard", "host", "legs", "media", "outlet",
+    "outlet_height", "outside_diameter", "rim_height", "series", "shape", "size", "to", "units",
+}  # fmt: skip
 _PIPE_FIELDS = ("series", "size", "bore", "outside_diameter", "roughness")
 
 
@@ -76,6 +82,18 @@ def full_path(plan: Plan, path: str) -> str:
     _index(table, records, name, path)
     _fields(table, rest, path)
     return ".".join((table, name, *rest))
+
+
+def kind_of(plan: Plan, path: str) -> str:
+    """Return the kind of unit of a number at `path`; TypeError for what is no number, KeyError as `get`."""
+    table, *rest = path.split(".")
+    if table in TABLES and TABLES[table].many:
+        rest = _name(table, getattr(plan, list_field(table)), tuple(rest), path)[1]
+    get(plan, path)
+    key = _key(table, tuple(rest), path)[1]
+    if key is None or not key.numeric:
+        raise TypeError(f'"{path}" is not a number. Fix: name a value such as pump.flow')
+    return key.kind
 
 
 def put(plan: Plan, values: dict[str, object], mark: str = "given", note: str = "") -> Plan:
@@ -171,7 +189,67 @@ def put_text(plan: Plan, texts: dict[str, str], file: str = "change") -> Plan:
             value = values.fittings(raw, bore if isinstance(bore, float) else bore[0], path)
         else:
             value = values.value(key, raw, path)
-        plan = put(plan, {path: value})
+        before = unsaid(plan)
+        plan = followed(put(plan, {path: value}), before, texts)
+    return plan
+
+
+def unsaid(plan: Plan) -> dict[str, object]:
+    """Return {path: value} of what nobody gave: the usual, or what comes from other values.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    dict of str to object
+        SI values.
+    """
+    rest, found = around(plan), {}
+    for table, place, record in tables_of(plan):
+        flat = flatten(table, record)
+        for name, value in unsaid_values(rest, table, flat).items():
+            path = f"{place}.{name}"
+            if path not in plan.marks and flat.get(name) == value and _comes(table, name):
+                found[path] = value
+    return found
+
+
+@lru_cache(maxsize=4096)
+def _comes(table: str, name: str) -> bool:
+    """Whether a key left out comes from other values, and is not looked up with its pipe."""
+    key = TABLES[table].key(name)
+    return key is not None and bool(key.derived) and name not in _PIPE_FIELDS
+
+
+def followed(plan: Plan, before: dict[str, object], said: Collection[str]) -> Plan:
+    """Let what nobody gave follow the values that were put: a media brings its porosity, a depth its fill.
+
+    Parameters
+    ----------
+    plan : Plan
+        After the change.
+    before : dict
+        What `unsaid` returned of the plan before it.
+    said : collection of str
+        Paths that were put, which stay.
+
+    Returns
+    -------
+    Plan
+    """
+    if not _LEADS & {path.rpartition(".")[2] for path in said}:
+        return plan
+    rest = around(plan)
+    kept = {full_path(plan, path) for path in said if ".*." not in path}
+    every = {path.partition(".*.")[::2] for path in said if ".*." in path}
+    for table, place, record in tables_of(plan):
+        for name, value in unsaid_values(rest, table, flatten(table, record)).items():
+            path = f"{place}.{name}"
+            if before.get(path, value) == value or path in kept or (table, name) in every:
+                continue
+            plan = _put_one(plan, path, value)
     return plan
 
 
