@@ -13,7 +13,7 @@ import os
 import shutil
 import stat
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from aquacalc.failure import AlreadyThere, NotWritten
@@ -112,7 +112,7 @@ def write_file(
 
 
 def write_folder(
-    folder: str | Path, contents: dict[str, str | bytes], *, force: bool = False
+    folder: str | Path, contents: Mapping[str, str | bytes], *, force: bool = False
 ) -> tuple[Path, ...]:
     """Write files below a folder: all of them, or none.
 
@@ -163,7 +163,7 @@ def write_folder(
     return tuple(folder / name for name in contents)
 
 
-def _refuse_what_is_there(folder: Path, contents: dict, force: bool) -> None:
+def _refuse_what_is_there(folder: Path, contents: Mapping, force: bool) -> None:
     there = sorted(name for name in contents if os.path.lexists(folder / name))
     if there and not force:
         more = f" and {len(there) - 1} more" if len(there) > 1 else ""

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from aquacalc.bench.belief import SURE, Answer, Belief
 from aquacalc.bench.jug import Jug
@@ -150,7 +151,8 @@ class Bench:
         The band put in is that of one flood: below it starts in one of twenty, above it in nineteen. The
         stop is put in when there is a trial from each side.
         """
-        at, values = f"siphon.{self.siphon.name}", {}
+        at = f"siphon.{self.siphon.name}"
+        values: dict[str, Any] = {}
         if self.start.answers:
             values |= {
                 f"{at}.priming.{key}": flow for key, flow in _seen(self.start, self.plan.units).items()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc.buildsheet.lengths import whole_mm
 from aquacalc.buildsheet.nesting import Nesting, nest
@@ -139,7 +140,7 @@ def _longest(stock: Stock) -> float:
 
 
 def _way_cuts(letter: str, way: Route, longest: float, couplings: list[Pipe]) -> list[Cut]:
-    raw = []
+    raw: list[dict[str, Any]] = []
     for piece in way.pieces:
         chamfer = piece.first.chamfer + piece.last.chamfer
         into = [j.socket or max(-j.take_off, 0.0) for j in (piece.first, piece.last)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
@@ -156,7 +156,10 @@ def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bi
     for hole in holes:
         counts[hole.fitting, hole.pipe.series, hole.pipe.size] += 1
     items = [_pipe_item(n, prices, plan.units) for n in cuts.nested if n.nesting.bought > 0.0]
-    items += [_item(*key, "", Decimal(n), prices) for key, n in sorted(counts.items())]
+    items += [
+        _item(item, series, size, "", Decimal(n), prices)
+        for (item, series, size), n in sorted(counts.items())
+    ]
     for siphon in plan.siphons:
         if not siphon.bell.series:
             inside = f"inside diameter {siphon.bell.bore * 1e3:.0f} mm, closed on top"
@@ -164,7 +167,7 @@ def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bi
         if siphon.media_guard:
             inside = f"inside diameter {siphon.media_guard * 1e3:.0f} mm, with openings all round"
             items.append(_item("media guard", "", "", inside, Decimal(1), prices))
-    volumes: Counter = Counter()
+    volumes: defaultdict[str, float] = defaultdict(float)
     for bed in plan.beds:
         volumes[bed.media.name] += bed.shape.volume(bed.media.depth) * 1e3
     for name, litres in volumes.items():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import partial
 
 from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.drilling import drilling
@@ -19,7 +20,7 @@ from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
-from aquacalc.plan.model import Fitting, Pipe, Plan, Run, Siphon
+from aquacalc.plan.model import Fitting, Pipe, Plan, Run, Siphon, Tail
 from aquacalc.plan.network import downstream, host_of
 from aquacalc.plan.records import fitting_k
 from aquacalc.results.cycle import SystemCycle, run_plan
@@ -103,7 +104,7 @@ def alternatives(plan: Plan) -> list[tuple[str, str, Callable[[Plan], Plan]]]:
     seals = {bed.seal for bed in plan.beds}
     for seal in ("rubber pipe seal", "tank fitting"):
         if seals != {seal}:
-            found.append((f"{seal}s", "how pipes pass walls", lambda p, s=seal: _seals(p, s)))
+            found.append((f"{seal}s", "how pipes pass walls", partial(_seals, seal=seal)))
     names = {f.name for f in _drain_fittings(plan)}
     if any(n.startswith("bend 90") for n in names):
         found.append(("two 45s", "every right angle of the drain lines and tails", _two_45s))
@@ -126,7 +127,8 @@ def _chamber(plan: Plan, siphon: Siphon) -> bool:
 
 
 def _drain_fittings(plan: Plan) -> list[Fitting]:
-    return [f for way in (*plan.runs, *(s.tail for s in plan.siphons)) for f in way.fittings]
+    ways: list[Run | Tail] = [*plan.runs, *(s.tail for s in plan.siphons)]
+    return [f for way in ways for f in way.fittings]
 
 
 def _seals(plan: Plan, seal: str) -> Plan:
@@ -292,8 +294,8 @@ def head_lost(plan: Plan, flow: float) -> float:
     for siphon in plan.siphons:
         members = [bed.name for bed in plan.beds if hosts[bed.name] == siphon.host]
         tail = path_loss(siphon_path(plan, siphon), each * len(members), viscosity)
-        for bed in members:
-            line = sum(path_loss(run_path(plan, r), through[r.start], viscosity) for r in _ways(plan, bed))
+        for name in members:
+            line = sum(path_loss(run_path(plan, r), through[r.start], viscosity) for r in _ways(plan, name))
             worst = max(worst, line + tail)
     return worst
 

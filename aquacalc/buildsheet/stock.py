@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
+from typing import Any
 
 from aquacalc import catalogue, units
 from aquacalc.plan.errors import PlanError
@@ -166,7 +167,7 @@ def _stocks(file: str, raw: list) -> tuple[Stock, ...]:
     return tuple(found.values())
 
 
-def _table(file: str, place: str, raw: object) -> dict:
+def _table(file: str, place: str, raw: Any) -> dict:
     if not isinstance(raw, dict):
         raise WorkshopError(file, place, raw, "is not a table", f"write [{place}] and its keys below")
     return raw
@@ -180,7 +181,7 @@ def _known(file: str, place: str, raw: dict, known: tuple[str, ...]):
             raise WorkshopError(file, where, raw[key], "is no key of a workshop file", fix)
 
 
-def _length(file: str, place: str, raw: object, largest: float) -> float:
+def _length(file: str, place: str, raw: Any, largest: float) -> float:
     try:
         value = units.read(raw, "length", place)
     except units.UnitError as error:
@@ -191,7 +192,7 @@ def _length(file: str, place: str, raw: object, largest: float) -> float:
     return value
 
 
-def _lengths(file: str, place: str, raw: object, largest: float) -> tuple[float, ...]:
+def _lengths(file: str, place: str, raw: Any, largest: float) -> tuple[float, ...]:
     """Read a list of lengths; "2 x 3 m" counts twice."""
     if not isinstance(raw, list) or len(raw) > 1000:
         raise WorkshopError(file, place, raw, "is not a list", 'write it as ["2 x 3 m", "640 mm"]')
@@ -234,7 +235,7 @@ def read_prices(path) -> Prices:
             fix = catalogue.suggestion((), PRICE_UNITS)
             raise WorkshopError(file, f"{where}.unit", unit, "is no unit of a price", fix)
         price = _money(file, f"{where}.price", text)
-        places = max(places, -price.as_tuple().exponent)
+        places = max(places, -int(price.as_tuple().exponent))
         currencies.add(currency)
         if len(currencies) > 1:
             fix = f"keep one currency in a list ({sorted(currencies)[0]} came first)"
@@ -252,6 +253,6 @@ def _money(file: str, place: str, text: str) -> Decimal:
         price = Decimal(text)
     except InvalidOperation:
         raise WorkshopError(file, place, text, "is no number", fix) from None
-    if not price.is_finite() or price < 0 or -price.as_tuple().exponent > 6 or price > 10**9:
+    if not price.is_finite() or price < 0 or -int(price.as_tuple().exponent) > 6 or price > 10**9:
         raise WorkshopError(file, place, text, "is no usable price", fix)
     return price

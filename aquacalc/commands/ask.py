@@ -8,6 +8,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from aquacalc.commands.plans import load, set_argument, working_out
 from aquacalc.commands.told import Table, Told, form_arguments, tell
@@ -130,11 +131,11 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _given(args: argparse.Namespace, asked: Question, plan) -> dict[str, object]:
+def _given(args: argparse.Namespace, asked: Question, plan) -> dict[str, Any]:
     """Read the options of a question, and refuse what lacks."""
     from aquacalc import units
 
-    given: dict[str, object] = {}
+    given: dict[str, Any] = {}
     for name, (kind, default) in asked.options.items():
         text = getattr(args, name) or default
         try:

@@ -7,7 +7,7 @@ import json
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -30,7 +30,7 @@ def set_argument(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def load(path: Path, changes: list[str] = (), as_json: bool = False):
+def load(path: Path, changes: Sequence[str] = (), as_json: bool = False):
     """Read a plan, put the values of --set in, and check it.
 
     Raises

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc.design.mends import MENDS, Change, built
 from aquacalc.findings import STATES, VERDICTS, Finding, find, verdict
@@ -45,7 +46,7 @@ class Advice:
 
     mends: tuple[tuple[str, str], ...]
     words: str
-    values: dict[str, object]
+    values: dict[str, Any]
     plan: Plan
     findings: tuple[Finding, ...]
     verdict: str
@@ -133,7 +134,7 @@ class _Trials:
 
     def together(self, each: Sequence[Advice]) -> Advice | None:
         """Try several changes at once."""
-        values: dict[str, object] = {}
+        values: dict[str, Any] = {}
         for advice in each:
             if values.keys() & advice.values.keys():
                 return None

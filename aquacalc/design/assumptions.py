@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.findings import VERDICTS, find, verdict
@@ -73,7 +74,7 @@ def _rank(state: str) -> int:
     return VERDICTS.index(state) if state in VERDICTS else 0
 
 
-def _verdict(plan: Plan, change: dict[str, object]) -> str:
+def _verdict(plan: Plan, change: dict[str, Any]) -> str:
     """Verdict on the plan with a change; "cannot be built" when it makes no plan."""
     try:
         changed = edit.put(plan, change)
@@ -83,7 +84,7 @@ def _verdict(plan: Plan, change: dict[str, object]) -> str:
         return "cannot be built"
 
 
-def _ranges(plan: Plan) -> Iterator[tuple[str, str, tuple[dict, dict]]]:
+def _ranges(plan: Plan) -> Iterator[tuple[str, str, tuple[dict, ...]]]:
     """Yield (path, words, changes at both ends) of each assumption that could matter."""
     system = plan.units
 

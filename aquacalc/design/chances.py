@@ -357,7 +357,8 @@ def _close(
         each = {state: part([s == state for s in states]) for state in STATES}
         chances.append(
             Chance(
-                *key,
+                key=key[0],
+                subject=key[1],
                 parts={state: mean for state, (mean, _, _) in each.items()},
                 error=each["does not"][1],
                 shares=_shares(problem, _margins([row["margins"].get(key) for row in found], states)),
@@ -436,7 +437,7 @@ def likely(part: float, error: float, blocks: int) -> tuple[float, float]:
 
 def _titles(found: list[dict[str, Any]], key: tuple[str, str]) -> dict[str, str]:
     """Return the commonest title of a finding in each state seen."""
-    seen = {state: Counter() for state in STATES}
+    seen: dict[str, Counter] = {state: Counter() for state in STATES}
     for row in found:
         if key in row["titles"]:
             seen[row["states"][key]][row["titles"][key]] += 1

@@ -69,7 +69,8 @@ def turns(run: SystemCycle, findings: Sequence[Finding]) -> tuple[Turn, ...]:
     now = verdict(findings)
     if now == "does not":
         return ()
-    levels, found = sump_range(run.plan, run), []
+    levels = sump_range(run.plan, run)
+    found: list[Turn] = []
     alone = sum(f.state == now for f in findings) == 1
     for siphon in run.plan.siphons:
         window = inflow_window(run.plan, siphon, run, levels)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import to_mark
@@ -42,14 +43,14 @@ class Change:
     """One change: what to do in the reader's units, and the plan's paths with their SI values."""
 
     words: str
-    values: dict[str, object] = dataclasses.field(default_factory=dict)
+    values: dict[str, Any] = dataclasses.field(default_factory=dict)
 
 
 def _siphon(plan: Plan, name: str) -> Siphon:
     return next(s for s in plan.siphons if s.name == name)
 
 
-def built(plan: Plan, values: dict[str, object]) -> Plan | None:
+def built(plan: Plan, values: dict[str, Any]) -> Plan | None:
     """Return the plan with other values, or None where it cannot be built."""
     try:
         changed = edit.put(plan, values)
@@ -59,17 +60,17 @@ def built(plan: Plan, values: dict[str, object]) -> Plan | None:
     return changed
 
 
-def _window(run: SystemCycle, values: dict[str, object], siphon: Siphon) -> Window | None:
+def _window(run: SystemCycle, values: dict[str, Any], siphon: Siphon) -> Window | None:
     """Inflow window of a changed siphon, the sump as it goes now; None where it cannot be built."""
     changed = built(run.plan, values)
-    return changed and inflow_window(changed, _siphon(changed, siphon.name), run)
+    return None if changed is None else inflow_window(changed, _siphon(changed, siphon.name), run)
 
 
 def _of(plan: Plan, siphon: Siphon) -> str:
     return f" of {siphon.name}" if len(plan.siphons) > 1 else ""
 
 
-def _parts(siphon: Siphon) -> dict[str, object]:
+def _parts(siphon: Siphon) -> dict[str, Any]:
     """Edits that keep a reading from counting for parts that it was not taken with."""
     seen = siphon.priming.observed is not None or siphon.stopping.observed is not None
     return {f"siphon.{siphon.name}.tested": written(siphon)} if seen and not siphon.tested else {}
@@ -102,7 +103,7 @@ def _standpipe(run: SystemCycle, siphon: Siphon, wider: bool) -> Iterator[Change
     sizes = [s for s in _sizes(now) if (s.bore > now.bore if wider else s.bore < now.bore)]
     for size in sizes if wider else reversed(sizes):
         at = f"siphon.{siphon.name}"
-        values: dict[str, object] = _parts(siphon) | {f"{at}.standpipe.size": size.size}
+        values: dict[str, Any] = _parts(siphon) | {f"{at}.standpipe.size": size.size}
         words = f"Fit a {size.size} standpipe"
         stand = siphon.standpipe
         if stand.lip_diameter <= size.bore or stand.lip_diameter == now.bore:
@@ -192,7 +193,7 @@ def _chamber_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def _drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Wider pipe on the bed's way to the siphon, then a siphon that runs slower."""
     plan, name = run.plan, finding.subject
-    values: dict[str, object] = {}
+    values: dict[str, Any] = {}
     onward = {r.start: r for r in plan.runs}
     sizes = []
     while name in onward:

@@ -9,7 +9,7 @@ import dataclasses
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import positive, the_siphon
@@ -99,7 +99,7 @@ def adjusted(plan: Plan, siphon: Siphon, factors: Mapping[str, float]) -> Plan:
         By names of `FITTED`; what is left out stays.
     """
     names = members(plan, siphon)
-    changes: dict[str, object] = {}
+    changes: dict[str, Any] = {}
     if "porosity" in factors:
         changes["beds"] = tuple(_porous(b, factors["porosity"]) if b.name in names else b for b in plan.beds)
     if "inflow" in factors:

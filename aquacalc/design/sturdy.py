@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import Answer, to_mark
@@ -63,7 +64,7 @@ class Tried:
     lacks: str
 
 
-def corners(plan: Plan) -> tuple[dict[str, object], ...]:
+def corners(plan: Plan) -> tuple[dict[str, Any], ...]:
     """Return the edits that put a plan at each corner of what nobody knows well.
 
     Parameters
@@ -82,8 +83,8 @@ def corners(plan: Plan) -> tuple[dict[str, object], ...]:
     )
 
 
-def _ends(plan: Plan) -> Iterator[tuple[dict[str, object], ...]]:
-    starts: tuple[dict[str, object], ...] = ({}, {})
+def _ends(plan: Plan) -> Iterator[tuple[dict[str, Any], ...]]:
+    starts: tuple[dict[str, Any], ...] = ({}, {})
     for siphon in plan.siphons:
         for end, flow in zip(starts, _start_ends(siphon), strict=True):
             end.update(flow)
@@ -108,7 +109,7 @@ def _ends(plan: Plan) -> Iterator[tuple[dict[str, object], ...]]:
         yield {}, shut
 
 
-def _start_ends(siphon: Siphon) -> Iterator[dict[str, object]]:
+def _start_ends(siphon: Siphon) -> Iterator[dict[str, Any]]:
     """Edits that put the start at the easy, then at the hard end of its band, and leave no band."""
     at, p, band = f"siphon.{siphon.name}.priming", siphon.priming, start_band(siphon)
     for flow, froude in ((band.low, p.froude_low), (band.high, p.froude_high)):
@@ -183,7 +184,7 @@ def _siphon_steps(plan: Plan, siphon: Siphon) -> Iterator[Step]:
     system, at, stand = plan.units, f"siphon.{siphon.name}", siphon.standpipe
     of = f" of {siphon.name}" if len(plan.siphons) > 1 else ""
     seen = siphon.priming.observed is not None or siphon.stopping.observed is not None
-    tested = {f"{at}.tested": written(siphon)} if seen and not siphon.tested else {}
+    tested: dict[str, Any] = {f"{at}.tested": written(siphon)} if seen and not siphon.tested else {}
     for shorter in SHORTER:
         values = tested | {f"{at}.standpipe.height": stand.height - shorter}
         words = f"Cut the standpipe{of} {show(shorter, 'length', system)} shorter."
@@ -301,7 +302,7 @@ def sturdy(plan: Plan, progress: Progress | None = None) -> Answer:
     return Answer(question, "number", plan.units, steps=tuple(said), plan=best.plan)
 
 
-def inside(plan: Plan, shares: tuple[float, ...]) -> dict[str, object]:
+def inside(plan: Plan, shares: tuple[float, ...]) -> dict[str, Any]:
     """Return the edits for a point inside the corners.
 
     Parameters
@@ -310,7 +311,7 @@ def inside(plan: Plan, shares: tuple[float, ...]) -> dict[str, object]:
     shares : tuple of float
         Where between the two ends of each unknown, 0 to 1 (part).
     """
-    found: dict[str, object] = {}
+    found: dict[str, Any] = {}
     for (low, high), share in zip(_ends(plan), shares, strict=False):
         for key in low.keys() | high.keys():
             a = low.get(key, edit.get(plan, key))

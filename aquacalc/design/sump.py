@@ -93,7 +93,7 @@ def _standpipe_limits(
         limits.append(
             Limit(
                 kept if bed else f"{vessel.name} does not overflow",
-                most(lambda _, run, name=vessel.name, full=full: full - run.node(name).high),
+                most(functools.partial(_dry, name=vessel.name, full=full)),
                 True,
             )
         )
@@ -236,3 +236,8 @@ def sump_size(plan: Plan) -> Answer:
         steps=(*steps, *notes),
         plan=good,
     )
+
+
+def _dry(_: Plan, run: SystemCycle, name: str, full: float) -> float:
+    """How far the highest water in a vessel lies below `full`, m."""
+    return full - run.node(name).high

@@ -10,6 +10,7 @@ import sys
 import time
 import types
 from pathlib import Path
+from typing import Any
 
 from aquacalc.engine.state import Cycles, Floats, Ints, PackedPlan, State, Totals, Trace, blank
 
@@ -76,7 +77,7 @@ def kernels() -> types.SimpleNamespace:
     import numba
 
     modules = [importlib.import_module(name) for name in MODULES]
-    scope: dict[str, object] = {"__builtins__": __builtins__, "__name__": "aquacalc.engine.compiled_kernels"}
+    scope: dict[str, Any] = {"__builtins__": __builtins__, "__name__": "aquacalc.engine.compiled_kernels"}
     functions = []
     for module in modules:
         for name, value in vars(module).items():
@@ -85,15 +86,16 @@ def kernels() -> types.SimpleNamespace:
                     functions.append(value)
             elif not name.startswith("__"):
                 scope[name] = value
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(cache_folder())
+    config: Any = numba.config
+    njit: Any = numba.njit  # takes options that its types do not list
+    before, config.CACHE_DIR = config.CACHE_DIR, str(cache_folder())
     try:
         for function in functions:
             copy = types.FunctionType(function.__code__, scope, function.__name__, function.__defaults__)
             copy.__qualname__ = function.__qualname__
             copy.__module__ = function.__module__
             inner = function.__name__ != "run"
-            scope[function.__name__] = numba.njit(
+            scope[function.__name__] = njit(
                 cache=True,
                 nogil=True,
                 error_model="numpy",
@@ -103,7 +105,7 @@ def kernels() -> types.SimpleNamespace:
                 forceinline=function.__name__ in INLINED,
             )(copy)
     finally:
-        numba.config.CACHE_DIR = before
+        config.CACHE_DIR = before
     return types.SimpleNamespace(**{f.__name__: scope[f.__name__] for f in functions})
 
 
@@ -135,7 +137,7 @@ def build() -> None:
     While another process compiles the same sources this one waits for it.
     """
     from numba import float64, int64
-    from numba.types import NamedTuple
+    from numba.core.types import NamedTuple
 
     types = {int: int64, float: float64, Ints: int64[::1], Floats: float64[::1]}
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Sequence
+from typing import Any
 
 from aquacalc.engine.state import MOUTH_LOG_FIRST, MOUTH_LOG_STEP, MOUTH_POINTS, PackedPlan
 from aquacalc.equations.formulas import GRAVITY, water_kinematic_viscosity
@@ -62,7 +63,7 @@ def pack(plan: Plan) -> PackedPlan:
     siphons, pump, sump = plan.siphons, plan.pump, plan.sump
     share_total = sum(bed.inflow_share for bed in plan.beds)
     cells, first_cell, end_cell = joined(Cells, [v and vessel_cells(plan, v) for v in (*vessels, sump)])
-    ways = [run and paths.as_pieces(paths.run_path(plan, run)) for run in leaving]
+    ways: list[Any] = [run and paths.as_pieces(paths.run_path(plan, run)) for run in leaving]
     ways += [paths.as_pieces(paths.siphon_path(plan, siphon)) for siphon in siphons]
     ways += [paths.as_pieces(open_path(plan, siphon)) for siphon in siphons]
     ways.append(pump.curve and paths.as_pieces(paths.delivery_path(pump.delivery)))

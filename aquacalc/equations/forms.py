@@ -78,9 +78,9 @@ def write(relation: str, key: str) -> Form:
     shown = eq if rearranged is None else rearranged
     sides = (shown.lhs, shown.rhs)
     names = _NAME.findall(relation)
-    latex = tuple(algebra.latex(side, {n: f"⟦{n}⟧" for n in names}) for side in sides)
-    text = tuple(algebra.text(side, {n: f"(⟦{n}⟧)" for n in names}) for side in sides)
-    return Form(rearranged is not None, latex, text)
+    left, right = (algebra.latex(side, {n: f"⟦{n}⟧" for n in names}) for side in sides)
+    before, after = (algebra.text(side, {n: f"(⟦{n}⟧)" for n in names}) for side in sides)
+    return Form(rearranged is not None, (left, right), (before, after))
 
 
 def _between(symbol: Symbol, part: float) -> float:
@@ -93,7 +93,7 @@ def relations() -> list[tuple[str, str]]:
     """List every relation of the records, branches included, with every symbol it can be asked for."""
     from aquacalc.equations import RECORDS
 
-    found = {}
+    found: dict[tuple[str, str], None] = {}
     for record in RECORDS.values():
         written = {record.relation}
         if record.choose:

@@ -15,7 +15,6 @@ from aquacalc.engine import packing as layout
 from aquacalc.engine import runs
 from aquacalc.hydraulics import paths
 from aquacalc.plan.schema import TABLES
-from aquacalc.units import read
 
 _FT = 0.3048
 #: Ideal flow of a round opening of 1 ft under 1 ft, ft3/s, g 32.174 ft/s2.
@@ -35,7 +34,7 @@ class EngineConstant:
 def default(table: str, key: str) -> float:
     """Return the SI value that is taken where a plan does not give the key."""
     found = next(k for k in TABLES[table].keys if k.name == key)
-    return read(found.default, found.kind) if isinstance(found.default, str) else float(found.default)
+    return found.default_value()
 
 
 def packed_gravity() -> float:

@@ -75,9 +75,9 @@ def parse(call: str) -> Given:
 def _given(node: ast.expr) -> Given:
     if not isinstance(node, ast.Call) or node.args:
         raise ValueError(f"{ast.unparse(node)!r} is not an equation with named values")
-    of, symbol = (node.func, "")
-    if isinstance(of, ast.Attribute):
-        of, symbol = of.value, of.attr
+    of, symbol = node.func, ""
+    if isinstance(node.func, ast.Attribute):
+        of, symbol = node.func.value, node.func.attr
     inputs = {
         str(word.arg): _given(word.value) if isinstance(word.value, ast.Call) else _number(word.value)
         for word in node.keywords

@@ -70,7 +70,7 @@ def drain_order(plan: Plan) -> dict[str, tuple[str, ...]]:
     """Return {siphon: its vessels from the farthest upstream to the host}."""
     to = {run.start: run.to for run in plan.runs}
     hosts = {siphon.host: siphon.name for siphon in plan.siphons}
-    rank = {v.name: k for k, v in enumerate((*plan.beds, *plan.chambers))}
+    rank = {v.name: k for k, v in enumerate(plan.vessels)}
 
     def depth(name: str) -> tuple[str, int]:
         steps = 0

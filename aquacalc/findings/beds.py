@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc.equations.formulas import circle_area, water_density
 from aquacalc.findings.draining import find_draining
@@ -76,7 +77,7 @@ def find_bed(plan: Plan, run: SystemCycle, bed: Bed) -> list[Finding]:
 def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     s, high, limit = plan.units, run.node(bed.name).high, plan.limits.bed_freeboard
     room = bed.rim - high
-    values = {
+    values: dict[str, Any] = {
         "key": "bed_freeboard", "subject": bed.name, "value": room, "limit": limit, "direction": "at least",
         "kind": "length",
     }  # fmt: skip
@@ -118,7 +119,7 @@ def _strainer(plan: Plan, bed: Bed) -> Finding | None:
         )
     s, area, bore = plan.units, strainer_area(plan, bed.name), circle_area(run.pipe.bore)
     ratio, limit = area / bore, plan.limits.strainer_ratio
-    values = {
+    values: dict[str, Any] = {
         "key": "strainer", "subject": bed.name, "value": ratio, "limit": limit, "direction": "at least",
         "counts": TIMES,
     }  # fmt: skip
@@ -141,7 +142,7 @@ def _weight(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     for mass, what in ((bed.media.bulk_density, "the media"), (bed.empty_mass, "the empty bed")):
         if mass == 0.0:
             cause += f" The plan gives no mass for {what}, so it is heavier than this."
-    values = {"key": "weight", "subject": bed.name, "value": w.load, "kind": "load"}
+    values: dict[str, Any] = {"key": "weight", "subject": bed.name, "value": w.load, "kind": "load"}
     if limit == 0.0:
         change = (
             f"Find out what the floor or bench carries and give it as floor_load under [limits]. {CAUTION}"

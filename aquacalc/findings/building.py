@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from typing import Any
 
 from aquacalc.findings.record import Finding
 from aquacalc.geometry.contacts import contacts
@@ -46,7 +47,15 @@ class _Built:
 
 def find_building(plan: Plan) -> list[Finding]:
     """Judge whether the plan can be built as it stands."""
-    beds = tuple(replace(bed, media=bed.media.depth, inflow_share=0.0, empty_mass=0.0) for bed in plan.beds)
+    beds = tuple(
+        replace(
+            bed,
+            media=replace(bed.media, porosity=0.0, bulk_density=0.0),
+            inflow_share=0.0,
+            empty_mass=0.0,
+        )
+        for bed in plan.beds
+    )
     siphons = tuple((s.name, s.host, s.standpipe, s.bell, s.tail, s.media_guard) for s in plan.siphons)
     sump = (plan.sump.name, plan.sump.floor, plan.sump.shape, plan.sump.x, plan.sump.y, plan.sump.lies)
     rest = (plan.sump.wall, plan.pump.intake, plan.pump.delivery, plan.limits.residual, plan.units)
@@ -137,7 +146,7 @@ def _falls(plan: Plan) -> list[Finding]:
         if run.start in tees:
             top = tees[run.start].elevation + half
         else:
-            bed = plan.vessel(run.start)
+            bed = plan.bed(run.start)
             top = bed.floor if bed.outlet == "floor" else bed.outlet_invert + half
         heights = [top]
         for leg in run.legs:
@@ -264,7 +273,7 @@ def _curved(plan: Plan, hole: Opening, vessel) -> list[Finding]:
 def _neighbours(plan: Plan, openings_: tuple[Opening, ...]) -> list[Finding]:
     """Find vessels whose wall has no room for all the holes in it side by side."""
     found = []
-    for chamber in (*plan.chambers, *plan.beds):
+    for chamber in plan.vessels:
         holes = [h for h in openings_ if h.vessel == chamber.name and h.wall == "wall"]
         if len(holes) < 2:
             continue
@@ -434,7 +443,7 @@ def _outlet(plan: Plan, bed: Bed) -> list[Finding]:
     host = plan.vessel(host_of(plan)[bed.name])
     siphon = next(x for x in plan.siphons if x.host == host.name)
     lip = host.floor + siphon.standpipe.height
-    values = {
+    values: dict[str, Any] = {
         "subject": bed.name, "value": height, "limit": limit, "direction": "at most", "kind": "length",
     }  # fmt: skip
     cause = f"The outlet as built ({bed.outlet}, {made}) keeps {show(height, 'length', s)} above its invert."

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from aquacalc.findings.record import Finding
 from aquacalc.hydraulics.levels import level_at, volume_at
 from aquacalc.hydraulics.storage import vessel_cells
@@ -19,7 +21,7 @@ def find_delivery(plan: Plan, run: SystemCycle) -> list[Finding]:
     fed = [(bed, run.node(bed.name).high) for bed in plan.beds if bed.inflow_share]
     bed, high = max(fed, key=lambda pair: pair[1])
     end = delivery.outlet
-    values = {
+    values: dict[str, Any] = {
         "key": "siphon_back", "subject": "pump", "value": end, "limit": high, "direction": "at least",
         "kind": "elevation",
     }  # fmt: skip

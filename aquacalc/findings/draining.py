@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc.findings.record import Finding
 from aquacalc.geometry.strainers import outlet_level
@@ -102,7 +103,7 @@ def _drains(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
     limit = plan.limits.residual
     host = any(x.host == bed.name for x in plan.siphons)
     where = "the level at which the siphon breaks" if host else "its outlet"
-    values = {
+    values: dict[str, Any] = {
         "key": "drains", "subject": bed.name, "value": left, "limit": limit, "direction": "at most",
         "kind": "length",
     }  # fmt: skip
@@ -134,7 +135,7 @@ def _grains(plan: Plan, bed: Bed) -> Finding | None:
     s, wide, ratio = plan.units, strainer.width, GRAIN_RATIO[strainer.kind]
     coarse = media.grain_smallest + COARSE * (media.grain_largest - media.grain_smallest)
     limit = coarse / ratio
-    values = {
+    values: dict[str, Any] = {
         "key": "strainer_grains", "subject": bed.name, "value": wide, "limit": limit, "direction": "at most",
         "kind": "length",
     }  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from aquacalc.equations.formulas import circle_area, vapour_pressure
 from aquacalc.findings.record import TIMES, Finding
@@ -97,7 +98,7 @@ def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
         return None
     low, high = (x / 3600.0 for x in (plan.limits.floods_low, plan.limits.floods_high))
     floods = 1.0 / group.period
-    values = {"key": "floods", "subject": group.name, "value": floods, "kind": "frequency"}
+    values: dict[str, Any] = {"key": "floods", "subject": group.name, "value": floods, "kind": "frequency"}
     cause = (
         f"Your plan asks for {plan.limits.floods_low:g} to {plan.limits.floods_high:g} floods an hour. Each "
         f"takes {show(group.pumped, 'volume', plan.units)} of the pump's water."
@@ -117,7 +118,7 @@ def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
 def _tail(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
     s, outlet = plan.units, siphon.tail.end
     high = min(levels.high, plan.sump.rim)
-    values = {
+    values: dict[str, Any] = {
         "key": "tail", "subject": siphon.name, "value": high, "limit": outlet, "direction": "at most",
         "kind": "elevation",
     }  # fmt: skip
@@ -139,7 +140,7 @@ def _crest(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
     s, boiling = plan.units, vapour_pressure(plan.water_temperature)
     lowest = min(crests(plan, siphon, levels), key=lambda c: c.pressure)
     limit = boiling + CREST_MARGIN
-    values = {
+    values: dict[str, Any] = {
         "key": "crest", "subject": siphon.name, "value": lowest.pressure, "limit": limit,
         "direction": "at least", "kind": "pressure",
     }  # fmt: skip
@@ -201,7 +202,7 @@ def _roof(plan: Plan, siphon: Siphon) -> Finding:
     stand, room = siphon.standpipe, siphon.bell.top_height - siphon.standpipe.height
     curtain = math.pi * stand.lip_diameter * room
     head = spill_level(plan, siphon, choke(siphon)) - plan.vessel(siphon.host).floor - stand.height
-    values = {
+    values: dict[str, Any] = {
         "key": "bell_clearance", "subject": siphon.name, "value": curtain / bore, "limit": 1.0,
         "direction": "at least", "counts": TIMES,
     }  # fmt: skip

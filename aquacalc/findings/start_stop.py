@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from aquacalc.equations.formulas import GRAVITY, froude_bore, lip_head
 from aquacalc.findings.record import Finding
@@ -42,7 +43,7 @@ def _start(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fin
     spills = group.outcome == "spills"
     # Less than the pump's comes where a bed holds water back.
     flow = min(window.today_low, group.flow_steady) if spills else window.today_low
-    values = {
+    values: dict[str, Any] = {
         "subject": siphon.name, "value": flow, "limit": high, "direction": "at least", "band": (low, high),
         "kind": "flow", "wording": "very likely to start from about",
     }  # fmt: skip
@@ -147,7 +148,7 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
     """Hold what comes in against what the siphon carries where air gets in."""
     s, today = plan.units, window.today_high
     below = show(window.stop_with_margin, "flow", s, 2)
-    values = {"subject": siphon.name, "value": today, "direction": "at most", "kind": "flow"}
+    values: dict[str, Any] = {"subject": siphon.name, "value": today, "direction": "at most", "kind": "flow"}
     brings = _by_box(plan, window) if by_box(plan.pump) else show(today, "flow", s)
     at_rim = f"{_carries(plan, window)}; the pump brings {brings}."
     if window.tail_full != "full":
@@ -224,7 +225,7 @@ def _tail_full(plan: Plan, siphon: Siphon, window: Window, levels: SumpRange) ->
         "siphon stops. Air is swept out above about 1.1 and comes up the tail below about 0.35 (upright) to "
         "0.54 (level)."
     )
-    values = {"key": "tail_full", "subject": siphon.name, "value": froude, "kind": "number"}
+    values: dict[str, Any] = {"key": "tail_full", "subject": siphon.name, "value": froude, "kind": "number"}
     if window.tail_full == "full":
         return Finding(title="Tail runs full", state="good", cause=cause, **values)
     change = f"Fit a tail no wider than the standpipe's {show(stand, 'length', s)}."
@@ -255,7 +256,7 @@ def _breather(plan: Plan, siphon: Siphon) -> Finding | None:
             change="Lead its mouth down, a little over the bell's rim.",
         )
     tube = breather(plan, siphon)
-    values = {
+    values: dict[str, Any] = {
         "key": "breather", "subject": siphon.name, "value": tube.air, "limit": tube.needed,
         "direction": "at least", "kind": "flow",
     }  # fmt: skip
@@ -277,7 +278,7 @@ def _overflow(plan: Plan, siphon: Siphon, window: Window) -> Finding | None:
     mouth = host.floor + pipe.height
     starts = spill_level(plan, siphon, window.start_high)
     over = lip_head(siphon.lip_weir, siphon.lip_orifice, pipe.bore, window.today_high, GRAVITY)
-    values = {
+    values: dict[str, Any] = {
         "key": "overflow", "subject": siphon.name, "value": mouth, "limit": starts, "direction": "at least",
         "kind": "elevation",
     }  # fmt: skip

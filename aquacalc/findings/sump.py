@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from aquacalc.findings.record import Finding
 from aquacalc.hydraulics.levels import flood_volume, level_at, volume_at
 from aquacalc.hydraulics.pump import full_flow_level, lowest_pump_level
@@ -28,7 +30,7 @@ def _too_high(plan: Plan, key: str, level: float, titles: tuple[str, str, str], 
     """Hold a highest level of the sump against its rim and freeboard."""
     s, sump = plan.units, plan.sump
     room, limit = sump.rim - level, sump.freeboard
-    values = {
+    values: dict[str, Any] = {
         "key": key, "subject": sump.name, "value": room, "limit": limit, "direction": "at least",
         "kind": "length",
     }  # fmt: skip
@@ -83,7 +85,7 @@ def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
         cells = vessel_cells(plan, plan.sump)
         low = min(low, run.sump_low, level_at(cells, volume_at(cells, run.sump_drained) - flood_volume(plan)))
     cover = round(low - guard, 6)
-    values = {
+    values: dict[str, Any] = {
         "key": "pump_cover", "subject": "pump", "value": cover, "limit": PUMP_COVER, "direction": "at least",
         "kind": "length",
     }  # fmt: skip

@@ -36,10 +36,10 @@ def contacts(space: Space) -> list[Contact]:
             depth = _reach(line, vessel)
             if depth > TOUCH:
                 found.append(Contact(line.name, vessel.name, depth, line.given and vessel.given))
-    for a, b in combinations(space.lines, 2):
-        depth = _crossing(a, b)
+    for one, other in combinations(space.lines, 2):
+        depth = _crossing(one, other)
         if depth > TOUCH:
-            found.append(Contact(a.name, b.name, depth, a.given and b.given))
+            found.append(Contact(one.name, other.name, depth, one.given and other.given))
     return found
 
 

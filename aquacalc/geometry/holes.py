@@ -78,7 +78,7 @@ def hole_sizes(fitting: str, pipe: Pipe) -> tuple[tuple[float, ...], str]:
 def openings(plan: Plan) -> tuple[Opening, ...]:
     """Return every hole through a floor or wall, in the order of the plan."""
     found: list[Opening] = []
-    vessels = {v.name: v for v in (*plan.beds, *plan.chambers)}
+    vessels = {v.name: v for v in plan.vessels}
     for bed in plan.beds:
         run = outlet_run(plan, bed)
         if run is None:

@@ -297,8 +297,8 @@ def run_route(plan: Plan, run: Run) -> Route:
         start, top, floor = fitting_joint("tee, branch", pipe), tees[run.start].elevation + half, False
         start = replace(start, name=run.start)
     else:
-        bed = plan.vessel(run.start)
-        floor = isinstance(bed, Bed) and bed.outlet == "floor"
+        bed = plan.bed(run.start)
+        floor = bed.outlet == "floor"
         start = passage(bed.seal, pipe, bed.name, wall=wall_of(bed))
         top = bed.floor if floor else bed.outlet_invert + half
     if run.to in tees:

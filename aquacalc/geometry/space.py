@@ -225,6 +225,7 @@ class _Layout:
     def outlet(self, standing: Standing, heading: float) -> tuple[float, float]:
         """Where a bed's outlet lies from the bed's middle."""
         bed = standing.vessel
+        assert isinstance(bed, Bed)
         if bed.outlet == "side":
             reach, way = standing.reach(heading, bed.outlet_invert), math.radians(heading)
             return reach * math.cos(way), reach * math.sin(way)
@@ -235,7 +236,7 @@ class _Layout:
 
     def bed(self, bed: Bed, start: Point, heading: float) -> Standing:
         """Place a bed over its outlet: lengthwise along its way if that is free, else across it."""
-        tries = []
+        tries: list[tuple[float, int, float, float, float]] = []
         for turn in (heading, heading + 90.0):
             found = self.stand(bed, 0.0, 0.0, turn)
             dx, dy = self.outlet(found, heading)

@@ -55,7 +55,7 @@ def opening_piece(name: str, area: float, discharge: float) -> Piece:
 def run_path(plan: Plan, run: Run) -> list[Piece]:
     """Pieces of a run, strainer first."""
     pieces = []
-    bed = None if plan.tee(run.start) else plan.vessel(run.start)
+    bed = None if plan.tee(run.start) else plan.bed(run.start)
     if isinstance(bed, Bed) and bed.strainer is not None:
         area = strainer_area(plan, run.start)
         pieces.append(opening_piece("strainer", area, bed.strainer.discharge_coefficient))

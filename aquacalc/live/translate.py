@@ -14,6 +14,7 @@ import math
 import textwrap
 import types
 from pathlib import Path
+from typing import Any
 
 from aquacalc.engine import compiled, state
 
@@ -47,15 +48,15 @@ return {{
 """
 
 
-def _scope() -> dict[str, object]:
+def _scope() -> dict[str, Any]:
     """Names of the kernel modules, as compiled code sees them."""
-    found: dict[str, object] = {}
+    found: dict[str, Any] = {}
     for name in compiled.MODULES:
         found |= {k: v for k, v in vars(importlib.import_module(name)).items() if not k.startswith("__")}
     return found
 
 
-def _used(start: tuple[str, ...], scope: dict[str, object]) -> list[str]:
+def _used(start: tuple[str, ...], scope: dict[str, Any]) -> list[str]:
     """Return the names that the functions called `start` lead to, those that are called first."""
     found: list[str] = []
     seen: set[str] = set()
@@ -78,6 +79,7 @@ def _plain(function: types.FunctionType) -> str:
     """Return a function's source without its docstring, and told that its operators are plain ones."""
     tree = ast.parse(textwrap.dedent(inspect.getsource(function)))
     (definition,) = tree.body
+    assert isinstance(definition, ast.FunctionDef)
     definition.body[:1] = ast.parse("PSCRIPT_OVERLOAD = False").body
     return ast.unparse(tree)
 
@@ -112,6 +114,6 @@ def engine_js() -> str:
     )
 
 
-def as_object(record: tuple) -> dict:
+def as_object(record: Any) -> dict:
     """Return a record and those inside it as plain dictionaries, for JSON."""
     return {k: as_object(v) if hasattr(v, "_fields") else v for k, v in record._asdict().items()}

@@ -45,15 +45,14 @@ class EquationPanel(Panel):
         find: str | None = None,
     ):
         super().__init__()
-        if isinstance(equation, str):
-            if equation not in RECORDS:
-                raise ValueError(f"there is no equation {equation!r}")
-            equation = RECORDS[equation]
-        self.equation, self.find = equation, find or equation.output.key
-        self.given = {k: si_of(v, equation.symbol(k).kind, k) for k, v in (given or {}).items()}
+        if isinstance(equation, str) and equation not in RECORDS:
+            raise ValueError(f"there is no equation {equation!r}")
+        record = RECORDS[equation] if isinstance(equation, str) else equation
+        self.equation, self.find = record, find or record.output.key
+        self.given = {k: si_of(v, record.symbol(k).kind, k) for k, v in (given or {}).items()}
         self.knobs: dict[str, Knob] = {}
         for key, ends in ranges.items():
-            symbol = equation.symbol(key)
+            symbol = record.symbol(key)
             low, start, high = (si_of(x, symbol.kind, key) for x in ends)
             if not low <= start <= high or low == high:
                 raise ValueError(f"{key}: give a range as (low, start, high), each above the one before")
@@ -62,7 +61,7 @@ class EquationPanel(Panel):
             )
         self.math = w.HTMLMath()
         self._update()
-        title = w.HTML(f"<b>{escape(equation.title)}</b>")
+        title = w.HTML(f"<b>{escape(record.title)}</b>")
         self.complete(title, *self.knobs.values(), self.math, self.words)
 
     @property

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from html import escape
 from pathlib import Path
+from typing import Any
 
 import ipywidgets as w
 
@@ -51,8 +52,8 @@ class Move:
     key: str
     label: str
     kind: str
-    get: Callable[[Plan], float | str]
-    put: Callable[[Plan, float | str], Plan]
+    get: Callable[[Plan], Any]
+    put: Callable[[Plan, Any], Plan]
     low: float = 0.0
     high: float = 0.0
     sizes: tuple[str, ...] = ()
@@ -136,7 +137,7 @@ class PlanPanel(Panel):
         """What that means, worst first."""
         return self._findings
 
-    def set(self, **values: float | str) -> None:
+    def set(self, **values: Any) -> None:
         """Move sliders, by their keys, to SI values or sizes."""
         for key, value in values.items():
             knob = self.knobs[key]

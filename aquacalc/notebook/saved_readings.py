@@ -119,10 +119,10 @@ def one_reading(line: dict[str, str], file: str, place: str) -> Reading:
         if not line[column]:
             fix = "give both: the reading, and how far off it may be"
             raise ReadingsError(file, f"{place}.{column}", "", "is empty", fix)
-    numbers = [
+    value, error = (
         _number(line[c], line["unit"], READINGS[what][0], file, f"{place}.{c}") for c in ("value", "error")
-    ]
-    return Reading(what, *numbers, line["bed"])
+    )
+    return Reading(what, value, error, line["bed"])
 
 
 def _number(text: str, unit: str, kind: str, file: str, place: str) -> float:

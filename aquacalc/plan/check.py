@@ -8,6 +8,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable
+from typing import Any
 
 from aquacalc import catalogue, units
 from aquacalc.plan import model
@@ -39,7 +40,7 @@ def range_problem(key: Key, value: float) -> tuple[str, str] | None:
     return f"is beyond belief ({shown})", f"check the number and the unit; {fix}"
 
 
-def word_problem(key: Key, value: object) -> tuple[str, str] | None:
+def word_problem(key: Key, value: Any) -> tuple[str, str] | None:
     """Return (reason, fix) when a text, choice or count is not one that the key can have, else None."""
     if key.kind == "choice":
         if value in key.choices:
@@ -147,7 +148,7 @@ def _values(c: Checked):
             _in_the_tables(c, path, place, record)
 
 
-def _problem(path: str, key: Key, value: object) -> tuple[str, str] | None:
+def _problem(path: str, key: Key, value: Any) -> tuple[str, str] | None:
     if value is None:
         return None
     if key.numeric:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from aquacalc import units
 from aquacalc.plan.marks import values_of
 from aquacalc.plan.model import Plan
 from aquacalc.plan.schema import TABLES, Key
 
 
-def shown(key: Key, value: object, system: str) -> str:
+def shown(key: Key, value: Any, system: str) -> str:
     """Write a value of a plan in the units of `system`: "430 mm", "cone", "entrance, square + exit"."""
     if value is None:
         return ""

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import replace
 from functools import lru_cache
+from typing import Any
 
 from aquacalc import catalogue, units
 from aquacalc.plan.marks import GIVEN, may_be_left_out, unsaid_values
@@ -71,14 +72,15 @@ def get(plan: Plan, path: str):
 
 def full_path(plan: Plan, path: str) -> str:
     """Return a path with the name of its record, where an only siphon's was left out; KeyError as `get`."""
-    table, *rest = path.split(".")
+    table, *parts = path.split(".")
+    rest = tuple(parts)
     if table not in TABLES:
         raise KeyError(f'"{path}": "{table}" is no table of a plan')
     if not TABLES[table].many:
-        _fields(table, tuple(rest), path)
+        _fields(table, rest, path)
         return path
     records = getattr(plan, list_field(table))
-    name, rest = _name(table, records, tuple(rest), path)
+    name, rest = _name(table, records, rest, path)
     _index(table, records, name, path)
     _fields(table, rest, path)
     return ".".join((table, name, *rest))
@@ -96,7 +98,7 @@ def kind_of(plan: Plan, path: str) -> str:
     return key.kind
 
 
-def put(plan: Plan, values: dict[str, object], mark: str = "given", note: str = "") -> Plan:
+def put(plan: Plan, values: dict[str, Any], mark: str = "given", note: str = "") -> Plan:
     """Return the plan with other values.
 
     Nothing but the type of each value is checked: `check_plan` does the rest.
@@ -169,12 +171,13 @@ def put_text(plan: Plan, texts: dict[str, str], file: str = "change") -> Plan:
     from aquacalc.plan.values import Values
 
     for path, text in texts.items():
-        table, *rest = path.split(".")
+        table, *parts = path.split(".")
+        rest = tuple(parts)
         if table not in TABLES:
             raise KeyError(f'"{path}": "{table}" is no table of a plan')
         if TABLES[table].many:
-            rest = _name(table, getattr(plan, list_field(table)), tuple(rest), path)[1]
-        key = _key(table, tuple(rest), path)[1]
+            rest = _name(table, getattr(plan, list_field(table)), rest, path)[1]
+        key = _key(table, rest, path)[1]
         if key is None:
             raise KeyError(f'"{path}" is a whole table; name one of its keys')
         try:
@@ -194,7 +197,7 @@ def put_text(plan: Plan, texts: dict[str, str], file: str = "change") -> Plan:
     return plan
 
 
-def unsaid(plan: Plan) -> dict[str, object]:
+def unsaid(plan: Plan) -> dict[str, Any]:
     """Return {path: value} of what nobody gave: the usual, or what comes from other values.
 
     Parameters
@@ -223,7 +226,7 @@ def _comes(table: str, name: str) -> bool:
     return key is not None and bool(key.derived) and name not in _PIPE_FIELDS
 
 
-def followed(plan: Plan, before: dict[str, object], said: Collection[str]) -> Plan:
+def followed(plan: Plan, before: dict[str, Any], said: Collection[str]) -> Plan:
     """Let what nobody gave follow the values that were put: a media brings its porosity, a depth its fill.
 
     Parameters
@@ -253,13 +256,14 @@ def followed(plan: Plan, before: dict[str, object], said: Collection[str]) -> Pl
     return plan
 
 
-def _marks(plan: Plan, path: str, value: object, made: Mark) -> dict[str, Mark]:
+def _marks(plan: Plan, path: str, value: Any, made: Mark) -> dict[str, Mark]:
     """Return the plan's marks after a value was put at `path`."""
     marks = dict(plan.marks)
-    table, *rest = path.split(".")
+    table, *parts = path.split(".")
+    rest = tuple(parts)
     if TABLES[table].many:
         records = getattr(plan, list_field(table))
-        name, rest = _name(table, records, tuple(rest), path)
+        name, rest = _name(table, records, rest, path)
         places = [f"{table}.{r}" for r in _names(table, records)] if name == "*" else [f"{table}.{name}"]
     else:
         places = [table]
@@ -295,7 +299,7 @@ def _names(table: str, records: tuple) -> list[str]:
     return [getattr(record, field) for record in records]
 
 
-def _put_one(plan: Plan, path: str, value: object) -> Plan:
+def _put_one(plan: Plan, path: str, value: Any) -> Plan:
     parts = tuple(path.split("."))
     table = parts[0]
     if table not in TABLES:
@@ -379,7 +383,7 @@ def _type(table: str, rest: tuple[str, ...], path: str) -> tuple[type, ...]:
     return types if key.default is not None else (*types, type(None))
 
 
-def _typed(table: str, rest: tuple[str, ...], value: object, path: str):
+def _typed(table: str, rest: tuple[str, ...], value: Any, path: str):
     types = _type(table, rest, path)
     if isinstance(value, types) and not isinstance(value, bool):
         return float(value) if types[0] is float and value is not None else value

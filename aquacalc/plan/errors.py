@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc import units
 from aquacalc.plan.model import Plan
@@ -75,7 +76,7 @@ class PlanError(ValueError):
         All that is wrong, in the order of the file; the attributes above are the first one's.
     """
 
-    def __init__(self, file: str, key: str, value: object, reason: str, fix: str, line: int = 0):
+    def __init__(self, file: str, key: str, value: Any, reason: str, fix: str, line: int = 0):
         self._hold(file, (Fault(_short(key), _shown(value), reason, fix, line),))
 
     @classmethod
@@ -109,7 +110,7 @@ def _line(fault: Fault, before: str) -> str:
     return f"{before}line {fault.line}" if fault.line else ""
 
 
-def _shown(value: object) -> str:
+def _shown(value: Any) -> str:
     """One short line of the value as TOML would have it."""
     if value is None or value == "" or isinstance(value, dict):
         return ""
@@ -147,7 +148,7 @@ class Checked:
 
     def __init__(self, plan: Plan, broken: Iterable[str] = ()):
         self.plan = plan
-        self.vessels = {v.name: v for v in (*plan.beds, *plan.chambers)}
+        self.vessels = {v.name: v for v in plan.vessels}
         self.tees = {t.name: t for t in plan.tees}
         self.hosts = {s.host: s for s in plan.siphons}
         self.faults: list[Fault] = []
@@ -169,12 +170,12 @@ class Checked:
         """Whether a key of one of these names is broken in any record."""
         return any(name in broken for broken in self._broken.values() for name in names)
 
-    def refuse(self, key: str, value: object, reason: str, fix: str, kind: str = "length") -> None:
+    def refuse(self, key: str, value: Any, reason: str, fix: str, kind: str = "length") -> None:
         """Note a fault; a float `value` is shown as the `kind` it is. Nothing is noted of a broken record."""
         if self.sound(_record(key)):
             self.note(key, self.show(value, kind) if isinstance(value, float) else value, reason, fix)
 
-    def note(self, key: str, value: object, reason: str, fix: str) -> None:
+    def note(self, key: str, value: Any, reason: str, fix: str) -> None:
         """Note a fault, whatever else is wrong."""
         self.faults.append(Fault(_short(key), _shown(value), reason, fix))
 

@@ -86,7 +86,7 @@ def corners(legs: tuple[Leg, ...]) -> list[float]:
     found = []
     for a, b in itertools.pairwise(ways):
         dot = sum(p * q for p, q in zip(a, b, strict=True))
-        found.append(round(math.degrees(math.acos(min(max(dot, -1.0), 1.0)))))
+        found.append(float(round(math.degrees(math.acos(min(max(dot, -1.0), 1.0))))))
     return found
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
+from typing import Any
 
 from aquacalc.plan.model import Mark, Plan
 from aquacalc.plan.records import Around, around, derived, flatten, tables_of
@@ -74,7 +75,7 @@ def mark_of(plan: Plan, path: str) -> Mark:
     raise KeyError(f'"{path}" is no value of this plan')
 
 
-def values_of(plan: Plan) -> Iterator[tuple[str, Key, object, Mark]]:
+def values_of(plan: Plan) -> Iterator[tuple[str, Key, Any, Mark]]:
     """Yield (path, key, value in SI units, mark) of every value of the plan, in the file's order."""
     rest = around(plan)
     for table, place, record in tables_of(plan):

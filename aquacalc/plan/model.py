@@ -455,9 +455,21 @@ class Plan:
         counts = ", ".join(f"{n} {what}{'s' * (n != 1)}" for n, what in parts)
         return f"<plan {self.name!r}: {counts}>"
 
+    @property
+    def vessels(self) -> tuple[Bed | Chamber, ...]:
+        """Beds, then chambers."""
+        return (*self.beds, *self.chambers)
+
     def vessel(self, name: str) -> Bed | Chamber:
         """Return the bed or chamber called `name`; KeyError when there is none."""
         return self._vessels[name]
+
+    def bed(self, name: str) -> Bed:
+        """Return the bed called `name`; KeyError when there is none."""
+        vessel = self._vessels[name]
+        if not isinstance(vessel, Bed):
+            raise KeyError(name)
+        return vessel
 
     def lip_level(self, siphon: Siphon) -> float:
         """Elevation of a siphon's lip, over which its beds begin to drain, m."""
@@ -489,4 +501,4 @@ class Plan:
 
     @cached_property
     def _vessels(self) -> dict[str, Bed | Chamber]:
-        return {vessel.name: vessel for vessel in (*self.chambers, *self.beds)}
+        return {vessel.name: vessel for vessel in self.vessels}

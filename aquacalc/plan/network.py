@@ -29,15 +29,15 @@ def host_of(plan: Plan) -> dict[str, str]:
     """
     to = downstream(plan)
     hosts = {siphon.host for siphon in plan.siphons}
-    found = {}
-    for node in (*plan.beds, *plan.tees, *plan.chambers):
-        name, passed = node.name, {}
+    found: dict[str, str] = {}
+    for start in (*(vessel.name for vessel in plan.vessels), *(tee.name for tee in plan.tees)):
+        name, passed = start, {}
         while name not in hosts and name not in found:
             if name in passed:
                 raise KeyError(name)
             passed[name] = True
             name = to[name]
-        found[node.name] = host = found.get(name, name)
+        found[start] = host = found.get(name, name)
         found.update(dict.fromkeys(passed, host))
     return found
 
@@ -150,7 +150,7 @@ def check_runs(c: Checked):
             continue
         check_ends(c, run.fittings, place, run.start in c.vessels, run.to in c.vessels)
         start = c.vessels.get(run.start)
-        top = start.outlet_invert if start else c.tees[run.start].elevation
+        top = start.outlet_invert if isinstance(start, Bed) else c.tees[run.start].elevation
         if isinstance(start, Bed) and start.outlet == "floor":
             top -= 0.5 * run.pipe.bore  # the pipe's length is along its middle, its end an invert
         if run.to in c.tees:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.plan import model
@@ -62,8 +63,8 @@ def plan_from_text(text: str, name: str = "plan") -> model.Plan:
     plan = reader.plan(read_toml(text, name), text)
     faults = reader.faults
     if plan is not None:
-        told = {fault.key for fault in faults}
-        faults = [*faults, *(f for f in faults_of(plan, reader.broken) if f.key not in told)]
+        known = {fault.key for fault in faults}
+        faults = [*faults, *(f for f in faults_of(plan, reader.broken) if f.key not in known)]
     if faults:
         lines = _lines(text)
         placed = [replace(fault, line=_line(fault.key, reader.places, lines)) for fault in faults]
@@ -108,7 +109,7 @@ def _line(key: str, places: dict[str, tuple[str, int]], lines: dict) -> int:
 
 
 @cache
-def _stand_in(path: str, name: str) -> object:
+def _stand_in(path: str, name: str) -> Any:
     """Value that stands for one that cannot be read, so that the rest can still be checked."""
     import tomllib
 
@@ -139,7 +140,7 @@ class _Reader(Values):
         self.broken: list[str] = []
         self.places: dict[str, tuple[str, int]] = {}
 
-    def note(self, key: str, value: object, reason: str, fix: str) -> None:
+    def note(self, key: str, value: Any, reason: str, fix: str) -> None:
         """Keep a fault and go on."""
         self.faults.extend(PlanError(self.file, key, value, reason, fix).faults)
 
@@ -160,7 +161,7 @@ class _Reader(Values):
         """Return the plan, with stand-ins for what cannot be read; None when a table is missing."""
         tops = [t for t in TABLES if "." not in t]
         self.unknown(raw, tops, "", "table")
-        found: dict[str, object] = {}
+        found: dict[str, Any] = {}
         whole = True
         # Runs take elevations from what they join, so they come last.
         for path in sorted(tops, key=lambda path: path == "run"):
@@ -185,12 +186,12 @@ class _Reader(Values):
     def around(self, path: str, records: tuple) -> None:
         """Keep what other tables take from these."""
         if path == "tee":
-            begin = self.rest.starts | starts(records)
+            begin = {**self.rest.starts, **starts(records)}
             self.rest = replace(self.rest, tees={tee.name: tee.elevation for tee in records}, starts=begin)
         elif path in ("bed", "chamber"):
             floors = {**self.rest.floors, **{vessel.name: vessel.floor for vessel in records}}
             chambers = tuple(c.name for c in records) if path == "chamber" else self.rest.chambers
-            begin = self.rest.starts | (starts(records) if path == "bed" else {})
+            begin = {**self.rest.starts, **(starts(records) if path == "bed" else {})}
             self.rest = replace(self.rest, floors=floors, chambers=chambers, starts=begin)
 
     def many(self, table: Table, raw: dict) -> tuple:
@@ -213,7 +214,7 @@ class _Reader(Values):
         raw = {k: v for k, v in entry.raw.items() if v is not None}
         return self.record(table.path, raw, place)
 
-    def record(self, path: str, raw: object, place: str):
+    def record(self, path: str, raw: Any, place: str):
         """Read one table and the tables inside it."""
         flat = self.flat(path, raw, place)
         raw = raw if isinstance(raw, dict) else {}
@@ -238,7 +239,7 @@ class _Reader(Values):
         del self.faults[before:]
         return record
 
-    def flat(self, path: str, raw: object, place: str) -> dict:
+    def flat(self, path: str, raw: Any, place: str) -> dict:
         """Read the keys of one table: {key: SI value}."""
         table = TABLES[path]
         if not isinstance(raw, dict):
@@ -312,7 +313,7 @@ class _Reader(Values):
             flat.setdefault(name, value)
         return flat
 
-    def attempt_unmarked(self, table: Table, name: str, raw: object, place: str) -> object:
+    def attempt_unmarked(self, table: Table, name: str, raw: Any, place: str) -> Any:
         """Keep the mark of a value, and return the value."""
         try:
             return self.unmarked(table, name, raw, place)
@@ -323,7 +324,7 @@ class _Reader(Values):
             self.broken.append(f"{place}.{name}")
             return None
 
-    def unmarked(self, table: Table, name: str, raw: object, place: str) -> object:
+    def unmarked(self, table: Table, name: str, raw: Any, place: str) -> Any:
         """Keep the mark of a value, and return the value."""
         key, at = table.key(name), f"{place}.{name}"
         if key is None:

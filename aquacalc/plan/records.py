@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from operator import attrgetter
+from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.equations import losses
@@ -31,7 +32,7 @@ _RECORDS = {
     "pump.delivery": model.Delivery,
     "limits": model.Limits,
 }
-_PARTS = {"shape": shapes.make, "media": model.Media, "pipe": model.Pipe}
+_PARTS: dict[str, Callable[..., Any]] = {"shape": shapes.make, "media": model.Media, "pipe": model.Pipe}
 _LISTS = {"bed": "beds", "tee": "tees", "run": "runs", "chamber": "chambers", "siphon": "siphons"}
 
 
@@ -42,7 +43,8 @@ def list_field(path: str) -> str:
 
 def build(path: str, flat: dict, **inner):
     """Make the record of table `path` from its keys' values; `inner` are its tables' records."""
-    whole, parts = dict(inner), {}
+    whole: dict[str, Any] = dict(inner)
+    parts: dict[str, dict[str, Any]] = {}
     for key in TABLES[path].keys:
         if key.name in flat:
             head, _, tail = key.path.partition(".")
@@ -113,7 +115,7 @@ def around(plan: model.Plan) -> Around:
     return Around(
         plan.units,
         {tee.name: tee.elevation for tee in plan.tees},
-        {v.name: v.floor for v in (*plan.beds, *plan.chambers)},
+        {v.name: v.floor for v in plan.vessels},
         tuple(chamber.name for chamber in plan.chambers),
         starts((*plan.beds, *plan.tees)),
     )
@@ -191,7 +193,7 @@ def _legs_end(laid: tuple[model.Leg, ...], level: float, invert: bool, bore: flo
 
 def names(path: str, flat: dict, rest: Around) -> dict:
     """Return the words that are taken for those left out: series, vessel flowed to, host."""
-    found: dict[str, object] = {}
+    found: dict[str, Any] = {}
     table = TABLES[path]
     if table.key("series"):
         bare_bell = path == "siphon.bell" and not flat.get("size")

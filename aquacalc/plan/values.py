@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from typing import Any, NoReturn
 
 from aquacalc import catalogue, units
 from aquacalc.equations import losses
@@ -23,11 +24,11 @@ class Values:
     def __init__(self, file: str):
         self.file = file
 
-    def fail(self, key: str, value: object, reason: str, fix: str):
+    def fail(self, key: str, value: Any, reason: str, fix: str) -> NoReturn:
         """Raise the one error of a value."""
         raise PlanError(self.file, key, value, reason, fix)
 
-    def value(self, key: Key, raw: object, place: str):
+    def value(self, key: Key, raw: Any, place: str):
         """Read one value by its kind."""
         if key.kind in ("text", "choice"):
             if not isinstance(raw, str):
@@ -54,7 +55,7 @@ class Values:
             self.fail(place, raw, *problem)
         return value
 
-    def quantity(self, raw: object, kind: str, place: str, example: str = "") -> float:
+    def quantity(self, raw: Any, kind: str, place: str, example: str = "") -> float:
         """Read a quantity; its unit is due."""
         try:
             return units.read(raw, kind, place)
@@ -64,7 +65,7 @@ class Values:
         except OverflowError:
             self.fail(place, raw, "is beyond belief", "check the number")
 
-    def number(self, raw: object, kind: str, place: str, zero: bool = False) -> float:
+    def number(self, raw: Any, kind: str, place: str, zero: bool = False) -> float:
         """Read a quantity of a list, with the range of its kind."""
         value = self.quantity(raw, kind, place)
         problem = range_problem(Key("", kind, "", "", zero=zero), value)
@@ -72,7 +73,7 @@ class Values:
             self.fail(place, raw, *problem)
         return value
 
-    def count(self, raw: object, place: str) -> int:
+    def count(self, raw: Any, place: str) -> int:
         """Read a whole number."""
         if isinstance(raw, bool) or not isinstance(raw, int):
             self.fail(place, raw, "is not a whole number", "write it without quotes and unit, for example 4")
@@ -81,7 +82,7 @@ class Values:
             self.fail(place, raw, *problem)
         return raw
 
-    def legs(self, raw: object, place: str, example: str) -> tuple[model.Leg, ...]:
+    def legs(self, raw: Any, place: str, example: str) -> tuple[model.Leg, ...]:
         """Read the legs of a way."""
         fix = f"write legs = {example}"
         if not isinstance(raw, list) or not 1 <= len(raw) <= MOST_FITTINGS:
@@ -96,7 +97,7 @@ class Values:
                 self.fail(place, one, "is no leg", str(error))
         return tuple(found)
 
-    def curve(self, raw: object, place: str, example: str) -> tuple:
+    def curve(self, raw: Any, place: str, example: str) -> tuple:
         """Read points of [flow, head]."""
         if not isinstance(raw, list) or not all(isinstance(p, list) and len(p) == 2 for p in raw):
             self.fail(place, raw, "is not a list of [flow, head]", f"write curve = {example}")
@@ -105,13 +106,13 @@ class Values:
             for q, h in raw
         )
 
-    def fittings(self, raw: object, bore: float, place: str) -> tuple[model.Fitting, ...]:
+    def fittings(self, raw: Any, bore: float, place: str) -> tuple[model.Fitting, ...]:
         """Read a list of fittings on a pipe of this `bore` (m)."""
         if not isinstance(raw, list) or len(raw) > MOST_FITTINGS:
             self.fail(place, raw, "is not a list", 'write it as ["entrance, square", "2 x bend 45", "exit"]')
         return tuple(self.fitting(one, bore, place) for one in raw)
 
-    def fitting(self, raw: object, bore: float, place: str) -> model.Fitting:
+    def fitting(self, raw: Any, bore: float, place: str) -> model.Fitting:
         """Read one fitting on a pipe of this `bore` (m): a name, a count and a name, or a table."""
         if isinstance(raw, str):
             counted = _COUNTED.fullmatch(raw.strip())
@@ -157,11 +158,11 @@ class Values:
             spacing = self.number(raw["spacing"], "length", place)
             low, high = losses.TWO_45_SMOOTH[0][0], losses.TWO_45_SMOOTH[-1][0]
             if not low <= spacing / bore <= high:
-                near = f"{math.ceil(low * bore * 1e3)} to {math.floor(high * bore * 1e3)} mm"
+                span = f"{math.ceil(low * bore * 1e3)} to {math.floor(high * bore * 1e3)} mm"
                 self.fail(
                     place,
                     raw["spacing"],
-                    f"is a spacing outside what was measured on this bore ({near})",
+                    f"is a spacing outside what was measured on this bore ({span})",
                     'give a spacing within it, or write them as "2 x bend 45"',
                 )
         elif "spacing" in raw:

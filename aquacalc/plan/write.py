@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from aquacalc import units
 from aquacalc.files import write_file
@@ -75,7 +76,8 @@ def save_plan(plan: Plan, path, force: bool = False) -> None:
 
 def _dump(plan: Plan) -> dict:
     """Return the plan as the file has it: tables of {key: (SI value, mark)}, without what is left out."""
-    found, rest = {}, around(plan)
+    found: dict[str, Any] = {}
+    rest = around(plan)
     for path, table in TABLES.items():
         if "." in path:
             continue
@@ -95,7 +97,7 @@ def _dump(plan: Plan) -> dict:
 def _dump_record(path: str, record, plan: Plan, place: str, rest: Around) -> dict:
     table = TABLES[path]
     flat = flatten(path, record)
-    given = {}
+    given: dict[str, Any] = {}
     usual = unsaid_values(rest, path, flat)
     for key in table.keys:
         if key.name not in flat:
@@ -173,7 +175,7 @@ def patch_table(toml, table: Table, before: dict, after: dict, system: str) -> N
         elif new is None:
             del toml[name]
         else:
-            toml[name] = toml_value(key, *new, system, toml.get(name))
+            toml[name] = toml_value(key, new, system, toml.get(name))
 
 
 def toml_table(table: Table, record: dict, system: str, inline: bool = False):
@@ -186,13 +188,15 @@ def toml_table(table: Table, record: dict, system: str, inline: bool = False):
         if key is None:
             toml[name] = toml_table(TABLES[f"{table.path}.{name}"], value, system, inline)
         else:
-            toml[name] = toml_value(key, *value, system, None)
+            toml[name] = toml_value(key, value, system, None)
     return toml
 
 
-def toml_value(key: Key, value, mark: Mark, system: str, given):
+def toml_value(key: Key, said: tuple[Any, Mark], system: str, given):
     """Write a value, in a table with its mark where that says more than "given"."""
     import tomlkit
+
+    value, mark = said
 
     if isinstance(given, dict):
         given = given.get("value")

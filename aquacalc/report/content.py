@@ -141,7 +141,7 @@ def level_section(plan: Plan, run: SystemCycle) -> Section:
     """Build the levels of each bed and chamber, and of the sump, over one cycle."""
     lines = []
     any_cycle = any(group.outcome == "cycles" for group in run.groups)
-    for vessel in (*plan.beds, *plan.chambers):
+    for vessel in plan.vessels:
         node = run.node(vessel.name)
         cycles = run.group(node.group).outcome == "cycles"
         left = max(node.low - start_level(plan, vessel.name), 0.0) if cycles else None

@@ -227,7 +227,8 @@ def _row(row: Row, system: str, workings: Workings) -> str:
 def _table(anchor: str, table: Table, title: str, system: str, workings: Workings) -> Iterator[str]:
     """Write a table, and under it the calculations that its numbers lead to."""
     heads = "".join(f'<th scope="col">{escape(c.heading)}</th>' for c in table.columns)
-    body, blocks = [], []
+    body: list[str] = []
+    blocks: list[str] = []
     for line in table.lines:
         cells = []
         for column, cell in zip(table.columns, line.cells, strict=True):

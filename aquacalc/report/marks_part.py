@@ -39,10 +39,10 @@ def marks_section(plan: Plan) -> Section | None:
     if not found:
         return None
     rows = []
-    for (words, value, mark), names in found.items():
+    for (words, said, rests_on), names in found.items():
         table, *rest = (part for part in words.split(".") if part != "*")
         some = ", ".join(names[:3]) + (" and others" if len(names) > 3 else "")
         label = " ".join(rest if "*" in words else (table, *rest)).replace("_", " ")
         label = f"{some}: {label}" if "*" in words else label
-        rows.append(Row(f"{words} of {names[0]}" if "*" in words else words, label, value, TEXT, mark))
+        rows.append(Row(f"{words} of {names[0]}" if "*" in words else words, label, said, TEXT, rests_on))
     return Section("marks", "Assumed and measured", _INTRO, rows=tuple(rows))

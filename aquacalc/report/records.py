@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc.design.advice import Advice
 from aquacalc.design.closest import Turn
@@ -142,7 +143,7 @@ class Report:
         return f"{self.plan.name}: {self.findings!r}"
 
 
-def shown(value: float | str | None, kind: str, system: str) -> str:
+def shown(value: Any, kind: str, system: str) -> str:
     """Write a value in the units of `system`; "-" when there is none."""
     if value is None:
         return "-"

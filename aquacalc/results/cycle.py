@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from aquacalc.engine import state as e
 from aquacalc.engine.packing import pack
@@ -133,12 +134,12 @@ class Trace:
         Pump flow, m3/s.
     """
 
-    times: list[float]
+    times: Sequence[float]
     levels: dict[str, list[float]]
     rates: dict[str, list[float]]
     outflow: dict[str, list[float]]
     regime: dict[str, list[str]]
-    pump: list[float]
+    pump: Sequence[float]
     complete: bool = True
 
     def level(self, name: str, t: float) -> float:
@@ -264,7 +265,7 @@ def _believe(run: SystemCycle) -> None:
     ------
     ArithmeticError
     """
-    floors = {v.name: v.floor for v in (*run.plan.beds, *run.plan.chambers)}
+    floors = {v.name: v.floor for v in run.plan.vessels}
     levels = [(run.plan.sump.name, run.sump_low, run.plan.sump.floor)]
     levels += [(node.name, node.low, floors.get(node.name, -math.inf)) for node in run.nodes]
     for name, level, floor in levels:
@@ -284,8 +285,8 @@ def unpack(
     """Name the numbers of one run of the engine."""
     pump = totals.pumped / totals.time if totals.time > 0.0 else 0.0
     shares = [0.0] * packed.siphons
-    for siphon, share in zip(packed.siphon, packed.share, strict=True):
-        shares[siphon] += share
+    for at, share in zip(packed.siphon, packed.share, strict=True):
+        shares[at] += share
     groups = []
     for j, siphon in enumerate(plan.siphons):
         outcome = OUTCOMES[cycles.outcome[j]]
@@ -354,7 +355,7 @@ def unpack(
 
 
 def _trace(plan: Plan, totals: e.Totals, kept: e.Trace) -> Trace:
-    def columns(values: list, names: list[str]) -> dict[str, list]:
+    def columns(values: Any, names: list[str]) -> dict[str, list]:
         width = len(names)
         return {name: values[i : totals.rows * width : width] for i, name in enumerate(names)}
 

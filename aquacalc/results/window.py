@@ -126,8 +126,7 @@ def inflow_part(plan: Plan, siphon: Siphon) -> float:
 def system_water(plan: Plan, run: SystemCycle) -> float:
     """Water (m3) in sump, beds and chambers together; what stands in pipes is not counted."""
     held = sum(
-        volume_at(vessel_cells(plan, vessel), start_level(plan, vessel.name))
-        for vessel in (*plan.beds, *plan.chambers)
+        volume_at(vessel_cells(plan, vessel), start_level(plan, vessel.name)) for vessel in plan.vessels
     )
     return volume_at(vessel_cells(plan, plan.sump), run.sump_drained) + held
 
