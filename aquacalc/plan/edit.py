@@ -88,11 +88,12 @@ def full_path(plan: Plan, path: str) -> str:
 
 def kind_of(plan: Plan, path: str) -> str:
     """Return the kind of unit of a number at `path`; TypeError for what is no number, KeyError as `get`."""
-    table, *rest = path.split(".")
+    table, *parts = path.split(".")
+    rest = tuple(parts)
     if table in TABLES and TABLES[table].many:
-        rest = _name(table, getattr(plan, list_field(table)), tuple(rest), path)[1]
+        rest = _name(table, getattr(plan, list_field(table)), rest, path)[1]
     get(plan, path)
-    key = _key(table, tuple(rest), path)[1]
+    key = _key(table, rest, path)[1]
     if key is None or not key.numeric:
         raise TypeError(f'"{path}" is not a number. Fix: name a value such as pump.flow')
     return key.kind
@@ -385,7 +386,8 @@ def _type(table: str, rest: tuple[str, ...], path: str) -> tuple[type, ...]:
 
 def _typed(table: str, rest: tuple[str, ...], value: Any, path: str):
     types = _type(table, rest, path)
-    if isinstance(value, types) and not isinstance(value, bool):
+    fits = isinstance(value, types)
+    if fits and not isinstance(value, bool):
         return float(value) if types[0] is float and value is not None else value
     if types[0] is float and value is not None and not isinstance(value, bool):
         return units.si(value, _key(table, rest, path)[1].kind, path)
@@ -410,7 +412,7 @@ def _put(record, fields: tuple[str, ...], value):
     if head == "kind" and isinstance(record, Shape):
         return make(value, **vars(record))  # with the sizes that both shapes have; the others follow
     changed = _with(record, head, value)
-    if head in ("length", "fittings", "outfall", "outlet") and getattr(record, "legs", ()):
+    if head in ("length", "fittings", "outfall", "outlet") and getattr(record, "legs", None):
         return _with(changed, "legs", ())  # the way that was measured leg by leg is no longer this one
     if head == "pipe" and hasattr(record, "fittings"):
         return _with(changed, "fittings", tuple(_refitted(f, changed.pipe.bore) for f in changed.fittings))
