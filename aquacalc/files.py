@@ -63,7 +63,7 @@ def check_target(path: str | Path, *, source: str | Path | None = None, force: b
         if stat.S_ISDIR(mode):
             raise NotWritten(f"{path}: is a folder. Fix: name a file inside it.")
         if not stat.S_ISREG(mode):
-            raise NotWritten(f"{path}: is no ordinary file. Fix: give another name.")
+            raise NotWritten(f"{path}: is not an ordinary file. Fix: give another name.")
         if source is not None and Path(source).exists() and path.samefile(source):
             raise NotWritten(f"{path}: is what it is made from. Fix: give another name.")
         if not force and not (ours and is_ours(path)):
@@ -140,7 +140,9 @@ def write_folder(
     folder = Path(folder)
     with _said(folder, "name a folder you may write in"):
         if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
-            raise NotWritten(f"{folder}: is no folder. Fix: name a folder, or one that does not exist yet.")
+            raise NotWritten(
+                f"{folder}: is not a folder. Fix: name a folder, or one that does not exist yet."
+            )
         _refuse_what_is_there(folder, contents, force)
         folder.parent.mkdir(parents=True, exist_ok=True)
         for left in folder.parent.glob(f".{folder.name}{_PART}*"):  # of a run that was ended

@@ -48,7 +48,7 @@ def complaints(text, described):
                 except ValueError:
                     ok = False
                 if not ok:
-                    found.append(f"line {number}: {column} = {value!r} is no number")
+                    found.append(f"line {number}: {column} = {value!r} is not a number")
     return found
 
 

@@ -194,7 +194,7 @@ def test_choices_move_the_answers_the_way_they_must(effects):
     assert low.start < middle.start < high.start
     crane, hooper, rennels = effects["Sudden contraction"]
     assert crane.stop > hooper.stop > rennels.stop
-    times = [e.drain_time for e in effects["Pipe that stands into the bed"]]
+    times = [e.drain_time for e in effects["Pipe that projects into the bed"]]
     assert len(times) == len(choices.PROJECTING)
     assert times == sorted(set(times))
 
@@ -234,8 +234,8 @@ def test_what_was_not_found_in_print_ends_the_page(written):
     assert [word for i in items for word in ("starts", "stops", "choking") if word in i.title] == [
         "starts", "stops", "choking",
     ]  # fmt: skip
-    assert written.index("What was not found in print</h2>") > written.index("Where sources disagree</h2>")
-    end = written[written.index("What was not found in print</h2>") :]
+    assert written.index("What was not found published</h2>") > written.index("Where sources disagree</h2>")
+    end = written[written.index("What was not found published</h2>") :]
     assert "<section" not in end
     assert "observed_error" in items[0].replaced
     for key in ("drain time", "highest stop", "fill time"):

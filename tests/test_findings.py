@@ -110,6 +110,6 @@ def test_a_limit_is_said_with_its_direction_and_two_digits():
     )
     band = {"state": "may or may not", "band": (5.13 / 6e4, 17.1 / 6e4), "limit": 17.1 / 6e4}
     assert said(value=9.4 / 6e4, kind="flow", direction="at least", **band) == (
-        "nobody can say between about 5.1 L/min and 17 L/min; you have 9.4"
+        "may go either way between about 5.1 L/min and 17 L/min; you have 9.4"
     )
     assert said() == ""

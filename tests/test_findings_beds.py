@@ -113,7 +113,7 @@ def sump_area():
 def test_sump_levels_by_hand():
     run = demo()
     group, levels = run.groups[0], sump_range(run.plan, run)
-    # Drained the sump stands at -0.400 + 0.610 m; the cycle then keeps what is left in the beds.
+    # Drained the water in the sump is at -0.400 + 0.610 m; the cycle then keeps what is left in the beds.
     start = system_water(run.plan, run) - 0.610 * sump_area()
     assert levels.high == pytest.approx(0.210 - (group.volume_low - start) / sump_area())
     assert levels.low == pytest.approx(0.210 - (group.volume_high - start) / sump_area())

@@ -47,7 +47,7 @@ def read_jug(text: str, error: str = "", place: str = "reading") -> Jug:
     error : str
         Its error where the text itself gives none: "0.3 L/min" or "4 %".
     place : str
-        Where it stands, for the error message.
+        Where it is, for the error message.
 
     Returns
     -------
@@ -56,7 +56,7 @@ def read_jug(text: str, error: str = "", place: str = "reading") -> Jug:
     Raises
     ------
     UnitError
-        For text that is no reading, a volume, time or flow of 0, and an error that is as good as none or
+        For text that is not a reading, a volume, time or flow of 0, and an error that is as good as none or
         too large to tell anything.
 
     Examples

@@ -108,7 +108,7 @@ def read_outcome(text: str, place: str = "outcome") -> tuple[bool | None, bool |
         "started", "did not within ten minutes", "started, stopped", "ran on"; or the first letters
         "s", "n", "s t", "s r".
     place : str
-        Where it stands, for the error message.
+        Where it is, for the error message.
 
     Returns
     -------
@@ -133,7 +133,7 @@ def read_outcome(text: str, place: str = "outcome") -> tuple[bool | None, bool |
         if name not in OUTCOMES:
             known = '", "'.join(OUTCOMES)
             raise TrialError(
-                f'{place}: "{text}" is no outcome. Fix: write one of "{known}", or "started, stopped".'
+                f'{place}: "{text}" is not an outcome. Fix: write one of "{known}", or "started, stopped".'
             )
         start, stop = OUTCOMES[name]
         if start is not None and started not in (None, start):
@@ -184,7 +184,7 @@ def read_trials(path: Path) -> TrialFile:
     except OSError as error:
         raise TrialError(f"{path}: cannot be read ({error.strerror}). Fix: name a file of trials.") from None
     except UnicodeDecodeError as error:
-        raise TrialError(f"{path}: is no text ({error}). Fix: name a file of trials.") from None
+        raise TrialError(f"{path}: is not text ({error}). Fix: name a file of trials.") from None
     return _parsed(text, path)
 
 
@@ -192,7 +192,7 @@ def _parsed(text: str, path: Path) -> TrialFile:
     try:
         found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise TrialError(f"{path}: is no TOML ({error}). Fix: mend that line by hand.") from None
+        raise TrialError(f"{path}: is not TOML ({error}). Fix: correct that line by hand.") from None
     known = {"siphon", "parts", "trial"}
     for key in found:
         if key not in known:

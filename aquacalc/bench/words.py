@@ -49,12 +49,12 @@ def of_100(chance: float) -> str:
 def opening(bench: Bench) -> list[str]:
     """Say what is known before the bench has told anything."""
     s, low, high = bench.plan.units, bench.start.low, bench.start.high
-    brings = f"Your plan brings it {_inflow(bench)}."
+    brings = f"Your plan gives it {_inflow(bench)}."
     if bench.start.both_sides:
         return [brings]
     return [
-        f"By what is in print it starts somewhere from {two_digits(low, s)} to {two_digits(high, s)}; "
-        "no print was found that says where.",
+        f"By published values it starts somewhere between {two_digits(low, s)} and {two_digits(high, s)}; "
+        "no published source says where.",
         brings,
     ]
 
@@ -218,7 +218,7 @@ def _scale(at, low: float, high: float, system: str) -> str:
     return f"{unit:<{LABEL}}{''.join(drawn)}".rstrip()
 
 
-KEY = "= in print  # measured  s started  n did not  t stopped  r ran on"
+KEY = "= published  # measured  s started  n did not  t stopped  r ran on"
 
 
 def lost(bench: Bench) -> list[str]:

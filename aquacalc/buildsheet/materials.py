@@ -219,7 +219,7 @@ def _pipe_item(nested: Nested, prices: Prices, system: str) -> Item:
     unit = price.unit if price else "m"
     if unit == "L":
         raise WorkshopError(
-            prices.file, "pipe.unit", unit, "is no unit of length", "price it per m, ft or each"
+            prices.file, "pipe.unit", unit, "is not a unit of length", "price it per m, ft or each"
         )
     metres = sum((Decimal(str(round(length, 4))) * n for length, n in sold.items()), Decimal(0))
     quantity = {"m": metres, "ft": metres / FOOT, "each": Decimal(sum(sold.values()))}[unit]

@@ -121,7 +121,7 @@ def read_workshop(path) -> Workshop:
             raise WorkshopError(file, f"workshop.{key}", shop[key], "is not text", "write it in quotes")
         if not clean(shop.get(key, ""), lines=key == "note") or len(shop.get(key, "")) > LONGEST_TEXT:
             fix = f"type it again by hand, up to {LONGEST_TEXT} characters"
-            raise WorkshopError(file, f"workshop.{key}", shop[key], "is no usable text", fix)
+            raise WorkshopError(file, f"workshop.{key}", shop[key], "is not a usable text", fix)
     kerf = _length(file, "workshop.kerf", shop["kerf"], 0.02) if "kerf" in shop else KERF
     saws = _lengths(file, "workshop.hole_saws", shop.get("hole_saws", []), 1.0)
     stock = raw.get("stock", [])
@@ -148,7 +148,7 @@ def _stocks(file: str, raw: list) -> tuple[Stock, ...]:
         for key in ("series", "size"):
             if not isinstance(one.get(key), str):
                 fix = 'add series and size as in the plan, for example "ASTM D1785 schedule 40" and "1 in"'
-                raise WorkshopError(file, f"{place}.{key}", one.get(key, ""), "is no text", fix)
+                raise WorkshopError(file, f"{place}.{key}", one.get(key, ""), "is not text", fix)
         series, size = one["series"], one["size"]
         if series != catalogue.OWN:
             try:
@@ -158,7 +158,7 @@ def _stocks(file: str, raw: list) -> tuple[Stock, ...]:
                 raise WorkshopError(file, place, value, "is not in the tables", fix) from None
             series, size = pipe.series, pipe.size
         if (series, size) in found:
-            raise WorkshopError(file, place, f"{series} {size}", "stands here twice", "join the two")
+            raise WorkshopError(file, place, f"{series} {size}", "is here twice", "join the two")
         lengths = {
             key: _lengths(file, f"{place}.{key}", one.get(key, []), 100.0)
             for key in ("owned", "offcuts", "sold")
@@ -178,7 +178,7 @@ def _known(file: str, place: str, raw: dict, known: tuple[str, ...]):
         if key not in known:
             where = f"{place}.{key}" if place else key
             fix = catalogue.suggestion(catalogue.near_matches(key, known), known)
-            raise WorkshopError(file, where, raw[key], "is no key of a workshop file", fix)
+            raise WorkshopError(file, where, raw[key], "is not a key of a workshop file", fix)
 
 
 def _length(file: str, place: str, raw: Any, largest: float) -> float:
@@ -188,7 +188,7 @@ def _length(file: str, place: str, raw: Any, largest: float) -> float:
         raise WorkshopError(file, place, raw, error.reason, error.fix) from None
     if not 0.0 < value <= largest:
         fix = f"write a length up to {units.show(largest, 'distance')}"
-        raise WorkshopError(file, place, raw, "is zero or beyond belief", fix)
+        raise WorkshopError(file, place, raw, "is zero or cannot be right", fix)
     return value
 
 
@@ -233,7 +233,7 @@ def read_prices(path) -> Prices:
         item, series, size, unit, text, currency = (cell.strip() for cell in row)
         if unit not in PRICE_UNITS:
             fix = catalogue.suggestion((), PRICE_UNITS)
-            raise WorkshopError(file, f"{where}.unit", unit, "is no unit of a price", fix)
+            raise WorkshopError(file, f"{where}.unit", unit, "is not a unit of a price", fix)
         price = _money(file, f"{where}.price", text)
         places = max(places, -int(price.as_tuple().exponent))
         currencies.add(currency)
@@ -252,7 +252,7 @@ def _money(file: str, place: str, text: str) -> Decimal:
     try:
         price = Decimal(text)
     except InvalidOperation:
-        raise WorkshopError(file, place, text, "is no number", fix) from None
+        raise WorkshopError(file, place, text, "is not a number", fix) from None
     if not price.is_finite() or price < 0 or -int(price.as_tuple().exponent) > 6 or price > 10**9:
-        raise WorkshopError(file, place, text, "is no usable price", fix)
+        raise WorkshopError(file, place, text, "is not a usable price", fix)
     return price

@@ -130,7 +130,7 @@ def stock_table(cuts: CutList, workshop: Workshop) -> Table:
     return Table(
         "stock",
         "Which length each piece comes from",
-        "Offcuts first, then what stands on the rack, then the shop. Cut the pieces in the order given.",
+        "Offcuts first, then what is on the rack, then the shop. Cut the pieces in the order given.",
         ("pipe", "source", "length, mm", "pieces", "used, mm", "left, mm"),
         tuple(rows),
         ("total", "", _mm(bars), "", str(used), str(left)),

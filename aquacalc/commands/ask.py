@@ -59,7 +59,7 @@ QUESTIONS = {
         "What do my stopwatch readings say?", "fit.fit", {"readings": ("sheet of readings, filled in", "")}
     ),
     "chances": Question("How likely is it to work?", "chances.study", {"size": ("number", "")}, many=True),
-    "sturdy": Question("What makes it work wherever the truth lies?", "sturdy.sturdy", many=True),
+    "sturdy": Question("What makes it work even if your guesses are off?", "sturdy.sturdy", many=True),
     "map": Question(
         "Over which values does it work?",
         "sweep.sweep",

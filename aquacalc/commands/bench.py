@@ -140,7 +140,7 @@ def _state(test: Bench) -> list[str]:
     if test.enough:
         return [*said, *verdict(test), *worth(test)]
     if test.answer:
-        said.append("Your flow lies outside all that is in print; one trial at it makes sure.")
+        said.append("Your flow is outside all published values; one trial at it makes sure.")
     return [*said, next_line(test)]
 
 
@@ -253,7 +253,7 @@ def _put(test: Bench, args: argparse.Namespace) -> None:
     from aquacalc.plan.write import save_plan
 
     if not test.trials:
-        raise Failure("there are no trials of these parts, so nothing was measured. Fix: make one.")
+        raise Failure("there are no trials of these parts, so nothing has been measured. Fix: make one.")
     try:
         save_plan(test.measured(), args.plan, force=True)
     except OSError as error:

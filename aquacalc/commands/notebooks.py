@@ -28,5 +28,5 @@ def read_notebook(path: Path):
             f"{path}: cannot be read ({error.strerror}). Fix: check the name and the folder."
         ) from None
     except Exception:  # nbformat raises many kinds for what is no notebook
-        raise Failure(f"{path}: is no workbook. Fix: name a file that ends in .ipynb.") from None
+        raise Failure(f"{path}: is not a workbook. Fix: name a file that ends in .ipynb.") from None
     return notebook

@@ -48,7 +48,7 @@ def load(path: Path, changes: Sequence[str] = (), as_json: bool = False):
         key, found, value = change.partition("=")
         if not found or not key.strip():
             raise Failure(
-                f'--set {change}: is no change. Fix: write KEY=VALUE, "pump.flow=16 L/min" for example.'
+                f'--set {change}: is not a change. Fix: write KEY=VALUE, "pump.flow=16 L/min" for example.'
             )
         texts[key.strip()] = value.strip()
     try:

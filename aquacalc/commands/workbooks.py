@@ -154,7 +154,7 @@ def _address(lab: subprocess.Popen) -> str:
     while time.monotonic() < until:
         if lab.poll() is not None:
             raise Failure(
-                f"JupyterLab stopped with status {lab.returncode}; what it said stands above. Fix: see "
+                f"JupyterLab stopped with status {lab.returncode}; what it said is above. Fix: see "
                 "whether `python -m jupyterlab` starts by itself."
             )
         for server in list_running_servers():

@@ -56,9 +56,9 @@ class Limit:
     def text(self, kind: str, system: str) -> str:
         """Say what it asks for."""
         if self.idle:
-            said = "sets no bound here"
+            said = "no limit here"
         elif self.hopeless:
-            said = "is met by no value tried"
+            said = "no value tried meets it"
         else:
             said = f"at {'most' if self.most else 'least'} {units.show(self.bound, kind, system)}"
         return f"{self.name}: {said}" + (f" ({self.reason})" if self.reason else "")
@@ -117,7 +117,7 @@ class Answer:
         if self.exact is not None:
             lines.append(f"Exactly: {units.show(self.exact, self.kind, self.system)}.")
         if self.real is not None:
-            lines.append(f"In real sizes: {self.real_text}.")
+            lines.append(f"In sizes you can buy or cut: {self.real_text}.")
         if self.conflict:
             lines.append(f"No answer: {self.conflict}" if self.exact is None else self.conflict)
         if self.binding:

@@ -83,7 +83,7 @@ class _Bores:
 
         return (
             Limit(
-                "the siphon surely starts",
+                "the siphon very likely starts",
                 self.filled(self.sure),
                 True,
                 f"its bore fills at Froude number {self.sure:.2g}",

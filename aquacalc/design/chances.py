@@ -158,8 +158,9 @@ class Study:
         if self.priors:
             ends = " to ".join(f"{prior.middle:.2g}" for prior in self.priors)
             said.append(
-                "Nobody has printed where siphons start: the range takes in that they may do so at "
-                f"{ends} times the middle of the band. Seeing yours start narrows it."
+                f"No published source says where siphons start, so the range allows for {ends} "
+                "times the middle "
+                "of the band. Watching yours start narrows it."
             )
         for c in self.chances:
             told = [f"{c.titles[s]} in {c.parts[s]:.0%}" for s in STATES[:-1] if c.parts[s] > 0.005]

@@ -137,7 +137,7 @@ def smallest_drain_line(
             raise ValueError(f'no run of {s.name} starts at "{name}"; write one of {", ".join(flows)}')
     chosen = runs or tuple(flows)
     if not chosen:
-        return asked(conflict=f"{s.name} stands in its bed and has no drain line.")
+        return asked(conflict=f"{s.name} is in its bed and has no drain line.")
 
     def apart(changed: Plan) -> float:
         return max(level_differences(changed, flows).values())
@@ -179,7 +179,8 @@ def smallest_drain_line(
             continue
         good, notes = checked(changed)
         result = (
-            f"In {size.size} the bed farthest off stands {show(apart(changed))} above the siphon's water, "
+            f"In {size.size} the water in the farthest bed is {show(apart(changed))} above the "
+            "siphon's water, "
             f"and no bed keeps more than {show(kept(changed))}."
         )
         return found(

@@ -211,7 +211,7 @@ def fit(
             fix = catalogue.suggestion(catalogue.near_matches(name, FITTED), tuple(FITTED))
             raise ValueError(f'before: "{name}" is nothing that is fitted; {fix}')
     if not 0.0 < level < 1.0:
-        raise ValueError(f"level is {level:g}; give the share of cases that shall be held, 0.9 for example")
+        raise ValueError(f"level is {level:g}; give the share of cases to cover, 0.9 for example")
     spread = {**spreads(plan, s.name), **(before or {})}
     positive(**{f"uncertainty of {name}": spread[name] for name in FITTED})
     model = _Model(plan, s, readings, spread)

@@ -222,7 +222,7 @@ def check_readings(plan: Plan, siphon: Siphon, readings: Sequence[Reading]) -> N
     for r in readings:
         if r.what not in READINGS:
             near = catalogue.near_matches(r.what, READINGS)
-            raise ValueError(f'"{r.what}" is no reading; {catalogue.suggestion(near, tuple(READINGS))}')
+            raise ValueError(f'"{r.what}" is not a reading; {catalogue.suggestion(near, tuple(READINGS))}')
         positive(**{r.what: r.value, f"error of {r.what}": r.error})
         if r.what == "level at break" and r.bed not in {b.name for b in plan.beds if b.name in names}:
             raise ValueError(f'level at break: there is no bed "{r.bed}" on {siphon.name}; name the bed')
@@ -252,6 +252,6 @@ def _believable(plan: Plan, r: Reading) -> None:
         limit = LARGEST_FLOW
     if r.value > limit:
         raise ValueError(
-            f"{r.what} of {show(r.value, kind)} cannot be: it is at most {show(limit, kind)} here; "
+            f"{r.what} of {show(r.value, kind)} is not possible: it is at most {show(limit, kind)} here; "
             "read it again"
         )

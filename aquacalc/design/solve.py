@@ -90,7 +90,7 @@ def pump_flow_for(plan: Plan, floods: float, siphon: str | None = None) -> Answe
             (*limits, Limit(wanted, math.inf, False, most)),
             wanted,
             f"{wanted} are more than this plan can make: {most}, for more flow fills faster but lengthens "
-            "the draining. A shorter standpipe or a larger bore floods oftener.",
+            "the draining. A shorter standpipe or a larger bore floods more often.",
         )
     if rates[0] > floods:
         fewest = f"the fewest is {rates[0]:.2f} an hour, at {show(flows[0], 'flow')}"
@@ -98,7 +98,8 @@ def pump_flow_for(plan: Plan, floods: float, siphon: str | None = None) -> Answe
             (*limits, Limit(wanted, -math.inf, True, fewest)),
             wanted,
             f"{wanted} are fewer than this plan makes with the least flow that starts its siphon: {fewest}. "
-            "A smaller bore starts with less flow, a taller standpipe takes more water to a flood; or switch "
+            "A smaller bore starts with less flow, a taller standpipe uses more water for each "
+            "flood; or switch "
             "the pump by a timer.",
         )
 
@@ -129,7 +130,7 @@ def _flow_said(plan: Plan, run: SystemCycle, window: Window, share: float, text:
         f"With {text}, of which {group.name} gets {show(group.inflow, 'flow')}: filling "
         f"{show(group.fill_time, 'time')}, spilling until it starts {show(starting, 'time')}, draining "
         f"{show(group.drain_time, 'time')}, {_rate(run, group.name):.2f} floods an hour.",
-        f"It starts from about {show(window.start / share, 'flow')} of pump flow (surely from "
+        f"It starts from about {show(window.start / share, 'flow')} of pump flow (very likely from "
         f"{show(window.start_high / share, 'flow')}) and stops up to {show(window.stop / share, 'flow')}.",
     )
     if group.inflow < window.start_high:

@@ -58,7 +58,7 @@ def read_answer(question: Question, text: str):
     text = text.strip()
     if question.kind == "count":
         if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 500:
-            raise ValueError(f'"{text}" is no number of beds; write a whole number from 1 to 500')
+            raise ValueError(f'"{text}" is not a number of beds; write a whole number from 1 to 500')
         return int(text)
     if question.kind == "media":
         return catalogue.media(text).name
@@ -160,7 +160,7 @@ length = {m(v(1.0 if self.system == "metric" else 0.9144), "a guess; measure whe
 
 [[chamber]]
 diameter = {m(v(max(0.25, bell.outside_diameter + 0.15)), "room for a hand around the bell")}
-depth = {m(v(drop + k["depth"] + 0.02), "its rim a little above the beds, as the water stands as high in it")}
+depth = {m(v(drop + k["depth"] + 0.02), "its rim a little above the beds: the water rises as high in it")}
 floor = {m(v(chamber), "below the beds, so that they drain")}
 
 [[siphon]]

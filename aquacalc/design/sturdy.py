@@ -276,13 +276,13 @@ def sturdy(plan: Plan, progress: Progress | None = None) -> Answer:
         has no number of its own.
     """
     now, best, count = search(plan, progress)
-    question = "What makes this plan work wherever the truth lies?"
+    question = "What makes this plan work even if your guesses are off?"
     said = [
         f"Tried at {count} corners: an easy and a hard start, porosity and the pump's flow at both ends of "
         "their range, strainers new and half shut."
     ]
     if now.works == count:
-        said.append("It works at every one of them as it is: nothing to change.")
+        said.append("It works in every one of them as it is: nothing to change.")
         return Answer(question, "number", plan.units, steps=tuple(said), plan=plan)
     said.append(f"As it is, it works at {now.works} of {count}. First thing against it: {now.lacks}.")
     if best is None:

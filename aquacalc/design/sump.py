@@ -51,9 +51,9 @@ def _sump_said(plan: Plan, run: SystemCycle) -> tuple[str, str]:
     show, levels = shower(plan.units), sump_range(plan, run)
     need, most = full_flow_level(plan), plan.sump.rim - plan.sump.freeboard
     return (
-        f"With the beds at their fullest the sump stands at {show(levels.low, 'elevation')}; "
+        f"With the beds full, the water in the sump is at {show(levels.low, 'elevation')}; "
         f"the pump needs {show(need, 'elevation')}.",
-        f"With the pump off and everything drained back it stands at {show(levels.pump_off, 'elevation')}; "
+        f"With the pump off and all the water back it is at {show(levels.pump_off, 'elevation')}; "
         f"its rim less freeboard is at {show(most, 'elevation')}.",
     )
 
@@ -142,7 +142,7 @@ def tallest_standpipe(plan: Plan, siphon: str | None = None) -> Answer:
     good, notes = checked(changed)
     show, group = shower(plan.units), run.group(s.name)
     held = (
-        f"At {text} the lip stands at {show(group.lip, 'elevation')}, and what {s.name} drains holds "
+        f"At {text} the lip is at {show(group.lip, 'elevation')}, and what {s.name} drains holds "
         f"{show(group.volume_high, 'volume')} at its fullest."
     )
     outcome = f"In this plan {s.name} {SAYS[group.outcome]}."

@@ -136,7 +136,7 @@ _Re_turbulent = size(
     "number",
     4000.0,
     1e8,
-    "below 4000 flow is not surely turbulent; 1e8 is the end of the Moody chart",
+    "below 4000 flow need not be turbulent; 1e8 is the end of the Moody chart",
 )
 _Re_laminar = size(
     "Re",
@@ -146,7 +146,7 @@ _Re_laminar = size(
     "number",
     1.0,
     2000.0,
-    "above 2000 flow is not surely laminar",
+    "above 2000 flow need not be laminar",
 )
 _Re = size("Re", r"\mathrm{Re}", "Reynolds number", "inertia over viscosity", "number", 1e-2, 1e8)
 _f_wide = size("f", "f", "friction factor", "Darcy friction factor", "number", 1e-6, 1e4)
@@ -223,7 +223,7 @@ EQUATIONS = (
         (_f_wide, _Re, _e),
         formulas.friction_factor,
         JOINED,
-        ("Between Re 2000 and 4000 the true value jumps to and fro; the join is a convention.",),
+        ("Between Re 2000 and 4000 the true value jumps back and forth; the join is a convention.",),
         choose=friction_branch,
     ),
     Equation(

@@ -159,7 +159,7 @@ EQUATIONS = (
         (_K, size("t", "t", "wall", "wall thickness of the pipe", "length", 0.0, 0.03), _D),
         losses.entrance_projecting,
         RENNELS,
-        ("The pipe stands at least half a bore into the water.",),
+        ("The pipe projects at least half a bore into the water.",),
         choose=_projecting_branch,
     ),
     _table_equation(

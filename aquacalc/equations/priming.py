@@ -230,7 +230,7 @@ EQUATIONS = (
         purge_time,
         JUMP,
         (
-            "An estimate: no measured purge times of bells were found in print.",
+            "An estimate: no measured purge times of bells were found published.",
             "The longest and shortest come from jump Froude numbers of 3 and 10.",
         ),
     ),

@@ -161,10 +161,10 @@ EQUATIONS = (
         (
             flow(meaning="inflow to the siphon's chamber"),
             flow("Q_s", "Q_s", "siphon flow", "siphon's flow with the water at the bell rim"),
-            size("m", "m", "margin", "share of the siphon's flow kept in hand", "ratio", 0.0, 0.5),
+            size("m", "m", "margin", "share of the siphon's flow kept as a margin", "ratio", 0.0, 0.5),
         ),
         highest_inflow,
         CONTINUITY,
-        ("Inflow must stay below the siphon's flow at the lowest level; no limit was found in print.",),
+        ("Inflow must stay below the siphon's flow at the lowest level; no published limit was found.",),
     ),
 )

@@ -144,7 +144,7 @@ def worked(
     form = forms.form(choice.relation if choice else equation.relation, key)
     branch = choice.sentence if choice else ""
     if not form.closed:
-        branch = f"{branch} {key} stands more than once, so it is found by trial.".strip()
+        branch = f"{branch} {key} appears more than once, so it is found by trial.".strip()
 
     units = _units(equation.key, symbols, system)
     names = {s.key: s.latex for s in symbols}

@@ -216,7 +216,7 @@ CONTRADICTIONS = (
         _contractions,
     ),
     Contradiction(
-        "Pipe that stands into the bed",
+        "Pipe that projects into the bed",
         "1.0 for a thin wall (Idelchik); Crane 0.78 for every wall; Rennels and Idelchik by thickness of "
         "wall, 0.57 and 0.50 for one of 0.05 bores or more (all by fluids 1.3.1). Bos 1989 gives 1.9 for "
         "a siphon's entrance and exit together, ours are 1.5.",

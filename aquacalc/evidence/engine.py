@@ -99,7 +99,7 @@ CONSTANTS = {
             "lip as a weir, where a plan gives nothing",
             lambda: default("siphon", "lip_weir"),
             "m^0.5/s",
-            "middle of the band of 1.34 to 1.84 in print",
+            "middle of the band of 1.34 to 1.84 published",
         ),
         EngineConstant(
             "lip as an orifice, where a plan gives nothing: Q/(D² H^0.5), ft",

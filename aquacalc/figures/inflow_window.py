@@ -193,7 +193,7 @@ def _alt(w: Window, system: str) -> str:
     elif w.stop_with_margin > w.start_high:
         middle = f"It starts and stops from {q(w.start_high)} to {q(w.stop_with_margin)}. "
     else:
-        middle = "No inflow surely starts it and surely lets it stop. "
+        middle = "No inflow is sure both to start it and to let it stop. "
     basis = "by your own reading" if w.observed else "expected"
     return (
         f"Inflow window of {w.siphon}. Below {q(w.start_low)} it does not start; from there to "

@@ -18,8 +18,8 @@ from aquacalc.units import show
 #: Room wanted above the water in a chamber, m (our own choice, no source).
 CHAMBER_FREEBOARD = 0.010
 CAUTION = (
-    "Let someone licensed check the floor, bench or frame against your local code: an estimate is no proof "
-    "that it carries this."
+    "Let someone licensed check the floor, bench or frame against your local code: an estimate does "
+    "not prove that it can carry this."
 )
 
 
@@ -84,7 +84,7 @@ def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     level = f"The water reaches {show(high, 'elevation', s)}; the rim is at {show(bed.rim, 'elevation', s)}."
     siphon = next(x for x in plan.siphons if x.name == run.node(bed.name).group)
     higher = run.sump_low - siphon.tail.end  # air under the bell is pressed down before it leaves
-    change = "Shorten the standpipe, raise the bed or its wall, or give its drain line less loss."
+    change = "Shorten the standpipe, raise the bed or its wall, or lay a wider drain line."
     if room <= 0.0:
         return Finding(title="Bed overflows", state="does not", cause=level, change=change, **values)
     if higher > 0.0 and room - higher <= 0.0:

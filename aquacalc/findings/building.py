@@ -109,8 +109,8 @@ def _pieces(route: Route) -> list[Finding]:
             limit=worst.need,
             direction="at least",
             kind="length",
-            cause=f"Between {worst.first.name} and {worst.last.name}: sockets, seal and wall take more than "
-            f"there is.{_measure(route.given)}",
+            cause=f"Between {worst.first.name} and {worst.last.name}: sockets, seal and wall need more room "
+            f"than there is.{_measure(route.given)}",
             change="Set the two farther apart: another elevation, length or leg.",
         ),
     ]
@@ -131,8 +131,8 @@ def _straight(route: Route) -> list[Finding]:
             limit=abs(route.drop),
             direction="at most",
             kind="length",
-            cause="It has no bend, and its ends lie this far apart upright: it would have to slant.",
-            change="Give the way its bends, or measure its length again.",
+            cause="It has no bend, and its ends differ by this much in height, so it would have to slant.",
+            change="Add its bends, or measure its length again.",
         )
     ]
 
@@ -239,7 +239,7 @@ def _hole(plan: Plan, hole: Opening) -> list[Finding]:
                 limit=THIN[hole.fitting],
                 direction="at least",
                 kind="length",
-                cause=f"A {hole.fitting} does not hold in so thin a wall.",
+                cause=f"A {hole.fitting} does not hold in a wall this thin.",
                 change="Put a plate behind the wall, or take a thicker vessel.",
             )
         )
@@ -291,7 +291,7 @@ def _neighbours(plan: Plan, openings_: tuple[Opening, ...]) -> list[Finding]:
                     limit=taken,
                     direction="at least",
                     kind="length",
-                    cause=f"{len(holes)} holes and the wall between them do not go round this vessel.",
+                    cause=f"{len(holes)} holes and the wall between them do not fit round this vessel.",
                     change="Join lines with a tee before they enter, or take a wider vessel.",
                 )
             )
@@ -313,7 +313,7 @@ def _tail(plan: Plan, siphon: Siphon) -> list[Finding]:
             limit=plan.sump.rim,
             direction="at least",
             kind="elevation",
-            cause="On its way in the pipe's underside is below the sump's rim, and the plan has no hole "
+            cause="Where it goes in, the pipe's underside is below the sump's rim, and the plan has no hole "
             f"for it.{_measure(given)}",
             change='Lead it over the rim and down with two bends, or give enters = "through the wall" and '
             "drill for it.",
@@ -380,7 +380,7 @@ def _bell(plan: Plan, siphon: Siphon, placed: Space) -> list[Finding]:
                     limit=bell.top_height,
                     direction="at least",
                     kind="length",
-                    cause=f"{other.name} stands over it.{_measure(given)}",
+                    cause=f"{other.name} is above it.{_measure(given)}",
                     change="Move one of them aside.",
                 )
             )
@@ -424,7 +424,7 @@ def _contacts(placed: Space) -> list[Finding]:
                 limit=0.0,
                 direction="at most",
                 kind="length",
-                cause="The plan does not say where everything stands. Laid out by its lengths, these are in "
+                cause="The plan does not say where everything goes. Laid out by its lengths, these are in "
                 f"the same place: {pairs}.",
                 change="Measure on the spot, or give x and y of the vessels and the legs of the pipes.",
             )
@@ -451,7 +451,7 @@ def _outlet(plan: Plan, bed: Bed) -> list[Finding]:
         found.append(
             Finding(
                 key="sill",
-                title="The outlet stands above the flood level",
+                title="The outlet is above the flood level",
                 state="does not",
                 cause=cause + " This bed never floods and drains.",
                 change="Lower the bed or its outlet, or lengthen the standpipe.",
@@ -462,7 +462,7 @@ def _outlet(plan: Plan, bed: Bed) -> list[Finding]:
         found.append(
             Finding(
                 key="sill",
-                title="The outlet as built keeps much water",
+                title="The outlet leaves a lot of water",
                 state="watch",
                 cause=cause,
                 change='Make the strainer "over the outlet", or in a media guard.',
@@ -471,7 +471,7 @@ def _outlet(plan: Plan, bed: Bed) -> list[Finding]:
         )
     else:
         found.append(
-            Finding(key="sill", title="The outlet as built keeps little", state="good", cause=cause, **values)
+            Finding(key="sill", title="The outlet leaves little water", state="good", cause=cause, **values)
         )
     if bed.strainer is None:
         return found
@@ -481,7 +481,7 @@ def _outlet(plan: Plan, bed: Bed) -> list[Finding]:
         found.append(
             Finding(
                 key="strainer_tall",
-                title="The strainer stands out of the bed",
+                title="The strainer sticks out of the bed",
                 state="watch",
                 subject=bed.name,
                 value=tall,

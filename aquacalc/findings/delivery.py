@@ -46,7 +46,7 @@ def find_delivery(plan: Plan, run: SystemCycle) -> list[Finding]:
     sump = level_at(cells, volume_at(cells, run.sump_low) + back)
     cause += (
         f" When the pump stops, up to {show(back, 'volume', s)} of the beds' water runs back through it into "
-        f"the sump, which then stands at {show(sump, 'elevation', s)}."
+        f"the sump, which then fills to {show(sump, 'elevation', s)}."
     )
     return [
         Finding(

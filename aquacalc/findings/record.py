@@ -39,7 +39,7 @@ class Finding:
     direction : {"at most", "at least", ""}
         Side of the limit on which the value is good.
     band : tuple of (float, float), optional
-        Between these two (SI) nobody can say.
+        Between these two (SI) it may go either way.
     kind : str
         Key of `aquacalc.units.KINDS` for value, limit and band.
     cause : str
@@ -85,7 +85,7 @@ class Finding:
             return show(self.value, self.kind, system) + counts
         if self.state == "may or may not" and self.band is not None:
             low, high, value = told_apart((*self.band, self.value), self.kind, system)
-            return f"nobody can say between about {low} and {high}{counts}; you have {value}"
+            return f"may go either way between about {low} and {high}{counts}; you have {value}"
         if self.direction == "at least" and self.value < 0.0 <= self.limit and self.kind == "length":
             limit, short = (brief(x, self.kind, system) for x in (self.limit, -self.margin))
             return f"{self.wording or self.direction} {limit}; you are {short} short"

@@ -46,8 +46,7 @@ def _no_inflow(plan: Plan, group: GroupCycle) -> Finding:
         kind="elevation",
         cause=f"The water stops coming before it reaches the lip ({lip}): the pump has run dry, cannot lift "
         "so high, or gives these beds no share.",
-        change="See what is said of the pump and the sump, and give a bed of this siphon a share of the "
-        "inflow.",
+        change="See the notes on the pump and the sump, and give a bed of this siphon a share of the inflow.",
     )
 
 
@@ -81,7 +80,7 @@ def _cycle(plan: Plan, group: GroupCycle) -> Finding | None:
         )
     return Finding(
         key="unsettled",
-        title="It floods and drains, but never twice alike",
+        title="It floods and drains, but no two floods are alike",
         state="watch",
         subject=group.name,
         value=group.misfit,
@@ -106,13 +105,13 @@ def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
     at_least = values | {"limit": low, "direction": "at least"}
     at_most = values | {"limit": high, "direction": "at most"}
     if floods < low:
-        change = "Raise the inflow, shorten the standpipe or drain fewer beds by this siphon."
+        change = "Raise the inflow, shorten the standpipe or drain fewer beds with this siphon."
         return Finding(title="Too few floods", state="watch", cause=cause, change=change, **at_least)
     if floods > high:
-        change = "Lower the inflow, lengthen the standpipe or drain more beds by this siphon."
+        change = "Lower the inflow, lengthen the standpipe or drain more beds with this siphon."
         return Finding(title="Too many floods", state="watch", cause=cause, change=change, **at_most)
     near = at_least if floods - low < high - floods else at_most
-    return Finding(title="Floods as often as asked", state="good", cause=cause, **near)
+    return Finding(title="Floods as often as you asked", state="good", cause=cause, **near)
 
 
 def _tail(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
@@ -127,7 +126,8 @@ def _tail(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
             title="Tail is drowned",
             state="watch",
             cause=f"The sump rises {show(high - outlet, 'head', s)} above the end of the tail. That takes "
-            "head from the siphon, which flows here count. Where it is under water when the siphon starts, "
+            "head from the siphon; the flows here allow for it. Where it is under water when the "
+            "siphon starts, "
             "the start may be that much higher.",
             change="End the tail higher, lower the water in the sump, or use a wider sump.",
             **values,
@@ -183,9 +183,7 @@ def _bell(plan: Plan, siphon: Siphon) -> list[Finding]:
                 limit=1.0,
                 direction="at least",
                 counts=TIMES,
-                cause=f"{cause} It throttles the siphon; flows here count what is lost in it."
-                if narrow
-                else cause,
+                cause=f"{cause} It throttles the siphon; the flows here allow for that." if narrow else cause,
                 change=change if narrow else "",
             )
         )
@@ -219,7 +217,8 @@ def _roof(plan: Plan, siphon: Siphon) -> Finding:
         return Finding(
             title=f"{name} is too small",
             state="may or may not",
-            cause=f"{cause} It throttles the siphon, which flows here do not count, and changes its start.",
+            cause=f"{cause} It throttles the siphon and changes its start; the flows here do not "
+            "allow for that.",
             change=change,
             **values,
         )

@@ -19,7 +19,7 @@ from aquacalc.results.window import SumpRange, Window
 from aquacalc.units import show
 
 #: What settles a pump known by its box alone.
-JUG = "Measure what the pump brings with a jug and a watch, and give it as flow under [pump]."
+JUG = "Measure the pump's flow with a jug and a watch, and give it as flow under [pump]."
 
 
 def find_start_and_stop(
@@ -50,9 +50,9 @@ def _start(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fin
     stand, tail = siphon.standpipe.pipe.bore, siphon.tail.pipe.bore
     bore = show(stand, "length", s)
     about_low, about_high = (show(q, "flow", s, 2) for q in (low, high))
-    brings = f"The pump brings {show(flow, 'flow', s)}"
+    brings = f"The pump delivers {show(flow, 'flow', s)}"
     if by_box(plan.pump):
-        brings = f"The pump brings {_by_box(plan, window)}"
+        brings = f"The pump delivers {_by_box(plan, window)}"
     froude = show(froude_bore(flow, stand, GRAVITY), "number", s, 2)
     if window.observed:
         band = (
@@ -63,12 +63,13 @@ def _start(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fin
         band = (
             f"The tail's bore of {show(tail, 'length', s)} is narrower than the standpipe's {bore} and may "
             f"fill first, from about {about_low}; very likely the standpipe itself fills from about "
-            f"{about_high}; between the two nobody can say."
+            f"{about_high}; between the two it may go either way."
         )
     else:
         band = (
             f"A bore of {bore} lets its air out and only trickles below about {about_low}, and very likely "
-            f"runs full from about {about_high}; between the two nobody can say. Today's Froude number is "
+            f"runs full from about {about_high}; between the two it may go either way. Today's "
+            "Froude number is "
             f"{froude}."
         )
     band += _other_parts(siphon, "priming")
@@ -122,7 +123,10 @@ def _other_parts(siphon: Siphon, table: str) -> str:
     names = " and ".join(changed(siphon))
     if getattr(siphon, table).observed is None or not names:
         return ""
-    return f" The flow observed under [siphon.{table}] was of another {names} and does not count here."
+    return (
+        f" The flow observed under [siphon.{table}] was measured with another {names} and does "
+        "not count here."
+    )
 
 
 def _by_box(plan: Plan, window: Window) -> str:
@@ -139,7 +143,7 @@ def _carries(plan: Plan, window: Window) -> str:
     open_tail = {
         "full": "",
         "open": " (the tail runs with air in it, so only the fall to the standpipe's foot counts)",
-        "uncertain": " (nobody can say whether the tail runs full or with air in it)",
+        "uncertain": " (the tail may run full, or with air in it)",
     }[window.tail_full]
     return f"With the water {where} the siphon carries {flows}{open_tail}"
 
@@ -150,7 +154,7 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
     below = show(window.stop_with_margin, "flow", s, 2)
     values: dict[str, Any] = {"subject": siphon.name, "value": today, "direction": "at most", "kind": "flow"}
     brings = _by_box(plan, window) if by_box(plan.pump) else show(today, "flow", s)
-    at_rim = f"{_carries(plan, window)}; the pump brings {brings}."
+    at_rim = f"{_carries(plan, window)}; the pump delivers {brings}."
     if window.tail_full != "full":
         change = (
             f"Fit a tail no wider than the standpipe, or lead the standpipe's bore further down (its foot is "
@@ -166,7 +170,7 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
     if window.stop_observed:
         at_rim = (
             f"By your own readings it stops up to {show(window.stop_with_margin, 'flow', s)} and runs on "
-            f"from {show(window.stop, 'flow', s)}; the pump brings {brings}."
+            f"from {show(window.stop, 'flow', s)}; the pump delivers {brings}."
         )
     else:
         at_rim += _other_parts(siphon, "stopping")
@@ -187,10 +191,12 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
         )
     values |= {"limit": window.stop_with_margin, "wording": "very likely to stop up to about"}
     if today > window.stop_with_margin or group.outcome == "runs on":
-        tube = "" if siphon.breather else " A breather tube from the bell's crown breaks it more surely."
+        tube = (
+            "" if siphon.breather else " A breather tube from the bell's crown makes it break more reliably."
+        )
         unsure = (
-            "That close it may gulp air at the rim and carry it off as fast as it comes in: nobody can say "
-            "whether it breaks."
+            "That close it may gulp air at the rim and carry it off as fast as it comes in: it "
+            "may or may not break."
         )
         if window.stop_observed:
             unsure = "Between the two it may stop or run on."

@@ -179,7 +179,7 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
                 )
         else:
             headings = [SLANT] * len(headings)
-            notes.append("No bend stands in the plan, so this pipe would have to slant: add its bends.")
+            notes.append("The plan has no bend here, so this pipe would have to slant: add its bends.")
     kinds = {kind: [i for i, h in enumerate(headings) if h == kind] for kind in (UPRIGHT, LEVEL, SLANT)}
     straight = LEVEL not in headings and LINK not in headings
     totals = {UPRIGHT: way.length if straight else upright, LEVEL: level, SLANT: way.length}
@@ -219,7 +219,7 @@ def _short(piece: Piece) -> str:
     need = piece.need
     if piece.heading == LINK:
         return (
-            f"The two 45s stand {piece.centre * 1e3:.0f} mm apart in the plan; with their sockets they need "
+            f"The two 45s are {piece.centre * 1e3:.0f} mm apart in the plan; with their sockets they need "
             f"{need * 1e3:.0f} mm. Change the spacing in the plan, or measure 45s that go into each other."
         )
     return (

@@ -20,7 +20,7 @@ from aquacalc.plan.records import fitting_k
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.units import show
 
-#: A right angle made another way, as the tables name it; two 45s as close as two moulded sockets stand.
+#: A right angle made another way, as the tables name it; two 45s as close as two moulded sockets fit.
 RIGHT_ANGLES = ("bend 90, sharp", "bend 90, screwed", "bend 90, short", "two 45s", "bend 90, swept")
 AS_PLANNED = "as planned"
 #: Middles of the two 45s where a panel makes them, in bores: room for both sockets.
@@ -91,7 +91,7 @@ def bend_times(plan: Plan) -> Grid:
         "Time to drain, with all right angles made the same way",
         ["right angles", "changed in the tail", "changed in the drain line"],
         [[name, time(tail_bends(plan, name)), time(line_bends(plan, name))] for name in _CHOICES[1:]],
-        f"Two 45s with {SPACING:g} bores from middle to middle, as close as two moulded sockets stand.",
+        f"Two 45s with {SPACING:g} bores from middle to middle, as close as two moulded sockets fit.",
     )
 
 

@@ -68,7 +68,7 @@ def _unknown(rows: Sequence[Sequence[str]]) -> tuple[str, ...]:
     if not any("?" in row for row in rows):
         return ()
     return (
-        "A question mark: the plan does not flood and drain by itself, as it stands or with that change, so "
+        "A question mark: the plan does not flood and drain by itself, as it is or with that change, so "
         "there is nothing to read.",
     )
 

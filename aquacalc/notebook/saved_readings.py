@@ -114,7 +114,7 @@ def one_reading(line: dict[str, str], file: str, place: str) -> Reading:
     what = line["key"].replace("_", " ")
     if what not in READINGS:
         fix = f"write one of {', '.join(k.replace(' ', '_') for k in READINGS)}"
-        raise ReadingsError(file, place, line["key"], "is no reading", fix)
+        raise ReadingsError(file, place, line["key"], "is not a reading", fix)
     for column in ("value", "error"):
         if not line[column]:
             fix = "give both: the reading, and how far off it may be"

@@ -51,7 +51,7 @@ def grid(
 class Slider(w.FloatSlider):
     """A slider to which its own moves are not sent back: it is where it was moved to already."""
 
-    value = CFloat(0.0, help="Where it stands").tag(sync=True, echo_update=False)
+    value = CFloat(0.0, help="Where it is").tag(sync=True, echo_update=False)
 
 
 class Knob(w.HBox):

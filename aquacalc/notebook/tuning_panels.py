@@ -246,7 +246,7 @@ class SumpPanel(PlanPanel):
         levels, system = sump_range(self.plan, self.run), units()
         sump = self.plan.sump
         said = (
-            f"{show(flood_volume(self.plan), 'volume', system)} go to and fro: the sump swings from "
+            f"{show(flood_volume(self.plan), 'volume', system)} goes back and forth: the sump swings from "
             f"{show(levels.low, 'elevation', system)} to {show(levels.high, 'elevation', system)}; its rim "
             f"is at {show(sump.rim, 'elevation', system)}, and the pump needs water up to "
             f"{show(sump.floor + self.plan.pump.intake, 'elevation', system)}."

@@ -66,7 +66,7 @@ def ways(plan: Plan, tried: Sequence[tuple[str, float]]) -> Grid:
         rows.append([size, _flow(flow), floods, sure, "; ".join(against) or "nothing"])
     return grid(
         f"{len(rows)} ways to run {plan.name}",
-        ["standpipe", "pump", "floods an hour", "surely starts and stops", "against it"],
+        ["standpipe", "pump", "floods an hour", "very likely starts and stops", "against it"],
         rows,
     )
 
@@ -122,7 +122,7 @@ def shared_or_each(plan: Plan) -> Grid:
         rows.append([name, _flow(group.inflow), sure, cycle, swing])
     return grid(
         "Shared or each its own",
-        ["siphons", "inflow to each", "surely starts and stops", "one cycle", "swing of the sump"],
+        ["siphons", "inflow to each", "very likely starts and stops", "one cycle", "swing of the sump"],
         rows,
     )
 

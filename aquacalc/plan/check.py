@@ -37,7 +37,7 @@ def range_problem(key: Key, value: float) -> tuple[str, str] | None:
         return "is negative", f"give the real {name}, above 0"
     si = units.KINDS[key.kind].si
     shown = " to ".join(units.text_of(v, si) for v in (low, high))
-    return f"is beyond belief ({shown})", f"check the number and the unit; {fix}"
+    return f"cannot be right ({shown})", f"check the number and the unit; {fix}"
 
 
 def word_problem(key: Key, value: Any) -> tuple[str, str] | None:
@@ -50,7 +50,7 @@ def word_problem(key: Key, value: Any) -> tuple[str, str] | None:
     if key.kind == "count":
         if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST:
             return None
-        return "is no usable number", f"write a whole number from 1 to {MOST}"
+        return "is not a usable number", f"write a whole number from 1 to {MOST}"
     if not isinstance(value, str) or len(value) > key.longest:
         return "is too long", f"keep it to {key.longest} characters"
     if not clean(value, lines=key.longest == LONGEST_TEXT):
@@ -64,7 +64,7 @@ def name_problem(path: str, name: str) -> tuple[str, str] | None:
     """Return (reason, fix) when a name could not stand in the path of an edit, else None."""
     if not name or "." in name or "*" in name or name != name.strip() or len(name) > LONGEST_NAME:
         fix = f'write up to {LONGEST_NAME} letters, digits and spaces, without "." or "*"'
-        return "is no usable name", fix
+        return "is not a usable name", fix
     if path == "siphon" and name in TABLES["siphon"].inner:
         return "is the name of a part", 'call it for example "siphon 1"'
     return None
@@ -311,7 +311,7 @@ def _pump(c: Checked):
             c.refuse(
                 "pump.curve",
                 shown,
-                "is no falling curve",
+                "is not a falling curve",
                 "give two or more points, flow rising and head falling from each to the next",
             )
         if delivery is None:

@@ -21,7 +21,7 @@ def check_siphons(c: Checked):
                 f"{place}.priming.froude",
                 p.froude,
                 f"is outside froude_low to froude_high ({p.froude_low:g} to {p.froude_high:g})",
-                "let the band hold it",
+                "keep it inside the band",
                 "number",
             )
         for name, seen in (("priming", p), ("stopping", siphon.stopping)):
@@ -83,7 +83,7 @@ def _standpipe(c: Checked, siphon: Siphon, place: str):
         c.refuse(
             f"{place}.cone_length",
             standpipe.cone_length,
-            "is no less than the standpipe's height",
+            "is not less than the standpipe's height",
             "give the height of the reducer alone",
         )
     if standpipe.entry == "cone" and standpipe.lip_diameter > pipe.bore and standpipe.cone_length == 0.0:

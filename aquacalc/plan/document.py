@@ -11,15 +11,15 @@ from aquacalc.plan.schema import PLAIN_KINDS, REQUIRED, TABLES, Key, Table
 
 _HEAD = """# The plan file, key by key
 
-A plan is a text file in TOML. Text and quantities stand in quotes; a quantity
+A plan is a text file in TOML. Text and quantities go in quotes; a quantity
 carries its unit: `"26.6 mm"`, `"3/4 in"`, `"18 L/min"`, `"68 degF"`. Plain
-numbers and counts stand without quotes. Elevations are above the plan's one
+numbers and counts go without quotes. Elevations are above the plan's one
 datum and may be negative; heights are above the floor of the vessel they
 belong to. Names tell beds, tees, chambers, siphons and the sump apart, so each
-is used once. `[table]` stands once in a file, `[[table]]` as often as needed.
+is used once. `[table]` comes once in a file, `[[table]]` as often as needed.
 
-Each value has a mark: given (plain in the file), measured, assumed (nobody
-said, so the usual value is taken) or derived (it follows from others). Any
+Each value has a mark: given (plain in the file), measured, assumed (not
+given, so the usual value is used) or derived (it follows from others). Any
 value can say more: `porosity = { value = "45 %", mark = "measured", note = "bucket test 27 November" }`.
 
 Every bed and tee has one run out of it. Runs lead, over tees or other beds, to

@@ -58,7 +58,7 @@ def get(plan: Plan, path: str):
     parts = tuple(path.split("."))
     table = parts[0]
     if table not in TABLES:
-        raise KeyError(f'"{path}": "{table}" is no table of a plan')
+        raise KeyError(f'"{path}": "{table}" is not a table of a plan')
     if table == "plan":
         return _get(plan, _fields("plan", parts[1:], path))
     if not TABLES[table].many:
@@ -75,7 +75,7 @@ def full_path(plan: Plan, path: str) -> str:
     table, *parts = path.split(".")
     rest = tuple(parts)
     if table not in TABLES:
-        raise KeyError(f'"{path}": "{table}" is no table of a plan')
+        raise KeyError(f'"{path}": "{table}" is not a table of a plan')
     if not TABLES[table].many:
         _fields(table, rest, path)
         return path
@@ -87,7 +87,7 @@ def full_path(plan: Plan, path: str) -> str:
 
 
 def kind_of(plan: Plan, path: str) -> str:
-    """Return the kind of unit of a number at `path`; TypeError for what is no number, KeyError as `get`."""
+    """Return the kind of unit of the number at `path`; TypeError for what is none, KeyError as `get`."""
     table, *parts = path.split(".")
     rest = tuple(parts)
     if table in TABLES and TABLES[table].many:
@@ -175,7 +175,7 @@ def put_text(plan: Plan, texts: dict[str, str], file: str = "change") -> Plan:
         table, *parts = path.split(".")
         rest = tuple(parts)
         if table not in TABLES:
-            raise KeyError(f'"{path}": "{table}" is no table of a plan')
+            raise KeyError(f'"{path}": "{table}" is not a table of a plan')
         if TABLES[table].many:
             rest = _name(table, getattr(plan, list_field(table)), rest, path)[1]
         key = _key(table, rest, path)[1]
@@ -304,7 +304,7 @@ def _put_one(plan: Plan, path: str, value: Any) -> Plan:
     parts = tuple(path.split("."))
     table = parts[0]
     if table not in TABLES:
-        raise KeyError(f'"{path}": "{table}" is no table of a plan')
+        raise KeyError(f'"{path}": "{table}" is not a table of a plan')
     if table == "plan":
         return _put(plan, _fields("plan", parts[1:], path), _typed("plan", parts[1:], value, path))
     if not TABLES[table].many:
@@ -368,8 +368,8 @@ def _key(table: str, rest: tuple[str, ...], path: str):
             return rest[:-1], key
         known = [k.name for k in found.keys]
         fix = catalogue.suggestion(catalogue.near_matches(rest[-1], known), known)
-        raise KeyError(f'"{path}": "{rest[-1]}" is no key of {at}; {fix}')
-    raise KeyError(f'"{path}": "{at}" is no table of a plan')
+        raise KeyError(f'"{path}": "{rest[-1]}" is not a key of {at}; {fix}')
+    raise KeyError(f'"{path}": "{at}" is not a table of a plan')
 
 
 @lru_cache(maxsize=4096)

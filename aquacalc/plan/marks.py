@@ -20,7 +20,7 @@ from aquacalc.plan.schema import REQUIRED, TABLES, Key
 MARKS = {
     "given": "the grower says so",
     "measured": "the grower measured it",
-    "assumed": "nobody said; the program took the usual value",
+    "assumed": "not given; the program uses the usual value",
     "derived": "it follows from other values",
 }
 GIVEN = Mark("given")
@@ -72,7 +72,7 @@ def mark_of(plan: Plan, path: str) -> Mark:
     for table, at, record in tables_of(plan):
         if at == place:
             return _unsaid(around(plan), table, record, TABLES[table].key(name))
-    raise KeyError(f'"{path}" is no value of this plan')
+    raise KeyError(f'"{path}" is not a value of this plan')
 
 
 def values_of(plan: Plan) -> Iterator[tuple[str, Key, Any, Mark]]:

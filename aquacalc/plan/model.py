@@ -257,7 +257,7 @@ class Tail:
     """The outlet pipe below the host vessel's floor, `length` m long, ending at elevation `outlet`, m.
 
     `enters` says how it comes into the sump: "over the rim", "through the wall" or None when not said.
-    `outlet_is` says what of its end stands there: "centre" or "invert".
+    `outlet_is` says which part of its end is at that elevation: "centre" or "invert".
     """
 
     pipe: Pipe
@@ -411,7 +411,7 @@ class Limits:
 
     `bed_freeboard` m; `floods_low`, `floods_high` per hour; `residual` is the
     depth of water (m above the outlet) a drained bed may keep; `stop_margin`
-    the part of the siphon's flow at the rim kept in hand; `strainer_ratio`
+    the part of the siphon's flow at the rim kept as a margin; `strainer_ratio`
     open area over bore area; `floor_load` kg/m2 or 0 for none stated.
     """
 

@@ -48,7 +48,7 @@ def check_network(c: Checked):
     for siphon in plan.siphons:
         key = f"siphon.{siphon.name}.host"
         if siphon.host not in c.vessels:
-            c.note(key, siphon.host, "is no chamber or bed of this plan", _near(c, siphon.host, c.vessels))
+            c.note(key, siphon.host, "is not a chamber or bed of this plan", _near(c, siphon.host, c.vessels))
         elif c.hosts[siphon.host] is not siphon:
             c.note(key, siphon.host, "holds two siphons", "give each siphon its own chamber or bed")
     lost = {s.host for s in plan.siphons if s.host not in c.vessels}
@@ -67,14 +67,17 @@ def check_network(c: Checked):
     for run in plan.runs:
         if run.start not in ends:
             c.note(
-                f"run.{run.start}.from", run.start, "is no bed or tee of this plan", _near(c, run.start, ends)
+                f"run.{run.start}.from",
+                run.start,
+                "is not a bed or tee of this plan",
+                _near(c, run.start, ends),
             )
             strays = True
         if run.to not in ends:
             c.note(
                 f"run.{run.start}.to",
                 run.to,
-                "is no bed, tee or chamber of this plan",
+                "is not a bed, tee or chamber of this plan",
                 _near(c, run.to, ends),
             )
             strays = True
@@ -193,7 +196,7 @@ def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: 
     for fitting in fittings:
         if not (math.isfinite(fitting.k) and fitting.k >= 0.0 and fitting.count >= 1):
             c.refuse(
-                key, fitting.k, f'is no loss coefficient of "{fitting.name}"', "give k from 0 up", "number"
+                key, fitting.k, f'is not a loss coefficient of "{fitting.name}"', "give k from 0 up", "number"
             )
     inside = names[1 if entrance else 0 : -1 if leaves else None]
     doubled = [n for n in inside if n.startswith(("entrance", "exit"))]

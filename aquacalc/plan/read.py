@@ -340,10 +340,10 @@ class _Reader(Values):
         mark, note = raw.get("mark", "given"), raw.get("note", "")
         if mark not in tuple(MARKS):
             near = catalogue.near_matches(str(mark), MARKS)
-            self.fail(f"{at}.mark", mark, "is no mark", catalogue.suggestion(near, MARKS))
+            self.fail(f"{at}.mark", mark, "is not a mark", catalogue.suggestion(near, MARKS))
         if not isinstance(note, str) or len(note) > LONGEST_NOTE or not clean(note):
             fix = f"write up to {LONGEST_NOTE} characters in quotes, on one line"
-            self.fail(f"{at}.note", note, "is no usable note", fix)
+            self.fail(f"{at}.note", note, "is not a usable note", fix)
         self.marks[at] = model.Mark(mark, note)
         return raw["value"]
 
@@ -354,14 +354,14 @@ class _Reader(Values):
             self.note(f"{place}.{key.name}", "", f"is missing ({key.meaning.split(';')[0]})", fix)
 
     def unknown(self, raw: dict, known: list[str], place: str, what: str) -> set[str]:
-        """Note what is no key here; return the keys that were meant, as far as they can be guessed."""
+        """Note what is not a key here; return the keys that were meant, as far as they can be guessed."""
         meant: set[str] = set()
         for name in raw:
             if name not in known:
                 near = catalogue.near_matches(name, known)
                 meant |= set(near)
                 at = f"{place}.{name}".lstrip(".")
-                self.note(at, raw[name], f"is no {what} of a plan here", catalogue.suggestion(near, known))
+                self.note(at, raw[name], f"is not a {what} of a plan here", catalogue.suggestion(near, known))
         return meant
 
     def names(self, path: str, flat: dict, place: str) -> None:

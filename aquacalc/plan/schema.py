@@ -45,7 +45,9 @@ BELIEVED = {
 #: Pipe series of a plan that names none, by its units, and why (common practice, no source).
 USUAL_SERIES = {"metric": "ISO 1452 PN16", "us": "ASTM D1785 schedule 40"}
 USUAL_SERIES_IS = " or ".join(f'"{series}" ({system} units)' for system, series in USUAL_SERIES.items())
-USUAL_SERIES_WHY = "the pressure pipe that shops have where people measure so; common practice, no source"
+USUAL_SERIES_WHY = (
+    "the pressure pipe that shops sell where people use these units; common practice, no source"
+)
 #: Smallest inside width or depth (m) of a vessel, and bore of a pipe or bell, that somebody could build.
 LEAST_VESSEL, LEAST_BORE = 0.02, 0.002
 #: Most characters of a name, and of a note or other longer text.
@@ -223,9 +225,9 @@ UPRIGHT = ("round", "rectangular", "tapered", "oval", "table")
 def _place_keys(what: str) -> tuple[Key, ...]:
     """Keys of where a vessel stands."""
     return (
-        Key("x", "elevation", f"where the middle of the {what} stands, seen from above; with y", '"0 m"',
+        Key("x", "elevation", f"where the middle of the {what} is, seen from above; with y", '"0 m"',
             default=None),
-        Key("y", "elevation", f"where the middle of the {what} stands, seen from above; with x", '"0.8 m"',
+        Key("y", "elevation", f"where the middle of the {what} is, seen from above; with x", '"0.8 m"',
             default=None),
         Key("lies", "choice", "which way its length lies, with x and y", '"along x"', default="along x",
             choices=("along x", "along y"), reason="lengthwise in the row"),
@@ -300,10 +302,10 @@ _TABLES = (
             reason="keeps water and roots off the rim; common practice, no source"),
         Key("porosity", "ratio", "drainable part of the media's volume; measure it with a bucket",
             '0.42 or "42 %"', field="media.porosity", low=0.05, derived="middle of the media's range",
-            reason="the middle of what is in print for this media; a bucket test tells yours"),
+            reason="the middle of the published values for this media; a bucket test tells yours"),
         Key("bulk_density", "density", "mass of dry media by volume", '"1550 kg/m3"',
             field="media.bulk_density", derived="middle of the media's range", zero=True,
-            reason="the middle of what is in print for this media; weigh a bucket of yours"),
+            reason="the middle of the published values for this media; weigh a bucket of yours"),
         Key("grain_smallest", "length", "smallest grains of the media, as on the bag", '"8 mm"',
             field="media.grain_smallest", derived="the media's usual grade",
             reason="the grade sold most; read the bag"),
@@ -383,10 +385,10 @@ _TABLES = (
         Key("media_guard", "length", "inside diameter of the guard that keeps media off a siphon in a bed",
             '"150 mm"', default="0 mm", zero=True,
             reason="a siphon in a chamber needs no guard"),
-        Key("lip_weir", "lip_coefficient", "weir coefficient per metre of lip; 1.34 to 1.84 are in print",
+        Key("lip_weir", "lip_coefficient", "weir coefficient per metre of lip; 1.34 to 1.84 are published",
             '"1.71 m^0.5/s"', default="1.71 m^0.5/s",
-            reason="a sharp-edged weir, the middle of what is in print"),
-        Key("lip_orifice", "ratio", "discharge coefficient of the drowned lip; 0.60 to 0.606 are in print",
+            reason="a sharp-edged weir, the middle of the published values"),
+        Key("lip_orifice", "ratio", "discharge coefficient of the drowned lip; 0.60 to 0.606 are published",
             "0.60", default=0.60, reason="a sharp-edged orifice"),
         Key("tested", "text", "parts with which the flows under observed were seen, as the bench test writes "
             "them; with other parts these flows no longer count. Left out, they hold for any parts",
@@ -436,16 +438,16 @@ _TABLES = (
         Key("outlet", "elevation", "elevation of its end", '"320 mm"'),
         Key("enters", "choice", "how it comes into the sump, where it matters", '"through the wall"',
             default=None, choices=("over the rim", "through the wall")),
-        Key("outlet_is", "choice", "what of its end stands there", '"invert"', default="centre",
+        Key("outlet_is", "choice", "which part of its end is at that elevation", '"invert"', default="centre",
             choices=("centre", "invert"), reason="a pipe that runs full falls to the middle of its end"),
     )),
     Table("siphon.priming", "When the siphon starts.", (
         Key("froude", "number", "Froude number on the full bore at which it starts", "0.55", default=0.55,
             reason="the middle of the band; no two sources agree"),
         Key("froude_low", "number", "below this it trickles", "0.3", default=0.3,
-            reason="the lower end of what is in print for pipes that run full"),
+            reason="the lowest published value for pipes that run full"),
         Key("froude_high", "number", "above this a bell that limits air fills", "1.0", default=1.0,
-            reason="the upper end of what is in print for pipes that run full"),
+            reason="the highest published value for pipes that run full"),
         Key("observed", "flow", "flow that you saw start it; replaces the three above",
             '"11 L/min"', default=None),
         Key("observed_error", "flow", "its error: nine times in ten it starts within so much of that flow",
@@ -513,7 +515,7 @@ _TABLES = (
             reason="common practice, no source"),
         Key("residual", "length", "water a drained bed may keep above its outlet", '"20 mm"',
             default="20 mm", zero=True, reason="common practice, no source"),
-        Key("stop_margin", "ratio", "part of the siphon's flow at the rim kept in hand", '"10 %"',
+        Key("stop_margin", "ratio", "part of the siphon's flow at the rim kept as a margin", '"10 %"',
             default=0.10, zero=True, reason="common practice, no source"),
         Key("strainer_ratio", "number", "open area of a strainer over the area of the bore", "1.5",
             default=1.5, zero=True, reason="common practice, no source"),

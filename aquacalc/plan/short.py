@@ -62,7 +62,7 @@ def expand(
             fault(
                 table.path,
                 "",
-                f"stands for more than {MOST_BEDS}",
+                f"makes more than {MOST_BEDS}",
                 f"keep to {MOST_BEDS} of a kind in one plan",
             )
             return found
@@ -99,7 +99,9 @@ def _names(table: Table, one: dict, source: int, many: int, free: list[str], pla
         return [name]
     count = one[COUNT]
     if isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= MOST_BEDS:
-        fault(f"{place}.count", count, "is no number of beds", f"write a whole number from 1 to {MOST_BEDS}")
+        fault(
+            f"{place}.count", count, "is not a number of beds", f"write a whole number from 1 to {MOST_BEDS}"
+        )
         return [name]
     base = name if table.named_by in one else table.path
     return [f"{base} {n}" for n in range(1, count + 1)] if isinstance(base, str) else [base]
@@ -123,7 +125,7 @@ def _like(table: Table, own: dict, model: object, above: list[Entry], place: str
         names = [str(name) for name in known]
         near = catalogue.near_matches(str(model), names)
         fix = catalogue.suggestion(near, names) if names else "write the first one in full"
-        fault(f"{place}.like", model, f"is no {table.path} that stands above", fix)
+        fault(f"{place}.like", model, f"is not a {table.path} listed above it", fix)
         return own
     start = {k: v for k, v in above[known.index(model)].raw.items() if k != table.named_by}
     shape = own.get("shape", start.get("shape"))

@@ -63,7 +63,7 @@ class Values:
             fix = error.fix.replace(f'"{units.KINDS[kind].example}"', example) if example else error.fix
             raise PlanError(self.file, place, raw, error.reason, fix) from None
         except OverflowError:
-            self.fail(place, raw, "is beyond belief", "check the number")
+            self.fail(place, raw, "cannot be right", "check the number")
 
     def number(self, raw: Any, kind: str, place: str, zero: bool = False) -> float:
         """Read a quantity of a list, with the range of its kind."""
@@ -90,11 +90,11 @@ class Values:
         found = []
         for one in raw:
             if not isinstance(one, str):
-                self.fail(place, one, "is no leg", fix)
+                self.fail(place, one, "is not a leg", fix)
             try:
                 found.append(legs.read_leg(one))
             except ValueError as error:
-                self.fail(place, one, "is no leg", str(error))
+                self.fail(place, one, "is not a leg", str(error))
         return tuple(found)
 
     def curve(self, raw: Any, place: str, example: str) -> tuple:
@@ -123,7 +123,7 @@ class Values:
             if name not in FITTING_KEYS:
                 near = catalogue.near_matches(name, FITTING_KEYS)
                 fix = catalogue.suggestion(near, FITTING_KEYS)
-                self.fail(f"{place}.{name}", raw[name], "is no key of a fitting", fix)
+                self.fail(f"{place}.{name}", raw[name], "is not a key of a fitting", fix)
         name = raw.get("fitting")
         if not isinstance(name, str) or not name.strip():
             self.fail(place, raw, "names no fitting", 'write {fitting = "my own", k = 0.4}')
@@ -167,6 +167,6 @@ class Values:
                 )
         elif "spacing" in raw:
             self.fail(
-                place, raw["spacing"], f'is a spacing, which "{kind.name}" has not', "leave spacing out"
+                place, raw["spacing"], f'is a spacing, which "{kind.name}" does not have', "leave spacing out"
             )
         return model.Fitting(kind.name, count, fitting_k(kind.name, spacing, bore), spacing)

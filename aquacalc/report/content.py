@@ -98,11 +98,11 @@ def cycle_section(group: GroupCycle) -> Section:
             Row("level", "Level at the siphon, steady", group.level, "elevation"),
             Row("above", f"That is above the {where}", group.level - base, "head"),
         ]
-    title, intro = "What it comes to", "There is no cycle to describe."
+    title, intro = "What happens", "There is no cycle to describe."
     if group.outcome == "cycles":
-        title, intro = "One cycle", "As it goes on, once it repeats itself."
+        title, intro = "One cycle", "Once it has settled into a repeating cycle."
     elif group.outcome in ("spills", "runs on"):
-        intro = "It comes to rest, and stays so."
+        intro = "It comes to rest and stays that way."
     return Section("cycle", title, intro, group.name, tuple(rows))
 
 
@@ -129,7 +129,10 @@ def _flows(group: GroupCycle) -> list[Row]:
     if mean > group.inflow:
         values = {"V": water, "Q_i": group.inflow, "Q_s": mean}
         by_hand = water / group.inflow + water / (mean - group.inflow)
-        note = "the water over the inflow, and over what the siphon's mean flow leaves of it"
+        note = (
+            "the water divided by the inflow, plus the water divided by the siphon's mean flow "
+            "less the inflow"
+        )
         rows.append(
             Row("by_hand", "Whole cycle by hand", by_hand, "time", note, Working("cycle_time", values))
         )
@@ -171,7 +174,7 @@ def level_section(plan: Plan, run: SystemCycle) -> Section:
         Column("freeboard", "Freeboard", "length"),
         Column("left", "Left at lowest", "length"),
     )
-    note = "The sump's row is over the whole run, from beds drained."
+    note = "The sump's row covers the whole run, which begins with the beds drained."
     if any_cycle:
         note += " What is left is above a bed's outlet, or above the bell rim where the siphon is."
     table = Table("levels", "Levels", "Vessel", columns, tuple(lines), note)

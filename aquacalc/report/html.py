@@ -19,7 +19,7 @@ TAGS = {
     "does not": "Does not work",
     "may or may not": "May or may not work",
     "watch": "Watch",
-    "good": "In order",
+    "good": "Fine",
 }
 #: Ends a section that folds.
 END = "</details></section>"
@@ -103,7 +103,7 @@ def _findings(findings: Iterable[Finding], system: str, advice: tuple[Advice, ..
         if finding.state == "good":
             titles.setdefault(finding.title, []).append(finding)
     if titles:
-        yield '<h3>In order</h3><p class="soft">Each opens into its numbers.</p><ul class="good">'
+        yield '<h3>What is fine</h3><p class="soft">Each opens into its numbers.</p><ul class="good">'
         for title, found in titles.items():
             where = ", ".join(dict.fromkeys(f.subject for f in found))
             least = min(found, key=lambda f: float("inf") if f.margin is None else f.margin)

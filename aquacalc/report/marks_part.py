@@ -15,7 +15,7 @@ _ASIDE = (
     *("outlet", "series", "openings", "grain_smallest", "grain_largest", "fixing"),
 )
 _INTRO = (
-    "What the plan leaves out is taken as usual, and may be otherwise with you. Measure what you can, "
+    "Where the plan says nothing, the usual value is used; yours may differ. Measure what you can, "
     "and put it into the plan with its mark."
 )
 

@@ -69,7 +69,8 @@ def drain_section(plan: Plan, run: SystemCycle) -> Section | None:
         "each bed holds."
     )
     intro = (
-        "A drain line that loses much head lets its bed lag; the siphon may break before the bed is empty."
+        "A drain line that loses a lot of head makes its bed lag; the siphon may break before "
+        "the bed is empty."
     )
     table = Table("drain_lines", "Drain lines just after the start", "Run", columns, tuple(lines), note)
     return Section("drain_lines", "Drain lines", intro, tables=(table,))
@@ -92,11 +93,12 @@ def strainer_section(plan: Plan, run: SystemCycle) -> Section | None:
         Column("head", "Head lost", "head"),
     )
     intro = (
-        f"At least {plan.limits.strainer_ratio:g} times the bore is asked for in this plan; 1.5 to 2 times "
-        "is common practice, without a published source. This is for clean openings: roots and "
+        f"This plan asks for at least {plan.limits.strainer_ratio:g} times the bore; 1.5 to 2 times "
+        "is common "
+        "practice, without a published source. This is for clean openings: roots and "
         "fines close them with time."
     )
-    note = "The flow is that of the table of drain lines."
+    note = "The flow comes from the table of drain lines."
     table = Table("strainers", "Strainers", "Bed", columns, tuple(lines), note)
     tables = (_outlets(plan, run), *((table,) if lines else ()))
     return Section("strainers", "Outlets and strainers", intro if lines else "", tables=tables)

@@ -70,7 +70,7 @@ def window_section(plan: Plan, siphon: Siphon, window: Window) -> Section:
     intro = (
         "A siphon starts when enough water comes to fill its bore, and stops when less comes than it carries "
         "with the water down at the bell rim. Between the flow that does not start it and the flow "
-        "that does, nobody can say: no table was found in print."
+        "that does, it may go either way: no published table was found."
     )
     return Section("window", "Inflow window", intro, siphon.name, tuple(rows))
 
@@ -111,7 +111,7 @@ def standpipe_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
     rows += [
         Row("priming_head", "Priming head", priming, "head",
             "how high the water stands over the lip when the bore fills; a wider lip lowers it", primed),
-        Row("priming_level", "Priming level", group.start_level, "elevation", "lip level and priming head"),
+        Row("priming_level", "Priming level", group.start_level, "elevation", "lip level plus priming head"),
         Row("trapped_air", "Air under the bell", air, "volume", "has to leave before the siphon runs full",
             Working("trapped_air", {"D_b": bell.bore, "c": bell.top_height - stand.height, "h": 0.0})),
         Row("purge_time", "Purge time", middle, "time", "an estimate; no measured times were found",
@@ -245,8 +245,8 @@ def piece_cells(plan: Plan, piece: Piece, flow: float) -> tuple[Cell, ...]:
 
 
 PIECE_NOTE = (
-    "The friction factor counts the wall by its length, the loss coefficient the bends, edges and exits; "
-    "what they cost grows with the square of the velocity. All parts together lose the siphon's whole head."
+    "The friction factor is for the pipe wall, the loss coefficient for bends, edges and exits; both cost "
+    "head with the square of the velocity. Together the parts use up the siphon's whole head."
 )
 PIECE_COLUMNS = (
     Column("velocity", "Velocity", "velocity"),

@@ -195,7 +195,7 @@ def change(report: Report) -> tuple[str, str] | None:
 def tried(advice: Advice) -> str:
     """Say a change that was tried, and what came of it."""
     then = {"works": "it works", "may or may not": "it may or may not work"}
-    came = then.get(advice.verdict, "it mends this, other faults stay")
+    came = then.get(advice.verdict, "it fixes this; other faults remain")
     return f"{advice.words} Tried: {came}{'; ' if advice.gives else ''}{advice.gives}."
 
 
@@ -205,5 +205,5 @@ def leaning(turns: tuple[Turn, ...], verdict: str) -> list[str]:
     if plausible:
         return plausible
     if verdict == "works" and turns:
-        return [f"{turns[0].says} That is further than such values are usually out."]
+        return [f"{turns[0].says} That is more than such values are usually off."]
     return []

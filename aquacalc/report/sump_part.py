@@ -45,7 +45,7 @@ def sump_section(plan: Plan, run: SystemCycle) -> Section:
     intro = "The sump gives the water that floods the beds and takes it back."
     if len(plan.siphons) > 1:
         intro += (
-            " All siphons are taken to be full, and to drain, at the same time: sooner or later they are."
+            " All siphons are assumed to fill, and to drain, at the same time: sooner or later they will."
         )
     return Section("sump", "Sump", intro, rows=rows)
 

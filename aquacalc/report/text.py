@@ -23,7 +23,7 @@ _HEADINGS = {
     "does not": "What does not work",
     "may or may not": "What may or may not work",
     "watch": "What to watch",
-    "good": "What is in order",
+    "good": "What is fine",
 }
 
 

@@ -150,7 +150,7 @@ def read(text: object, kind: str, place: str = "value") -> float:
     ------
     UnitError
         For a bare number where a unit is due, an unknown unit, a unit of
-        another dimension, text that is no number, a negative value where that
+        another dimension, text that is not a number, a negative value where that
         has no meaning, NaN, and values too large for a float.
 
     Examples

@@ -49,7 +49,7 @@ def test_wrong_words_are_asked_for_again(plan):
     said = typed(plan, "0 L in 3 s\nten\n600 L/min\n9.4 L/min\nmaybe\nn\nq\n")
     assert "is zero" in said
     assert "ever sees" in said
-    assert "is no outcome" in said
+    assert "is not an outcome" in said
     assert len(read_trials(beside(plan)[0]).trials) == 1
 
 
@@ -116,7 +116,7 @@ def test_trials_of_other_parts_do_not_count_and_it_is_said(plan, capsys):
     assert bench(plan, "--read") == 0
     said = capsys.readouterr().out
     assert "2 trials of another lip; they do not count here." in said
-    assert "measured" not in said.split("= in print")[0]
+    assert "measured" not in said.split("= published")[0]
 
 
 def test_another_file_of_trials_is_read_and_nothing_written(plan, capsys):

@@ -170,7 +170,7 @@ def test_another_part_loses_the_reading_and_the_report_says_so(part, key, value)
     assert changed(other.siphons[0]) == (part,)
     assert not start_band(other.siphons[0]).measured
     finding, run = start_finding(other)
-    assert f"of another {part}" in finding.cause
+    assert f"with another {part}" in finding.cause
     assert not inflow_window(other, other.siphons[0], run).observed
     back = edit.put(other, {f"siphon.siphon.{key}": edit.get(plan, f"siphon.siphon.{key}")})
     assert start_band(back.siphons[0]).measured

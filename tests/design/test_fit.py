@@ -112,7 +112,7 @@ def test_a_reading_that_does_not_fit_is_named(single):
     ("readings", "says"),
     [
         ([], "no readings"),
-        ([Reading("speed", 1.0, 0.1)], '"speed" is no reading'),
+        ([Reading("speed", 1.0, 0.1)], '"speed" is not a reading'),
         ([Reading("fill time", -1.0, 5.0)], "fill time = -1"),
         ([Reading("fill time", math.nan, 5.0)], "fill time = nan"),
         ([Reading("fill time", 300.0, 0.0)], "error of fill time = 0"),

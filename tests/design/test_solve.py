@@ -43,10 +43,10 @@ def test_bound_finds_the_crossing_or_says_there_is_none():
     [
         (0.456, True, "lid: at most 456 mm (it is low)"),
         (0.456, False, "lid: at least 456 mm (it is low)"),
-        (math.inf, True, "lid: sets no bound here (it is low)"),
-        (-math.inf, True, "lid: is met by no value tried (it is low)"),
-        (-math.inf, False, "lid: sets no bound here (it is low)"),
-        (math.inf, False, "lid: is met by no value tried (it is low)"),
+        (math.inf, True, "lid: no limit here (it is low)"),
+        (-math.inf, True, "lid: no value tried meets it (it is low)"),
+        (-math.inf, False, "lid: no limit here (it is low)"),
+        (math.inf, False, "lid: no value tried meets it (it is low)"),
     ],
 )
 def test_a_limit_in_words(bound, most, said):

@@ -107,7 +107,7 @@ def test_stop_before_the_start_gives_an_empty_table(greenhouse):
 
 @pytest.mark.identity
 def test_unknown_paths_and_empty_axes_are_refused(greenhouse):
-    with pytest.raises(KeyError, match="no key of pump"):
+    with pytest.raises(KeyError, match="not a key of pump"):
         s.sweep(greenhouse, {"pump.flwo": [1.0]})
     with pytest.raises(ValueError, match=r"pump\.flow.*no values"):
         s.sweep(greenhouse, {"pump.flow": []})

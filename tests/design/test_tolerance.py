@@ -130,7 +130,7 @@ def test_the_chance_is_a_range_over_beliefs_about_the_start(near, found):
         assert prior.works == pytest.approx(1.0 - 0.5 * math.erfc(z / math.sqrt(2.0)), abs=0.08)
     low, high = found.plausible
     assert low < found.works_range[0] < found.works_range[1] < high
-    assert "Nobody has printed where siphons start" in found.said[1]
+    assert "No published source says where siphons start" in found.said[1]
 
 
 @pytest.mark.identity

@@ -36,8 +36,8 @@ def test_legs_alone_are_enough():
         (LEGS, 'legs = ["down 150 mm", "along 650 mm"]\n', "run.bed.legs", "end at"),
         (LEGS, 'legs = ["down 130 mm", "along 300 mm", "left 370 mm"]\n', "run.bed.legs", "turn by"),
         (LEGS, 'legs = ["down 130 mm", "up 670 mm"]\n', "run.bed.legs", "turns back"),
-        (LEGS, 'legs = ["sideways 130 mm"]\n', "run.bed.legs", "is no leg"),
-        (LEGS, 'legs = ["down 130"]\n', "run.bed.legs", "is no leg"),
+        (LEGS, 'legs = ["sideways 130 mm"]\n', "run.bed.legs", "is not a leg"),
+        (LEGS, 'legs = ["down 130"]\n', "run.bed.legs", "is not a leg"),
         (LEGS, "legs = 7\n", "run.bed.legs", "list of legs"),
     ],
 )

@@ -97,7 +97,7 @@ def test_strainer_and_delivery_come_and_go(plan):
         ("pump", "pump"),
         ("pump.delivry.length", "pump.delivry"),
         ("sump.pipe", '"pipe"'),
-        ("", "no table"),
+        ("", "not a table"),
     ],
 )
 def test_path_to_nowhere_is_named(plan, path, word):

@@ -205,7 +205,7 @@ def test_several_siphons_are_told_apart():
 
 def test_where_nothing_cycles_the_report_says_what_it_comes_to():
     words = text(report("spills-without-starting"))
-    assert "What it comes to\n" in words
+    assert "What happens\n" in words
     assert "At rest" in words
     assert value("spills-without-starting", "cycle", "flow_steady") == pytest.approx(18 / 60000, rel=1e-3)
 

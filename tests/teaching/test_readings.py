@@ -75,7 +75,7 @@ def test_the_builds_sheet_filled_in_is_read_back(plan, tmp_path):
     ("change", "place", "words"),
     [
         (lambda t: t.replace("key,siphon", "name,siphon"), "line 1", "head"),
-        (lambda t: t.replace("fill_time", "fill_tme"), "line 2", "is no reading"),
+        (lambda t: t.replace("fill_time", "fill_tme"), "line 2", "is not a reading"),
         (lambda t: t.replace("12 min 36 s,10", "12 min 36 s,"), "line 2.error", "is empty"),
         (lambda t: t.replace("12 min 36 s", "-5"), "line 2.value", ""),
         (lambda t: t.replace("12 min 36 s", "0"), "line 2.value", "not above zero"),
