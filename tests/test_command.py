@@ -203,7 +203,7 @@ def test_a_page_replaces_no_other_file(capsys, tmp_path, page):
     assert plan.read_text() == TEXT
     refused(capsys, ["report", plan, "--html", tmp_path], "is a folder")
     refused(capsys, ["report", plan, "--html", tmp_path / "no" / "r.html"], "no folder")
-    refused(capsys, ["report", plan, "--html", "/dev/null"], "no ordinary file")
+    refused(capsys, ["report", plan, "--html", "/dev/null"], "not an ordinary file")
     assert main(["report", str(plan), "--html", str(other), "--force"]) == 0
     assert other.read_text() == PAGE
 

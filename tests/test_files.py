@@ -80,7 +80,7 @@ def test_links_pipes_and_folders_are_no_target(tmp_path, made, force):
 
 
 def test_a_device_is_no_target():
-    with pytest.raises(NotWritten, match="no ordinary file"):
+    with pytest.raises(NotWritten, match="not an ordinary file"):
         write_file("/dev/null", "new", force=True)
 
 
