@@ -65,7 +65,7 @@ def test_table_has_a_sidecar_that_describes_it(name):
 def test_complaints_are_made():
     described = catalogue.sidecar("media")
     good = (catalogue.data_dir() / "media.csv").read_text(encoding="utf-8")
-    assert "no number" in " ".join(complaints(good.replace("0.40", "forty"), described))
+    assert "not a number" in " ".join(complaints(good.replace("0.40", "forty"), described))
     assert "not described" in " ".join(complaints(good.replace("sheets", "hearsay"), described))
     assert "not described" in " ".join(complaints(good.replace("bulk_density,", "mass,", 1), described))
     assert "not there" in " ".join(complaints(good.replace("bulk_density,", "mass,", 1), described))
