@@ -31,19 +31,24 @@ _K = loss(meaning="on the velocity head in the pipe")
 _K_small = loss(meaning="on the velocity head in the small bore")
 _K_joined = loss(meaning="on the velocity head of the joined flow")
 _D = bore()
-_D_s = bore("D_s", "D_s", "small bore", "inside diameter of the small pipe")
-_D_l = bore("D_l", "D_l", "large bore", "inside diameter of the large pipe")
-_STEP = Limit("D_s/D_l", lambda v: v["D_s"] / v["D_l"], 0.0, 1.0, "the small bore is the smaller one")
+_D_s = bore(key="D_s", name="small bore", meaning="inside diameter of the small pipe")
+_D_l = bore(key="D_l", name="large bore", meaning="inside diameter of the large pipe")
+_STEP = Limit(
+    name="D_s/D_l",
+    function=lambda v: v["D_s"] / v["D_l"],
+    low=0.0,
+    high=1.0,
+    why="the small bore is the smaller one",
+)
 _TABLE_RELATION = "K = K_1 + (K_2 - K_1)*({top}/D - x_1)/(x_2 - x_1)"
 _ANGLE = size(
-    "theta",
-    r"\theta",
-    "cone angle",
-    "whole angle of the cone",
-    "angle",
-    0.0,
-    180.0,
-    "0 is a straight pipe, 180 a flat step",
+    key="theta",
+    name="cone angle",
+    meaning="whole angle of the cone",
+    kind="angle",
+    low=0.0,
+    high=180.0,
+    why="0 is a straight pipe, 180 a flat step",
 )
 
 
@@ -56,13 +61,33 @@ def _table_choice(table, top: str, name: str, values: dict[str, float]) -> Choic
         sentence = (
             f"{name}/D = {x:.3f} is outside the table: its end value K = {end[1]:g} at {end[0]:g} is taken."
         )
-        number = Symbol("K_1", "K_1", "table value", "end value of the table", "number", 0.0, 10.0, "table")
+        number = Symbol(
+            key="K_1",
+            name="table value",
+            meaning="end value of the table",
+            kind="number",
+            low=0.0,
+            high=10.0,
+            why="table",
+        )
         return Choice("K = K_1", sentence, ((number, end[1]),))
     (x_1, K_1), (x_2, K_2) = losses.table_rows(table, x)
     sentence = f"{name}/D = {x:.3f} lies between the table's {x_1:g} (K = {K_1:g}) and {x_2:g} (K = {K_2:g})."
     found = {"x_1": x_1, "x_2": x_2, "K_1": K_1, "K_2": K_2}
     looked_up = tuple(
-        (Symbol(key, key, "table value", "neighbour in the table", "number", -1e9, 1e9, "table"), value)
+        (
+            Symbol(
+                key=key,
+                latex=key,
+                name="table value",
+                meaning="neighbour in the table",
+                kind="number",
+                low=-1e9,
+                high=1e9,
+                why="table",
+            ),
+            value,
+        )
         for key, value in found.items()
     )
     return Choice(_TABLE_RELATION.format(top=top), sentence, looked_up)
@@ -70,27 +95,35 @@ def _table_choice(table, top: str, name: str, values: dict[str, float]) -> Choic
 
 def _table_equation(key, title, table, top: Symbol, function, source, assumptions=()) -> Equation:
     ratio = Limit(
-        f"{top.key}/D",
-        lambda v: v[top.key] / v["D"],
-        table[0][0],
-        table[-1][0],
-        "the printed table ends there",
+        name=f"{top.key}/D",
+        function=lambda v: v[top.key] / v["D"],
+        low=table[0][0],
+        high=table[-1][0],
+        why="the printed table ends there",
     )
     return Equation(
-        key,
-        title,
-        _TABLE_RELATION.format(top=top.key),
-        (_K, top, _D),
-        function,
-        source,
-        assumptions,
+        key=key,
+        title=title,
+        relation=_TABLE_RELATION.format(top=top.key),
+        symbols=(_K, top, _D),
+        function=function,
+        source=source,
+        assumptions=assumptions,
         choose=functools.partial(_table_choice, table, top.key, top.latex),
         limits=(ratio,),
     )
 
 
 def _constant(key, title, function, source, assumptions=()) -> Equation:
-    return Equation(key, title, f"K = {function():g}", (_K,), function, source, assumptions)
+    return Equation(
+        key=key,
+        title=title,
+        relation=f"K = {function():g}",
+        symbols=(_K,),
+        function=function,
+        source=source,
+        assumptions=assumptions,
+    )
 
 
 def _projecting_branch(values: dict[str, float]) -> Choice:
@@ -126,47 +159,68 @@ _CONTRACTION = (
     "K = 0.8*sin(pi*theta/360)*(1 - (D_s/D_l)**2)",
     "K = 0.5*sqrt(sin(pi*theta/360))*(1 - (D_s/D_l)**2)",
 )
-_ENLARGEMENT = (
-    "K = 2.6*sin(pi*theta/360)*(1 - (D_s/D_l)**2)**2",
-    "K = (1 - (D_s/D_l)**2)**2",
+_ENLARGEMENT = ("K = 2.6*sin(pi*theta/360)*(1 - (D_s/D_l)**2)**2", "K = (1 - (D_s/D_l)**2)**2")
+_SPACING = size(
+    key="a",
+    name="spacing",
+    meaning="distance between the mitres along the axis",
+    kind="length",
+    low=1e-3,
+    high=2.0,
 )
-_SPACING = size("a", "a", "spacing", "distance between the mitres along the axis", "length", 1e-3, 2.0)
 _SHARE = Limit(
-    "Q_b/Q_c", lambda v: v["Q_b"] / v["Q_c"], 0.0, 1.0, "the branch brings part of the joined flow"
+    name="Q_b/Q_c",
+    function=lambda v: v["Q_b"] / v["Q_c"],
+    low=0.0,
+    high=1.0,
+    why="the branch brings part of the joined flow",
 )
-_Q_b = flow("Q_b", "Q_b", "branch flow", "flow that joins from the branch")
-_Q_c = flow("Q_c", "Q_c", "joined flow", "flow after the tee")
+_Q_b = flow(key="Q_b", name="branch flow", meaning="flow that joins from the branch")
+_Q_c = flow(key="Q_c", name="joined flow", meaning="flow after the tee")
 
 EQUATIONS = (
     Equation(
-        "referred_loss",
-        "A loss referred to another bore",
-        "K_2 = K_1*(D_2/D_1)**4",
-        (
-            loss("K_2", "K_2", meaning="on the velocity head in the second bore", low=-1e4, high=1e6),
-            loss("K_1", "K_1", meaning="on the velocity head in the first bore"),
-            bore("D_1", "D_1", "first bore", "bore that K_1 is stated on"),
-            bore("D_2", "D_2", "second bore", "bore that the loss is wanted on"),
+        key="referred_loss",
+        title="A loss referred to another bore",
+        relation="K_2 = K_1*(D_2/D_1)**4",
+        symbols=(
+            loss(key="K_2", meaning="on the velocity head in the second bore", low=-1e4, high=1e6),
+            loss(key="K_1", meaning="on the velocity head in the first bore"),
+            bore(key="D_1", name="first bore", meaning="bore that K_1 is stated on"),
+            bore(key="D_2", name="second bore", meaning="bore that the loss is wanted on"),
         ),
-        losses.referred_loss,
-        CONTINUITY,
+        function=losses.referred_loss,
+        source=CONTINUITY,
     ),
     _constant("entrance_square", "Entrance, square edge, flush", losses.entrance_square, SQUARE),
     Equation(
-        "entrance_projecting",
-        "Entrance, pipe standing into the water",
-        "K = 1.12 - 22*(t/D) + 216*(t/D)**2 + 80*(t/D)**3",
-        (_K, size("t", "t", "wall", "wall thickness of the pipe", "length", 0.0, 0.03), _D),
-        losses.entrance_projecting,
-        RENNELS,
-        ("The pipe projects at least half a bore into the water.",),
+        key="entrance_projecting",
+        title="Entrance, pipe standing into the water",
+        relation="K = 1.12 - 22*(t/D) + 216*(t/D)**2 + 80*(t/D)**3",
+        symbols=(
+            _K,
+            size(
+                key="t", name="wall", meaning="wall thickness of the pipe", kind="length", low=0.0, high=0.03
+            ),
+            _D,
+        ),
+        function=losses.entrance_projecting,
+        source=RENNELS,
+        assumptions=("The pipe projects at least half a bore into the water.",),
         choose=_projecting_branch,
     ),
     _table_equation(
         "entrance_rounded",
         "Entrance, rounded edge",
         losses.ROUNDED_ENTRANCE,
-        size("r", "r", "edge radius", "radius of the rounded edge", "length", 0.0, 0.06),
+        size(
+            key="r",
+            name="edge radius",
+            meaning="radius of the rounded edge",
+            kind="length",
+            low=0.0,
+            high=0.06,
+        ),
         losses.entrance_rounded,
         IDELCHIK,
     ),
@@ -195,107 +249,139 @@ EQUATIONS = (
     _constant("elbow_90_long", "Screwed elbow, 90, long radius, 1 in", losses.elbow_90_long, HI_CHART),
     _constant("elbow_45", "Screwed elbow, 45, 1 in", losses.elbow_45, HI_CHART),
     Equation(
-        "bend_swept",
-        "Swept bend",
-        "K = f*(pi*theta/180)*(R/D) + (0.10 + 2.4*f)*sin(pi*theta/360)"
+        key="bend_swept",
+        title="Swept bend",
+        relation="K = f*(pi*theta/180)*(R/D) + (0.10 + 2.4*f)*sin(pi*theta/360)"
         " + 6.6*f*(sqrt(sin(pi*theta/360)) + sin(pi*theta/360))/(R/D)**(theta/45)",
-        (
+        symbols=(
             _K,
-            friction(),
-            size("R", "R", "bend radius", "radius of the bend's centre line", "length", 0.0025, 3.0),
+            friction,
+            size(
+                key="R",
+                name="bend radius",
+                meaning="radius of the bend's centre line",
+                kind="length",
+                low=0.0025,
+                high=3.0,
+            ),
             _D,
             size(
-                "theta",
-                r"\theta",
-                "angle",
-                "angle of the bend",
-                "angle",
-                1.0,
-                180.0,
-                "fitted from 0 to 180 degrees",
+                key="theta",
+                name="angle",
+                meaning="angle of the bend",
+                kind="angle",
+                low=1.0,
+                high=180.0,
+                why="fitted from 0 to 180 degrees",
             ),
         ),
-        losses.bend_swept,
-        RENNELS,
-        ("Wall friction along the bend is counted in.",),
-        limits=(Limit("R/D", lambda v: v["R"] / v["D"], 0.5, 50.0, "0.5 is a sharp inner edge"),),
+        function=losses.bend_swept,
+        source=RENNELS,
+        assumptions=("Wall friction along the bend is counted in.",),
+        limits=(
+            Limit(
+                name="R/D",
+                function=lambda v: v["R"] / v["D"],
+                low=0.5,
+                high=50.0,
+                why="0.5 is a sharp inner edge",
+            ),
+        ),
     ),
     Equation(
-        "sudden_contraction",
-        "Sudden contraction",
-        "K = 0.5*(1 - (D_s/D_l)**2)",
-        (_K_small, _D_s, _D_l),
-        losses.sudden_contraction,
-        CRANE,
-        ("Other sources lie above this: Hooper and Rennels to a third more.",),
+        key="sudden_contraction",
+        title="Sudden contraction",
+        relation="K = 0.5*(1 - (D_s/D_l)**2)",
+        symbols=(_K_small, _D_s, _D_l),
+        function=losses.sudden_contraction,
+        source=CRANE,
+        assumptions=("Other sources lie above this: Hooper and Rennels to a third more.",),
         limits=(_STEP,),
     ),
     Equation(
-        "sudden_enlargement",
-        "Sudden enlargement",
-        "K = (1 - (D_s/D_l)**2)**2",
-        (_K_small, _D_s, _D_l),
-        losses.sudden_enlargement,
-        BORDA,
+        key="sudden_enlargement",
+        title="Sudden enlargement",
+        relation="K = (1 - (D_s/D_l)**2)**2",
+        symbols=(_K_small, _D_s, _D_l),
+        function=losses.sudden_enlargement,
+        source=BORDA,
         limits=(_STEP,),
     ),
     Equation(
-        "cone_angle",
-        "Angle of a cone",
-        "theta = 360*atan((D_l - D_s)/(2*L))/pi",
-        (_ANGLE, _D_s, _D_l, size("L", "L", "cone length", "length along the axis", "length", 1e-3, 1.0)),
-        losses.cone_angle,
-        GEOMETRY,
+        key="cone_angle",
+        title="Angle of a cone",
+        relation="theta = 360*atan((D_l - D_s)/(2*L))/pi",
+        symbols=(
+            _ANGLE,
+            _D_s,
+            _D_l,
+            size(
+                key="L",
+                name="cone length",
+                meaning="length along the axis",
+                kind="length",
+                low=1e-3,
+                high=1.0,
+            ),
+        ),
+        function=losses.cone_angle,
+        source=GEOMETRY,
         limits=(_STEP,),
     ),
     Equation(
-        "cone_contraction",
-        "Cone contraction",
-        _CONTRACTION[0],
-        (_K_small, _D_s, _D_l, _ANGLE),
-        losses.cone_contraction,
-        CRANE,
+        key="cone_contraction",
+        title="Cone contraction",
+        relation=_CONTRACTION[0],
+        symbols=(_K_small, _D_s, _D_l, _ANGLE),
+        function=losses.cone_contraction,
+        source=CRANE,
         choose=functools.partial(_cone_branch, *_CONTRACTION),
         limits=(_STEP,),
     ),
     Equation(
-        "cone_enlargement",
-        "Cone enlargement",
-        _ENLARGEMENT[0],
-        (_K_small, _D_s, _D_l, _ANGLE),
-        losses.cone_enlargement,
-        CRANE,
+        key="cone_enlargement",
+        title="Cone enlargement",
+        relation=_ENLARGEMENT[0],
+        symbols=(_K_small, _D_s, _D_l, _ANGLE),
+        function=losses.cone_enlargement,
+        source=CRANE,
         choose=functools.partial(_cone_branch, *_ENLARGEMENT),
         limits=(_STEP,),
     ),
     _constant("tee_line", "Screwed tee, straight through, 1 in", losses.tee_line, HI_CHART),
     _constant("tee_branch", "Screwed tee, through the branch, 1 in", losses.tee_branch, HI_CHART),
     Equation(
-        "tee_run_joining",
-        "Tee where flows join, run",
-        "K = 1.55*(Q_b/Q_c) - (Q_b/Q_c)**2",
-        (_K_joined, _Q_b, _Q_c),
-        losses.tee_run_joining,
-        CRANE,
+        key="tee_run_joining",
+        title="Tee where flows join, run",
+        relation="K = 1.55*(Q_b/Q_c) - (Q_b/Q_c)**2",
+        symbols=(_K_joined, _Q_b, _Q_c),
+        function=losses.tee_run_joining,
+        source=CRANE,
         limits=(_SHARE,),
     ),
     Equation(
-        "tee_branch_joining",
-        "Tee where flows join, branch",
-        "K = 0.9*(1 - Q_b/Q_c)*(1 + (Q_b/Q_c*(D_c/D_b)**2)**2 - 2*(1 - Q_b/Q_c)**2)",
-        (
+        key="tee_branch_joining",
+        title="Tee where flows join, branch",
+        relation="K = 0.9*(1 - Q_b/Q_c)*(1 + (Q_b/Q_c*(D_c/D_b)**2)**2 - 2*(1 - Q_b/Q_c)**2)",
+        symbols=(
             _K_joined,
             _Q_b,
             _Q_c,
-            bore("D_b", "D_b", "branch bore", "inside diameter of the branch"),
-            bore("D_c", "D_c", "run bore", "inside diameter of the run"),
+            bore(key="D_b", name="branch bore", meaning="inside diameter of the branch"),
+            bore(key="D_c", name="run bore", meaning="inside diameter of the run"),
         ),
-        losses.tee_branch_joining,
-        CRANE,
+        function=losses.tee_branch_joining,
+        source=CRANE,
         choose=_joining_branch,
         limits=(
             _SHARE,
-            Limit("D_b/D_c", lambda v: v["D_b"] / v["D_c"], 0.1, 1.0, "the branch is not wider than the run"),
+            Limit(
+                name="D_b/D_c",
+                function=lambda v: v["D_b"] / v["D_c"],
+                low=0.1,
+                high=1.0,
+                why="the branch is not wider than the run",
+            ),
         ),
     ),
 )

@@ -36,36 +36,50 @@ class Source:
     status: str
 
 
-@dataclass(frozen=True)
+#: Keys that are Greek letters, alone or before an index.
+_GREEK = (
+    "alpha", "beta", "gamma", "delta", "epsilon", "eta", "theta", "kappa", "lambda", "mu", "nu", "rho",
+    "sigma", "tau", "phi", "psi", "omega",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
 class Symbol:
     """A quantity in a formula.
 
     Parameters
     ----------
-    key, latex, name, meaning : str
-        Argument name, LaTeX, a word or two, a sentence.
+    key, name, meaning : str
+        Argument name, a word or two, a sentence.
     kind : str
         Key of `aquacalc.units.KINDS`.
     low, high : float
         Range in which the source holds, in the SI unit of the kind.
     why : str
         Why the range ends there.
+    latex : str, optional
+        How it is written, where that is not its key.
     default : float, optional
         SI value taken when none is given.
     """
 
     key: str
-    latex: str
     name: str
     meaning: str
     kind: str
     low: float
     high: float
     why: str
+    latex: str = ""
     default: float | None = None
 
+    def __post_init__(self):
+        if not self.latex:
+            head, _, _ = self.key.partition("_")
+            object.__setattr__(self, "latex", f"\\{self.key}" if head.lower() in _GREEK else self.key)
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, kw_only=True)
 class Limit:
     """A range on a ratio of symbols, from `low` to `high`: `function` takes the values, `name` is "h/D"."""
 
@@ -132,7 +146,7 @@ class Choice:
     looked_up: tuple[tuple[Symbol, float], ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Equation:
     """A formula with its symbols, range and source.
 

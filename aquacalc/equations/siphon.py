@@ -54,27 +54,35 @@ def highest_inflow(Q_s, m):
 
 
 _p_a = size(
-    "p_a",
-    "p_a",
-    "air pressure",
-    "pressure of the air on the water",
-    "pressure",
-    60000.0,
-    108000.0,
-    "from a high mountain to the highest weather at the sea",
-    101325.0,
+    key="p_a",
+    name="air pressure",
+    meaning="pressure of the air on the water",
+    kind="pressure",
+    low=60000.0,
+    high=108000.0,
+    why="from a high mountain to the highest weather at the sea",
+    default=101325.0,
 )
-_z = size("z", "z", "crest height", "crest above the water it draws from", "elevation", -2.0, 10.0)
+_z = size(
+    key="z",
+    name="crest height",
+    meaning="crest above the water it draws from",
+    kind="elevation",
+    low=-2.0,
+    high=10.0,
+)
 _K_up = loss(meaning="losses from the water up to the crest", low=0.0)
-_D_b = bore("D_b", "D_b", "bell bore", "inside diameter of the bell", 0.02, 1.0)
-_D_o = bore("D_o", "D_o", "standpipe outside", "outside diameter of the standpipe", 0.005, 0.5)
+_D_b = bore(key="D_b", name="bell bore", meaning="inside diameter of the bell", low=0.02, high=1.0)
+_D_o = bore(
+    key="D_o", name="standpipe outside", meaning="outside diameter of the standpipe", low=0.005, high=0.5
+)
 
 EQUATIONS = (
     Equation(
-        "siphon_flow",
-        "Flow of a siphon",
-        "Q = A*sqrt(2*g*H/(K + f*L/D))",
-        (
+        key="siphon_flow",
+        title="Flow of a siphon",
+        relation="Q = A*sqrt(2*g*H/(K + f*L/D))",
+        symbols=(
             flow(),
             area(meaning="area of the standpipe's bore"),
             head(
@@ -82,29 +90,31 @@ EQUATIONS = (
                 low=1e-3,
             ),
             loss(meaning="every local loss and the exit, on the bore", low=1.0),
-            friction(),
-            size("L", "L", "length", "length of the bore", "distance", 0.0, 100.0),
+            friction,
+            size(key="L", name="length", meaning="length of the bore", kind="distance", low=0.0, high=100.0),
             bore(),
             g,
         ),
-        siphon_flow,
-        ENERGY,
-        ("The siphon runs full.", "K includes 1 for the exit; other bores' losses are referred to this one."),
+        function=siphon_flow,
+        source=ENERGY,
+        assumptions=(
+            "The siphon runs full.",
+            "K includes 1 for the exit; other bores' losses are referred to this one.",
+        ),
     ),
     Equation(
-        "crest_pressure",
-        "Pressure at the crest",
-        "p = p_a - rho*g*(z + (1 + K)*v**2/(2*g))",
-        (
+        key="crest_pressure",
+        title="Pressure at the crest",
+        relation="p = p_a - rho*g*(z + (1 + K)*v**2/(2*g))",
+        symbols=(
             size(
-                "p",
-                "p",
-                "crest pressure",
-                "absolute pressure at the crest",
-                "pressure",
-                2340.0,
-                110000.0,
-                "at its vapour pressure (2.34 kPa at 20 degC) water boils and the siphon breaks",
+                key="p",
+                name="crest pressure",
+                meaning="absolute pressure at the crest",
+                kind="pressure",
+                low=2340.0,
+                high=110000.0,
+                why="at its vapour pressure (2.34 kPa at 20 degC) water boils and the siphon breaks",
             ),
             _p_a,
             water_density,
@@ -113,58 +123,65 @@ EQUATIONS = (
             _K_up,
             velocity(),
         ),
-        crest_pressure,
-        ENERGY,
-        ("The siphon runs full.",),
+        function=crest_pressure,
+        source=ENERGY,
+        assumptions=("The siphon runs full.",),
     ),
     Equation(
-        "crest_height",
-        "Highest crest",
-        "z = (p_a - p_v)/(rho*g) - (1 + K)*v**2/(2*g)",
-        (
-            _z,
-            _p_a,
-            vapour_pressure,
-            water_density,
-            g,
-            _K_up,
-            velocity(),
-        ),
-        crest_height,
-        ENERGY,
-        ("Air that comes out of solution breaks a siphon earlier.",),
+        key="crest_height",
+        title="Highest crest",
+        relation="z = (p_a - p_v)/(rho*g) - (1 + K)*v**2/(2*g)",
+        symbols=(_z, _p_a, vapour_pressure, water_density, g, _K_up, velocity()),
+        function=crest_height,
+        source=ENERGY,
+        assumptions=("Air that comes out of solution breaks a siphon earlier.",),
     ),
     Equation(
-        "annulus_area",
-        "Area between bell and standpipe",
-        "A = pi*(D_b**2 - D_o**2)/4",
-        (area(), _D_b, _D_o),
-        annulus_area,
-        GEOMETRY,
+        key="annulus_area",
+        title="Area between bell and standpipe",
+        relation="A = pi*(D_b**2 - D_o**2)/4",
+        symbols=(area(), _D_b, _D_o),
+        function=annulus_area,
+        source=GEOMETRY,
     ),
     Equation(
-        "annulus_diameter",
-        "Hydraulic diameter between bell and standpipe",
-        "D_h = D_b - D_o",
-        (
-            bore("D_h", "D_h", "hydraulic diameter", "four times area over wetted edge", 0.001, 1.0),
+        key="annulus_diameter",
+        title="Hydraulic diameter between bell and standpipe",
+        relation="D_h = D_b - D_o",
+        symbols=(
+            bore(
+                key="D_h",
+                name="hydraulic diameter",
+                meaning="four times area over wetted edge",
+                low=0.001,
+                high=1.0,
+            ),
             _D_b,
             _D_o,
         ),
-        annulus_diameter,
-        GEOMETRY,
+        function=annulus_diameter,
+        source=GEOMETRY,
     ),
     Equation(
-        "highest_inflow",
-        "Highest inflow that lets the siphon stop",
-        "Q = Q_s*(1 - m)",
-        (
+        key="highest_inflow",
+        title="Highest inflow that lets the siphon stop",
+        relation="Q = Q_s*(1 - m)",
+        symbols=(
             flow(meaning="inflow to the siphon's chamber"),
-            flow("Q_s", "Q_s", "siphon flow", "siphon's flow with the water at the bell rim"),
-            size("m", "m", "margin", "share of the siphon's flow kept as a margin", "ratio", 0.0, 0.5),
+            flow(key="Q_s", name="siphon flow", meaning="siphon's flow with the water at the bell rim"),
+            size(
+                key="m",
+                name="margin",
+                meaning="share of the siphon's flow kept as a margin",
+                kind="ratio",
+                low=0.0,
+                high=0.5,
+            ),
         ),
-        highest_inflow,
-        CONTINUITY,
-        ("Inflow must stay below the siphon's flow at the lowest level; no published limit was found.",),
+        function=highest_inflow,
+        source=CONTINUITY,
+        assumptions=(
+            "Inflow must stay below the siphon's flow at the lowest level; no published limit was found.",
+        ),
     ),
 )

@@ -77,197 +77,278 @@ def _bed_branch(values: dict[str, float]) -> Choice:
     return Choice("V = phi*A*h_m + A*(h - h_m)", sentence)
 
 
-def _depth(why="inside the tank"):
-    return size("h", "h", "depth", "water above the floor", "head", 0.0, 3.0, why)
-
-
-_V = size("V", "V", "volume", "volume of water", "volume", 0.0, 100.0)
+_V = size(key="V", name="volume", meaning="volume of water", kind="volume", low=0.0, high=100.0)
 _A = area(meaning="plan area", kind="area", low=1e-3, high=100.0)
 _D = bore(name="diameter", meaning="inside diameter", low=0.05, high=5.0)
-_L = size("L", "L", "length", "inside length", "length", 0.05, 10.0)
-_W = size("W", "W", "width", "inside width", "length", 0.05, 10.0)
+_L = size(key="L", name="length", meaning="inside length", kind="length", low=0.05, high=10.0)
+_W = size(key="W", name="width", meaning="inside width", kind="length", low=0.05, high=10.0)
+_depth = functools.partial(
+    size,
+    key="h",
+    name="depth",
+    meaning="water above the floor",
+    kind="head",
+    low=0.0,
+    high=3.0,
+    why="inside the tank",
+)
 _side = functools.partial(Symbol, kind="length", low=0.05, high=10.0, why="tanks and troughs")
 _TAPER = (
-    _side("L0", "L_0", "floor length", "inside length at the floor"),
-    _side("W0", "W_0", "floor width", "inside width at the floor"),
-    _side("L1", "L_1", "rim length", "inside length at the rim"),
-    _side("W1", "W_1", "rim width", "inside width at the rim"),
-    size("H", "H", "tank depth", "floor to rim", "length", 0.01, 3.0),
-    size("z", "z", "depth", "water above the floor", "head", 0.0, 3.0, "inside the tank"),
+    _side(key="L0", latex="L_0", name="floor length", meaning="inside length at the floor"),
+    _side(key="W0", latex="W_0", name="floor width", meaning="inside width at the floor"),
+    _side(key="L1", latex="L_1", name="rim length", meaning="inside length at the rim"),
+    _side(key="W1", latex="W_1", name="rim width", meaning="inside width at the rim"),
+    size(key="H", name="tank depth", meaning="floor to rim", kind="length", low=0.01, high=3.0),
+    size(
+        key="z",
+        name="depth",
+        meaning="water above the floor",
+        kind="head",
+        low=0.0,
+        high=3.0,
+        why="inside the tank",
+    ),
 )
 _z = _TAPER[-1]
-_UNDER_RIM = Limit("z/H", lambda v: v["z"] / v["H"], 0.0, 1.0, "the tank is full there")
-_IN_DRUM = Limit("z/D", lambda v: v["z"] / v["D"], 0.0, 1.0, "the drum is full there")
-_h_1 = size("h_1", "h_1", "first level", "water above the opening at the start", "head", 0.0, 10.0)
-_h_2 = size("h_2", "h_2", "last level", "water above the opening at the end", "head", 0.0, 10.0)
-_FALLS = Limit("h_2/h_1", lambda v: v["h_2"] / v["h_1"], 0.0, 1.0, "the level falls")
-_A_o = area("A_o", "A_o", "opening", "area of the opening")
-_t = size("t", "t", "time", "time taken", "time", 0.0, 1e7)
+_UNDER_RIM = Limit(
+    name="z/H", function=lambda v: v["z"] / v["H"], low=0.0, high=1.0, why="the tank is full there"
+)
+_IN_DRUM = Limit(
+    name="z/D", function=lambda v: v["z"] / v["D"], low=0.0, high=1.0, why="the drum is full there"
+)
+_h_1 = size(
+    key="h_1",
+    name="first level",
+    meaning="water above the opening at the start",
+    kind="head",
+    low=0.0,
+    high=10.0,
+)
+_h_2 = size(
+    key="h_2",
+    name="last level",
+    meaning="water above the opening at the end",
+    kind="head",
+    low=0.0,
+    high=10.0,
+)
+_FALLS = Limit(
+    name="h_2/h_1", function=lambda v: v["h_2"] / v["h_1"], low=0.0, high=1.0, why="the level falls"
+)
+_A_o = area(key="A_o", name="opening", meaning="area of the opening")
+_t = size(key="t", name="time", meaning="time taken", kind="time", low=0.0, high=1e7)
 
 EQUATIONS = (
     Equation(
-        "box_volume", "Water in a rectangular tank", "V = L*W*h", (_V, _L, _W, _depth()), box_volume, GEOMETRY
+        key="box_volume",
+        title="Water in a rectangular tank",
+        relation="V = L*W*h",
+        symbols=(_V, _L, _W, _depth()),
+        function=box_volume,
+        source=GEOMETRY,
     ),
     Equation(
-        "tapered_area",
-        "Water surface in a tapered tank",
-        "A = (L0 + (L1 - L0)*z/H)*(W0 + (W1 - W0)*z/H)",
-        (_A, *_TAPER),
-        formulas.tapered_area,
-        GEOMETRY,
-        ("The sides are flat.",),
+        key="tapered_area",
+        title="Water surface in a tapered tank",
+        relation="A = (L0 + (L1 - L0)*z/H)*(W0 + (W1 - W0)*z/H)",
+        symbols=(_A, *_TAPER),
+        function=formulas.tapered_area,
+        source=GEOMETRY,
+        assumptions=("The sides are flat.",),
         limits=(_UNDER_RIM,),
     ),
     Equation(
-        "tapered_volume",
-        "Water in a tapered tank",
-        "V = z*(L0*W0 + (L0*(W1 - W0) + W0*(L1 - L0))*z/(2*H) + (L1 - L0)*(W1 - W0)*z**2/(3*H**2))",
-        (_V, *_TAPER),
-        formulas.tapered_volume,
-        GEOMETRY,
-        ("The sides are flat.",),
+        key="tapered_volume",
+        title="Water in a tapered tank",
+        relation="V = z*(L0*W0 + (L0*(W1 - W0) + W0*(L1 - L0))*z/(2*H) + (L1 - L0)*(W1 - W0)*z**2/(3*H**2))",
+        symbols=(_V, *_TAPER),
+        function=formulas.tapered_volume,
+        source=GEOMETRY,
+        assumptions=("The sides are flat.",),
         limits=(_UNDER_RIM,),
     ),
     Equation(
-        "oval_area",
-        "Water surface in an oval tank",
-        "A = pi/4*(L0 + (L1 - L0)*z/H)*(W0 + (W1 - W0)*z/H)",
-        (_A, *_TAPER),
-        formulas.oval_area,
-        GEOMETRY,
-        ("Every level is an ellipse.", "The wall is straight from floor to rim."),
+        key="oval_area",
+        title="Water surface in an oval tank",
+        relation="A = pi/4*(L0 + (L1 - L0)*z/H)*(W0 + (W1 - W0)*z/H)",
+        symbols=(_A, *_TAPER),
+        function=formulas.oval_area,
+        source=GEOMETRY,
+        assumptions=("Every level is an ellipse.", "The wall is straight from floor to rim."),
         limits=(_UNDER_RIM,),
     ),
     Equation(
-        "oval_volume",
-        "Water in an oval tank",
-        "V = pi*z/4*(L0*W0 + (L0*(W1 - W0) + W0*(L1 - L0))*z/(2*H) + (L1 - L0)*(W1 - W0)*z**2/(3*H**2))",
-        (_V, *_TAPER),
-        formulas.oval_volume,
-        GEOMETRY,
-        ("Every level is an ellipse.", "The wall is straight from floor to rim."),
+        key="oval_volume",
+        title="Water in an oval tank",
+        relation="V = pi*z/4*(L0*W0 + (L0*(W1 - W0) + W0*(L1 - L0))*z/(2*H)"
+        " + (L1 - L0)*(W1 - W0)*z**2/(3*H**2))",
+        symbols=(_V, *_TAPER),
+        function=formulas.oval_volume,
+        source=GEOMETRY,
+        assumptions=("Every level is an ellipse.", "The wall is straight from floor to rim."),
         limits=(_UNDER_RIM,),
     ),
     Equation(
-        "round_volume",
-        "Water in an upright round tank",
-        "V = pi*D**2*h/4",
-        (_V, _D, _depth()),
-        round_volume,
-        GEOMETRY,
+        key="round_volume",
+        title="Water in an upright round tank",
+        relation="V = pi*D**2*h/4",
+        symbols=(_V, _D, _depth()),
+        function=round_volume,
+        source=GEOMETRY,
     ),
     Equation(
-        "drum_area",
-        "Water surface in a drum on its side",
-        "A = 2*L*sqrt(z*(D - z))",
-        (_A, _D, _L, _z),
-        formulas.drum_area,
-        GEOMETRY,
-        ("The drum is a plain cylinder and lies level.",),
+        key="drum_area",
+        title="Water surface in a drum on its side",
+        relation="A = 2*L*sqrt(z*(D - z))",
+        symbols=(_A, _D, _L, _z),
+        function=formulas.drum_area,
+        source=GEOMETRY,
+        assumptions=("The drum is a plain cylinder and lies level.",),
         limits=(_IN_DRUM,),
     ),
     Equation(
-        "drum_volume",
-        "Water in a drum on its side",
-        "V = L*D**2/4*(acos(1 - 2*z/D) - (1 - 2*z/D)*sqrt(1 - (1 - 2*z/D)**2))",
-        (_V, _D, _L, _z),
-        formulas.drum_volume,
-        GEOMETRY,
-        ("The drum is a plain cylinder and lies level.",),
+        key="drum_volume",
+        title="Water in a drum on its side",
+        relation="V = L*D**2/4*(acos(1 - 2*z/D) - (1 - 2*z/D)*sqrt(1 - (1 - 2*z/D)**2))",
+        symbols=(_V, _D, _L, _z),
+        function=formulas.drum_volume,
+        source=GEOMETRY,
+        assumptions=("The drum is a plain cylinder and lies level.",),
         limits=(_IN_DRUM,),
     ),
     Equation(
-        "table_volume",
-        "Water in a tank given by depths and areas",
-        "V = V_1 + (h - h_1)*(A_1 + (A_2 - A_1)*(h - h_1)/(2*(h_2 - h_1)))",
-        (
+        key="table_volume",
+        title="Water in a tank given by depths and areas",
+        relation="V = V_1 + (h - h_1)*(A_1 + (A_2 - A_1)*(h - h_1)/(2*(h_2 - h_1)))",
+        symbols=(
             _V,
-            _depth("between two rows of the table"),
-            size("h_1", "h_1", "lower row", "depth of the row below", "head", 0.0, 3.0),
-            size("h_2", "h_2", "upper row", "depth of the row above", "head", 0.0, 3.0),
-            area("A_1", "A_1", "lower area", "plan area at the row below", "area", 1e-3, 100.0),
-            area("A_2", "A_2", "upper area", "plan area at the row above", "area", 1e-3, 100.0),
-            size("V_1", "V_1", "lower volume", "volume up to the row below", "volume", 0.0, 100.0),
+            _depth(why="between two rows of the table"),
+            size(
+                key="h_1", name="lower row", meaning="depth of the row below", kind="head", low=0.0, high=3.0
+            ),
+            size(
+                key="h_2", name="upper row", meaning="depth of the row above", kind="head", low=0.0, high=3.0
+            ),
+            area(
+                key="A_1",
+                name="lower area",
+                meaning="plan area at the row below",
+                kind="area",
+                low=1e-3,
+                high=100.0,
+            ),
+            area(
+                key="A_2",
+                name="upper area",
+                meaning="plan area at the row above",
+                kind="area",
+                low=1e-3,
+                high=100.0,
+            ),
+            size(
+                key="V_1",
+                name="lower volume",
+                meaning="volume up to the row below",
+                kind="volume",
+                low=0.0,
+                high=100.0,
+            ),
         ),
-        table_volume,
-        GEOMETRY,
-        ("The area changes evenly between rows.",),
+        function=table_volume,
+        source=GEOMETRY,
+        assumptions=("The area changes evenly between rows.",),
         limits=(
             Limit(
-                "place between rows",
-                lambda v: (v["h"] - v["h_1"]) / (v["h_2"] - v["h_1"]),
-                0.0,
-                1.0,
-                "the table says nothing outside its rows",
+                name="place between rows",
+                function=lambda v: (v["h"] - v["h_1"]) / (v["h_2"] - v["h_1"]),
+                low=0.0,
+                high=1.0,
+                why="the table says nothing outside its rows",
             ),
         ),
     ),
     Equation(
-        "bed_water",
-        "Drainable water in a bed",
-        "V = phi*A*h",
-        (
+        key="bed_water",
+        title="Drainable water in a bed",
+        relation="V = phi*A*h",
+        symbols=(
             _V,
             porosity,
             _A,
             _depth(),
-            size("h_m", "h_m", "media depth", "top of the media above the floor", "head", 0.0, 3.0),
+            size(
+                key="h_m",
+                name="media depth",
+                meaning="top of the media above the floor",
+                kind="head",
+                low=0.0,
+                high=3.0,
+            ),
         ),
-        bed_water,
-        MEDIA,
-        ("The bed has straight sides.", "Water above the media is free."),
+        function=bed_water,
+        source=MEDIA,
+        assumptions=("The bed has straight sides.", "Water above the media is free."),
         choose=_bed_branch,
     ),
     Equation(
-        "fill_time",
-        "Time to fill",
-        "t = V/Q",
-        (_t, _V, flow()),
-        fill_time,
-        CONTINUITY,
-        ("The inflow is steady and nothing leaves.",),
+        key="fill_time",
+        title="Time to fill",
+        relation="t = V/Q",
+        symbols=(_t, _V, flow()),
+        function=fill_time,
+        source=CONTINUITY,
+        assumptions=("The inflow is steady and nothing leaves.",),
     ),
     Equation(
-        "cycle_time",
-        "Time of a flood and drain",
-        "t = V/Q_i + V/(Q_s - Q_i)",
-        (
+        key="cycle_time",
+        title="Time of a flood and drain",
+        relation="t = V/Q_i + V/(Q_s - Q_i)",
+        symbols=(
             _t,
             _V,
-            flow("Q_i", "Q_i", "inflow", "steady inflow"),
-            flow("Q_s", "Q_s", "siphon flow", "mean flow of the siphon while it drains"),
+            flow(key="Q_i", name="inflow", meaning="steady inflow"),
+            flow(key="Q_s", name="siphon flow", meaning="mean flow of the siphon while it drains"),
         ),
-        cycle_time,
-        CONTINUITY,
-        ("The siphon's flow is taken at its mean.",),
+        function=cycle_time,
+        source=CONTINUITY,
+        assumptions=("The siphon's flow is taken at its mean.",),
         limits=(
             Limit(
-                "Q_i/Q_s",
-                lambda v: v["Q_i"] / v["Q_s"],
-                0.0,
-                0.99,
-                "the siphon must carry more than flows in",
+                name="Q_i/Q_s",
+                function=lambda v: v["Q_i"] / v["Q_s"],
+                low=0.0,
+                high=0.99,
+                why="the siphon must carry more than flows in",
             ),
         ),
     ),
     Equation(
-        "drain_time",
-        "Time to drain a tank through an opening",
-        "t = 2*A/(C_d*A_o*sqrt(2*g))*(sqrt(h_1) - sqrt(h_2))",
-        (_t, _A, discharge_coefficient, _A_o, _h_1, _h_2, g),
-        drain_time,
-        TORRICELLI,
-        ("The tank has straight sides and nothing flows in.",),
+        key="drain_time",
+        title="Time to drain a tank through an opening",
+        relation="t = 2*A/(C_d*A_o*sqrt(2*g))*(sqrt(h_1) - sqrt(h_2))",
+        symbols=(_t, _A, discharge_coefficient, _A_o, _h_1, _h_2, g),
+        function=drain_time,
+        source=TORRICELLI,
+        assumptions=("The tank has straight sides and nothing flows in.",),
         limits=(_FALLS,),
     ),
     Equation(
-        "drum_drain_time",
-        "Time to drain a drum on its side through an opening",
-        "t = 4*L/(3*C_d*A_o*sqrt(2*g))*((D - h_2)**1.5 - (D - h_1)**1.5)",
-        (_t, _D, _L, discharge_coefficient, _A_o, _h_1, _h_2, g),
-        drum_drain_time,
-        TORRICELLI,
-        ("The opening is at the lowest line of the drum and nothing flows in.",),
-        limits=(_FALLS, Limit("h_1/D", lambda v: v["h_1"] / v["D"], 0.0, 1.0, "the drum is full there")),
+        key="drum_drain_time",
+        title="Time to drain a drum on its side through an opening",
+        relation="t = 4*L/(3*C_d*A_o*sqrt(2*g))*((D - h_2)**1.5 - (D - h_1)**1.5)",
+        symbols=(_t, _D, _L, discharge_coefficient, _A_o, _h_1, _h_2, g),
+        function=drum_drain_time,
+        source=TORRICELLI,
+        assumptions=("The opening is at the lowest line of the drum and nothing flows in.",),
+        limits=(
+            _FALLS,
+            Limit(
+                name="h_1/D",
+                function=lambda v: v["h_1"] / v["D"],
+                low=0.0,
+                high=1.0,
+                why="the drum is full there",
+            ),
+        ),
     ),
 )

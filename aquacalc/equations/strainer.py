@@ -36,69 +36,77 @@ def strainer_loss(A_p, C_d, A_o):
     return (A_p / (C_d * A_o)) ** 2
 
 
-_n = size("n", "n", "number", "how many openings", "number", 1.0, 10000.0)
-_A_o = area("A_o", "A_o", "open area", "area of all openings")
-_A_p = area("A_p", "A_p", "pipe area", "area of the pipe's bore")
+_n = size(key="n", name="number", meaning="how many openings", kind="number", low=1.0, high=10000.0)
+_A_o = area(key="A_o", name="open area", meaning="area of all openings")
+_A_p = area(key="A_p", name="pipe area", meaning="area of the pipe's bore")
 
 EQUATIONS = (
     Equation(
-        "slot_area",
-        "Open area of slots",
-        "A_o = n*w*l",
-        (
+        key="slot_area",
+        title="Open area of slots",
+        relation="A_o = n*w*l",
+        symbols=(
             _A_o,
             _n,
-            size("w", "w", "slot width", "width of a slot", "length", 0.0005, 0.1),
-            size("l", "l", "slot length", "length of a slot", "length", 0.001, 0.3),
+            size(key="w", name="slot width", meaning="width of a slot", kind="length", low=0.0005, high=0.1),
+            size(key="l", name="slot length", meaning="length of a slot", kind="length", low=0.001, high=0.3),
         ),
-        slot_area,
-        GEOMETRY,
+        function=slot_area,
+        source=GEOMETRY,
     ),
     Equation(
-        "hole_area",
-        "Open area of holes",
-        "A_o = n*pi*d**2/4",
-        (_A_o, _n, size("d", "d", "hole", "diameter of a hole", "length", 0.001, 0.03)),
-        hole_area,
-        GEOMETRY,
+        key="hole_area",
+        title="Open area of holes",
+        relation="A_o = n*pi*d**2/4",
+        symbols=(
+            _A_o,
+            _n,
+            size(key="d", name="hole", meaning="diameter of a hole", kind="length", low=0.001, high=0.03),
+        ),
+        function=hole_area,
+        source=GEOMETRY,
     ),
     Equation(
-        "area_ratio",
-        "Open area over bore area",
-        "x = A_o/A_p",
-        (
+        key="area_ratio",
+        title="Open area over bore area",
+        relation="x = A_o/A_p",
+        symbols=(
             size(
-                "x",
-                "x",
-                "area ratio",
-                "open area over the pipe's area",
-                "number",
-                1.5,
-                1000.0,
-                "common practice asks for at least 1.5 to 2 times the bore",
+                key="x",
+                name="area ratio",
+                meaning="open area over the pipe's area",
+                kind="number",
+                low=1.5,
+                high=1000.0,
+                why="common practice asks for at least 1.5 to 2 times the bore",
             ),
             _A_o,
             _A_p,
         ),
-        area_ratio,
-        RATIO,
+        function=area_ratio,
+        source=RATIO,
     ),
     Equation(
-        "strainer_head",
-        "Head lost in a strainer",
-        "H = (Q/(C_d*A_o))**2/(2*g)",
-        (head(meaning="head lost in the openings"), flow(), discharge_coefficient, _A_o, g),
-        strainer_head,
-        SERIES,
-        ("All openings are clean and pass alike.",),
+        key="strainer_head",
+        title="Head lost in a strainer",
+        relation="H = (Q/(C_d*A_o))**2/(2*g)",
+        symbols=(head(meaning="head lost in the openings"), flow(), discharge_coefficient, _A_o, g),
+        function=strainer_head,
+        source=SERIES,
+        assumptions=("All openings are clean and pass alike.",),
     ),
     Equation(
-        "strainer_loss",
-        "Loss coefficient of a strainer on the bore",
-        "K = (A_p/(C_d*A_o))**2",
-        (loss(meaning="on the velocity head in the pipe", high=1e6), _A_p, discharge_coefficient, _A_o),
-        strainer_loss,
-        SERIES,
-        ("All openings are clean and pass alike.",),
+        key="strainer_loss",
+        title="Loss coefficient of a strainer on the bore",
+        relation="K = (A_p/(C_d*A_o))**2",
+        symbols=(
+            loss(meaning="on the velocity head in the pipe", high=1e6),
+            _A_p,
+            discharge_coefficient,
+            _A_o,
+        ),
+        function=strainer_loss,
+        source=SERIES,
+        assumptions=("All openings are clean and pass alike.",),
     ),
 )

@@ -34,7 +34,15 @@ VAPOUR_RELATION = (
 def _viscosity_terms(values: dict[str, float]) -> Choice:
     """Give r, the reduced temperature, which the relation uses four times."""
     r = (values["T"] + 273.15) / 300.0
-    symbol = Symbol("r", "r", "reduced temperature", "(T + 273.15)/300", "number", 0.9, 1.2, "liquid water")
+    symbol = Symbol(
+        key="r",
+        name="reduced temperature",
+        meaning="(T + 273.15)/300",
+        kind="number",
+        low=0.9,
+        high=1.2,
+        why="liquid water",
+    )
     return Choice(VISCOSITY_RELATION, f"r = (T + 273.15)/300 = {r:.5f}.", ((symbol, r),))
 
 
@@ -42,87 +50,93 @@ def _vapour_terms(values: dict[str, float]) -> Choice:
     """Give s, the distance from the critical point; 1 - s is the temperature over the critical one."""
     s = 1.0 - (values["T"] + 273.15) / 647.096
     symbol = Symbol(
-        "s", "s", "reduced distance", "1 - (T + 273.15)/647.096", "number", 0.0, 1.0, "liquid water"
+        key="s",
+        name="reduced distance",
+        meaning="1 - (T + 273.15)/647.096",
+        kind="number",
+        low=0.0,
+        high=1.0,
+        why="liquid water",
     )
     return Choice(VAPOUR_RELATION, f"s = 1 - (T + 273.15)/647.096 = {s:.5f}.", ((symbol, s),))
 
 
 _T = size(
-    "T",
-    "T",
-    "temperature",
-    "temperature of the water in degC",
-    "temperature",
-    0.0,
-    60.0,
-    "liquid water in the range held against IAPWS",
+    key="T",
+    name="temperature",
+    meaning="temperature of the water in degC",
+    kind="temperature",
+    low=0.0,
+    high=60.0,
+    why="liquid water in the range held against IAPWS",
 )
 _rho = size(
-    "rho", r"\rho", "density", "density of water", "density", 980.0, 1000.1, "fresh water from 0 to 60 degC"
+    key="rho",
+    name="density",
+    meaning="density of water",
+    kind="density",
+    low=980.0,
+    high=1000.1,
+    why="fresh water from 0 to 60 degC",
 )
 _mu = size(
-    "mu",
-    r"\mu",
-    "dynamic viscosity",
-    "dynamic viscosity of water",
-    "dynamic_viscosity",
-    0.46e-3,
-    1.8e-3,
-    "fresh water from 0 to 60 degC",
+    key="mu",
+    name="dynamic viscosity",
+    meaning="dynamic viscosity of water",
+    kind="dynamic_viscosity",
+    low=0.46e-3,
+    high=1.8e-3,
+    why="fresh water from 0 to 60 degC",
 )
 
 EQUATIONS = (
     Equation(
-        "water_density",
-        "Density of water",
-        "rho = (999.83952 + T*(16.945176 + T*(-0.0079870401 + T*(-0.000046170461 + T*(0.00000010556302"
-        " - 0.00000000028054253*T)))))/(1 + 0.01687985*T)",
-        (_rho, _T),
-        formulas.water_density,
-        KELL,
-        ("Fresh, at 1 atm.",),
+        key="water_density",
+        title="Density of water",
+        relation="rho = (999.83952 + T*(16.945176 + T*(-0.0079870401 + T*(-0.000046170461"
+        " + T*(0.00000010556302 - 0.00000000028054253*T)))))/(1 + 0.01687985*T)",
+        symbols=(_rho, _T),
+        function=formulas.water_density,
+        source=KELL,
+        assumptions=("Fresh, at 1 atm.",),
     ),
     Equation(
-        "water_viscosity",
-        "Dynamic viscosity of water",
-        VISCOSITY_RELATION,
-        (_mu, _T),
-        formulas.water_viscosity,
-        PATEK,
-        ("Fresh, at ordinary pressure.",),
+        key="water_viscosity",
+        title="Dynamic viscosity of water",
+        relation=VISCOSITY_RELATION,
+        symbols=(_mu, _T),
+        function=formulas.water_viscosity,
+        source=PATEK,
+        assumptions=("Fresh, at ordinary pressure.",),
         choose=_viscosity_terms,
     ),
     Equation(
-        "kinematic_viscosity",
-        "Kinematic viscosity",
-        "nu = mu/rho",
-        (
+        key="kinematic_viscosity",
+        title="Kinematic viscosity",
+        relation="nu = mu/rho",
+        symbols=(
             size(
-                "nu",
-                r"\nu",
-                "viscosity",
-                "kinematic viscosity of water",
-                "viscosity",
-                0.28e-6,
-                1.8e-6,
-                "liquid water",
+                key="nu",
+                name="viscosity",
+                meaning="kinematic viscosity of water",
+                kind="viscosity",
+                low=0.28e-6,
+                high=1.8e-6,
+                why="liquid water",
             ),
             _mu,
             _rho,
         ),
-        kinematic_viscosity,
-        Source("definition", "", "derived"),
+        function=kinematic_viscosity,
+        source=Source("definition", "", "derived"),
     ),
     Equation(
-        "vapour_pressure",
-        "Vapour pressure of water",
-        VAPOUR_RELATION,
-        (
-            vapour_pressure,
-            _T,
-        ),
-        formulas.vapour_pressure,
-        WAGNER,
+        key="vapour_pressure",
+        title="Vapour pressure of water",
+        relation=VAPOUR_RELATION,
+        symbols=(vapour_pressure, _T),
+        function=formulas.vapour_pressure,
+        source=WAGNER,
         choose=_vapour_terms,
     ),
 )

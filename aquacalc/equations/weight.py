@@ -24,59 +24,76 @@ def media_load(rho_m, h_m, phi, rho, h):
 
 
 _rho_m = size(
-    "rho_m",
-    r"\rho_m",
-    "bulk density",
-    "dry mass of the media by its heaped volume",
-    "density",
-    100.0,
-    2000.0,
-    "lightest expanded clay to heavy gravel",
+    key="rho_m",
+    name="bulk density",
+    meaning="dry mass of the media by its heaped volume",
+    kind="density",
+    low=100.0,
+    high=2000.0,
+    why="lightest expanded clay to heavy gravel",
 )
 
 EQUATIONS = (
     Equation(
-        "wet_mass",
-        "Wet mass of a bed",
-        "M = m + rho_m*V_m + rho*V_w",
-        (
-            size("M", "M", "wet mass", "mass of the flooded bed", "mass", 0.0, 1e5),
-            size("m", "m", "empty mass", "mass of the vessel", "mass", 0.0, 1e4),
+        key="wet_mass",
+        title="Wet mass of a bed",
+        relation="M = m + rho_m*V_m + rho*V_w",
+        symbols=(
+            size(key="M", name="wet mass", meaning="mass of the flooded bed", kind="mass", low=0.0, high=1e5),
+            size(key="m", name="empty mass", meaning="mass of the vessel", kind="mass", low=0.0, high=1e4),
             _rho_m,
-            size("V_m", "V_m", "media volume", "heaped volume of the media", "volume", 0.0, 50.0),
+            size(
+                key="V_m",
+                name="media volume",
+                meaning="heaped volume of the media",
+                kind="volume",
+                low=0.0,
+                high=50.0,
+            ),
             water_density,
-            size("V_w", "V_w", "water volume", "water in and above the media", "volume", 0.0, 50.0),
+            size(
+                key="V_w",
+                name="water volume",
+                meaning="water in and above the media",
+                kind="volume",
+                low=0.0,
+                high=50.0,
+            ),
         ),
-        wet_mass,
-        SUM,
+        function=wet_mass,
+        source=SUM,
     ),
     Equation(
-        "floor_load",
-        "Load on the floor",
-        "q = M/A",
-        (
-            size("q", "q", "load", "mass by area", "load", 0.0, 1e5),
-            size("M", "M", "wet mass", "mass of the flooded bed", "mass", 0.0, 1e5),
+        key="floor_load",
+        title="Load on the floor",
+        relation="q = M/A",
+        symbols=(
+            size(key="q", name="load", meaning="mass by area", kind="load", low=0.0, high=1e5),
+            size(key="M", name="wet mass", meaning="mass of the flooded bed", kind="mass", low=0.0, high=1e5),
             area(meaning="area that carries it", kind="area", low=1e-3, high=100.0),
         ),
-        floor_load,
-        SUM,
-        ("The load is spread evenly.",),
+        function=floor_load,
+        source=SUM,
+        assumptions=("The load is spread evenly.",),
     ),
     Equation(
-        "media_load",
-        "Load of flooded media",
-        "q = rho_m*h_m + phi*rho*h",
-        (
-            size("q", "q", "load", "mass by area", "load", 0.0, 1e5),
+        key="media_load",
+        title="Load of flooded media",
+        relation="q = rho_m*h_m + phi*rho*h",
+        symbols=(
+            size(key="q", name="load", meaning="mass by area", kind="load", low=0.0, high=1e5),
             _rho_m,
-            size("h_m", "h_m", "media depth", "depth of the media", "length", 0.0, 3.0),
+            size(
+                key="h_m", name="media depth", meaning="depth of the media", kind="length", low=0.0, high=3.0
+            ),
             porosity,
             water_density,
-            size("h", "h", "depth", "depth of water in the media", "length", 0.0, 3.0),
+            size(
+                key="h", name="depth", meaning="depth of water in the media", kind="length", low=0.0, high=3.0
+            ),
         ),
-        media_load,
-        SUM,
-        ("The water stays inside the media.",),
+        function=media_load,
+        source=SUM,
+        assumptions=("The water stays inside the media.",),
     ),
 )
