@@ -16,4 +16,5 @@ def pytest_collection_modifyitems(items):
 def pytest_configure(config):
     worker = hasattr(config, "workerinput")
     if not worker and not compiled.ready():
-        subprocess.Popen([sys.executable, "-m", "aquacalc.engine.compiled"], stdout=subprocess.DEVNULL)
+        silent = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+        subprocess.Popen([sys.executable, "-m", "aquacalc.engine.compiled"], **silent)

@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, TypeVar
 
-from aquacalc.engine import compiled
 from aquacalc.engine.packing import pack
+from aquacalc.engine.runner import compile_now, run_packed
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, unpack
 
@@ -20,17 +20,9 @@ Progress = Callable[[int, int], None]
 Stop = threading.Event | Callable[[], bool] | None
 T = TypeVar("T")
 
-_compiling = threading.Lock()
-
-
-def compile_once() -> None:
-    """Compile or load the engine."""
-    with _compiling:
-        compiled.build()
-
 
 def run_plans(plans: Sequence[Plan]) -> list[SystemCycle]:
-    """Run checked plans to their repeating cycle, compiled, in this thread.
+    """Run checked plans to their repeating cycle in this thread, compiled where that can be had.
 
     Parameters
     ----------
@@ -42,11 +34,11 @@ def run_plans(plans: Sequence[Plan]) -> list[SystemCycle]:
     list of SystemCycle
         In the same order, without traces.
     """
-    compile_once()
+    compile_now()
     found = []
     for plan in plans:
         packed = pack(plan)
-        totals, cycles, _ = compiled.run(packed)
+        totals, cycles, _ = run_packed(packed, trace=False)
         found.append(unpack(plan, packed, totals, cycles))
     return found
 
@@ -85,7 +77,7 @@ def spread(
     count = threads or os.cpu_count() or 1
     pool = None
     if client is None:
-        compile_once()  # here rather than in every thread
+        compile_now()  # here rather than in every thread
         client = pool = ThreadPoolExecutor(count)
     else:
         cores = getattr(client, "ncores", None)  # of a Dask client: {worker: cores}

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import contextlib
-import functools
-import hashlib
 import importlib
-import sys
-import time
+import threading
 import types
 from pathlib import Path
 from typing import Any
 
+from aquacalc.engine import code_folder
 from aquacalc.engine.state import Cycles, Floats, Ints, PackedPlan, State, Totals, Trace, blank
 
 MODULES = (
@@ -37,42 +35,32 @@ INLINED = {
     "solve_tree", "stage", "table_flow", "watch", "water_held",
 }  # fmt: skip
 
-#: Seconds after which another process's unfinished compiling counts as abandoned.
-PATIENCE = 300.0
+_kernels: types.SimpleNamespace | None = None
+_given_up = False
+_turn = threading.Lock()
 
 
-@functools.cache
-def cache_folder() -> Path:
-    """Folder for machine code, named after the sources: an edit anywhere never meets stale code.
-
-    Their place and time count as well, because numba keeps its code by them.
-    """
-    digest = hashlib.sha256(sys.version.encode())
-    for name in (*MODULES, __name__):
-        source = Path(importlib.import_module(name).__file__)
-        digest.update(f"{source} {source.stat().st_mtime_ns}".encode())
-        digest.update(source.read_bytes())
-    from platformdirs import user_cache_path
-
-    return user_cache_path("aquacalc") / digest.hexdigest()[:16]
+def folder() -> Path:
+    """Return the folder of the machine code of these sources."""
+    return code_folder.folder_for((*MODULES, "aquacalc.engine.compiled"))
 
 
 def ready() -> bool:
-    """Whether machine code for these sources lies on disk."""
-    return (cache_folder() / "ready").exists()
+    """Whether machine code for these sources lies on disk and can be trusted."""
+    return code_folder.whole(folder())
 
 
 def loaded() -> bool:
     """Whether this process has the compiled kernels already."""
-    return kernels.cache_info().currsize > 0
+    return _kernels is not None
 
 
-@functools.cache
-def kernels() -> types.SimpleNamespace:
-    """Return the kernel functions, each compiled at its first call.
+def _jitted(folder: Path | None) -> types.SimpleNamespace:
+    """Return the kernel functions, each compiled at its first call and kept in the folder, if there is one.
 
     Every plain function of the kernel modules is copied with its code
-    unchanged; only the names it looks up lead to the compiled ones.
+    unchanged; only the names it looks up lead to the compiled ones. Only
+    `run` is kept: its code holds all that it leads to.
     """
     import numba
 
@@ -88,7 +76,7 @@ def kernels() -> types.SimpleNamespace:
                 scope[name] = value
     config: Any = numba.config
     njit: Any = numba.njit  # takes options that its types do not list
-    before, config.CACHE_DIR = config.CACHE_DIR, str(cache_folder())
+    before, config.CACHE_DIR = config.CACHE_DIR, str(folder or "")
     try:
         for function in functions:
             copy = types.FunctionType(function.__code__, scope, function.__name__, function.__defaults__)
@@ -96,7 +84,7 @@ def kernels() -> types.SimpleNamespace:
             copy.__module__ = function.__module__
             inner = function.__name__ != "run"
             scope[function.__name__] = njit(
-                cache=True,
+                cache=not inner and folder is not None,
                 nogil=True,
                 error_model="numpy",
                 _nrt=False,  # nothing is allocated, so arrays need not be counted at every call
@@ -107,6 +95,27 @@ def kernels() -> types.SimpleNamespace:
     finally:
         config.CACHE_DIR = before
     return types.SimpleNamespace(**{f.__name__: scope[f.__name__] for f in functions})
+
+
+def _with_code(folder: Path | None) -> types.SimpleNamespace:
+    """Return the kernels with the machine code of `run`, from the folder if it is there."""
+    import numba
+    import numpy as np
+
+    def example(kind):
+        if kind in (int, float):
+            return kind()
+        if kind in (Ints, Floats):
+            return np.zeros(0, np.int64 if kind is Ints else np.float64)
+        return kind(*map(example, kind.__annotations__.values()))
+
+    kernels = _jitted(folder)
+    kept = kernels.run.stats.cache_path
+    if folder is not None and not (kept and Path(kept).is_relative_to(folder)):
+        return _with_code(None)  # numba could not write there and chose a place that nobody has looked at
+    # of the types that a call has: of other ones the first call would compile all of it again
+    kernels.run.compile(tuple(numba.typeof(example(kind)) for kind in (PackedPlan, State, Cycles, Trace)))
+    return kernels
 
 
 def as_arrays(record: tuple) -> tuple:
@@ -122,46 +131,43 @@ def as_arrays(record: tuple) -> tuple:
 
 
 def run(plan: PackedPlan, rows: int = 0) -> tuple[Totals, Cycles, Trace]:
-    """Run one packed plan, keeping at most so many rows of its trace."""
+    """Run one packed plan, keeping at most so many rows of its trace, once `build` has said True."""
     import numpy as np
 
     state, cycles, trace = blank(plan, rows, np.zeros)
     # A plain tuple: machine code that called a class would fall over an interrupt.
-    totals = Totals(*kernels().run(as_arrays(plan), state, cycles, trace))
+    totals = Totals(*_kernels.run(as_arrays(plan), state, cycles, trace))
     return totals, Cycles(*(x.tolist() for x in cycles)), Trace(*(x.tolist() for x in trace))
 
 
-def build() -> None:
-    """Compile or load everything `run` needs, and leave a mark that it is there.
+def build() -> bool:
+    """Load the machine code, or compile it; return whether it is there, which it is not without numba.
 
     While another process compiles the same sources this one waits for it.
     """
-    from numba import float64, int64
-    from numba.core.types import NamedTuple
+    global _kernels, _given_up
+    with _turn:
+        if _kernels is None and not _given_up:
+            try:
+                with contextlib.nullcontext() if ready() else code_folder.turn(folder()):
+                    _kernels = _loaded_or_made()
+            except ImportError:
+                _given_up = True
+    return _kernels is not None
 
-    types = {int: int64, float: float64, Ints: int64[::1], Floats: float64[::1]}
 
-    def type_of(kind):
-        return types.get(kind) or NamedTuple([type_of(k) for k in kind.__annotations__.values()], kind)
-
-    turn = cache_folder() / "compiling"
-    cache_folder().mkdir(parents=True, exist_ok=True)
-    mine = False
-    while not ready() and not mine:
-        try:
-            turn.mkdir()
-            mine = True
-        except FileExistsError:
-            with contextlib.suppress(FileNotFoundError):
-                if time.time() - turn.stat().st_mtime > PATIENCE:
-                    turn.rmdir()  # whoever began it is gone
-            time.sleep(0.2)
+def _loaded_or_made() -> types.SimpleNamespace:
     try:
-        kernels().run.compile(tuple(map(type_of, (PackedPlan, State, Cycles, Trace))))
-        (cache_folder() / "ready").touch()
-    finally:
-        if mine:
-            turn.rmdir()
+        with code_folder.place(folder()) as place:
+            kernels = _with_code(place)
+            if not kernels.run.stats.cache_hits:
+                code_folder.keep(place, folder())
+            return kernels
+    except ImportError:
+        raise
+    except Exception:  # a full disk, or whatever reading bytes that are not code may raise
+        code_folder.drop(folder())
+        return _with_code(None)
 
 
 if __name__ == "__main__":

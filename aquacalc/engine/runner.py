@@ -1,17 +1,16 @@
 """Run packed plans: in the interpreter for one answer at once, compiled for many.
 
 Both are the same kernels. Compiling takes about half a minute once per
-machine and version; the code is kept in the user's cache folder. Until it is
-there a single plan runs in the interpreter (a few tenths of a second) while a
-process in the background compiles.
+machine and version; the code is kept in the user's cache folder. Where it
+cannot be had, every plan runs in the interpreter (a few hundredths of a second).
 """
 
 from __future__ import annotations
 
+import contextlib
 import subprocess
 import sys
 from collections.abc import Callable
-from functools import cache
 from importlib.util import find_spec
 
 from aquacalc.engine import compiled
@@ -28,29 +27,11 @@ _asked = 0
 _builder: subprocess.Popen | None = None
 
 
-@cache
-def _can_compile() -> bool:
-    return find_spec("numba") is not None
-
-
 def _compiled_wanted() -> bool:
-    """Whether a single plan should run compiled now; starts the compiler when its code is missing."""
-    global _asked, _builder
+    """Whether a single plan should run compiled now: where the machine code is there, after the first few."""
+    global _asked
     _asked += 1
-    if compiled.loaded():
-        return True
-    if _asked <= FEW or not _can_compile():
-        return False
-    if compiled.ready():
-        return True
-    if _builder is None:
-        _builder = subprocess.Popen(
-            [sys.executable, "-m", "aquacalc.engine.compiled"],
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
-    return False
+    return compiled.loaded() or (_asked > FEW and compiled.ready() and compiled.build())
 
 
 def run_packed(plan: PackedPlan, trace: bool = True) -> tuple[Totals, Cycles, Trace]:
@@ -62,8 +43,26 @@ def run_packed(plan: PackedPlan, trace: bool = True) -> tuple[Totals, Cycles, Tr
     return Totals(*engine.run(plan, state, cycles, kept)), cycles, kept
 
 
-def compile_now(say: Callable[[str], None] = lambda text: None) -> None:
-    """Compile or load the kernels in this process, saying so when it takes long."""
+def compile_now(say: Callable[[str], None] = lambda text: None) -> bool:
+    """Compile or load the kernels in this process, saying so when it takes long; False without numba."""
     if not compiled.loaded() and not compiled.ready():
         say("Compiling the solver for this machine, once (about half a minute) ...")
-    compiled.build()
+    return compiled.build()
+
+
+def compile_aside() -> None:
+    """Have another process compile, once; where none can be started the interpreter goes on."""
+    global _builder
+    if _builder is None and find_spec("numba") is not None:
+        with contextlib.suppress(OSError):
+            _builder = subprocess.Popen(
+                [sys.executable, "-m", "aquacalc.engine.compiled"],
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+            )
+
+
+def compiling() -> bool:
+    """Whether another process is compiling for this one."""
+    return _builder is not None and _builder.poll() is None

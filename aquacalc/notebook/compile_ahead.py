@@ -8,18 +8,20 @@ from aquacalc.engine import compiled, runner
 
 
 def there() -> bool:
-    """Whether the compiled solver is loaded."""
-    return compiled.loaded()
+    """Whether the compiled solver is loaded, or there is none to wait for."""
+    return compiled.loaded() or not runner.compiling()
 
 
 def prepare(say: Callable[[str], None]) -> None:
-    """Load the compiled solver; where this machine has none yet, say so: the runs have it made meanwhile."""
-    if there():
+    """Load the compiled solver; where this machine has none yet, have it made meanwhile and say so."""
+    if compiled.loaded():
         return
     if compiled.ready():
         runner.compile_now()
         return
-    say(
-        "The solver is being compiled for this machine, once: for about half a minute the sliders "
-        "answer slowly."
-    )
+    runner.compile_aside()
+    if runner.compiling():
+        say(
+            "The solver is being compiled for this machine, once: for about half a minute the sliders "
+            "answer slowly."
+        )

@@ -21,7 +21,7 @@ import pandas as pd
 import psutil
 
 from aquacalc.catalogue import data_dir
-from aquacalc.design.many_plans import compile_once, run_plans
+from aquacalc.design.many_plans import run_plans
 from aquacalc.design.sweep import grid, sweep, sweep_rows
 from aquacalc.engine import compiled
 from aquacalc.engine.packing import PackedPlan, pack
@@ -142,7 +142,7 @@ def side_by_side(groups: int) -> Plan:
 def alone(_) -> float:
     """Seconds that this process takes for the kernel alone, over plans packed before."""
     if not _packed:
-        compile_once()
+        compiled.build()
         plan = greenhouse()
         names, rows = grid(axes(256))
         _packed.extend(pack(edit.put(plan, dict(zip(names, row, strict=True)))) for row in rows)
@@ -184,7 +184,7 @@ def main(count: int = 10000, slow: int = 20) -> None:
     row("What", "Found", "Asked for")
     row("-" * 58, "-" * 44, "-" * 22)
     row("Cores; plain loop: LSODA, rtol, atol", f"{os.cpu_count()}; {RTOL:g}, {ATOL:g} m")
-    compile_once()
+    compiled.build()
     plan = greenhouse()
     run_plan(plan)
     one, plain_one = timed(lambda: run_plan(plan, trace=False)), timed(lambda: plain(plan, 2), 2)

@@ -335,8 +335,10 @@ def test_bundle_without_a_kernel_has_pictures_with_alt_text_and_words(demo, name
 @pytest.mark.identity
 def test_slow_start_is_said_until_the_solver_is_there(demo, monkeypatch):
     ready = []
-    monkeypatch.setattr("aquacalc.notebook.compile_ahead.compiled.loaded", lambda: bool(ready))
+    monkeypatch.setattr("aquacalc.notebook.compile_ahead.compiled.loaded", lambda: False)
     monkeypatch.setattr("aquacalc.notebook.compile_ahead.compiled.ready", lambda: False)
+    monkeypatch.setattr("aquacalc.notebook.compile_ahead.runner.compile_aside", lambda: None)
+    monkeypatch.setattr("aquacalc.notebook.compile_ahead.runner.compiling", lambda: not ready)
     panel = SumpPanel(demo)
     assert "compiled" in panel.note.value
     ready.append(True)
