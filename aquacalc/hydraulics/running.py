@@ -9,6 +9,7 @@ open tail than it carries full, it backs up and is full by any law.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from aquacalc.equations.formulas import GRAVITY, choking_flow, froude_bore, water_kinematic_viscosity
@@ -97,19 +98,32 @@ def fills(plan: Plan, siphon: Siphon, law: str, drowned: bool) -> bool:
 
 
 def opens_at(plan: Plan, siphon: Siphon, law: str) -> float:
-    """Level (m) below which a full tail lets air in at its free end, by one law; no less than its end."""
-    stays, end = tail_law(plan, siphon, law).stays, siphon.tail.end
-    low, high = end, plan.lip_level(siphon)
+    """Level (m) below which a full tail lets air in at its free end, by one law; no less than its end.
 
-    def full(level: float) -> bool:
-        return siphon_flow(plan, siphon, level, end) > stays or backs_up(plan, siphon, level, end)
+    It stays full above the lower of two levels: where its full flow is as fast as the law asks, and
+    where the open flow is the full one. There the full path loses more than the open one by as much as
+    the foot lies above the end, so both are found without asking for the flow at any level.
+    """
+    viscosity = water_kinematic_viscosity(plan.water_temperature)
 
-    if not full(high):
-        return high
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if full(middle) else (middle, high)
-    return high
+    def loss(path: list[Piece], flow: float) -> float:
+        return sum(piece.loss(flow, viscosity) for piece in path)
+
+    full, free, end = siphon_path(plan, siphon), open_path(plan, siphon), siphon.tail.end
+    stays = tail_law(plan, siphon, law).stays
+    level = min(plan.lip_level(siphon), end + loss(full, stays))
+    fall = max(foot(plan, siphon) - end, 0.0)
+    flow = stays
+    for _ in range(30):
+        more = loss(full, flow) - loss(free, flow)
+        if more <= 0.0:  # whatever falls down an open tail, a full one carries more
+            return level
+        if fall <= 0.0:  # whatever comes fills a tail that rises from its foot
+            return end
+        before, flow = flow, flow * math.sqrt(fall / more)
+        if abs(flow - before) <= 1e-12 * before:
+            break
+    return min(level, end + fall + loss(free, flow))
 
 
 def is_full(plan: Plan, siphon: Siphon, law: str, level: float, sumps: tuple[float, float]) -> bool:
