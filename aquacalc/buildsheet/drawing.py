@@ -11,6 +11,7 @@ from aquacalc.figures import style as s
 from aquacalc.figures.outline import path_of, widest
 from aquacalc.figures.picture import Picture
 from aquacalc.figures.scene import Frame, Scene, build_scene, fit_frame
+from aquacalc.figures.vector import spread
 from aquacalc.plan.model import Bed, Chamber, Plan, Shape, Sump
 from aquacalc.units import show
 
@@ -235,7 +236,7 @@ def ladder(figure, marks: list[tuple[float, str, str]], frame: Frame, high: floa
     axes = s.bare(figure, MARGIN, MARGIN + TITLE, LADDER, high)
     axes.set_ylim(0.0, high)
     wanted = [(z - frame.low) * frame.up for z, _, _ in marks]
-    at = s.spread(wanted, [13.0] * len(wanted), 2.0, high - 2.0)
+    at = spread(wanted, [13.0] * len(wanted), 2.0, high - 2.0)
     for (_, text, shown), true, y in zip(marks, wanted, at, strict=True):
         s.write(axes, LADDER - 94.0, y, s.fit(text, LADDER - 100.0, 7.0), 7.0, ha="right")
         s.write(axes, LADDER - 26.0, y, shown, 7.5, ha="right", weight="bold")

@@ -1,324 +1,242 @@
-"""The siphon drawn large: bell, standpipe with its lip, tail, and the water in and around them."""
+"""The siphon drawn large: bell, standpipe with its lip, tail, and the water and air in and around them."""
 
 from __future__ import annotations
 
-from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection
-from matplotlib.patches import PathPatch
+from collections.abc import Sequence
 
-from aquacalc.figures import style as s
-from aquacalc.figures.live.artists import Keeper
-from aquacalc.figures.outline import Placed, Point, path_of, pebbles, widest
-from aquacalc.figures.snapshot import Moment
-from aquacalc.hydraulics.starting import choking_level
+from aquacalc.figures.outline import Placed, Point, widest
+from aquacalc.figures.vector import PHONE, Drawing, Movement, Number, Word, outline, spread, value
+from aquacalc.hydraulics.starting import choke, choking_level
 from aquacalc.plan.model import Bed, Plan, Siphon
 
-LEFT = 40.0  # room for the dimension
-RIGHT = 132.0  # room for the labels
+WIDTH, HEIGHT = 390.0, 440.0
+#: Room for the dimension at the left, the labels at the right, and the title.
+LEFT, RIGHT, TOP = 54.0, 148.0, 34.0
+LINE = 1.15 * PHONE
 #: A lip without a stated height of reducer is drawn this high, m.
 STEP = 0.012
-#: Height (px) that the word "air" needs.
-AIR_ROOM = 14.0
 
 
-class CloseUp:
-    """Close-up of one siphon in axes whose x runs in pixels.
+def facts(plan: Plan, siphon: Siphon) -> dict[str, float | str]:
+    """Return what a drawing has to know of a siphon: lengths and heights above its floor, m; m3/s."""
+    stand, bell = siphon.standpipe, siphon.bell
+    return {
+        "host": siphon.host,
+        "floor": plan.vessel(siphon.host).floor,
+        "height": stand.height,
+        "cone_length": stand.cone_length,
+        "lip_diameter": stand.lip_diameter,
+        "bore": stand.pipe.bore,
+        "outside_diameter": stand.pipe.outside_diameter,
+        "bell_bore": bell.bore,
+        "bell_outside_diameter": bell.outside_diameter,
+        "top_height": bell.top_height,
+        "rim_height": bell.rim_height,
+        "opening_height": bell.opening_height,
+        "outlet": siphon.tail.outlet,
+        "start_level": choking_level(plan, siphon),
+        "start_flow": choke(siphon),
+    }
+
+
+def places(fact: dict, stage: str, level: float, outflow: float) -> dict[str, float]:
+    """Where the parts of a siphon are: elevations and, across, distances from its middle, m.
 
     Parameters
     ----------
-    axes : matplotlib Axes
-    width, height : float
-        Size of the axes, px.
-    plans : sequence of Plan
-        Every plan that must fit without a change of scale.
-    name : str
-        The siphon's name.
+    fact : dict
+        As `facts` returns it.
+    stage : str
+        What it does: "filling", "spilling", "priming", "siphoning" or "at rest".
+    level, outflow : float
+        Water in its host, m; what it lets out, m3/s.
     """
+    floor, bore = fact["floor"], 0.5 * fact["bore"]
+    lip, crown, rim = (floor + fact[key] for key in ("height", "top_height", "rim_height"))
+    wide = max(0.5 * fact["lip_diameter"], bore)
+    full = stage == "siphoning"
+    inside = crown if full else min(max(level, floor), crown)
+    # Falling water lines the pipe; how much of the bore it takes grows with the flow (common practice: a
+    # third when it chokes). Then plugs of water carry the air away.
+    filled = {"spilling": 0.35 * min(outflow / fact["start_flow"], 1.0), "priming": 0.6, "siphoning": 1.0}
+    part = filled.get(stage, 0.0)
+    return {
+        "lip": lip,
+        "cone": lip - ((fact["cone_length"] or STEP) if wide > 1.001 * bore else 0.0),
+        "wide": wide,
+        "bore": bore,
+        "wall": 0.5 * fact["outside_diameter"] - bore,
+        "crown": crown,
+        "rim": rim,
+        "foot": max(rim - fact["opening_height"], floor),
+        "bell": 0.5 * fact["bell_bore"],
+        "shell": 0.5 * fact["bell_outside_diameter"],
+        "start": fact["start_level"],
+        "outlet": fact["outlet"],
+        "inside": inside,
+        "air": 0.5 * (max(inside, lip) + crown),
+        "core": bore * (1.0 - part) ** 0.5,
+        "filled": part,
+    }
 
-    def __init__(self, axes: Axes, width: float, height: float, plans, name: str, system: str):
-        self.axes, self.name, self.system = axes, name, system
-        self.keep = Keeper()
-        self.window = (LEFT, width - RIGHT)
-        bottoms, tops = [], []
-        for plan in plans:
-            siphon = _siphon(plan, name)
-            host = plan.vessel(siphon.host)
-            bottoms.append(host.floor)
-            tops.append(max(plan.crown_level(siphon), choking_level(plan, siphon)))
-        low, high = min(bottoms), max(tops)
-        self.up = (height - 40.0) / ((high - low) * 1.22)
+
+class CloseUp:
+    """One siphon to one scale, with room for every plan of `plans`."""
+
+    def __init__(self, plans: Sequence[Plan], name: str):
+        self.name = name
+        self.window = (LEFT, WIDTH - RIGHT)
+        found = [(p, next(x for x in p.siphons if x.name == name)) for p in plans]
+        floors = [p.vessel(x.host).floor for p, x in found]
+        tops = [max(p.crown_level(x), choking_level(p, x)) for p, x in found]
+        low, high = min(floors), max(tops)
+        self.up = (HEIGHT - TOP) / (1.25 * (high - low))
         # A host a little too wide is drawn smaller; only a window of a much wider one is shown.
-        wide = max(widest(plan.vessel(_siphon(plan, name).host).shape) for plan in plans)
         room = self.window[1] - self.window[0] - 6.0
+        wide = max(widest(p.vessel(x.host).shape) for p, x in found)
         if 0.5 < room / (wide * self.up) < 1.0:
             self.up = room / wide
-        guard = 1.3 * max(_siphon(plan, name).media_guard for plan in plans)
-        if guard > 0.0:
-            self.up = min(self.up, room / guard)
-        spare = height / self.up - (high - low)
-        self.low = low - 0.5 * (spare - 34.0 / self.up)
-        self.high = self.low + height / self.up
-        axes.set_ylim(self.low, self.high)
-        self.water = axes.add_patch(PathPatch(path_of([]), fc=s.WATER, ec="none", animated=True))
-        self.media = axes.add_patch(PathPatch(path_of([]), fc=s.MEDIA, ec="none", zorder=0.5))
-        (self.pebbles,) = axes.plot([], [], ".", ms=4.0, mew=0.0, color=s.MEDIA_DOT, zorder=0.55)
-        self.guard = axes.add_patch(PathPatch(path_of([]), fc=s.PAPER, ec=s.SOFT, lw=0.8, ls=":", zorder=0.6))
-        self.inside = axes.add_patch(PathPatch(path_of([]), fc=s.PAPER, ec="none", animated=True, zorder=2))
-        self.inner = axes.add_patch(PathPatch(path_of([]), fc=s.WATER, ec="none", animated=True, zorder=2.2))
-        self.pipes = axes.add_patch(
-            PathPatch(path_of([]), fc=s.PIPE, ec=s.INK, lw=0.6, animated=True, zorder=3)
-        )
-        self.walls = axes.add_collection(
-            LineCollection([], animated=True, colors=s.INK, linewidths=1.8, zorder=3.2)
-        )
-        self.surface = axes.add_collection(
-            LineCollection([], colors=s.WATER_LINE, linewidths=1.3, animated=True, zorder=2.5)
-        )
-        self.openings = axes.add_collection(
-            LineCollection(
-                [], animated=True, colors=s.SOFT, linewidths=0.8, linestyles=[(0, (2, 2))], zorder=3.1
-            )
-        )
-        self.levels = axes.add_collection(
-            LineCollection(
-                [], animated=True, colors=s.INK, linewidths=0.9, linestyles=[(0, (5, 3))], zorder=3.3
-            )
-        )
-        self.leaders = axes.add_collection(
-            LineCollection([], animated=True, colors=s.SOFT, linewidths=0.7, zorder=4)
-        )
-        self.dimension = axes.add_collection(LineCollection([], colors=s.INK, linewidths=0.8, zorder=4))
-        self.labels = [s.write(axes, 0, 0, "", linespacing=1.05) for _ in range(6)]
-        self.height_label = s.write(axes, LEFT - 24.0, 0.0, "", rotation=90, ha="center")
-        self.title = s.write(axes, 0.0, self.high - 8.0 / self.up, "", s.TEXT, weight="bold")
-        self.air = s.write(axes, 0.0, 0.0, "", color=s.SOFT, ha="center", animated=True, zorder=4)
-        self.arrows = axes.add_patch(PathPatch(path_of([]), fc=s.MARK, ec="none", animated=True, zorder=4))
-        self.state = s.write(axes, 0.0, self.high - 23.0 / self.up, "", animated=True)
+        inner = max(1.3 * x.media_guard or 1.2 * x.bell.outside_diameter for _, x in found)
+        self.up = min(self.up, room / inner)
+        spare = (HEIGHT - TOP) / self.up - (high - low)
+        self.base = TOP + (high + 0.45 * spare) * self.up
+        self.middle = 0.5 * sum(self.window)
 
-    def still(self, plan: Plan) -> None:
-        """Draw what does not move with the water."""
-        siphon = _siphon(plan, self.name)
+    def y(self, z: Number) -> Number:
+        """Where an elevation (m) is drawn."""
+        return self.base - z * self.up
+
+    def draw(self, plan: Plan, movement: Movement) -> Drawing:
+        """Draw it, with the values and words of `movement`."""
+        siphon = next(x for x in plan.siphons if x.name == self.name)
         host = plan.vessel(siphon.host)
+        d, c, y = Drawing(WIDTH, HEIGHT, movement), self.middle, self.y
+        at = {key: value(f"{self.name} {key}") for key in places(facts(plan, siphon), "", 0.0, 0.0)}
+        v = {key: at[key] * self.up for key in ("wide", "bore", "wall", "bell", "shell", "core")}
+        level = y(value(f"level {siphon.host}"))
+        d.open("g", data_stage=Word(f"stage {self.name}"))
+        self._vessel(d, plan, siphon, host, level)
+        bell = [(c - v["bell"], y(at["rim"])), (c - v["bell"], y(at["crown"]))]
+        bell += [(c + v["bell"], y(at["crown"])), (c + v["bell"], y(at["rim"]))]
+        d.path(bell, "air", close=True)
+        within = [(c - v["bell"], y(host.floor)), (c - v["bell"], y(at["inside"]))]
+        d.path([*within, *((c + (c - x), z) for x, z in reversed(within))], "water", close=True)
+        self._standpipe(d, c, at, v)
+        shell = [(c - v["shell"], y(at["rim"])), (c - v["shell"], y(at["crown"]) - (v["shell"] - v["bell"]))]
+        outside = [*shell, *((c + (c - x), z) for x, z in reversed(shell))]
+        d.add("path", "part", d=(*outline(outside, True), *outline(bell[::-1], True)))
+        for half in ("bell", "shell"):
+            ends = [[(c + side * v[half], y(at[z])) for z in ("foot", "rim")] for side in (-1.0, 1.0)]
+            d.paths(ends, "opening")
         x0, x1 = self.window
-        self.siphon, self.host = siphon, host
-        self.placed = Placed(host, 0.5 * (x0 + x1), self.up)
-        c, floor = self.placed.centre, host.floor
-        foot = self._tail_half(siphon)
-        top = min(host.rim, self.high - 34.0 / self.up)
-        wall = [self._clip(p) for p in self.placed.wall() if p[1] <= top + 1e-9]
-        wall = [
-            self._clip((c - self.placed.half(top), top)),
-            *wall,
-            self._clip((c + self.placed.half(top), top)),
-        ]
+        d.paths([[(x0, level), (c - v["shell"], level)], [(c + v["shell"], level), (x1, level)]],
+                "surface", clip_path=f"url(#{self._clip()})")  # fmt: skip
+        d.path([(c - v["bell"], y(at["inside"])), (c + v["bell"], y(at["inside"]))], "surface inner")
+        self._labels(d, plan, siphon, c, at, v)
+        d.shut()
+        return d
+
+    def _clip(self) -> str:
+        return "cut-close-" + "".join(ch if ch.isalnum() else "-" for ch in self.name)
+
+    def _vessel(self, d: Drawing, plan: Plan, siphon: Siphon, host, level: Number) -> None:
+        """Wall, media and water of the vessel around the siphon, as much of them as the window shows."""
+        (x0, x1), c = self.window, self.middle
+        placed, top = Placed(host, c, self.up), min(host.rim, (self.base - TOP) / self.up)
+
+        def cut(points: list[Point]) -> list[Point]:
+            return [(min(max(x, x0), x1), self.y(z)) for x, z in points]
+
+        d.open("clipPath", id=self._clip())
+        d.path(cut(placed.filled(top)), "", close=True)
+        d.shut("clipPath")
+        d.open("g", clip_path=f"url(#{self._clip()})")
+        if isinstance(host, Bed):
+            d.path(cut(placed.filled(host.floor + host.media.depth)), "media", close=True)
+            grains(d, cut(placed.filled(host.floor + host.media.depth)), f"{self._clip()}-grain", 11.0)
+        if siphon.media_guard > 0.0:
+            half, z = 0.5 * siphon.media_guard * self.up, self.y(host.floor)
+            d.path([(c - half, z), (c - half, TOP), (c + half, TOP), (c + half, z)], "guard")
+        d.add("rect", "water over" if isinstance(host, Bed) else "water", x=x0, y=level, width=x1 - x0,
+              height=3.0 * HEIGHT)  # fmt: skip
+        d.shut()
+        half = 0.5 * siphon.standpipe.pipe.outside_diameter * self.up
+        wall = [(x, self.y(z)) for x, z in placed.wall() if z <= top + 1e-9 and x0 < x < x1]
+        edge, floor = placed.half(top), self.y(host.floor)
         left = [p for p in wall if p[0] < c]
-        right = [p for p in wall if p[0] > c]
-        lower = [[left[-1], (c - foot, floor)], [(c + foot, floor), right[0]]]
-        sides = [side for side in (left, right) if x0 + 1.0 < side[0][0] < x1 - 1.0]
-        self.keep(self.walls.set_segments, [*sides, *lower])
-        self.keep.path(self.media, self._media(siphon, host))
-        dots = (
-            pebbles(self.placed, host.floor + host.media.depth, 11.0, self.up)
-            if isinstance(host, Bed)
-            else []
-        )
-        dots = [(x, z) for x, z in dots if x0 + 3.0 < x < x1 - 3.0]
-        self.keep(self.pebbles.set_data, [x for x, _ in dots], [z for _, z in dots])
-        self.keep.path(self.guard, self._guard(siphon, host))
-        self.keep.path(self.pipes, self._pipes(siphon, floor, c))
-        self.keep(self.openings.set_segments, self._openings(siphon, floor, c))
-        self._annotate(plan, siphon, host, c)
-
-    def move(self, now: Moment) -> None:
-        """Draw the water of one moment."""
-        siphon, c, floor = self.siphon, self.placed.centre, self.host.floor
-        level = now.levels[siphon.host]
-        regime = now.regime[self.name]
-        body = [self._clip(p) for p in self.placed.filled(level)]
-        self.keep.path(self.water, [body])
-        self.keep(self.water.set_alpha, 0.62 if isinstance(self.host, Bed) else 1.0)
-        bell, pipe = siphon.bell, siphon.standpipe.pipe
-        inside = 0.5 * bell.bore * self.up
-        crown = floor + bell.top_height
-        full = regime == "siphoning"
-        reach = crown if full else min(level, crown)
-        wet = [_box(c - inside, c + inside, floor, reach)] if reach > floor else []
-        bore = 0.5 * pipe.bore * self.up
-        bottom = self.low
-        dry: list[list[Point]] = []
-        lip = floor + siphon.standpipe.height
-        if full:
-            wet.append(_box(c - bore, c + bore, bottom, lip))
+        if x0 < c - edge:
+            left = [(c - edge, self.y(top)), *(p for p in left if p[1] > self.y(top) + 0.1)]
         else:
-            dry = [_box(c - bore, c + bore, bottom, lip), *self._mouth(siphon, floor, c)]
-            if level > lip and regime in ("spilling", "priming"):
-                film = (0.55 if regime == "priming" else 0.28) * bore
-                wet += [
-                    _box(c - bore, c - bore + film, bottom, lip),
-                    _box(c + bore - film, c + bore, bottom, lip),
-                ]
-        self.keep.path(self.inner, wet)
-        self.keep.path(self.inside, [_box(c - inside, c + inside, floor + bell.rim_height, crown), *dry])
-        over = max(level, lip)
-        roomy = not full and (crown - over) * self.up > AIR_ROOM
-        self.keep(self.air.set_text, "air" if roomy else "")
-        self.keep(self.air.set_position, (c, 0.5 * (over + crown)))
-        self.keep.path(self.arrows, self._falls(c, lip) if now.outflow[self.name] > 0.0 else [])
-        half = self.placed.half(level)
-        outer = 0.5 * bell.outside_diameter * self.up
-        x0, x1 = self.window
-        lines = [
-            [(max(c - half, x0), level), (c - outer, level)],
-            [(c + outer, level), (min(c + half, x1), level)],
-        ]
-        if not full and floor + bell.rim_height < level < crown:
-            lines.append([(c - inside, level), (c + inside, level)])
-        self.keep(self.surface.set_segments, lines if level > floor else [])
-        flow = s.value(now.outflow[self.name], "flow", self.system)
-        words = regime if now.outflow[self.name] <= 0.0 else f"{regime}, {flow} out"
-        self.keep(self.state.set_text, f"now {words}")
+            left = [(x0, floor)]
+        right = [(2.0 * c - x, z) for x, z in left]
+        if abs(left[-1][1] - floor) > 0.1:
+            left, right = [*left, (x0, floor)], [*right, (x1, floor)]
+        d.paths([[*left, (c - half, floor)], [*right, (c + half, floor)]], "wall")
 
-    def _falls(self, c: float, lip: float) -> list[list[Point]]:
-        """Arrows down the standpipe."""
-        places = (self.low + part * (lip - self.low) for part in (0.3, 0.6))
-        tip = 6.0 / self.up
-        return [[(c, z - tip), (c - 5.0, z + tip), (c + 5.0, z + tip)] for z in places]
+    def _standpipe(self, d: Drawing, c: float, at: dict, v: dict) -> None:
+        """Draw the pipe, what fills it, and its tail down to the edge."""
+        y = self.y
+        left = [(c - v["bore"], HEIGHT), (c - v["bore"], y(at["cone"])), (c - v["wide"], y(at["lip"]))]
+        hole = [*left, *((c + (c - x), z) for x, z in reversed(left))]
+        d.path(hole, "empty", close=True)
+        d.path(hole, "water falls", close=True)
+        d.path([(c, y(at["lip"])), (c, HEIGHT)], "core", stroke_width=2.0 * v["core"])
+        for side in (-1.0, 1.0):
+            inner = [(c + side * v["bore"], HEIGHT), (c + side * v["bore"], y(at["cone"])),
+                     (c + side * v["wide"], y(at["lip"]))]  # fmt: skip
+            outer = [(x + side * v["wall"], z) for x, z in reversed(inner)]
+            d.path([*inner, *outer], "part", close=True)
+        tip = 7.0
+        below = [HEIGHT - 44.0, HEIGHT - 22.0]
+        arrows = [[(c, z + tip), (c - 5.0, z - tip), (c + 5.0, z - tip)] for z in below]
+        d.add("path", "arrow falls", d=tuple(item for arrow in arrows for item in outline(arrow, True)))
 
-    def _clip(self, p: Point) -> Point:
-        return min(max(p[0], self.window[0]), self.window[1]), p[1]
-
-    def _tail_half(self, siphon: Siphon) -> float:
-        return 0.5 * siphon.standpipe.pipe.outside_diameter * self.up
-
-    def _media(self, siphon: Siphon, host) -> list[list[Point]]:
-        if not isinstance(host, Bed):
-            return []
-        return [[self._clip(p) for p in self.placed.filled(host.floor + host.media.depth)]]
-
-    def _guard(self, siphon: Siphon, host) -> list[list[Point]]:
-        if siphon.media_guard <= 0.0:
-            return []
-        half = 0.5 * siphon.media_guard * self.up
-        top = min(host.floor + host.shape.depth, self.high - 36.0 / self.up)
-        return [_box(self.placed.centre - half, self.placed.centre + half, host.floor, top)]
-
-    def _mouth(self, siphon: Siphon, floor: float, c: float) -> list[list[Point]]:
-        """Inside of the reducer."""
-        stand = siphon.standpipe
-        lip = floor + stand.height
-        wide, bore = 0.5 * stand.lip_diameter * self.up, 0.5 * stand.pipe.bore * self.up
-        foot = lip - (stand.cone_length or STEP)
-        return [[(c - bore, foot), (c - wide, lip), (c + wide, lip), (c + bore, foot)]]
-
-    def _pipes(self, siphon: Siphon, floor: float, c: float) -> list[list[Point]]:
-        """Walls of standpipe, reducer and bell."""
-        stand, bell, up = siphon.standpipe, siphon.bell, self.up
-        bore, out = 0.5 * stand.pipe.bore * up, 0.5 * stand.pipe.outside_diameter * up
-        wall = out - bore
-        lip = floor + stand.height
-        polygons = []
-        if stand.lip_diameter > stand.pipe.bore * 1.001:
-            foot = lip - (stand.cone_length or STEP)
-            wide = 0.5 * stand.lip_diameter * up
-            for side in (-1.0, 1.0):
-                polygons.append(
-                    [
-                        (c + side * bore, self.low),
-                        (c + side * bore, foot),
-                        (c + side * wide, lip),
-                        (c + side * (wide + wall), lip),
-                        (c + side * out, foot),
-                        (c + side * out, self.low),
-                    ]
-                )
-        else:
-            polygons += [_box(c + bore, c + out, self.low, lip), _box(c - out, c - bore, self.low, lip)]
-        inner, outer = 0.5 * bell.bore * up, 0.5 * bell.outside_diameter * up
-        rim, top = floor + bell.rim_height, floor + bell.top_height
-        cap = top + max(outer - inner, 2.0) / up
-        polygons.append(
-            [
-                (c - outer, rim), (c - outer, cap), (c + outer, cap), (c + outer, rim),
-                (c + inner, rim), (c + inner, top), (c - inner, top), (c - inner, rim),
-            ]
-        )  # fmt: skip
-        return polygons
-
-    def _openings(self, siphon: Siphon, floor: float, c: float) -> list[list[Point]]:
-        """Legs of the bell between its openings."""
-        bell = siphon.bell
-        rim = floor + bell.rim_height
-        foot = max(rim - bell.opening_height, floor)
-        lines = []
-        for x in (bell.bore, bell.outside_diameter):
-            half = 0.5 * x * self.up
-            lines += [[(c - half, foot), (c - half, rim)], [(c + half, foot), (c + half, rim)]]
-        return lines
-
-    def _annotate(self, plan: Plan, siphon: Siphon, host, c: float) -> None:
-        system, up = self.system, self.up
-        stand, bell = siphon.standpipe, siphon.bell
-        x0, x1 = self.window
-        lip, rim, flood = plan.lip_level(siphon), plan.rim_level(siphon), choking_level(plan, siphon)
-        half_out = 0.5 * bell.outside_diameter * up
-        bore = 0.5 * stand.pipe.bore * up
-        wide = 0.5 * stand.lip_diameter * up
-        middle = 0.5 * (host.floor + lip)
-        right = min(c + self.placed.half(flood), x1)
-
-        def at(z: float) -> str:
-            return s.value(z, "elevation", system)
-
-        def wide_of(d: float) -> str:
-            return s.value(d, "length", system)
-
+    def _labels(self, d: Drawing, plan: Plan, siphon: Siphon, c: float, at: dict, v: dict) -> None:
+        y, (x0, x1), name = self.y, self.window, self.name
+        d.text(0.0, 14.0, f"{name}, close up" if len(plan.siphons) > 1 else "The siphon, close up", "b")
+        low = self.y(plan.vessel(siphon.host).floor)
         marks = [
-            (flood, right, f"flood level\n{at(flood)}"),
-            (lip, c + wide, f"lip {wide_of(stand.lip_diameter)} wide\nat {at(lip)}"),
-            (middle + 0.12 * stand.height, c + half_out, "bell"),
-            (middle - 0.12 * stand.height, c + bore, f"standpipe\nbore {wide_of(stand.pipe.bore)}"),
-            (rim, c + half_out, f"bell rim (air in)\nat {at(rim)}"),
-            (self.low + 10.0 / up, c + bore, f"tail, ends at\n{at(siphon.tail.outlet)}"),
+            (y(at["start"]), x1 - 2.0, ("flood level", Word(f"{name} start"))),
+            (y(at["lip"]), c + v["wide"], (Word(f"{name} wide"), Word(f"{name} lip"))),
+            (y(0.62 * at["crown"] + 0.38 * at["rim"]), c + v["shell"], ("bell",)),
+            (y(0.4 * at["lip"] + 0.6 * at["rim"]), c + v["bore"], ("standpipe", Word(f"{name} bore"))),
+            (y(at["rim"]), c + v["shell"], ("bell rim", Word(f"{name} rim"))),
+            (HEIGHT - 14.0, c + v["bore"], ("tail ends", Word(f"{name} outlet"))),
         ]
-        rooms = [(38.0 if "\n" in text else 24.0) / up for _, _, text in marks]
-        ys = s.spread([m[0] for m in marks], rooms, self.low, self.high - 34.0 / up)
+        now = [z.at(d.movement.values) if not isinstance(z, float) else z for z, _, _ in marks]
+        rooms = [LINE * len(words) + 5.0 for _, _, words in marks]
         leaders = []
-        x_text = x1 + 14.0
-        for label, (z, x, text), y in zip(self.labels, marks, ys, strict=False):
-            self.keep(label.set_position, (x_text, y))
-            self.keep(label.set_text, text)
-            leaders.append([(x, z), (max(x1, x) + 2.0, z), (x_text - 3.0, y)])
-        self.keep(self.leaders.set_segments, leaders)
-        self.keep(
-            self.levels.set_segments,
-            [
-                [(max(c - self.placed.half(flood), x0), flood), (c - half_out, flood)],
-                [(c + half_out, flood), (right, flood)],
-                [(LEFT - 18.0, lip), (c - wide, lip)],
-            ],
-        )
-        x = LEFT - 12.0
-        tip = 5.0 / up
-        self.keep(
-            self.dimension.set_segments,
-            [
-                [(x, host.floor), (x, lip)],
-                [(x - 2.5, host.floor + tip), (x, host.floor), (x + 2.5, host.floor + tip)],
-                [(x - 2.5, lip - tip), (x, lip), (x + 2.5, lip - tip)],
-                [(x - 5.0, host.floor), (x0, host.floor)],
-            ],
-        )
-        self.keep(self.height_label.set_y, middle)
-        self.keep(self.height_label.set_text, f"standpipe {s.value(stand.height, 'length', system)}")
-        self.keep(
-            self.title.set_text,
-            s.fit(f"{self.name}, close up" if len(plan.siphons) > 1 else "the siphon, close up", 300.0),
-        )
+        for (z, x, words), middle in zip(marks, spread(now, rooms, TOP, HEIGHT - 2.0), strict=True):
+            for k, word in enumerate(words):
+                d.text(x1 + 18.0, middle + (k - 0.5 * (len(words) - 1)) * LINE, word)
+            leaders.append([(x, z), (x1 + 2.0, z), (x1 + 15.0, middle)])
+        d.paths(leaders, "leader")
+        d.paths(
+            [[(x0, y(at["start"])), (c - v["shell"], y(at["start"]))],
+             [(c + v["shell"], y(at["start"])), (x1, y(at["start"]))]],
+            "level",
+        )  # fmt: skip
+        d.path([(x0 - 10.0, y(at["lip"])), (c - v["wide"], y(at["lip"]))], "level thin")
+        x = x0 - 16.0
+        d.paths(
+            [[(x, low), (x, y(at["lip"]))], [(x - 3.0, low - 6.0), (x, low), (x + 3.0, low - 6.0)],
+             [(x - 3.0, y(at["lip"]) + 6.0), (x, y(at["lip"])), (x + 3.0, y(at["lip"]) + 6.0)],
+             [(x - 6.0, low), (x0, low)], [(x - 6.0, y(at["lip"])), (x0, y(at["lip"]))]],
+            "dimension",
+        )  # fmt: skip
+        d.add(
+            "text", "m", Word(f"{name} height"), x=0, y=0,
+            transform=("translate(", x - 8.0, " ", 0.5 * low + 0.5 * y(at["lip"]), ")rotate(-90)"),
+        )  # fmt: skip
+        d.text(c, y(at["air"]), "air", "m halo airword", size=0.0)
 
 
-def _siphon(plan: Plan, name: str) -> Siphon:
-    return next(x for x in plan.siphons if x.name == name)
-
-
-def _box(x0: float, x1: float, z0: float, z1: float) -> list[Point]:
-    return [(x0, z0), (x0, z1), (x1, z1), (x1, z0)]
+def grains(d: Drawing, points: list[Point], name: str, pitch: float) -> None:
+    """Stipple an outline, dots `pitch` px apart, so that media differ from what is empty without colour."""
+    if len(points) < 3:
+        return
+    d.open("pattern", id=name, width=pitch, height=2.0 * pitch, patternUnits="userSpaceOnUse")
+    for x, y in ((0.25, 0.5), (0.75, 1.5)):
+        d.add("circle", "grain", cx=x * pitch, cy=y * pitch, r=1.4)
+    d.shut("pattern")
+    d.path(points, "", close=True, fill=f"url(#{name})")

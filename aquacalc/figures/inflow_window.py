@@ -7,6 +7,7 @@ from itertools import pairwise
 from aquacalc.figures import style as s
 from aquacalc.figures.live.artists import Pool
 from aquacalc.figures.picture import Picture, Screen
+from aquacalc.figures.vector import spread
 from aquacalc.results.window import Window
 
 HEIGHT = 196.0
@@ -118,7 +119,7 @@ class WindowView:
             self.pool.box(self.axes, x0, TOP, x1 - x0, BAR, fc=colour, ec=s.SOFT, lw=0.8, hatch=hatch)
             names.append((0.5 * (x0 + x1), name, sure == ("yes", "yes"), x0, x1))
         sizes = [s.text_width(name, s.TEXT) + 10.0 for _, name, _, _, _ in names]
-        places = s.spread([n[0] for n in names], sizes, -LEFT + 4.0, self.width + RIGHT - 4.0)
+        places = spread([n[0] for n in names], sizes, -LEFT + 4.0, self.width + RIGHT - 4.0)
         for x, (middle, name, good, x0, x1) in zip(places, names, strict=True):
             weight = "bold" if good else "normal"
             self.pool.text(self.axes, x, 14.0, name, s.TEXT, ha="center", weight=weight)
@@ -142,7 +143,7 @@ class WindowView:
         sizes = [s.text_width(text) + 10.0 for text in texts]
         xs = [self._x(flow) for flow, _, _ in marks]
         for x0, x, text, (_, name, colour) in zip(
-            xs, s.spread(xs, sizes, -LEFT + 4.0, self.width + RIGHT - 4.0), texts, marks, strict=True
+            xs, spread(xs, sizes, -LEFT + 4.0, self.width + RIGHT - 4.0), texts, marks, strict=True
         ):
             today = name == "today"
             self.pool.text(

@@ -9,6 +9,7 @@ from aquacalc.figures import style as s
 from aquacalc.figures.live.artists import Pool
 from aquacalc.figures.picture import Picture, Screen
 from aquacalc.figures.scene import drain_order
+from aquacalc.figures.vector import nice_ticks, spread
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle
 
@@ -206,7 +207,7 @@ class LevelsView:
         wanted = [top + height * (high - z) / (high - low) for z in ends]
         for y0, y, (colour, dash, lw), text in zip(
             wanted,
-            s.spread(wanted, [15.0] * len(wanted), top - 10.0, top + height + 10.0),
+            spread(wanted, [15.0] * len(wanted), top - 10.0, top + height + 10.0),
             strokes,
             words,
             strict=True,
@@ -248,7 +249,7 @@ class LevelsView:
             kept.pop()
         kept.sort()
         middles = [0.5 * (stretches[k][1] + stretches[k][2]) for k in kept]
-        places = s.spread(middles, [sizes[k] for k in kept], -40.0, width + 60.0)
+        places = spread(middles, [sizes[k] for k in kept], -40.0, width + 60.0)
         for k, middle, x in zip(kept, middles, places, strict=True):
             self.pool.text(ax, x, BAND_TOP - 22.0, words[k], ha="center", clip_on=False)
             near = min(max(x, stretches[k][1] + 2.0), stretches[k][2] - 2.0)
@@ -293,7 +294,7 @@ def _curve(run: SystemCycle, name: str, start: float, end: float) -> tuple[list[
 
 def _time_axis(axes, span: float) -> None:
     unit, size = ("s", 1.0) if span < 240.0 else ("min", 60.0) if span < 14400.0 else ("h", 3600.0)
-    ticks = s.nice_ticks(0.0, span / size, 9)
+    ticks = nice_ticks(0.0, span / size, 9)
     axes.xaxis.set_ticks([t * size for t in ticks], [f"{t:g}" for t in ticks])
     axes.set_xlabel(f"time ({unit})", fontsize=s.SMALL, fontfamily=s.FAMILY, color=s.INK)
 

@@ -13,6 +13,7 @@ from aquacalc.figures.map_cells import Room, edges, outlines
 from aquacalc.figures.outline import Point, path_of
 from aquacalc.figures.picture import Picture
 from aquacalc.figures.sweep_regions import FILLS, Axis, Regions, regions
+from aquacalc.figures.vector import nice_ticks, spread
 from aquacalc.plan import edit
 from aquacalc.plan.model import Plan
 from aquacalc.units import in_unit
@@ -170,7 +171,7 @@ class _Map:
             told = f"No lines of {words}: " + ("it is one everywhere." if seen.size else "no plan cycles.")
             self.notes.append(told)
             return told
-        levels = s.nice_ticks(float(seen.min()), float(seen.max()), 7)
+        levels = nice_ticks(float(seen.min()), float(seen.max()), 7)
         drawn = self.axes.contour(
             self.found.x.at, self.found.y.at, np.ma.masked_invalid(shown).T, levels=levels,
             colors=s.INK, linewidths=1.2, linestyles=[(0, (6, 2))], zorder=3,
@@ -218,7 +219,7 @@ class _Map:
         texts = ["\n".join(_wrapped(self.found.label(k))) for k in regions_left]
         points = [self.room.inmost(k) for k in regions_left]
         sizes = [LINE * (text.count("\n") + 1) + 6.0 for text in texts]
-        places = s.spread([y for _, y in points], sizes, LINE * len(notes) + 10.0, TALL)
+        places = spread([y for _, y in points], sizes, LINE * len(notes) + 10.0, TALL)
         for (x, y), text, at in zip(points, texts, places, strict=True):
             s.write(self.side, 0.0, at, text, linespacing=1.1)
             ends = [self._data(x, y), self._data(WIDE + 28.0, at)]

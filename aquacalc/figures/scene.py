@@ -1,20 +1,26 @@
 """Where everything of a plan stands on the section: vessels left to right in drain order.
 
-A plan has no horizontal coordinates. Vessels keep their width and elevation;
-the gaps between them are the drawing's own.
+The section is unfolded along the drain lines. Widths and every elevation are those of the geometry, and so
+is what lies how far along a pipe; only the gaps between vessels are the drawing's own.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
+from math import hypot
 
 from aquacalc.figures.outline import Placed, Point, widest
-from aquacalc.figures.style import TEXT, text_width
-from aquacalc.plan.model import Bed, Plan, Run, Siphon
+from aquacalc.figures.vector import PHONE, text_width
+from aquacalc.geometry.space import space
+from aquacalc.plan.model import Pipe, Plan, Run, Siphon
+from aquacalc.plan.network import order
 
 GAP = 16.0
 SUMP_GAP = 34.0
+#: A branch that leads no farther on than this (m) comes straight down on its tee.
+BEND = 0.03
 #: Vertical scale (px per m) below which widths are squeezed rather than heights.
 LEAST_SCALE = 115.0
 
@@ -31,6 +37,10 @@ class Frame:
         Elevations at the bottom and top edge, m.
     across, up : float
         Scales across and up, pixels to a metre; equal where the plan fits.
+    size : float
+        Of letters, px.
+    left : float
+        Where the first column begins, px.
     """
 
     width: float
@@ -39,6 +49,8 @@ class Frame:
     high: float
     across: float
     up: float
+    size: float = PHONE
+    left: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -85,13 +97,13 @@ def drain_order(plan: Plan) -> dict[str, tuple[str, ...]]:
     return {name: tuple(members) for name, members in found.items()}
 
 
-def label_width(plan: Plan, name: str) -> float:
-    """Least width (px) of a column: the longest word of the name, or a level with its unit."""
+def label_width(name: str, size: float) -> float:
+    """Least width (px) of a column: its name's longest word, or a level with unit; letters of `size` px."""
     word = max(name.split(), key=len)
-    return max(min(text_width(word, TEXT), 84.0), text_width("0.000 m"), 46.0)
+    return max(min(text_width(word, size), 7.0 * size), text_width("0.000 m", size))
 
 
-def _extent(plan: Plan) -> tuple[float, float, float]:
+def extent(plan: Plan) -> tuple[float, float, float]:
     """Lowest and highest elevation drawn, and that of the pump's header, m."""
     vessels = (*plan.beds, *plan.chambers, plan.sump)
     low = min(v.floor for v in vessels)
@@ -103,23 +115,23 @@ def _extent(plan: Plan) -> tuple[float, float, float]:
     return low, max(header, *bells), header
 
 
-def fit_frame(plans: Sequence[Plan], width: float, height: float) -> Frame:
-    """Choose the scales so that every vessel of every plan fits `width` by `height` (px)."""
-    extents = [_extent(plan) for plan in plans]
+def fit_frame(plans: Sequence[Plan], width: float, height: float, size: float = PHONE) -> Frame:
+    """Choose scales so that each vessel of every plan fits `width` by `height`; `size` of letters, px."""
+    extents = [extent(plan) for plan in plans]
     low, high = min(e[0] for e in extents), max(e[1] for e in extents)
     up_most = (height - 34.0) / (high - low)
-    across = min(up_most, *(_widest_scale(plan, width) for plan in plans))
+    across = min(up_most, *(_widest_scale(plan, width, size) for plan in plans))
     up = max(across, min(up_most, LEAST_SCALE))
     spare = height / up - (high - low)
-    return Frame(width, height, low - 0.5 * spare - 2.0 / up, high + 0.5 * spare - 2.0 / up, across, up)
+    return Frame(width, height, low - 0.5 * spare - 2.0 / up, high + 0.5 * spare - 2.0 / up, across, up, size)
 
 
-def _widest_scale(plan: Plan, width: float) -> float:
+def _widest_scale(plan: Plan, width: float, size: float) -> float:
     """Largest pixels to a metre at which the columns of `plan` fit `width` (px)."""
     names = [name for members in drain_order(plan).values() for name in members]
     vessels = [*(plan.vessel(n) for n in names), plan.sump]
     wide = [widest(v.shape) for v in vessels]
-    least = [label_width(plan, v.name) for v in vessels]
+    least = [label_width(v.name, size) for v in vessels]
     room = width - 10.0 - GAP * len(names) - SUMP_GAP * len(plan.siphons)
     small, large = 1.0, 4000.0
     for _ in range(40):
@@ -139,7 +151,7 @@ def _columns(plan: Plan, frame: Frame) -> tuple[dict[str, tuple[float, float]], 
     total = sum(w + gap for _, w, gap in spans)
     # What is left over widens the gaps, so that a small plan does not crowd in a corner.
     extra = max(frame.width - 10.0 - total, 0.0) / len(spans)
-    x = 0.4 * extra + 5.0
+    x = frame.left + 0.4 * extra + 5.0
     columns, placed = {}, {}
     for name, wide, gap in spans:
         columns[name] = (x, x + wide)
@@ -151,116 +163,90 @@ def _columns(plan: Plan, frame: Frame) -> tuple[dict[str, tuple[float, float]], 
 
 def _column_width(plan: Plan, name: str, frame: Frame) -> float:
     vessel = plan.sump if name == plan.sump.name else plan.vessel(name)
-    return max(widest(vessel.shape) * frame.across + 4.0, label_width(plan, name))
-
-
-def outlet_point(plan: Plan, placed: Placed, run: Run) -> Point:
-    """Where a run leaves its bed: middle of the floor, or the right wall at the outlet's height."""
-    bed = placed.vessel
-    if isinstance(bed, Bed) and bed.outlet == "side":
-        z = bed.outlet_invert + 0.5 * run.pipe.bore
-        return placed.centre + placed.half(z), z
-    return placed.centre, bed.floor
+    return max(widest(vessel.shape) * frame.across + 4.0, label_width(name, frame.size))
 
 
 def build_scene(plan: Plan, frame: Frame) -> Scene:
     """Lay out `plan` in `frame`."""
     columns, placed = _columns(plan, frame)
-    runs = {run.start: run for run in plan.runs}
     px = min(frame.across, frame.up)
+    profiles = {line.key: _profile(line.points) for line in space(plan).lines}
     tees: dict[str, Point] = {}
-    waiting = list(plan.tees)
-    while waiting:
-        for tee in waiting:
-            feeders = [r.start for r in plan.runs if r.to == tee.name]
-            if all(f in placed or f in tees for f in feeders):
-                xs = [tees[f][0] if f in tees else outlet_point(plan, placed[f], runs[f])[0] for f in feeders]
-                sides = [f for f in feeders if f in placed and placed[f].vessel.outlet == "side"]
-                x = max(xs) + (0.5 * GAP if sides else 0.0)
-                tees[tee.name] = (x, tee.elevation + 0.5 * runs[tee.name].pipe.bore)
-                waiting.remove(tee)
-                break
-    lines = [_run_line(plan, frame, placed, tees, run, px) for run in plan.runs]
-    lines += [_tail_line(plan, frame, placed, siphon, k, px) for k, siphon in enumerate(plan.siphons)]
+    ways = [run for run in (plan.run_from(name) for name, _ in order(plan)) if run is not None]
+    starts = {}
+    for run in ways:
+        profile = profiles[f"run.{run.start}"]
+        x = tees[run.start][0] if run.start in tees else _outlet(plan, placed[run.start], run)
+        starts[run.start] = x
+        if run.to not in placed:  # a tee stands as far on as the farthest of what leads to it
+            on = min(profile[-1][0] * frame.across, GAP) if profile[-1][0] > BEND else 0.0
+            tees[run.to] = (max(x + on, tees.get(run.to, (0.0, 0.0))[0]), profile[-1][1])
+    drawn = []
+    for run in ways:
+        profile = profiles[f"run.{run.start}"]
+        into, last = placed.get(run.to), profile[-1][1]
+        end = tees[run.to][0] if into is None else into.centre - into.half(last)
+        points = _stretched(profile, starts[run.start], end)
+        drawn.append(_line(points, run.pipe, px, run.start, "run"))
+    for rank, siphon in enumerate(plan.siphons):
+        drawn.append(_tail_line(plan, placed, siphon, profiles[f"siphon.{siphon.name}.tail"], rank, px))
     delivery, drops, header = _delivery(plan, frame, placed, px)
-    return Scene(frame, placed, columns, tees, (*lines, delivery), tuple(drops), header, drain_order(plan))
+    return Scene(frame, placed, columns, tees, (*drawn, delivery), tuple(drops), header, drain_order(plan))
 
 
-def _entry(plan: Plan, frame: Frame, placed: dict[str, Placed], run: Run, px: float) -> float:
-    """Elevation (m) drawn for the middle of a run's end; runs that lie behind each other are set apart."""
-    true = run.outfall + 0.5 * run.pipe.bore
-    same = [r for r in plan.runs if r.to == run.to and r.start in placed]
-    same.sort(key=lambda r: placed[r.start].centre)
-    if run not in same or len(same) < 2:
-        return true
-    wide = max(r.pipe.outside_diameter for r in same) * px / frame.up
-    floor = placed[run.to].vessel.floor + 0.55 * wide
-    ceiling = min(placed[r.start].vessel.floor for r in same) - 1.2 * wide
-    pitch = wide + 4.0 / frame.up
-    top = max(min(true + 0.5 * pitch * (len(same) - 1), ceiling), true)
-    bottom = max(top - pitch * (len(same) - 1), min(floor, true))
-    return bottom + (top - bottom) * same.index(run) / (len(same) - 1)
+def _profile(points: tuple[tuple[float, float, float], ...]) -> list[Point]:
+    """Return a way in space unfolded: how far along it lies level (m), and its elevation (m)."""
+    found = [(0.0, points[0][2])]
+    for (x0, y0, _), (x1, y1, z) in pairwise(points):
+        found.append((found[-1][0] + hypot(x1 - x0, y1 - y0), z))
+    return found
 
 
-def _run_line(
-    plan: Plan, frame: Frame, placed: dict[str, Placed], tees: dict[str, Point], run: Run, px: float
-) -> Line:
-    outside, inside = run.pipe.outside_diameter * px, run.pipe.bore * px
-    bend = 0.5 * outside + 4.0
-    points: list[Point] = []
-    if run.start in tees:
-        points.append(tees[run.start])
-        z_run = None
-    else:
-        points.append(outlet_point(plan, placed[run.start], run))
-        if plan.vessel(run.start).outlet == "side":
-            x = points[0][0] + 0.5 * GAP
-            points.append((x, points[0][1]))
-        z_run = points[-1][1]
-    x0, z0 = points[-1]
-    if run.to in tees:
-        x1, z1 = tees[run.to]
-        if z_run is not None and abs(x1 - x0) > 1.0:
-            points.append((x0, z1))
-        points.append((x1, z1))
-    else:
-        into = placed[run.to]
-        z1 = _entry(plan, frame, placed, run, px)
-        x1 = into.centre - into.half(z1)
-        if z_run is not None:
-            below = z1 if z1 < z0 - bend / frame.up or points[0][1] != z0 else z0 - 1.6 * bend / frame.up
-            if len(points) == 2:  # a side outlet can lead straight across
-                below = z1
-            points.append((x0, below))
-            if abs(below - z1) > 1e-6:
-                points.append((x1 - bend, below))
-                points.append((x1 - bend, z1))
-        points.append((x1, z1))
-    return Line(tuple(points), outside, inside, run.start, "run")
+def _stretched(profile: list[Point], start: float, end: float) -> tuple[Point, ...]:
+    """Lay a profile between two places of the drawing (px); elevations stay as they are."""
+    whole = profile[-1][0]
+    if whole < 1e-6:  # straight down or up; the drawing has its two ends side by side
+        last = profile[-1][1]
+        points = [(start, z) for _, z in profile]
+        return tuple(points if abs(end - start) < 0.5 else [*points, (end, last)])
+    return tuple((start + (end - start) * along / whole, z) for along, z in profile)
 
 
-def _tail_line(
-    plan: Plan, frame: Frame, placed: dict[str, Placed], siphon: Siphon, rank: int, px: float
-) -> Line:
+def _line(points: tuple[Point, ...], pipe: Pipe, px: float, start: str, kind: str) -> Line:
+    return Line(points, pipe.outside_diameter * px, pipe.bore * px, start, kind)
+
+
+def _outlet(plan: Plan, placed: Placed, run: Run) -> float:
+    """Where (px) a run leaves its bed: by its floor outlet, or through the right wall."""
+    bed = placed.vessel
+    if bed.outlet == "side":
+        return placed.centre + placed.half(bed.outlet_invert + 0.5 * run.pipe.bore)
+    length, width = bed.shape.across(0.0)
+    at = bed.outlet_across if length >= width else bed.outlet_along
+    middle = bed.shape.middle()[1 if length >= width else 0]
+    return placed.centre + (0.0 if at is None else (at - middle) * placed.across)
+
+
+def _tail_line(plan: Plan, placed: dict[str, Placed], siphon: Siphon, profile, rank: int, px: float) -> Line:
+    """Lay a tail from its host's floor to its end in the sump; those of several siphons end side by side."""
     host, sump = placed[siphon.host], placed[plan.sump.name]
-    pipe, outlet = siphon.tail.pipe, siphon.tail.outlet
-    outside = pipe.outside_diameter * px
-    floor = host.vessel.floor
-    # Tails of several groups run one above the other, the farthest lowest, and end side by side.
-    across = max(outlet, plan.sump.rim + 0.8 * pipe.outside_diameter) + rank * (outside + 4.0) / frame.up
-    ceiling = floor - 0.5 * pipe.outside_diameter - 5.0 / frame.up
-    across = max(min(across, ceiling), outlet) if ceiling > outlet else min(across, ceiling)
     end = sump.left + (sump.right - sump.left) * (0.12 + 0.10 * rank)
-    points = [(host.centre, floor), (host.centre, across), (end, across)]
-    if abs(outlet - across) > 0.5 * outside / frame.up:
-        points.append((end, outlet))
-    return Line(tuple(points), outside, pipe.bore * px, siphon.host, "tail")
+    floor = host.vessel.floor
+    while len(profile) > 1 and profile[0][1] > floor - 1e-9 and profile[1][0] < 1e-6:
+        profile = profile[1:]  # the standpipe above it
+    profile = [(0.0, floor), *profile]
+    if profile[-1][0] < 1e-6:  # it hangs straight down into the sump under it: drawn beside it
+        z = 0.5 * (floor + profile[-1][1])
+        points = ((host.centre, floor), (host.centre, z), (end, z), (end, profile[-1][1]))
+    else:
+        points = _stretched(profile, host.centre, end)
+    return _line(points, siphon.tail.pipe, px, siphon.host, "tail")
 
 
 def _delivery(plan: Plan, frame: Frame, placed: dict[str, Placed], px: float):
     sump = placed[plan.sump.name]
     x = sump.left + 0.80 * (sump.right - sump.left)
-    header = _extent(plan)[2]
+    header = extent(plan)[2]
     fed = [placed[b.name] for b in plan.beds if b.inflow_share > 0.0]
     pipe = plan.pump.delivery.pipe if plan.pump.delivery else None
     outside = max(pipe.outside_diameter * px, 3.0) if pipe else 3.5

@@ -1,40 +1,132 @@
-"""The section: every vessel at its own elevation, with its water, and the siphon close up."""
+"""The section of a plan: every vessel at its elevation, with its water, and the siphon close up; it moves.
+
+`section` draws one moment, without a third-party package. `moving_section` adds what `live/moving.js` needs
+to bring the same drawing to any other moment in a page::
+
+    const section = movingSection(figure, JSON.parse(figure.querySelector(".scene").textContent));
+    section.show({t, levels, regime, outflow, pump, runs});      // one moment, SI, as `snapshot.Moment`
+    section.show({..., siphons: {siphon: {height: 0.4}}});       // a slider moved a height of `facts`
+    movingStage(figure, section, trace, {begin, end, start});    // play, pause, step, speed, scrub
+
+`trace` is `{times, levels: {name: []}, rates: {name: []}, outflow: {siphon: []}, regime: {siphon: []},
+pump: []}`, the fields of `results.cycle.Trace`; `momentOf(scene, trace, t)` gives the moment at `t` (s).
+Names in `siphons` are the keys of `closeup.facts`; `levels` and the rest may be left out of a
+later `show`, which then keeps what was shown.
+"""
 
 from __future__ import annotations
 
+import base64
+import json
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from html import escape
 from itertools import pairwise
-from math import hypot
+from math import atan2, degrees, hypot
 
-from matplotlib.collections import LineCollection
-from matplotlib.patches import PathPatch
-
-from aquacalc.figures import style as s
-from aquacalc.figures.closeup import CloseUp
-from aquacalc.figures.live.artists import Keeper, Pool
-from aquacalc.figures.outline import path_of, pebbles
-from aquacalc.figures.picture import Picture, Screen
-from aquacalc.figures.scene import Scene, build_scene, fit_frame
-from aquacalc.figures.snapshot import Moment, moment
+from aquacalc.figures import vector
+from aquacalc.figures.closeup import CloseUp, facts, grains, places
+from aquacalc.figures.outline import widest
+from aquacalc.figures.scene import (
+    GAP,
+    SUMP_GAP,
+    Line,
+    build_scene,
+    drain_order,
+    extent,
+    fit_frame,
+    label_width,
+)
+from aquacalc.figures.snapshot import Moment, areas, inlets, moment
+from aquacalc.figures.vector import PHONE, Drawing, Movement, Word, value
 from aquacalc.hydraulics.starting import choking_level
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.results.cycle import SystemCycle
+from aquacalc.units import in_unit, show
+from aquacalc.units.table import KINDS
 
-HEIGHT = 430.0
-LEFT, TOP, BOTTOM = 62.0, 52.0, 38.0
-CLOSE = 290.0
+WIDTH, HEIGHT = 580.0, 440.0
+LEFT, TOP, BOTTOM = 52.0, 66.0, 74.0
+#: A plan of many vessels gets a wider drawing rather than fewer pixels to a metre across.
+LEAST_ACROSS = 45.0
 #: What a siphon does, in large words, by its regime.
 STAGES = {
-    "filling": "Filling", "spilling": "Spilling over the lip", "priming": "Air leaves the bell",
-    "siphoning": "Running full",
+    "at rest": "At rest", "filling": "Filling", "spilling": "Trickling over the lip",
+    "priming": "Choking: air leaves the bell", "siphoning": "Running full",
 }  # fmt: skip
-STAGE_SIZE = 10.5
-#: Half an arrow's length, px, and the least difference of level (m) that moves water in a drain line.
-ARROW, MOVES = 6.0, 0.001
+#: What a page has to know to write numbers as `units.show` does.
+SHOWN = ("elevation", "length", "flow")
+STYLE = (
+    ".moving{display:flex;flex-wrap:wrap;gap:.6rem 1rem;align-items:flex-end;margin:0}"
+    ".moving>svg{display:block;height:auto;flex:1 1 20rem;min-width:0}"
+    ".moving>svg.whole{flex:58 1 24rem}.moving>svg.close{flex:38 1 16rem;max-width:27rem}"
+    ".drawn .water{fill:var(--water)}.drawn .over{fill-opacity:.62}.drawn .media{fill:var(--media)}"
+    ".drawn .grain{fill:var(--grain)}.drawn .air{fill:var(--air)}.drawn .empty{fill:var(--empty)}"
+    ".drawn .guard{fill:var(--paper);stroke:var(--soft);stroke-dasharray:2 3}"
+    ".drawn :is(.wall,.surface,.opening,.level,.leader,.dimension,.tube,.bore,.core,.fall,.ground)"
+    "{fill:none}.drawn .wall{stroke:var(--ink);stroke-width:2.2}"
+    ".drawn .surface{stroke:var(--deep);stroke-width:1.8}.drawn .ground{stroke:var(--rule)}"
+    ".drawn .part{fill:var(--pipe);fill-rule:evenodd;stroke:var(--ink);stroke-width:.7}"
+    ".drawn .opening{stroke:var(--soft);stroke-dasharray:3 3}"
+    ".drawn .level{stroke:var(--ink);stroke-width:1.1;stroke-dasharray:7 4}"
+    ".drawn .thin{stroke-width:.8;stroke-dasharray:2 3}"
+    ".drawn .leader{stroke:var(--soft);stroke-width:.9}.drawn .dimension{stroke:var(--ink)}"
+    ".drawn .tube{stroke:var(--pipe);stroke-linejoin:round}"
+    ".drawn .bore{stroke:var(--empty);stroke-linejoin:round}"
+    ".drawn .wet{stroke:var(--water)}.drawn .fall{stroke:var(--deep);stroke-dasharray:9 4}"
+    ".drawn .core{stroke:var(--empty);stroke-linecap:butt}"
+    ".drawn .arrow{fill:var(--mark);stroke:var(--paper);stroke-width:.6}"
+    ".drawn .sign{fill:var(--paper);stroke:var(--deep);stroke-width:1.2}"
+    ".drawn text.stage{font-size:21px;font-weight:700}"
+    ".drawn :is(.falls,.core){visibility:hidden}"
+    ".drawn :is([data-stage=spilling],[data-stage=priming],[data-stage=siphoning]) .falls,"
+    ".drawn :is([data-stage=spilling],[data-stage=priming]) .core{visibility:visible}"
+    ".drawn [data-stage=priming] .core{stroke-dasharray:16 11;stroke-linecap:round}"
+    ".drawn [data-stage=siphoning] :is(.inner,.airword){visibility:hidden}"
+    "@media(prefers-reduced-motion:no-preference){"
+    ".playing :is(.fall,[data-stage=priming] .core){animation:falls .7s linear infinite}"
+    "@keyframes falls{to{stroke-dashoffset:-26}}}"
+)
+
+
+@dataclass(frozen=True)
+class Section:
+    """A section of a plan at one moment.
+
+    Attributes
+    ----------
+    whole, close : Drawing
+        The whole plan, and the siphon close up.
+    alt, small : str
+        What they show, in words.
+    """
+
+    whole: Drawing
+    close: Drawing
+    alt: str
+    small: str
+
+    def svg(self, prefix: str = "fig") -> str:
+        """Return both as HTML, side by side where there is room; `prefix` begins their ids."""
+        both = self.whole.svg(self.alt, "whole") + self.close.svg(self.small, "close")
+        both = both.replace("cut-", f"{prefix}-cut-")
+        return f'<div class="moving"><style>{vector.STYLE}{STYLE}</style>{both}</div>'
+
+    def html(self) -> str:
+        """Return both as pictures for a notebook, each with its text equivalent."""
+        found = []
+        for drawing, alt in ((self.whole, self.alt), (self.close, self.small)):
+            data = base64.b64encode(drawing.svg(alt, "", vector.STYLE + STYLE).encode()).decode()
+            wide = f"max-width:{1.3 * drawing.width:.0f}px;flex:{drawing.width:.0f} 1 18em;min-width:0"
+            found.append(f'<img src="data:image/svg+xml;base64,{data}" alt="{escape(alt)}" style="{wide}">')
+        return (
+            '<figure style="margin:0 0 0.5em;display:flex;flex-wrap:wrap;gap:0.6em;align-items:flex-end">'
+            f"{''.join(found)}</figure>"
+        )
 
 
 class SectionView:
-    """A section that follows a plan and a moment of its run, in place.
+    """Draws the sections of a plan and of what it is changed to, to one scale.
 
     Parameters
     ----------
@@ -45,187 +137,186 @@ class SectionView:
         Name of the siphon drawn close up; the first if not given.
     system : {"metric", "us"}, optional
         Units shown; the plan's own if not given.
-    scale : float
-        Dots of the PNG to a CSS pixel.
     """
 
     def __init__(
-        self,
-        plan: Plan,
-        others: Sequence[Plan] = (),
-        siphon: str | None = None,
-        system: str | None = None,
-        scale: float = 2.0,
+        self, plan: Plan, others: Sequence[Plan] = (), siphon: str | None = None, system: str | None = None
     ):
         self.system = system or plan.units
         self.siphon = siphon or plan.siphons[0].name
-        self.figure = s.new_figure(HEIGHT)
-        width, height = s.WIDTH - LEFT - CLOSE - 14.0, HEIGHT - TOP - BOTTOM
-        self.axes = s.place(self.figure, LEFT, TOP, width, height)
-        self.axes.spines["bottom"].set_visible(False)
-        self.axes.set_xticks([])
-        self.axes.set_xlim(0.0, width)
-        self.strip = s.bare(self.figure, LEFT, 0.0, width, TOP)
-        self.strip.set_ylim(TOP, 0.0)
-        self.frame = fit_frame((plan, *others), width, height)
-        self.axes.set_ylim(self.frame.low, self.frame.high)
-        s.scale_axis(self.axes, "y", "elevation", self.system, f"elevation above {plan.datum}")
-        axes = s.bare(self.figure, s.WIDTH - CLOSE, 8.0, CLOSE, HEIGHT - 16.0)
-        self.close = CloseUp(axes, CLOSE, HEIGHT - 16.0, (plan, *others), self.siphon, self.system)
-        self._artists()
-        self.plan: Plan | None = None
-        self.alt = ""
-        self.screen = Screen(self.figure, scale)
-        self.show(plan, None, None)
+        plans = (plan, *others)
+        self.width = max(WIDTH, *(_least_width(p) for p in plans))
+        frame = fit_frame(plans, self.width - LEFT, HEIGHT - TOP - BOTTOM)
+        # No empty band under a plan that is wider than high.
+        extents = [extent(p) for p in plans]
+        low, high = min(e[0] for e in extents) - 24.0 / frame.up, max(e[1] for e in extents) + 10.0 / frame.up
+        self.frame = replace(frame, low=low, high=high, left=LEFT)
+        self.height = TOP + BOTTOM + (high - low) * frame.up
+        self.close = CloseUp(plans, self.siphon)
 
-    def _artists(self) -> None:
-        ax = self.axes
-        self.ground = ax.axhline(0.0, color=s.RULE, lw=1.0, zorder=0.2)
-        self.media = ax.add_patch(PathPatch(path_of([]), fc=s.MEDIA, ec="none", zorder=0.5))
-        (self.pebbles,) = ax.plot([], [], ".", ms=2.6, mew=0.0, color=s.MEDIA_DOT, zorder=0.6)
-        self.levels = ax.add_collection(
-            LineCollection([], colors=s.INK, linewidths=0.8, linestyles=[(0, (5, 3))], zorder=0.7)
-        )
-        self.water = ax.add_patch(PathPatch(path_of([]), fc=s.WATER, ec="none", alpha=0.62, animated=True))
-        self.surface = ax.add_collection(
-            LineCollection([], colors=s.WATER_LINE, linewidths=1.3, animated=True, zorder=2.0)
-        )
-        self.stream = ax.add_collection(
-            LineCollection([], colors=s.WATER_LINE, animated=True, zorder=2.1, alpha=0.6)
-        )
-        self.outer = ax.add_collection(LineCollection([], colors=s.PIPE, animated=True, zorder=2.4))
-        self.inner = ax.add_collection(LineCollection([], animated=True, zorder=2.5))
-        for lines in (self.outer, self.inner):
-            lines.set_joinstyle("miter")
-            lines.set_capstyle("butt")
-        self.siphons = ax.add_patch(
-            PathPatch(path_of([]), fc=s.PIPE, ec=s.INK, lw=0.5, animated=True, zorder=2.7)
-        )
-        self.walls = ax.add_collection(
-            LineCollection([], colors=s.INK, linewidths=1.6, animated=True, zorder=3.0)
-        )
-        (self.marks,) = ax.plot(
-            [], [], "v", ms=5.0, mfc=s.PAPER, mec=s.WATER_LINE, mew=0.9, animated=True, zorder=3.2
-        )
-        (self.pump,) = ax.plot([], [], "s", ms=9.0, mfc=s.PIPE, mec=s.INK, mew=0.8, animated=True, zorder=2.8)
-        (self.tees,) = ax.plot([], [], "s", ms=4.0, color=s.INK, zorder=3.2, animated=True)
-        self.arrows = ax.add_patch(
-            PathPatch(path_of([]), fc=s.MARK, ec=s.PAPER, lw=0.5, animated=True, zorder=3.4)
-        )
-        self.pool, self.keep = Pool(), Keeper()
-        self.values: dict = {}
-        foot = self.frame.low - 11.0 / self.frame.up
-        self.caption = s.write(ax, 0.0, foot, "", STAGE_SIZE, weight="bold", clip_on=False, animated=True)
+    def y(self, z):
+        """Where an elevation (m) is drawn."""
+        return TOP + (self.frame.high - z) * self.frame.up
 
-    def show(self, plan: Plan, run: SystemCycle | None, t: float | None) -> None:
-        """Bring every artist to the state of `plan` at time `t` (s) of `run`."""
-        if plan is not self.plan and plan != self.plan:
-            self._still(plan)
-            self.screen.rest()
-        self.plan = plan
+    def show(self, plan: Plan, run: SystemCycle | None = None, t: float | None = None) -> Section:
+        """Draw a plan at the moment `t` (s) of its run; drained without a run."""
         now = moment(plan, run, t)
-        self._move(plan, now)
-        self.close.move(now)
-        start = run.one_cycle(self.siphon)[0] if run is not None else 0.0
-        when = "at rest, drained" if now.t is None else s.value(max(now.t - start, 0.0), "time", self.system)
-        if now.t is not None:
-            cycles = run.group(self.siphon).outcome == "cycles"
-            when += " after the siphon broke" if cycles else " after the pump was switched on"
-        stage = STAGES.get(now.regime[self.siphon], now.regime[self.siphon].capitalize())
-        self.keep(self.caption.set_text, when if now.t is None else f"{stage}: {when}")
-        self.alt = _alt(plan, now, when, self.siphon, self.system)
+        movement = Movement(
+            *state(plan, now, self._when(run, now), self.siphon, self.system, most(plan, run))
+        )
+        self.scene = build_scene(plan, self.frame)
+        self.drawing = Drawing(self.width, self.height, movement)
+        self._draw(plan)
+        close = self.close.draw(plan, movement)
+        alt = _alt(plan, now, movement.words["when"], self.siphon, self.system)
+        small = f"{self.siphon} close up: its standpipe under the bell, with lip, bell rim and flood level"
+        return Section(self.drawing, close, alt, small)
 
-    def update(self, plan: Plan, run: SystemCycle | None, t: float | None) -> bytes:
-        """Show a plan at the moment `t` (s) and return the PNG file."""
-        self.show(plan, run, t)
-        return self.screen.png()
+    def _when(self, run: SystemCycle | None, now: Moment) -> str:
+        if run is None or now.t is None:
+            return "drained"
+        since = show(max(now.t - run.one_cycle(self.siphon)[0], 0.0), "time", self.system)
+        cycles = run.group(self.siphon).outcome == "cycles"
+        return f"{since} after the siphon broke" if cycles else f"{since} after the pump was switched on"
 
-    def picture(self) -> Picture:
-        """Return what is shown now."""
-        return Picture(self.figure, self.alt)
-
-    def _still(self, plan: Plan) -> None:
-        scene = build_scene(plan, self.frame)
-        self.scene = scene
-        beds = [scene.placed[b.name] for b in plan.beds]
-        tops = [p.vessel.floor + p.vessel.media.depth for p in beds]
-        self.keep.path(self.media, [p.filled(z) for p, z in zip(beds, tops, strict=True)])
-        dots = [d for p, z in zip(beds, tops, strict=True) for d in pebbles(p, z, 7.0, self.frame.up)]
-        self.keep(self.pebbles.set_data, [x for x, _ in dots], [z for _, z in dots])
-        self.keep(self.walls.set_segments, [p.wall() for p in scene.placed.values()])
-        self.keep(self.outer.set_segments, [line.points for line in scene.lines])
-        self.keep(self.outer.set_linewidths, [line.outside * s.POINT for line in scene.lines])
-        self.keep(self.inner.set_segments, [line.points for line in scene.lines])
-        inside = [max(line.inside, 0.5 * line.outside) * s.POINT for line in scene.lines]
-        self.keep(self.inner.set_linewidths, inside)
-        tees = scene.tees.values()
-        self.keep(self.tees.set_data, [x for x, _ in tees], [z for _, z in tees])
-        x, z = next(line for line in scene.lines if line.kind == "delivery").points[0]
-        self.keep(self.pump.set_data, [x], [z])
-        self.keep.path(self.siphons, _siphons(plan, scene))
-        self.keep(self.levels.set_segments, _flood_lines(plan, scene))
-        self._labels(plan, scene)
-        self.close.still(plan)
-
-    def _labels(self, plan: Plan, scene: Scene) -> None:
-        self.pool.start()
-        for name in [name for name in self.values if name not in scene.columns]:
-            self.values.pop(name).remove()
-        for name, (left, right) in scene.columns.items():
-            middle, room = 0.5 * (left + right), right - left + 10.0
-            lines = _wrap(name, room)
-            for k, line in enumerate(lines):
-                y = 10.0 + 13.0 * k if len(lines) == 2 else 20.0
-                self.pool.text(self.strip, middle, y, line, s.TEXT, ha="center", weight="bold")
-            if name not in self.values:
-                self.values[name] = s.write(
-                    self.strip, middle, 38.0, "", ha="center", color=s.WATER_LINE, animated=True
-                )
-            self.keep(self.values[name].set_x, middle)
-        frame = scene.frame
-        _names(self.pool, self.axes, plan, scene, self.system)
-        shown = "widths and heights to one scale"
-        if frame.across < 0.98 * frame.up:
-            shown = f"widths drawn at {100.0 * frame.across / frame.up:.0f} % of the scale of heights"
-        note = f"Vessels seen end on, {shown}; gaps are not to scale."
-        self.pool.text(self.axes, 0.0, frame.low - 28.0 / frame.up, note, color=s.SOFT)
-        self.pool.stop()
-
-    def _move(self, plan: Plan, now: Moment) -> None:
-        scene = self.scene
-        placed = scene.placed
-        self.keep.path(self.water, [p.filled(now.levels[name]) for name, p in placed.items()])
-        lines, marks = [], []
-        for name, p in placed.items():
-            z = now.levels[name]
-            self.keep(self.values[name].set_text, s.value(z, "elevation", self.system))
-            if p.vessel.floor + 1e-3 < z <= p.vessel.rim + 0.05:
-                half = p.half(z)
-                lines.append([(p.centre - half, z), (p.centre + half, z)])
-                marks.append((p.centre - 0.62 * half, z + 3.5 / scene.frame.up))
-        self.keep(self.surface.set_segments, lines)
-        self.keep(self.marks.set_data, [x for x, _ in marks], [z for _, z in marks])
-        running = {x.host: now.outflow[x.name] > 0.0 for x in plan.siphons}
-        colours, streams, widths = [], [], []
+    def _draw(self, plan: Plan) -> None:
+        d, scene, y = self.drawing, self.scene, self.y
+        self._ladder(plan)
+        for k, (name, placed) in enumerate(scene.placed.items()):
+            self._water(plan, name, placed, k)
+        self._flood_lines(plan)
         for line in scene.lines:
-            wet = now.levels[line.start] > min(z for _, z in line.points) if line.kind == "run" else False
-            if line.kind == "tail":
-                wet = running[line.start]
-                x, z = line.points[-1]
-                sump = now.levels[plan.sump.name]
-                if wet and z > sump:
-                    streams.append([(x, z), (x, sump)])
-                    widths.append(0.6 * line.inside * s.POINT)
-            elif line.kind == "delivery":
-                wet = now.pump > 0.0
-            colours.append(s.WATER if wet else s.PIPE_EMPTY)
-        if now.pump > 0.0:
-            streams += [[(x, scene.header), (x, z)] for x, z in scene.drops]
-            widths += [1.6] * len(scene.drops)
-        self.keep(self.inner.set_color, colours)
-        self.keep.path(self.arrows, _arrows(plan, scene, now))
-        self.keep(self.stream.set_segments, streams)
-        self.keep(self.stream.set_linewidths, widths or [1.0])
+            self._pipe(plan, line)
+        for x, z in scene.drops:
+            d.path([(x, y(scene.header)), (x, y(z) + 5.0)], "fall", stroke_width=value("pump stream"))
+        for placed in scene.placed.values():
+            d.path([(x, y(z)) for x, z in placed.wall()], "wall")
+        for siphon in plan.siphons:
+            self._siphon(siphon.name, scene.placed[siphon.host].centre)
+        for line in scene.lines:
+            self._arrow(line)
+        x, z = next(line for line in scene.lines if line.kind == "delivery").points[0]
+        d.add("rect", "part", x=x - 6.0, y=y(z) - 6.0, width=12.0, height=12.0)
+        for x, z in scene.tees.values():
+            d.add("circle", "part", cx=x, cy=y(z), r=3.0)
+        self._names(plan)
+        d.text(4.0, self.height - BOTTOM + 38.0, Word("stage"), "stage", size=21.0)
+        d.text(4.0, self.height - 12.0, Word("when"), "soft")
+
+    def _ladder(self, plan: Plan) -> None:
+        """Elevations at the left edge, in round steps."""
+        d, frame = self.drawing, self.frame
+        per, unit = in_unit(1.0, "elevation", self.system)
+        ticks = vector.nice_ticks(frame.low * per, frame.high * per, 6)
+        for tick in ticks:
+            z = self.y(tick / per)
+            d.add("path", "ground", d=("M", LEFT - 5.0, " ", z, "H", self.width if tick == 0.0 else LEFT))
+            digits = 0 if abs(ticks[1] - ticks[0]) >= 1.0 else 1
+            d.text(LEFT - 8.0, z, f"{tick:.{digits}f}".replace("-", "−") if tick else "0", "e soft")
+        d.text(0.0, TOP - 18.0, unit, "soft")
+
+    def _water(self, plan: Plan, name: str, placed, k: int) -> None:
+        """One vessel's media and water, with its level as a line and a mark."""
+        d, y, vessel = self.drawing, self.y, placed.vessel
+        inside = [(x, y(z)) for x, z in placed.filled(vessel.rim)]
+        clip = f"cut-{k}"
+        if isinstance(vessel, Bed):
+            media = [(x, y(z)) for x, z in placed.filled(vessel.floor + vessel.media.depth)]
+            d.path(media, "media", close=True)
+            grains(d, media, f"{clip}-grain", 8.0)
+        d.open("clipPath", id=clip)
+        d.path(inside, "", close=True)
+        d.shut("clipPath")
+        d.open("g", clip_path=f"url(#{clip})")
+        level = y(value(f"level {name}"))
+        left, right = placed.left - 1.0, placed.right + 1.0
+        d.add("rect", "water over" if isinstance(vessel, Bed) else "water", x=left, y=level,
+              width=right - left, height=3.0 * HEIGHT)  # fmt: skip
+        d.path([(left, level), (right, level)], "surface")
+        # The surface mark of drawings: where the vessel is wide enough at any level.
+        x = placed.centre - 0.62 * placed.half(vessel.floor + 0.05 * vessel.shape.depth)
+        d.path([(x, level), (x - 5.0, level - 8.0), (x + 5.0, level - 8.0)], "sign", close=True)
+        d.shut()
+        left, right = self.scene.columns[name]
+        lines = _wrap(name, right - left + 10.0)
+        for line, words in enumerate(lines):
+            d.text(0.5 * (left + right), 10.0 + 18.0 * line + (9.0 if len(lines) == 1 else 0.0), words, "m b")
+        d.text(0.5 * (left + right), 49.0, Word(f"level {name}"), "m deep")
+
+    def _flood_lines(self, plan: Plan) -> None:
+        for siphon in plan.siphons:
+            members = [self.scene.placed[name] for name in self.scene.groups[siphon.name]]
+            z = self.y(value(f"{siphon.name} start"))
+            ends = min(p.left for p in members) - 4.0, max(p.right for p in members) + 6.0
+            self.drawing.path([(x, z) for x in ends], "level")
+
+    def _pipe(self, plan: Plan, line: Line) -> None:
+        """Draw a pipe, what fills it, and below a tail the stream into the sump."""
+        d, key = self.drawing, _key(line)
+        points = [(x, self.y(z)) for x, z in line.points]
+        if line.kind == "tail":
+            siphon = next(s for s in plan.siphons if s.host == line.start)
+            last = line.points[-1][1]
+            moves = self.y(value(f"{siphon.name} outlet") + (last - siphon.tail.outlet))
+            points = [(x, moves if z == last else self.y(z)) for x, z in line.points]
+            end = points[-1]
+            sump = self.y(value(f"level {plan.sump.name}"))
+            d.path([end, (end[0], sump)], "fall", stroke_width=value(f"{key} stream"))
+        d.path(points, "tube pipe", stroke_width=max(line.outside, 2.0))
+        inside = max(line.inside, 0.5 * line.outside, 1.4)
+        d.path(points, "bore", stroke_width=inside)
+        d.path(points, "bore wet", stroke_width=inside * value(f"{key} filled"))
+
+    def _arrow(self, line: Line) -> None:
+        """Draw an arrow in the middle of a pipe's longest part, as large as its flow."""
+        points = [(x, self.y(z)) for x, z in line.points]
+        (x0, y0), (x1, y1) = max(pairwise(points), key=lambda p: hypot(p[1][0] - p[0][0], p[1][1] - p[0][1]))
+        turn = degrees(atan2(y1 - y0, x1 - x0))
+        place = ("translate(", 0.5 * (x0 + x1), " ", 0.5 * (y0 + y1), f")rotate({turn:.1f})scale(")
+        arrow = (*place, value(f"{_key(line)} arrow"), ")")
+        self.drawing.add("path", "arrow", d="M9 0L-7 -8L-3 0L-7 8Z", transform=arrow)
+
+    def _siphon(self, name: str, c: float) -> None:
+        d, y, across = self.drawing, self.y, self.frame.across
+        at = {key: value(f"{name} {key}") for key in ("lip", "rim", "crown", "inside")}
+        v = {key: value(f"{name} {key}") * across for key in ("bore", "wall", "shell", "core")}
+        floor = y(next(p for p in self.scene.placed.values() if p.centre == c).vessel.floor)
+        d.open("g", data_stage=Word(f"stage {name}"))
+        shell = [(c - v["shell"], y(at["rim"])), (c - v["shell"], y(at["crown"]))]
+        shell += [(c + v["shell"], y(at["crown"])), (c + v["shell"], y(at["rim"]))]
+        d.path(shell, "air", close=True)
+        d.path([shell[0], (c - v["shell"], y(at["inside"])), (c + v["shell"], y(at["inside"])), shell[3]],
+               "water", close=True)  # fmt: skip
+        pipe = [(c - v["bore"], floor), (c - v["bore"], y(at["lip"])), (c + v["bore"], y(at["lip"])),
+                (c + v["bore"], floor)]  # fmt: skip
+        d.path(pipe, "empty", close=True)
+        d.path(pipe, "water falls", close=True)
+        d.path([(c, y(at["lip"])), (c, floor)], "core", stroke_width=2.0 * v["core"])
+        for side in (-1.0, 1.0):
+            x = c + side * v["bore"] + 0.5 * side * v["wall"]
+            d.path([(x, floor), (x, y(at["lip"]))], "tube", stroke_width=v["wall"] + 0.8)
+        d.path(shell, "wall shell")
+        d.shut()
+
+    def _names(self, plan: Plan) -> None:
+        """Names of tees, flood level and pump, each where there is room."""
+        d, scene, y = self.drawing, self.scene, self.y
+        last = plan.siphons[-1]
+        host, sump = scene.placed[last.host], scene.placed[plan.sump.name]
+        x = sump.left + 0.80 * (sump.right - sump.left)
+        room = x - host.right - 16.0
+        if vector.text_width("flood level") < room:
+            d.text(host.right + 9.0, y(value(f"{last.name} start")) - 0.62 * PHONE, "flood level", "halo")
+            if y(choking_level(plan, last)) + PHONE < y(sump.vessel.rim) + 400.0:
+                d.text(host.right + 9.0, y(value(f"{last.name} start")) + 0.62 * PHONE,
+                       Word(f"{last.name} start"), "halo")  # fmt: skip
+        previous = -1e9
+        for name, (x, z) in sorted(scene.tees.items(), key=lambda item: item[1]):
+            if x - vector.text_width(name) > previous:
+                below = y(z) + 0.5 * max(line.outside for line in scene.lines) + 0.75 * PHONE
+                d.text(x, below, name, "e soft halo")
+                previous = x + 6.0
+        d.text(self.width - 2.0, y(plan.sump.floor) + 0.75 * PHONE, Word("pump"), "e")
 
 
 def section(
@@ -234,7 +325,7 @@ def section(
     t: float | None = None,
     siphon: str | None = None,
     system: str | None = None,
-) -> Picture:
+) -> Section:
     """Draw the section of a plan with its water at one moment.
 
     Parameters
@@ -251,118 +342,174 @@ def section(
 
     Returns
     -------
-    Picture
+    Section
     """
-    view = SectionView(plan, siphon=siphon, system=system, scale=1.0)
-    view.show(plan, run, t)
-    return view.picture()
+    return SectionView(plan, siphon=siphon, system=system).show(plan, run, t)
+
+
+def moving_section(
+    plan: Plan,
+    run: SystemCycle | None = None,
+    t: float | None = None,
+    others: Sequence[Plan] = (),
+    siphon: str | None = None,
+    system: str | None = None,
+    prefix: str = "moving",
+) -> str:
+    """Write a section that `movingSection` of `live/moving.js` can move, as an HTML figure.
+
+    Parameters
+    ----------
+    plan, run, siphon, system
+        As of `section`.
+    t : float, optional
+        Time (s), as of `section`.
+    others : sequence of Plan
+        Further plans that must fit without a change of scale, such as those at a slider's ends.
+    prefix : str
+        Begins every id in it, so that several can stand in one page.
+
+    Returns
+    -------
+    str
+        `<figure>` with both drawings, a caption for screen readers, and the scene as JSON in `.scene`.
+    """
+    view = SectionView(plan, others, siphon, system)
+    drawn = view.show(plan, run, t)
+    m, now = drawn.whole.movement, moment(plan, run, t)
+    scene = {
+        "system": view.system,
+        "siphon": view.siphon,
+        "siphons": {s.name: facts(plan, s) for s in plan.siphons},
+        "vessels": [v.name for v in (*plan.beds, *plan.chambers, plan.sump)],
+        "sump": plan.sump.name,
+        "lines": {_key(line): _drive(plan, line) for line in view.scene.lines},
+        "most": most(plan, run),
+        "areas": areas(plan),
+        "inlets": inlets(plan),
+        "stages": STAGES,
+        "units": _units(view.system),
+        "state": {**vars(now), "when": m.words["when"]},
+        "moves": m.moves,
+    }
+    data = json.dumps(scene, separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")
+    return (
+        f'<figure class="water">{drawn.svg(prefix)}<figcaption class="unseen">{escape(drawn.alt)}'
+        f'</figcaption><script type="application/json" class="scene">{data}</script></figure>'
+    )
+
+
+def _units(system: str) -> dict[str, list]:
+    """Return by kind: [unit, so many to the SI unit, decimals or None, significant digits]."""
+    found = {}
+    for kind in SHOWN:
+        what = KINDS[kind]
+        per, unit = in_unit(1.0, kind, system)
+        decimals = None if what.decimals is None else what.decimals[0 if system == "metric" else 1]
+        found[kind] = [unit, per, decimals, what.digits]
+    return found
+
+
+def _key(line: Line) -> str:
+    return f"{line.kind} {line.start}"
+
+
+def _drive(plan: Plan, line: Line) -> dict:
+    """Return what fills a pipe: the water at its start above its lowest place, its siphon, or the pump."""
+    if line.kind == "delivery":
+        return {"pump": True}
+    if line.kind == "tail":
+        return {"siphon": next(s.name for s in plan.siphons if s.host == line.start)}
+    return {"run": line.start, "low": min(z for _, z in line.points)}
+
+
+def most(plan: Plan, run: SystemCycle | None) -> float:
+    """Flow (m3/s) whose arrow is the largest."""
+    flows = [g.flow_high for g in run.groups] if run is not None else []
+    return max([*flows, plan.pump.flow or 0.0, 1e-5])
+
+
+def state(
+    plan: Plan, now: Moment, when: str, siphon: str, system: str, most: float
+) -> tuple[dict[str, float], dict[str, str]]:
+    """Return the values and the words that a drawing of this moment follows; `most` is a flow, m3/s."""
+    values = {f"level {name}": level for name, level in now.levels.items()}
+    words = {f"level {name}": show(level, "elevation", system) for name, level in now.levels.items()}
+    for each in plan.siphons:
+        fact, stage = facts(plan, each), now.regime[each.name]
+        at = places(fact, stage, now.levels[each.host], now.outflow[each.name])
+        values |= {f"{each.name} {key}": z for key, z in at.items()}
+        words[f"stage {each.name}"] = stage
+        words |= {f"{each.name} {key}": text for key, text in _said(fact, at, system).items()}
+        key, flow = f"tail {each.host}", now.outflow[each.name]
+        values |= {f"{key} filled": at["filled"], f"{key} arrow": _arrow_size(flow, most)}
+        values[f"{key} stream"] = _stream(flow, most)
+    for run in plan.runs:
+        low = run.outfall
+        wet = 1.0 if now.levels[run.start] > low + 1e-3 else 0.0
+        flow = now.runs.get(run.start, 0.0)
+        values |= {f"run {run.start} filled": wet, f"run {run.start} arrow": _arrow_size(flow, most)}
+    key = f"delivery {plan.sump.name}"
+    values |= {f"{key} filled": float(now.pump > 0.0), f"{key} arrow": _arrow_size(now.pump, most)}
+    values["pump stream"] = _stream(now.pump, most)
+    flow = now.outflow[siphon]
+    stage = STAGES[now.regime[siphon]]
+    words["stage"] = f"{stage}, {show(flow, 'flow', system)}" if flow > 0.0 else stage
+    words["when"] = when
+    words["pump"] = f"pump {show(now.pump, 'flow', system)}" if now.pump > 0.0 else "pump"
+    return values, {name: text.replace("-", "−") for name, text in words.items()}
+
+
+def _said(fact: dict, at: dict[str, float], system: str) -> dict[str, str]:
+    """Words beside the parts of a siphon."""
+
+    def long(x: float) -> str:
+        return show(x, "length", system)
+
+    def high(z: float) -> str:
+        return show(z, "elevation", system)
+
+    return {
+        "start": high(at["start"]),
+        "lip": f"at {high(at['lip'])}",
+        "wide": f"lip {long(fact['lip_diameter'])}",
+        "bore": f"bore {long(fact['bore'])}",
+        "rim": f"at {high(at['rim'])}",
+        "outlet": f"at {high(at['outlet'])}",
+        "height": f"standpipe {long(fact['height'])}",
+    }
+
+
+def _arrow_size(flow: float, most: float) -> float:
+    """How large an arrow is, negative where it points back."""
+    size = 0.5 + 0.7 * (min(abs(flow) / most, 1.0)) ** 0.5
+    return 0.0 if flow == 0.0 else size if flow > 0.0 else -size
+
+
+def _stream(flow: float, most: float) -> float:
+    return 6.0 * (min(flow / most, 1.0)) ** 0.5 if flow > 0.0 else 0.0
+
+
+def _least_width(plan: Plan) -> float:
+    names = [name for members in drain_order(plan).values() for name in members]
+    vessels = [*(plan.vessel(name) for name in names), plan.sump]
+    room = sum(max(label_width(v.name, PHONE), LEAST_ACROSS * widest(v.shape) + 5.0) for v in vessels)
+    return LEFT + 11.0 + room + GAP * len(names) + SUMP_GAP * len(plan.siphons)
 
 
 def _wrap(name: str, room: float) -> list[str]:
-    if s.text_width(name, s.TEXT) <= room or " " not in name:
-        return [s.fit(name, room, s.TEXT)]
+    if vector.text_width(name) <= room or " " not in name:
+        return [vector.fit(name, room)]
     words = name.split()
     cut = min(range(1, len(words)), key=lambda k: abs(len(" ".join(words[:k])) - len(" ".join(words[k:]))))
-    return [s.fit(" ".join(part), room, s.TEXT) for part in (words[:cut], words[cut:])]
-
-
-def _flood_lines(plan: Plan, scene: Scene) -> list:
-    lines = []
-    for siphon in plan.siphons:
-        members = [scene.placed[name] for name in scene.groups[siphon.name]]
-        z = choking_level(plan, siphon)
-        lines.append([(min(p.left for p in members) - 4.0, z), (max(p.right for p in members) + 6.0, z)])
-    return lines
-
-
-def _siphons(plan: Plan, scene: Scene) -> list:
-    shapes = []
-    across = scene.frame.across
-    for siphon in plan.siphons:
-        host = scene.placed[siphon.host]
-        c, floor = host.centre, host.vessel.floor
-        stand, bell = siphon.standpipe, siphon.bell
-        out = 0.5 * stand.pipe.outside_diameter * across
-        lip = floor + stand.height
-        shapes.append([(c - out, floor), (c - out, lip), (c + out, lip), (c + out, floor)])
-        half = 0.5 * bell.outside_diameter * across
-        thick = max(0.5 * (bell.outside_diameter - bell.bore) * across, 1.0)
-        rim, top = floor + bell.rim_height, floor + bell.top_height
-        roof = top - thick / scene.frame.up
-        shapes.append(
-            [
-                (c - half, rim), (c - half, top), (c + half, top), (c + half, rim),
-                (c + half - thick, rim), (c + half - thick, roof),
-                (c - half + thick, roof), (c - half + thick, rim),
-            ]
-        )  # fmt: skip
-    return shapes
-
-
-def _arrows(plan: Plan, scene: Scene, now: Moment) -> list:
-    """Return an arrow on every pipe that water moves in, the way it moves."""
-    to = {run.start: run.to for run in plan.runs}
-    hosts = {siphon.host: siphon.name for siphon in plan.siphons}
-    shapes = []
-    for line in scene.lines:
-        if line.kind == "delivery":
-            way = 1.0 if now.pump > 0.0 else 0.0
-        elif line.kind == "tail":
-            way = 1.0 if now.outflow[hosts[line.start]] > 0.0 else 0.0
-        else:
-            fall = now.levels[line.start] - now.levels[to[line.start]]
-            way = 0.0 if abs(fall) < MOVES else 1.0 if fall > 0.0 else -1.0
-        if way:
-            shapes.append(_arrow(line.points, way, scene.frame.up))
-    return shapes
-
-
-def _arrow(points, way: float, up: float) -> list:
-    """Return a triangle in the middle of a line's longest part; x in px, z in m (`up` px to a metre)."""
-    parts = [(x0, z0, x1 - x0, (z1 - z0) * up) for (x0, z0), (x1, z1) in pairwise(points)]
-    x, z, dx, dy = max(parts, key=lambda part: part[2] ** 2 + part[3] ** 2)
-    length = way * max(hypot(dx, dy), 1e-9)
-    ax, ay = ARROW * dx / length, ARROW * dy / length
-    mx, my = x + 0.5 * dx, 0.5 * dy
-    corners = ((ax, ay), (-ax - ay, -ay + ax), (-ax + ay, -ay - ax))
-    return [(mx + cx, z + (my + cy) / up) for cx, cy in corners]
-
-
-def _names(pool: Pool, axes, plan: Plan, scene: Scene, system: str) -> None:
-    """Write the names of pipes, tees, flood level and pump, each where there is room."""
-    frame = scene.frame
-    line = 13.0 / frame.up
-    last = plan.siphons[-1]
-    host, sump = scene.placed[last.host], scene.placed[plan.sump.name]
-    z = choking_level(plan, last)
-    room = sump.left + 0.80 * (sump.right - sump.left) - host.right - 16.0
-    value = s.value(z, "elevation", system)
-    ways = (f"flood level {value}", f"flood level\n{value}")
-    words = next((w for w in ways if s.text_width(w) < room), "")
-    pool.text(axes, host.right + 9.0, z, words)
-    previous = -1e9
-    for name, (x, zt) in sorted(scene.tees.items(), key=lambda item: item[1]):
-        if x - previous > s.text_width(name) + 6.0:
-            below = zt - 0.5 * scene.lines[0].outside / frame.up - 0.7 * line
-            pool.text(axes, x, below, name, ha="right", color=s.SOFT)
-            previous = x
-    drains = [x for x in scene.lines if x.kind == "run"]
-    if drains:
-        sizes = {f"{run.pipe.size}" for run in plan.runs}
-        words = "drain line " + sizes.pop() if len(sizes) == 1 else "drain lines"
-        low = min(zz - 0.5 * d.outside / frame.up for d in drains for _, zz in d.points)
-        low -= (1.7 if scene.tees else 0.8) * line
-        left = min(x for d in drains for x, _ in d.points)
-        pool.text(axes, left, low, words)
-    pump = f"pump {s.value(plan.pump.flow, 'flow', system)}" if plan.pump.flow is not None else "pump"
-    pool.text(axes, sump.centre, plan.sump.floor - 0.8 * line, pump, ha="center")
+    return [vector.fit(" ".join(part), room) for part in (words[:cut], words[cut:])]
 
 
 def _alt(plan: Plan, now: Moment, when: str, name: str, system: str) -> str:
     siphon = next(x for x in plan.siphons if x.name == name)
 
     def at(z: float) -> str:
-        return s.value(z, "elevation", system)
+        return show(z, "elevation", system).replace("-", "−")
 
     vessels = [*plan.beds, *plan.chambers, plan.sump]
     water = ", ".join(f"{v.name} {at(now.levels[v.name])}" for v in vessels)
@@ -370,8 +517,9 @@ def _alt(plan: Plan, now: Moment, when: str, name: str, system: str) -> str:
     return (
         f"Section of {plan.name}, {when}: {name} is {now.regime[name]}. "
         f"Water levels above {plan.datum}: {water}. In its {where}, the standpipe is "
-        f"{s.value(siphon.standpipe.height, 'length', system)} high with its lip at "
+        f"{show(siphon.standpipe.height, 'length', system)} high with its lip at "
         f"{at(plan.lip_level(siphon))}, "
         f"the flood level is {at(choking_level(plan, siphon))} and the bell rim "
-        f"{at(plan.rim_level(siphon))}; the tail ends at {at(siphon.tail.outlet)}."
+        f"{at(plan.rim_level(siphon))}; the tail ends at {at(siphon.tail.outlet)}. "
+        "Vessels are seen end on; gaps between them are not to scale."
     )

@@ -7,11 +7,11 @@ at 100 dots an inch, so one pixel is 0.72 point.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from aquacalc.figures.vector import nice_ticks
 from aquacalc.units import in_unit, show
 
 DPI = 100
@@ -98,17 +98,6 @@ def fit(text: str, width: float, size: float = SMALL) -> str:
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
-def nice_ticks(low: float, high: float, most: int = 8) -> list[float]:
-    """Return round values from `low` to `high` (of one unit), at most `most` of them.
-
-    Steps are 1, 2 or 5 times a power of ten.
-    """
-    power = 10.0 ** math.floor(math.log10((high - low) / most))
-    step = next(power * f for f in (1.0, 2.0, 5.0, 10.0) if (high - low) / (power * f) <= most)
-    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
-    return [k * step for k in range(first, last + 1)]
-
-
 def scale_axis(axes: Axes, which: str, kind: str, system: str, label: str, most: int = 8) -> None:
     """Tick an axis that holds SI values at round values of the unit shown, and name it with that unit."""
     low, high = axes.get_xlim() if which == "x" else axes.get_ylim()
@@ -121,47 +110,6 @@ def scale_axis(axes: Axes, which: str, kind: str, system: str, label: str, most:
     axis = axes.xaxis if which == "x" else axes.yaxis
     axis.set_ticks([(v - zero) / per for v in ticks], [text.replace("-", "−") for text in labels])
     axis.set_label_text(f"{label} ({unit})", fontsize=SMALL, fontfamily=FAMILY, color=INK)
-
-
-def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: float) -> list[float]:
-    """Move labels as little as needed so that none overlaps the next from `low` to `high` (any unit).
-
-    Parameters
-    ----------
-    wanted : sequence of float
-        Middles, in any order.
-    sizes : sequence of float
-        Room each label takes along the line; all are scaled down when they do not fit together.
-
-    Returns
-    -------
-    list of float
-        Middles in the order given.
-    """
-    total = sum(sizes)
-    scale = min(1.0, (high - low) / total) if total > 0.0 else 1.0
-    order = sorted(range(len(wanted)), key=lambda k: wanted[k])
-    # Blocks of touching labels, each put where its members want it on average (pool adjacent violators).
-    blocks: list[list[float]] = []  # mean of (wanted - offset), count
-    offsets: list[float] = []
-    offset = 0.0
-    for k in order:
-        half = 0.5 * scale * sizes[k]
-        offsets.append(offset + half)
-        blocks.append([min(max(wanted[k], low + half), high - half) - offsets[-1], 1])
-        offset += 2.0 * half
-        while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
-            mean, count = blocks.pop()
-            before = blocks[-1]
-            before[0] = (before[0] * before[1] + mean * count) / (before[1] + count)
-            before[1] += count
-    placed = [0.0] * len(wanted)
-    rank = 0
-    for mean, count in blocks:
-        for _ in range(int(count)):
-            placed[order[rank]] = min(max(mean, low), high - offset) + offsets[rank]
-            rank += 1
-    return placed
 
 
 def value(number: float, kind: str, system: str, digits: int | None = None) -> str:

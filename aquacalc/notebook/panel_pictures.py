@@ -39,10 +39,11 @@ class LivePicture:
 
     def __init__(self, state: State):
         self.view = self.make(state)
-        self.live = Live(self.view.figure)
+        self.live = None
 
     def svg(self, state: State) -> str:
         """Return the picture of a state as SVG."""
+        self.live = self.live or Live(self.view.figure)
         self.bring(state)
         return self.live.svg(self.view.alt)
 
@@ -67,11 +68,11 @@ class Section(LivePicture):
 
     def make(self, state):
         """Return the view, in a scale that fits every plan the sliders reach."""
-        return SectionView(state.plan, state.ends, system=state.system, scale=1.0)
+        return SectionView(state.plan, state.ends, system=state.system)
 
-    def bring(self, state):
-        """Bring the view to a state."""
-        self.view.show(state.plan, state.run, state.t)
+    def svg(self, state):
+        """Return the picture of a state."""
+        return self.view.show(state.plan, state.run, state.t).svg(f"panel{id(self)}")
 
     @staticmethod
     def still(state):

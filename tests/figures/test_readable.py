@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from itertools import combinations
 
 import pytest
 from matplotlib.colors import to_rgb
 from matplotlib.patches import Patch
 
-from aquacalc.figures import style
+from aquacalc.figures import style, vector
 from aquacalc.figures.head_budget import head_budget, run_losses, siphon_losses
 from aquacalc.figures.inflow_window import window
 from aquacalc.figures.levels import LevelsView, levels
 from aquacalc.figures.priming_map import priming_map
-from aquacalc.figures.section import SectionView, section
 from aquacalc.results.window import inflow_window
 from tests.figures.checks import axes_without_unit, unclear
 from tests.figures.colour_blind import MATRICES, apart
@@ -32,7 +32,6 @@ def pictures(name):
     siphon = plan.siphons[0]
     data = inflow_window(plan, siphon, run)
     flow = 1e-3
-    yield section(plan, run)
     yield levels(run)
     yield window(data, plan.units)
     yield priming_map(siphon, data.today, plan.units)
@@ -65,23 +64,20 @@ def test_studies_maps_and_lips_are_as_clear(name):
         ("two-groups", "us"),
     ],
 )
-def test_section_and_levels_stay_clear_all_through_a_cycle(name, system):
+def test_levels_stay_clear_all_through_a_cycle(name, system):
     run = ran(name)
     for siphon in run.plan.siphons:
-        view = SectionView(run.plan, siphon=siphon.name, system=system, scale=1.0)
         lines = LevelsView(run.plan, siphon=siphon.name, system=system, scale=1.0)
         for t in moments(run)[::6]:
-            view.show(run.plan, run, t)
             lines.show(run, t)
-            assert unclear(view.figure) == CLEAR
             assert unclear(lines.figure) == CLEAR
 
 
 @pytest.mark.parametrize("count", range(1, 7))
 def test_one_to_six_beds(count):
     run = row_of_beds(count)
-    for picture in (section(run.plan, run), levels(run)):
-        assert unclear(picture.figure) == CLEAR
+    picture = levels(run)
+    assert unclear(picture.figure) == CLEAR
     assert all(f"bed {k + 1}" in picture.alt for k in range(count))
 
 
@@ -140,19 +136,37 @@ def test_areas_of_studies_maps_and_lips_differ_too(name, eye):
     areas_differ(still(name).figure, eye)
 
 
+def palette(given: str) -> dict[str, str]:
+    """Colours of a style sheet's variables, by name, in full."""
+    pairs = (each.split(":") for each in given.split(";"))
+    return {
+        name[2:]: colour if len(colour) == 7 else re.sub(r"\w", r"\g<0>\g<0>", colour)
+        for name, colour in pairs
+    }
+
+
+THEMES = {"light": palette(vector.LIGHT), "dark": palette(vector.DARK)}
+
+
+@pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("eye", ["", *MATRICES])
-def test_water_media_and_pipe_differ_in_the_section(eye):
+def test_water_media_and_pipe_differ_in_the_section(eye, theme):
     # Water over media is a blend; the surface line, the stipple and the walls tell the rest.
-    water = tuple(0.62 * w + 0.38 for w in to_rgb(style.WATER))
-    for one, other in combinations((style.PAPER, water, style.PIPE, style.INK), 2):
-        assert apart(one, other, eye) > PLAIN
-    assert apart(style.MEDIA_DOT, style.MEDIA, eye) > PLAIN
-    assert apart(style.WATER_LINE, water, eye) > 3 * PLAIN
+    has = THEMES[theme]
+    for one, other in combinations(("paper", "water", "pipe", "ink"), 2):
+        assert apart(has[one], has[other], eye) > PLAIN, (one, other)
+    for one, other in (("grain", "media"), ("air", "water"), ("deep", "water"), ("mark", "water")):
+        assert apart(has[one], has[other], eye) > PLAIN, (one, other)
 
 
-@pytest.mark.parametrize("colour", [style.INK, style.SOFT, style.WATER_LINE, style.MARK])
-def test_text_stands_out_from_paper(colour):
+@pytest.mark.parametrize("theme", THEMES)
+@pytest.mark.parametrize("colour", ["ink", "soft", "deep", "mark"])
+def test_text_stands_out_from_paper(colour, theme):
     # WCAG 2.2 success criterion 1.4.3: 4.5 to 1 (read; relative luminance as in its definition, from memory).
+    light, dark = sorted((luminance(THEMES[theme][name]) for name in (colour, "paper")), reverse=True)
+    assert (light + 0.05) / (dark + 0.05) > 4.5
+
+
+def luminance(colour):
     linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in to_rgb(colour)]
-    luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-    assert 1.05 / (luminance + 0.05) > 4.5
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]

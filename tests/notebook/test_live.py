@@ -14,7 +14,6 @@ from aquacalc.figures.levels import LevelsView
 from aquacalc.figures.lips import lips
 from aquacalc.figures.live.svg import Live
 from aquacalc.figures.priming_map import PrimingMapView
-from aquacalc.figures.section import SectionView
 from aquacalc.plan import edit, read_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.units import show
@@ -38,13 +37,10 @@ def words(figure) -> list[str]:
 
 
 @pytest.mark.identity
-@pytest.mark.parametrize("kind", ["section", "levels", "map"])
+@pytest.mark.parametrize("kind", ["levels", "map"])
 def test_holds_every_word_of_the_figure_and_is_well_formed(run, kind):
     plan = run.plan
-    if kind == "section":
-        view = SectionView(plan, scale=1.0)
-        view.show(plan, run, 300.0)
-    elif kind == "levels":
+    if kind == "levels":
         view = LevelsView(plan, scale=1.0)
         view.show(run, 900.0)
     else:
@@ -66,9 +62,9 @@ def test_holds_every_word_of_the_figure_and_is_well_formed(run, kind):
 
 @pytest.mark.identity
 def test_only_what_changed_is_written_anew(run):
-    view = SectionView(run.plan, scale=1.0)
+    view = LevelsView(run.plan, scale=1.0)
     live = Live(view.figure)
-    view.show(run.plan, run, 300.0)
+    view.show(run, 1300.0)
     first = live.svg("x")
     count = 0
     draw = live.pen.draw_path
@@ -81,33 +77,11 @@ def test_only_what_changed_is_written_anew(run):
     live.pen.draw_path = counted
     assert live.svg("x") == first
     still = count
-    view.show(run.plan, run, 400.0)
+    view.show(run, 1500.0)
     assert live.svg("x") != first
-    view.show(run.plan, run, 300.0)
+    view.show(run, 1300.0)
     assert live.svg("x") == first
     assert still < 5
-
-
-@pytest.mark.identity
-def test_a_figure_that_came_a_long_way_is_the_one_that_was_made_new(run):
-    def named(svg):
-        return re.sub(r"live\d+-", "live-", svg)
-
-    heights = (0.30, 0.33, 0.43)
-    plans = [edit.put(run.plan, {"siphon.standpipe.height": z}) for z in heights]
-    view = SectionView(run.plan, plans, scale=1.0)
-    live = Live(view.figure)
-    for plan in plans:
-        ran = run_plan(plan)
-        for t in (100.0, 350.0):
-            view.show(plan, ran, t)
-            new = SectionView(run.plan, plans, scale=1.0)
-            new.show(plan, ran, t)
-            came, made = named(live.svg("x")), named(Live(new.figure).svg("x"))
-            # Clips are numbered as they come up; what is drawn is the same.
-            assert sorted(re.sub(r"live-\d+", "live", came).split("<")) == sorted(
-                re.sub(r"live-\d+", "live", made).split("<")
-            )
 
 
 @pytest.mark.identity
