@@ -234,8 +234,8 @@ def test_what_was_not_found_in_print_ends_the_page(written):
     assert [word for i in items for word in ("starts", "stops", "choking") if word in i.title] == [
         "starts", "stops", "choking",
     ]  # fmt: skip
-    assert written.index("What was not found published</h2>") > written.index("Where sources disagree</h2>")
-    end = written[written.index("What was not found published</h2>") :]
+    assert written.index("What we found no source for</h2>") > written.index("Where sources disagree</h2>")
+    end = written[written.index("What we found no source for</h2>") :]
     assert "<section" not in end
     assert "observed_error" in items[0].replaced
     for key in ("drain time", "highest stop", "fill time"):

@@ -304,7 +304,7 @@ EQUATIONS = (
         function=purge_time,
         source=JUMP,
         assumptions=(
-            "An estimate: no measured purge times of bells were found published.",
+            "An estimate: no published purge times of bells were found.",
             "The longest and shortest come from jump Froude numbers of 3 and 10.",
         ),
     ),

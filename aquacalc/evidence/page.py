@@ -1,4 +1,4 @@
-"""The page "What this rests on": equation by equation, table by table, and what was not found published."""
+"""The page "What this rests on": equation by equation, table by table, and what we found no source for."""
 
 from __future__ import annotations
 
@@ -122,7 +122,7 @@ def _contents() -> Iterator[str]:
     links += [
         ("contradictions", "where sources disagree"),
         ("works", "works"),
-        ("unpublished", "what was not found published"),
+        ("unpublished", "what we found no source for"),
     ]
     items = "".join(f'<li><a href="#{i}">{escape(t)}</a></li>' for i, t in links)
     yield f'<nav aria-label="Contents"><ul>{items}</ul></nav>'
@@ -340,7 +340,7 @@ def _works() -> Iterator[str]:
 
 
 def _unpublished(plan: Plan) -> Iterator[str]:
-    yield '<section aria-labelledby="unpublished"><h2 id="unpublished">What was not found published</h2>'
+    yield '<section aria-labelledby="unpublished"><h2 id="unpublished">What we found no source for</h2>'
     yield (
         "<p>Three things that every siphon's answer depends on were found in no work. What follows from them "
         "is "

@@ -1,4 +1,4 @@
-"""What was not found published: how it is treated, and how the grower's own observation replaces it."""
+"""What we found no source for: how it is treated, and how the grower's own observation replaces it."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def unpublished(plan: Plan, run: SystemCycle) -> tuple[Unpublished, ...]:
     return (
         Unpublished(
             "The lowest inflow that starts a siphon, by size of standpipe",
-            "No table of starting flows by standpipe size was found published.",
+            "We found no published table of starting flows by standpipe size.",
             "A band of Froude numbers on the real bore, 0.3 to 1, with 0.55 as the central one; every answer "
             "that depends on it says so.",
             f"With a bore of {show(siphon.standpipe.pipe.bore, 'length', plan.units)} the band is "
@@ -69,7 +69,7 @@ def unpublished(plan: Plan, run: SystemCycle) -> tuple[Unpublished, ...]:
         ),
         Unpublished(
             "The time from choking to running full",
-            "No time that a bell takes to lose its air was found published.",
+            "We found no published time that a bell takes to lose its air.",
             "An estimate from the air that a hydraulic jump carries off (Kalinske & Robertson 1943), at jump "
             "Froude numbers of 10, 5 and 3; the central one goes into the cycle.",
             f"The {show(trapped_air(siphon), 'volume', plan.units)} of air under the bell take {time(quick)} "
