@@ -9,7 +9,8 @@ SUMMARY = "write the page that says what every number rests on"
 EPILOG = (
     "Each equation, table and constant with its source, its range and the values it was held against, and "
     "of what kind they are; where sources disagree and what that does to the demo plan; what we "
-    "found no source for. A page that aquacalc wrote before is replaced; any other file is left alone unless --force is given."
+    "found no source for. A page that aquacalc wrote before is replaced; any other file is "
+    "left alone unless --force is given."
 )
 
 
