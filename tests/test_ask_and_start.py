@@ -10,15 +10,18 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
-from aquacalc.commands.ask import QUESTIONS
+from aquacalc.commands.ask import QUESTIONS, SEEN
 from aquacalc.design import assumptions, sump
 from aquacalc.design.fit import fit
+from aquacalc.design.keeping import even, upkeep
 from aquacalc.design.readings import Reading
 from aquacalc.design.start import QUESTIONS as FIRST
 from aquacalc.design.start import plan_text
 from aquacalc.design.sweep import sweep
+from aquacalc.design.trouble import SIGNS, Finder
+from aquacalc.findings import find, verdict
 from aquacalc.plan import plan_from_text, read_plan, save_plan
-from aquacalc.plan.edit import get, put_text
+from aquacalc.plan.edit import get, put, put_text
 from aquacalc.plan.marks import mark_of, values_of
 
 pytestmark = pytest.mark.identity
@@ -129,13 +132,64 @@ def test_ask_says_what_python_says(capsys, tmp_path):
     assert "force" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("question", sorted(set(QUESTIONS) - {"standpipe", "fit", "chances", "map"}))
+@pytest.mark.parametrize(
+    "question", sorted(set(QUESTIONS) - {"standpipe", "fit", "chances", "map", "trouble", "upkeep"})
+)
 def test_every_question_is_answered_in_text(capsys, question):
     assert main(["ask", question, str(DEMO)]) == 0
     out = capsys.readouterr().out
     assert out.count("\n") > 2
-    said = ("nothing to change",) if question == "sturdy" else ("What limits it", "No answer", "Exactly")
+    words = {
+        "sturdy": "nothing to change",
+        "water": "Fill the sump to 450 mm to 650 mm",
+        "even": "They differ by 1.2 mm",
+        "bed": "Verdict: works before, works after.",
+    }
+    said = (words[question],) if question in words else ("What limits it", "No answer", "Exactly")
     assert any(words in out for words in said), out
+
+
+def test_trouble_is_told_with_what_to_look_at_first(capsys):
+    """The finder's causes are tried in tests/design/test_trouble.py; here what is typed comes in and out."""
+    assert set(SEEN) == set(SIGNS) - {"floods and drains"}
+    seen = ["--seen", "trickles on", "--jug", "18 L/min", "--top", "bed 1 = 250 mm"]
+    assert main(["ask", "trouble", str(DEMO), *seen, "--json"]) == 0
+    steps = json.loads(capsys.readouterr().out)["steps"]
+    assert steps[0] == "Seen: never stops, jug 18.0 L/min, top of bed 1 250 mm."
+    assert "tail of the siphon" in steps[2]
+    assert "Look (about" in steps[2]
+    for bad, word in (
+        (["--seen", "nver stops"], 'did you mean "never stops"'),
+        ([], "nothing was seen"),
+        (["--top", "bed 9=20 mm"], "no bed"),
+        (["--top", "20"], "unit"),
+        (["--fill=-3 s"], "negative"),
+    ):
+        assert main(["ask", "trouble", str(DEMO), *bad]) == 2, bad
+        assert word in capsys.readouterr().err, bad
+
+
+def test_upkeep_says_how_far_each_part_may_age(capsys):
+    """The verdicts are those of the same plans run by themselves."""
+    plan = read_plan(DEMO)
+    finder = Finder(plan)
+    words = upkeep(plan).text
+    tail = next(c for c in finder.causes if c.key == "tail")
+    states = [verdict(find(run)) for c, _, run in finder.ladder if c is tail]
+    assert states[0] == "works"
+    assert states[-1] != "works"
+    turned = next(k for k, state in enumerate(states) if state != "works")
+    assert f"with {tail.says((turned + 1) / len(states))} the plan {states[turned]} work" in words
+
+
+def test_a_bed_that_sits_high_is_let_down_until_all_flood_alike():
+    plan = read_plan(DEMO)
+    up = put(plan, {"bed.bed 2.floor": 0.72, "run.bed 2.length": 0.11})
+    answer = even(up)
+    assert answer.exact == pytest.approx(0.02, abs=0.002)
+    assert any("Let bed 2 down 19 mm" in step for step in answer.steps)
+    assert get(answer.plan, "bed.bed 2.floor") == pytest.approx(0.70, abs=0.002)
+    assert even(plan).plan is None
 
 
 def test_map_is_the_sweep_of_python(capsys, tmp_path):

@@ -34,6 +34,13 @@ class Question:
     many: bool = False
 
 
+#: Signs of trouble: the keys of `aquacalc.design.trouble.SIGNS`, said here so that the help loads nothing.
+SEEN = (
+    "never starts", "never stops", "never fills", "fills slowly", "fills fast", "drains slowly",
+    "drains fast", "stays wet", "floods unevenly", "bed overflows", "sump overflows", "pump draws air",
+)  # fmt: skip
+#: Options that may be given more than once.
+LISTS = ("over", "seen", "top", "left")
 QUESTIONS = {
     "standpipe": Question("How tall can the standpipe be?", "sump.tallest_standpipe"),
     "pump": Question(
@@ -60,6 +67,23 @@ QUESTIONS = {
     ),
     "chances": Question("How likely is it to work?", "chances.study", {"size": ("number", "")}, many=True),
     "sturdy": Question("What makes it work even if your guesses are off?", "sturdy.sturdy", many=True),
+    "trouble": Question(
+        "What is wrong with it, and what do I look at first?",
+        "trouble.trouble",
+        {
+            "seen": ("sign, once or more: " + ", ".join(SEEN), ""),
+            "fill": ("time", ""),
+            "drain": ("time", ""),
+            "jug": ("flow", ""),
+            "top": ('"BED=LENGTH", dry at the top', ""),
+            "left": ('"BED=LENGTH", water left on the floor', ""),
+        },
+        many=True,
+    ),
+    "upkeep": Question("How often do I look and clean, and what ages how far?", "keeping.upkeep", many=True),
+    "water": Question("How much water do I need, and where do I fill to?", "keeping.water"),
+    "even": Question("How do I even out beds that flood unevenly?", "keeping.even"),
+    "bed": Question("What changes when I add a bed?", "keeping.another_bed"),
     "map": Question(
         "Over which values does it work?",
         "sweep.sweep",
@@ -83,7 +107,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         parser.add_argument(
             f"--{name.replace('_', '-')}",
             metavar="VALUE",
-            action="append" if name == "over" else "store",
+            action="append" if name in LISTS else "store",
             help=f"{users}: a {kind}{usual}",
         )
     set_argument(parser)
@@ -158,6 +182,8 @@ def _given(args: argparse.Namespace, asked: Question, plan) -> dict[str, Any]:
             )
     if args.question == "fit":
         given = {"readings": _readings(args, plan)}
+    if args.question == "trouble":
+        given = {"seen": _seen(given)}
     if args.question == "map":
         given = {"values": _axes(plan, given), "findings": True}
     return given
@@ -176,6 +202,23 @@ def _readings(args: argparse.Namespace, plan):
         return read_readings(args.readings, plan.siphons[0].name)
     except PlanError as error:
         raise Failure(str(error)) from None
+
+
+def _seen(given: dict):
+    """Put signs and readings of trouble together."""
+    from aquacalc import units
+    from aquacalc.design.trouble import ALSO, Seen
+
+    readings = {(what, ""): given[what] for what in ("fill", "drain", "jug") if what in given}
+    for what in ("top", "left"):
+        for text in given.get(what, ()):
+            bed, _, value = text.rpartition("=")
+            try:
+                readings[what, bed.strip()] = units.read(value.strip(), "length", f"--{what}")
+            except units.UnitError as error:
+                raise Failure(f"{error}") from None
+    signs = [one.strip().casefold() for one in given.get("seen", ())]
+    return Seen(tuple(ALSO.get(sign, sign) for sign in signs), readings)
 
 
 def _axes(plan, given: dict) -> dict[str, list[float]]:

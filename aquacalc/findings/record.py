@@ -143,6 +143,11 @@ def brief(value: float, kind: str, system: str, digits: int = 2) -> str:
     return f"{number} {unit}".rstrip()
 
 
+def the(name: str) -> str:
+    """Write a name as a sentence has it: "the siphon", but "siphon 1" and "bed 2"."""
+    return f"the {name}" if name in ("siphon", "chamber", "sump", "pump", "bed") else name
+
+
 def verdict(findings: Iterable[Finding]) -> str:
     """Return what the findings on a plan come to.
 

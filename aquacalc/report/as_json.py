@@ -11,9 +11,9 @@ from dataclasses import fields
 from pathlib import Path
 
 from aquacalc.design.advice import Advice
+from aquacalc.design.keeping import marks
 from aquacalc.findings import Finding
 from aquacalc.report.records import TEXT, Report, Row, Section, Table, Window, Working
-from aquacalc.report.summary import marks
 from aquacalc.units import KINDS
 
 #: Version of the shape: the first number changes when a program that reads it has to change.

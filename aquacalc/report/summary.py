@@ -6,18 +6,11 @@ import math
 from dataclasses import dataclass
 
 from aquacalc.design.advice import Advice, mends
-from aquacalc.design.answer import to_mark
 from aquacalc.design.closest import Turn
+from aquacalc.design.keeping import fill_words, marks
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief
-from aquacalc.findings.sump import PUMP_COVER
-from aquacalc.hydraulics.levels import level_at, volume_at
-from aquacalc.hydraulics.pump import lowest_pump_level
-from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.plan.model import Plan
 from aquacalc.report.records import Report
-from aquacalc.results.cycle import SystemCycle
-from aquacalc.results.window import sump_range
 from aquacalc.units import show
 
 #: Beds named each by itself; of more only the worst.
@@ -43,15 +36,6 @@ class Bar:
     state: str
     used: float
     words: str
-
-
-@dataclass(frozen=True)
-class Marks:
-    """Levels `low` to `high` (m above the sump's floor) to fill to in one named state."""
-
-    state: str
-    low: float
-    high: float
 
 
 def facts(report: Report) -> list[tuple[str, str]]:
@@ -82,7 +66,7 @@ def facts(report: Report) -> list[tuple[str, str]]:
         else:
             lines.append((f"Floods{name}", f"none: the siphon {STUCK[group.outcome]}"))
     lines += [("Beds", line) for line in _beds(report)]
-    lines += [("Fill the sump to", line) for line in _fill(report.plan, marks(report.plan, report.run))]
+    lines.append(("Fill the sump to", fill_words(report.plan, marks(report.plan, report.run))))
     return lines
 
 
@@ -108,46 +92,6 @@ def _beds(report: Report) -> list[str]:
         return ["; ".join(words for _, _, words in told)]
     worst = dict.fromkeys((min(told)[2], max(told, key=lambda t: t[1])[2]))
     return [f"worst of {len(told)} beds: {'; '.join(worst)}"]
-
-
-def marks(plan: Plan, run: SystemCycle) -> tuple[Marks, ...]:
-    """Return between which levels the sump is filled, in states that a grower can see.
-
-    Parameters
-    ----------
-    plan : Plan
-    run : SystemCycle
-
-    Returns
-    -------
-    tuple of Marks
-        The lowest level that covers the pump, and the highest that keeps the floor dry.
-    """
-    sump, cells, levels = plan.sump, vessel_cells(plan, plan.sump), sump_range(plan, run)
-    covered = lowest_pump_level(plan) + PUMP_COVER
-    less = volume_at(cells, levels.low) - volume_at(cells, covered)
-    highest = max(levels.high, levels.pump_off)
-    more = volume_at(cells, sump.rim - sump.freeboard) - volume_at(cells, highest)
-    states = [("when the pump has been off for an hour", levels.pump_off)]
-    if len(plan.siphons) == 1 and run.groups[0].outcome == "cycles":
-        states.append(("just before the siphon starts", levels.low))
-    made = []
-    for state, level in states:
-        held = volume_at(cells, level)
-        ends = (level_at(cells, max(held + change, 0.0)) - sump.floor for change in (-less, more))
-        made.append(Marks(state, *ends))
-    return tuple(made)
-
-
-def _fill(plan: Plan, each: tuple[Marks, ...]) -> list[str]:
-    if any(m.low > m.high for m in each):
-        return ["no level covers the pump and keeps the floor dry: the sump is too small for these beds"]
-    system = plan.units
-    told = []
-    for m in each:
-        low, high = (to_mark(z, "vessel", system, up)[1] for z, up in ((m.low, True), (m.high, False)))
-        told.append(f"{low} to {high} {m.state}")
-    return ["; ".join(told)]
 
 
 def bars(report: Report) -> list[Bar]:

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from aquacalc.design import keeping
 from aquacalc.findings import find, verdict
 from aquacalc.plan import edit
 from aquacalc.report import summary
@@ -61,7 +62,7 @@ def test_between_the_marks_the_pump_is_covered_and_the_floor_dry(end):
         report("greenhouse").plan, {"pump.delivery": None}
     )  # nothing runs back: pump off is drained
     run = run_plan(plan, trace=False)
-    mark = getattr(summary.marks(plan, run)[0], end)
+    mark = getattr(keeping.marks(plan, run)[0], end)
     step = 0.002 if end == "low" else -0.002
     keys = {"low": {"pump_cover"}, "high": {"sump_overflow", "drain_back"}}[end]
     seen = []
