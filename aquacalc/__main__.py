@@ -15,6 +15,7 @@ from aquacalc.failure import Failure
 COMMANDS = (
     "start",
     "report",
+    "live",
     "ask",
     "compare",
     "bench",

@@ -1,1221 +1,936 @@
 // Written by `python -m tests.regenerate engine-js` from the Python functions of the same names.
-var engine = (function () {
-"use strict";
-var math = {sqrt: Math.sqrt, log: Math.log, log10: Math.log10, exp: Math.exp, pi: Math.PI};
-var _pyfunc_abs = Math.abs;
-var _pyfunc_int = function (x, base) { // nargs: 1 2
-    if(base !== undefined) return parseInt(x, base);
-    return x<0 ? Math.ceil(x): Math.floor(x);
-};
-var TABLE_POINTS = 113;
-var TABLE_LOG_FIRST = -13.815510557964274;
-var TABLE_LOG_STEP = 0.14391156831212787;
-var LAMINAR_END = 2000.0;
-var TURBULENT_START = 4000.0;
-var _LOG10_SCALE = 0.8685889638065035;
-var SLOPE_STEP = 1.000001;
-var SLOPE_LOG = 9.999994999180668e-07;
-var PUMP_POINTS = 65;
-var STEPS_MAX = 60000;
-var PUMP_GUARD_BAND = 0.002;
-var MOUTH_POINTS = 25;
-var MOUTH_FULL = 6.0;
-var MOUTH_LOG_FIRST = -6.0;
-var MOUTH_LOG_STEP = 0.25;
-var MOUTH_WEIR = 1.71;
-var TABLE_FIRST = 1e-06;
-var BALANCED = 1e-14;
-var LEAST_PIVOT = 1e-05;
-var NEARLY = 1e-10;
-var SWEEPS = 10;
-var BEYOND = 0.01;
-var SIPHONING = 3;
-var STEP_MIN = 1e-09;
-var FILLING = 0;
-var SPILLING = 1;
-var PURGING = 2;
-var LOCATED = 1e-10;
-var CYCLES = 1;
-var SETTLED = 1e-07;
-var IDLE = 4;
-var SPILLS = 2;
-var RUNS_ON = 3;
-var UNSETTLED = 5;
-var friction_laminar;
-friction_laminar = function flx_friction_laminar (Re) {
-    return 64.0 / Re;
-};
-
-var _colebrook_root;
-_colebrook_root = function flx__colebrook_root (Re, e) {
-    var _, inside, step, x;
-    x = (-1.8) * (math.log10((Math.pow((e / 3.7), 1.11)) + (6.9 / Re)));
-    for (_ = 0; _ < 30; _ += 1) {
-        inside = (e / 3.7) + ((2.51 * x) / Re);
-        step = (x + (_LOG10_SCALE * math.log(inside))) / (1.0 + ((_LOG10_SCALE * 2.51) / (Re * inside)));
-        x -= step;
-        if ((_pyfunc_abs(step) < ((1e-14) * x))) {
-            break;
-        }
-    }
-    return x;
-};
-
-var friction_colebrook;
-friction_colebrook = function flx_friction_colebrook (Re, e) {
-    return 1.0 / (Math.pow(_colebrook_root(Re, e), 2));
-};
-
-var friction_join;
-friction_join = function flx_friction_join (Re, e) {
-    var bend, f0, f1, inside, s, slope_laminar, slope_turbulent, width, x;
-    width = TURBULENT_START - LAMINAR_END;
-    x = _colebrook_root(TURBULENT_START, e);
-    inside = (e / 3.7) + ((2.51 * x) / TURBULENT_START);
-    bend = (_LOG10_SCALE * 2.51) / (inside * TURBULENT_START);
-    slope_turbulent = ((((-2.0) * (Math.pow(x, (-3)))) * bend) * x) / (TURBULENT_START * (1.0 + bend));
-    f0 = 64.0 / LAMINAR_END;
-    f1 = Math.pow(x, (-2));
-    slope_laminar = (-64.0) / Math.pow(LAMINAR_END, 2);
-    s = (Re - LAMINAR_END) / width;
-    return (((f0 * (1.0 + (2.0 * s))) * (Math.pow((1.0 - s), 2))) + (((f1 * s) * s) * (3.0 - (2.0 * s)))) + (width * (((slope_laminar * s) * (Math.pow((1.0 - s), 2))) - (((slope_turbulent * s) * s) * (1.0 - s))));
-};
-
-var friction_factor;
-friction_factor = function flx_friction_factor (Re, e) {
-    if ((Re <= LAMINAR_END)) {
-        return friction_laminar(Re);
-    }
-    if ((Re >= TURBULENT_START)) {
-        return friction_colebrook(Re, e);
-    }
-    return friction_join(Re, e);
-};
-
-var piece_loss;
-piece_loss = function flx_piece_loss (Q, A, D, L, eps, K, nu, g) {
-    var f, v;
-    if ((Q <= 0.0)) {
-        return 0.0;
-    }
-    v = Q / A;
-    f = 0.0;
-    if ((L > 0.0)) {
-        f = friction_factor((v * D) / nu, eps / D);
-    }
-    return (((((f * L) / D) + K) * v) * v) / (2.0 * g);
-};
-
-var path_loss;
-path_loss = function flx_path_loss (pieces, first, end, Q, nu, g) {
-    var k, total;
-    total = 0.0;
-    for (k = first; k < end; k += 1) {
-        total += piece_loss(Q, pieces.area[k], pieces.diameter[k], pieces.length[k], pieces.roughness[k], pieces.k[k], nu, g);
-    }
-    return total;
-};
-
-var path_flow;
-path_flow = function flx_path_flow (pieces, first, end, head, guess, nu, g) {
-    var _, beyond, flow, here, move, slope, target, x;
-    target = math.log(head);
-    x = math.log(guess);
-    slope = 0.55;
-    for (_ = 0; _ < 60; _ += 1) {
-        flow = math.exp(x);
-        here = math.log(path_loss(pieces, first, end, flow, nu, g));
-        beyond = math.log(path_loss(pieces, first, end, flow * SLOPE_STEP, nu, g));
-        slope = SLOPE_LOG / (beyond - here);
-        move = (target - here) * slope;
-        x += move;
-        if ((_pyfunc_abs(move) < (1e-09))) {
-            break;
-        }
-    }
-    return [math.exp(x), slope];
-};
-
-var fill_table;
-fill_table = function flx_fill_table (plan, state, path) {
-    var area, end, first, flow, guess, head, k, slope, stub1_;
-    first = plan.first_piece[path];
-    end = plan.end_piece[path];
-    area = plan.pieces.area[first];
-    for (k = first + 1; k < end; k += 1) {
-        area = Math.min(area, plan.pieces.area[k]);
-    }
-    guess = area * 0.0001;
-    for (k = 0; k < TABLE_POINTS; k += 1) {
-        head = math.exp(TABLE_LOG_FIRST + (TABLE_LOG_STEP * k));
-        stub1_ = path_flow(plan.pieces, first, end, head, guess, plan.viscosity, plan.gravity);
-        flow = stub1_[0];slope = stub1_[1];
-        state.log_flow[(TABLE_POINTS * path) + k] = math.log(flow);
-        state.log_slope[(TABLE_POINTS * path) + k] = slope;
-        guess = flow * math.exp(slope * TABLE_LOG_STEP);
-    }
-    return null;
-};
-
-var curve_head;
-curve_head = function flx_curve_head (flows, heads, Q) {
-    var k;
-    k = 0;
-    while (((k < (flows.length - 2))) && (flows[k + 1] < Q)) {
-        k += 1;
-    }
-    return heads[k] + (((heads[k + 1] - heads[k]) * (Q - flows[k])) / (flows[k + 1] - flows[k]));
-};
-
-var duty_flow;
-duty_flow = function flx_duty_flow (flows, heads, pieces, first, end, lift, nu, g) {
-    var _, high, low, mid;
-    low = 0.0;
-    high = flows[flows.length - 1];
-    if ((curve_head(flows, heads, 0.0) <= lift)) {
-        return 0.0;
-    }
-    if ((((curve_head(flows, heads, high) - lift) - path_loss(pieces, first, end, high, nu, g)) >= 0.0)) {
-        return high;
-    }
-    for (_ = 0; _ < 60; _ += 1) {
-        mid = 0.5 * (low + high);
-        if (((curve_head(flows, heads, mid) - lift) > path_loss(pieces, first, end, mid, nu, g))) {
-            low = mid;
-        } else {
-            high = mid;
-        }
-        if (((high - low) < (1e-14))) {
-            break;
-        }
-    }
-    return 0.5 * (low + high);
-};
-
-var fill_pump_table;
-fill_pump_table = function flx_fill_pump_table (plan, state) {
-    var k, path, step;
-    path = plan.nodes + (2 * plan.siphons);
-    step = (plan.sump_rim - plan.sump_floor) / (PUMP_POINTS - 1);
-    for (k = 0; k < PUMP_POINTS; k += 1) {
-        state.pump_table[k] = duty_flow(plan.curve_flow, plan.curve_head, plan.pieces, plan.first_piece[path], plan.end_piece[path], plan.pump_outlet - (plan.sump_floor + (step * k)), plan.viscosity, plan.gravity);
-    }
-    return null;
-};
-
-var volume_of;
-volume_of = function flx_volume_of (cells, first, last, z) {
-    var V0, a0, a1, dz, k, rise, s, z0, z1;
-    k = first;
-    while ((k < last) && (z > cells.z1[k])) {
-        k += 1;
-    }
-    z0 = cells.z0[k];
-    z1 = cells.z1[k];
-    V0 = cells.V0[k];
-    if ((z <= z0)) {
-        return V0 + (cells.A0[k] * (z - z0));
-    }
-    if ((z >= z1)) {
-        return cells.V1[k] + (cells.A1[k] * (z - z1));
-    }
-    dz = z1 - z0;
-    s = (z - z0) / dz;
-    rise = cells.V1[k] - V0;
-    a0 = cells.A0[k] * dz;
-    a1 = cells.A1[k] * dz;
-    return V0 + (s * (a0 + (s * ((((3.0 * rise) - (2.0 * a0)) - a1) + (s * ((a0 + a1) - (2.0 * rise)))))));
-};
-
-var water_held;
-water_held = function flx_water_held (plan, state, j) {
-    var i, total;
-    total = 0.0;
-    for (i = 0; i < plan.nodes; i += 1) {
-        if (((plan.siphon[i]==j) && (plan.junction[i]==0))) {
-            total += state.volume[i];
-        }
-    }
-    return total;
-};
-
-var prepare;
-prepare = function flx_prepare (plan, state) {
-    var i, j, n, path, z;
-    n = plan.nodes;
-    for (path = 0; path < n + (2 * plan.siphons); path += 1) {
-        if ((plan.end_piece[path] > plan.first_piece[path])) {
-            fill_table(plan, state, path);
-        }
-    }
-    if ((plan.curve_flow.length > 0)) {
-        fill_pump_table(plan, state);
-    }
-    for (i = 0; i < n + 1; i += 1) {
-        z = plan.start[i];
-        if (((i < n) && (plan.junction[i]==1))) {
-            state.volume[i] = z;
-        } else {
-            state.volume[i] = volume_of(plan.cells, plan.first_cell[i], plan.last_cell[i], z);
-        }
-        state.cell[i] = plan.first_cell[i];
-        state.low[i] = 1e+30;
-        state.high[i] = -(1e+30);
-        state.at_break[i] = z;
-        state.at_start[i] = z;
-    }
-    for (j = 0; j < plan.siphons; j += 1) {
-        state.volume_low[j] = 1e+30;
-        state.volume_high[j] = -(1e+30);
-        state.volume_break[j] = water_held(plan, state, j);
-    }
-    return null;
-};
-
-var level_of;
-level_of = function flx_level_of (cells, first, last, V, k) {
-    var A0, A1, V0, V1, _, a0, a1, c2, c3, dz, error, rise, s, slope, z0;
-    while ((k < last) && (cells.V1[k] < V)) {
-        k += 1;
-    }
-    while ((k > first) && (cells.V0[k] > V)) {
-        k -= 1;
-    }
-    z0 = cells.z0[k];
-    V0 = cells.V0[k];
-    A0 = cells.A0[k];
-    if ((V <= V0)) {
-        return [z0 + ((V - V0) / A0), A0, k];
-    }
-    V1 = cells.V1[k];
-    A1 = cells.A1[k];
-    if ((V >= V1)) {
-        return [cells.z1[k] + ((V - V1) / A1), A1, k];
-    }
-    dz = cells.z1[k] - z0;
-    rise = V1 - V0;
-    a0 = A0 * dz;
-    a1 = A1 * dz;
-    s = (V - V0) / rise;
-    c2 = ((3.0 * rise) - (2.0 * a0)) - a1;
-    c3 = (a0 + a1) - (2.0 * rise);
-    if (((_pyfunc_abs(c2) + _pyfunc_abs(c3)) > ((1e-13) * rise))) {
-        for (_ = 0; _ < 40; _ += 1) {
-            error = (s * (a0 + (s * (c2 + (s * c3))))) - (V - V0);
-            slope = a0 + (s * ((2.0 * c2) + ((3.0 * s) * c3)));
-            s -= error / slope;
-            if ((s < 0.0)) {
-                s = 0.0;
-            } else if ((s > 1.0)) {
-                s = 1.0;
-            }
-            if ((_pyfunc_abs(error) <= ((1e-14) * V1))) {
-                break;
-            }
-        }
-    }
-    return [z0 + (s * dz), (a0 + (s * ((2.0 * c2) + ((3.0 * s) * c3)))) / dz, k];
-};
-
-var set_levels;
-set_levels = function flx_set_levels (plan, state, volume) {
-    var A, i, k, n, stub1_, z;
-    n = plan.nodes;
-    for (i = 0; i < n + 1; i += 1) {
-        if (((i < n) && (plan.junction[i]==1))) {
-            state.level[i] = volume[i];
-            state.gain[i] = 1.0;
-            continue;
-        }
-        stub1_ = level_of(plan.cells, plan.first_cell[i], plan.last_cell[i], volume[i], state.cell[i]);
-        z = stub1_[0];A = stub1_[1];k = stub1_[2];
-        state.level[i] = z;
-        state.gain[i] = 1.0 / A;
-        state.cell[i] = k;
-    }
-    return null;
-};
-
-var pump_flow;
-pump_flow = function flx_pump_flow (plan, state, z_sump) {
-    var below, cover, flow, k, slope, step, x;
-    if ((plan.curve_flow.length == 0)) {
-        flow = plan.pump_flow;
-        slope = 0.0;
-    } else {
-        step = (plan.sump_rim - plan.sump_floor) / (PUMP_POINTS - 1);
-        x = (z_sump - plan.sump_floor) / step;
-        k = Math.min((Math.max(_pyfunc_int(x), 0)), (PUMP_POINTS - 2));
-        below = state.pump_table[k];
-        slope = (state.pump_table[k + 1] - below) / step;
-        flow = below + ((slope * step) * (x - k));
-    }
-    cover = (z_sump - plan.pump_guard) / PUMP_GUARD_BAND;
-    if ((cover >= 1.0)) {
-        return [flow, slope];
-    }
-    if ((cover <= 0.0)) {
-        return [0.0, 0.0];
-    }
-    return [flow * cover, (slope * cover) + (flow / PUMP_GUARD_BAND)];
-};
-
-var mouth_flow;
-mouth_flow = function flx_mouth_flow (plan, table, D, level) {
-    var c2, c3, first, flow, k, last, m0, m1, rise, scale, t, x;
-    if ((!(level > 0.0))) {
-        return [0.0, 0.0];
-    }
-    scale = (math.sqrt(plan.gravity * D) * D) * D;
-    x = math.log(level / D);
-    first = MOUTH_POINTS * table;
-    last = (first + MOUTH_POINTS) - 1;
-    if ((x >= 0.0)) {
-        flow = scale * (math.exp(plan.mouth_flow[last] + (MOUTH_FULL * x)));
-        return [flow, (MOUTH_FULL * flow) / level];
-    }
-    x = (x - MOUTH_LOG_FIRST) / MOUTH_LOG_STEP;
-    if ((x <= 0.0)) {
-        flow = scale * (math.exp(plan.mouth_flow[first] + ((plan.mouth_slope[first] * x) * MOUTH_LOG_STEP)));
-        return [flow, (flow / level) * plan.mouth_slope[first]];
-    }
-    k = Math.min(_pyfunc_int(x), (MOUTH_POINTS - 2));
-    t = x - k;
-    k += first;
-    m0 = plan.mouth_slope[k] * MOUTH_LOG_STEP;
-    m1 = plan.mouth_slope[k + 1] * MOUTH_LOG_STEP;
-    rise = plan.mouth_flow[k + 1] - plan.mouth_flow[k];
-    c2 = ((3.0 * rise) - (2.0 * m0)) - m1;
-    c3 = (m0 + m1) - (2.0 * rise);
-    flow = scale * (math.exp(plan.mouth_flow[k] + (t * (m0 + (t * (c2 + (t * c3)))))));
-    return [flow, ((flow / level) * (m0 + (t * ((2.0 * c2) + ((t * 3.0) * c3))))) / MOUTH_LOG_STEP];
-};
-
-var edge_flow;
-edge_flow = function flx_edge_flow (C_w, D, depth) {
-    var slope;
-    if ((depth <= 0.0)) {
-        return [0.0, 0.0];
-    }
-    slope = (((1.5 * C_w) * math.pi) * D) * math.sqrt(depth);
-    return [(slope * depth) / 1.5, slope];
-};
-
-var table_flow;
-table_flow = function flx_table_flow (state, path, head) {
-    var c2, c3, flow, k, log_flow, log_slope, m0, m1, p, rise, slope, t, x;
-    log_flow = state.log_flow;
-    log_slope = state.log_slope;
-    p = TABLE_POINTS * path;
-    if ((head <= TABLE_FIRST)) {
-        slope = math.exp(log_flow[p]) / TABLE_FIRST;
-        return [slope * head, slope];
-    }
-    x = (math.log(head) - TABLE_LOG_FIRST) / TABLE_LOG_STEP;
-    k = _pyfunc_int(x);
-    if ((k > (TABLE_POINTS - 2))) {
-        p += TABLE_POINTS - 1;
-        flow = math.exp(log_flow[p] + ((log_slope[p] * ((x - TABLE_POINTS) + 1)) * TABLE_LOG_STEP));
-        return [flow, (flow / head) * log_slope[p]];
-    }
-    t = x - k;
-    p += k;
-    m0 = log_slope[p] * TABLE_LOG_STEP;
-    m1 = log_slope[p + 1] * TABLE_LOG_STEP;
-    rise = log_flow[p + 1] - log_flow[p];
-    c2 = ((3.0 * rise) - (2.0 * m0)) - m1;
-    c3 = (m0 + m1) - (2.0 * rise);
-    flow = math.exp(log_flow[p] + (t * (m0 + (t * (c2 + (t * c3))))));
-    return [flow, ((flow / head) * (m0 + (t * ((2.0 * c2) + ((t * 3.0) * c3))))) / TABLE_LOG_STEP];
-};
-
-var run_flow;
-run_flow = function flx_run_flow (plan, state, i, z_up, z_down) {
-    var back, flow, head, inlet, limit, more, outfall, over, rise, slope, step, stub1_, stub2_, stub3_, stub4_, stub5_, table, wet_down, wet_up;
-    inlet = plan.inlet[i];
-    outfall = plan.outfall[i];
-    step = Math.max(inlet, outfall);
-    table = Math.max(plan.mouth[i], 0);
-    wet_down = z_down > outfall;
-    head = z_up - ((wet_down)? (z_down) : (outfall));
-    if ((head > 0.0)) {
-        stub1_ = mouth_flow(plan, table, plan.bore[i], z_up - (((plan.mouth[i] < 0))? (outfall) : (step)));
-        limit = stub1_[0];rise = stub1_[1];
-        if ((plan.mouth[i] < 0)) {
-            stub2_ = edge_flow(MOUTH_WEIR, plan.bore[i], z_up - inlet);
-            over = stub2_[0];more = stub2_[1];
-            if ((over < limit)) {
-                limit = over;
-                rise = more;
-            }
-        }
-        if ((limit <= 0.0)) {
-            return [0.0, 0.0, 0.0];
-        }
-        stub3_ = table_flow(state, i, head);
-        flow = stub3_[0];slope = stub3_[1];
-        if ((limit < flow)) {
-            return [limit, rise, 0.0];
-        }
-        return [flow, slope, (wet_down)? (-slope) : (0.0)];
-    }
-    wet_up = (plan.junction[i]==1) || (z_up > inlet);
-    back = z_down - ((wet_up)? (z_up) : (inlet));
-    stub4_ = mouth_flow(plan, table, plan.bore[i], z_down - step);
-    limit = stub4_[0];rise = stub4_[1];
-    if (((back <= 0.0) || (limit <= 0.0))) {
-        return [0.0, 0.0, 0.0];
-    }
-    stub5_ = table_flow(state, i, back);
-    flow = stub5_[0];slope = stub5_[1];
-    if ((limit < flow)) {
-        return [-limit, 0.0, -rise];
-    }
-    return [-flow, (wet_up)? (slope) : (0.0), -slope];
-};
-
-var set_runs;
-set_runs = function flx_set_runs (plan, state, first) {
-    var a, b, flow, i, junction, level, net, parent, q, stub1_, to;
-    parent = plan.parent;
-    junction = plan.junction;
-    level = state.level;
-    flow = state.flow;
-    net = state.net;
-    for (i = 0; i < plan.nodes; i += 1) {
-        net[i] = 0.0;
-    }
-    for (i = 0; i < plan.nodes; i += 1) {
-        to = parent[i];
-        if ((to < 0)) {
-            continue;
-        }
-        if ((first || (junction[i]==1) || (junction[to]==1))) {
-            stub1_ = run_flow(plan, state, i, level[i], level[to]);
-            q = stub1_[0];a = stub1_[1];b = stub1_[2];
-            flow[i] = q;
-            state.slope_up[i] = a;
-            state.slope_down[i] = b;
-        }
-        net[i] -= flow[i];
-        net[to] += flow[i];
-    }
-    return null;
-};
-
-var imbalance;
-imbalance = function flx_imbalance (plan, state) {
-    var i, worst;
-    worst = 0.0;
-    for (i = 0; i < plan.nodes; i += 1) {
-        if ((plan.junction[i]==1)) {
-            worst = Math.max(worst, _pyfunc_abs(state.net[i]));
-        }
-    }
-    return worst;
-};
-
-var follow;
-follow = function flx_follow (plan, state) {
-    var i, more, move, to;
-    move = state.move;
-    for (i = 0; i < plan.nodes; i += 1) {
-        if ((plan.junction[i]==1)) {
-            state.level[i] += move[i];
-        }
-    }
-    for (i = 0; i < plan.nodes; i += 1) {
-        to = plan.parent[i];
-        if ((to >= 0)) {
-            more = (state.slope_up[i] * move[i]) + (state.slope_down[i] * move[to]);
-            state.flow[i] += more;
-            state.net[i] -= more;
-            state.net[to] += more;
-        }
-    }
-    return null;
-};
-
-var settle_each;
-settle_each = function flx_settle_each (plan, state) {
-    var _, above, below, high, i, low;
-    low = 1e+30;
-    high = -(1e+30);
-    for (i = 0; i < plan.nodes; i += 1) {
-        if ((plan.junction[i]==0)) {
-            low = Math.min(low, state.level[i]);
-            high = Math.max(high, state.level[i]);
-        }
-        if ((plan.parent[i] >= 0)) {
-            low = Math.min(low, plan.inlet[i], plan.outfall[i]);
-            high = Math.max(high, plan.inlet[i], plan.outfall[i]);
-        }
-    }
-    for (i = 0; i < plan.nodes; i += 1) {
-        if ((plan.junction[i]==1)) {
-            below = low - BEYOND;
-            above = high + BEYOND;
-            for (_ = 0; _ < 70; _ += 1) {
-                state.level[i] = 0.5 * (below + above);
-                set_runs(plan, state, false);
-                if ((state.net[i] > 0.0)) {
-                    below = state.level[i];
-                } else {
-                    above = state.level[i];
-                }
-            }
-        }
-    }
-    return null;
-};
-
-var balance_junctions;
-balance_junctions = function flx_balance_junctions (plan, state, volume) {
-    var _, done, down, i, junction, left, level, move, n, parent, part, pivot, to, up, worst;
-    n = plan.nodes;
-    parent = plan.parent;
-    junction = plan.junction;
-    level = state.level;
-    up = state.slope_up;
-    down = state.slope_down;
-    pivot = state.pivot;
-    move = state.move;
-    worst = imbalance(plan, state);
-    for (_ = 0; _ < 60; _ += 1) {
-        if ((worst <= BALANCED)) {
-            break;
-        }
-        for (i = 0; i < n; i += 1) {
-            pivot[i] = up[i];
-            move[i] = state.net[i];
-        }
-        for (i = 0; i < n; i += 1) {
-            to = parent[i];
-            if ((junction[i]==1)) {
-                pivot[i] = Math.max(pivot[i], LEAST_PIVOT);
-            }
-            if (((to < 0) || (junction[to]==0))) {
-                continue;
-            }
-            pivot[to] -= down[i];
-            if ((junction[i]==1)) {
-                pivot[to] += (up[i] * down[i]) / pivot[i];
-                move[to] += (up[i] / pivot[i]) * move[i];
-            }
-        }
-        for (i = n - 1; i > -1; i += -1) {
-            if ((junction[i]==0)) {
-                move[i] = 0.0;
-                continue;
-            }
-            move[i] = (move[i] - (down[i] * (move[parent[i]]))) / pivot[i];
-        }
-        if ((worst <= NEARLY)) {
-            follow(plan, state);
-            break;
-        }
-        part = 1.0;
-        done = 0.0;
-        for (_ = 0; _ < 30; _ += 1) {
-            for (i = 0; i < n; i += 1) {
-                if ((junction[i]==1)) {
-                    level[i] += (part - done) * move[i];
-                }
-            }
-            set_runs(plan, state, false);
-            left = imbalance(plan, state);
-            done = part;
-            if (((left <= BALANCED) || (left < ((1.0 - (0.2 * part)) * worst)))) {
-                break;
-            }
-            part *= 0.5;
-        }
-        if ((left >= (0.5 * worst))) {
-            for (_ = 0; _ < SWEEPS; _ += 1) {
-                settle_each(plan, state);
-                left = imbalance(plan, state);
-                if ((left < (0.5 * worst))) {
-                    break;
-                }
-            }
-        }
-        worst = left;
-    }
-    for (i = 0; i < n; i += 1) {
-        if ((junction[i]==1)) {
-            volume[i] = level[i];
-        }
-    }
-    return null;
-};
-
-var lip_crossing;
-lip_crossing = function flx_lip_crossing (C_w, C_d, g) {
-    return (C_d * math.sqrt(2.0 * g)) / (4.0 * C_w);
-};
-
-var lip_flow_slope;
-lip_flow_slope = function flx_lip_flow_slope (C_w, C_d, D, depth, g) {
-    var flow;
-    if ((depth < (lip_crossing(C_w, C_d, g) * D))) {
-        return edge_flow(C_w, D, depth);
-    }
-    flow = ((((C_d * 0.25) * math.pi) * D) * D) * (math.sqrt((2.0 * g) * depth));
-    return [flow, (0.5 * flow) / depth];
-};
-
-var siphon_outflow;
-siphon_outflow = function flx_siphon_outflow (plan, state, j) {
-    var a, drowned, end, head, q, stub1_, stub2_, z, z_sump;
-    z = state.level[plan.root[j]];
-    if ((state.regime[j]!=SIPHONING)) {
-        stub1_ = lip_flow_slope(plan.lip_weir[j], plan.lip_orifice[j], plan.lip_diameter[j], z - plan.lip[j], plan.gravity);
-        q = stub1_[0];a = stub1_[1];
-        return [q, a, 0.0];
-    }
-    z_sump = state.level[plan.nodes];
-    end = ((state.open[j]==1))? (plan.foot[j]) : (plan.tail[j]);
-    drowned = z_sump > end;
-    head = z - ((drowned)? (z_sump) : (end));
-    if ((!(head > 0.0))) {
-        return [0.0, 0.0, 0.0];
-    }
-    stub2_ = table_flow(state, (plan.nodes + (((state.open[j]==1))? (plan.siphons) : (0))) + j, head);
-    q = stub2_[0];a = stub2_[1];
-    return [q, a, (drowned)? (-a) : (0.0)];
-};
-
-var set_flows;
-set_flows = function flx_set_flows (plan, state, volume) {
-    var a, b, i, j, n, pump_slope, pumped, q, rate, root, stub1_, stub2_;
-    set_levels(plan, state, volume);
-    n = plan.nodes;
-    rate = state.rate;
-    stub1_ = pump_flow(plan, state, state.level[n]);
-    pumped = stub1_[0];pump_slope = stub1_[1];
-    state.flow[n] = pumped;
-    state.slope_up[n] = pump_slope;
-    set_runs(plan, state, true);
-    balance_junctions(plan, state, volume);
-    for (i = 0; i < n; i += 1) {
-        rate[i] = state.net[i] + (plan.share[i] * pumped);
-    }
-    rate[n] = -pumped;
-    for (j = 0; j < plan.siphons; j += 1) {
-        root = plan.root[j];
-        stub2_ = siphon_outflow(plan, state, j);
-        q = stub2_[0];a = stub2_[1];b = stub2_[2];
-        state.flow[root] = q;
-        state.slope_up[root] = a;
-        state.slope_down[root] = b;
-        rate[root] -= q;
-        rate[n] += q;
-        rate[(n + 1) + j] = q;
-    }
-    rate[(n + 1) + plan.siphons] = pumped;
-    return null;
-};
-
-var solve_tree;
-solve_tree = function flx_solve_tree (plan, state, x) {
-    var i, parent;
-    parent = plan.parent;
-    for (i = 0; i < plan.nodes; i += 1) {
-        if ((parent[i] >= 0)) {
-            x[parent[i]] -= state.lower[i] * x[i];
-        }
-    }
-    for (i = plan.nodes - 1; i > -1; i += -1) {
-        if ((parent[i] >= 0)) {
-            x[i] -= state.upper[i] * (x[parent[i]]);
-        }
-        x[i] /= state.diagonal[i];
-    }
-    return null;
-};
-
-var factor;
-factor = function flx_factor (plan, state, weight) {
-    var border, diagonal, down, gain, i, j, n, parent, pivot, pump_gain, root, to, up;
-    n = plan.nodes;
-    parent = plan.parent;
-    gain = state.gain;
-    up = state.slope_up;
-    down = state.slope_down;
-    diagonal = state.diagonal;
-    border = state.border;
-    pump_gain = up[n] * gain[n];
-    state.by_sump[plan.siphons] = pump_gain;
-    pivot = weight + pump_gain;
-    for (i = 0; i < n; i += 1) {
-        diagonal[i] = (((plan.junction[i]==1))? (0.0) : (weight)) + (up[i] * gain[i]);
-        border[i] = (-plan.share[i]) * pump_gain;
-    }
-    for (i = 0; i < n; i += 1) {
-        if ((parent[i] >= 0)) {
-            diagonal[parent[i]] -= down[i] * (gain[parent[i]]);
-        }
-    }
-    for (j = 0; j < plan.siphons; j += 1) {
-        root = plan.root[j];
-        state.by_root[j] = up[root] * gain[root];
-        state.by_sump[j] = down[root] * gain[n];
-        border[root] += state.by_sump[j];
-        pivot -= state.by_sump[j];
-    }
-    for (i = 0; i < n; i += 1) {
-        to = parent[i];
-        if ((plan.junction[i]==1)) {
-            diagonal[i] = Math.max(diagonal[i], LEAST_PIVOT);
-        }
-        if ((to >= 0)) {
-            state.upper[i] = down[i] * gain[to];
-            state.lower[i] = ((-up[i]) * gain[i]) / diagonal[i];
-            diagonal[to] -= state.lower[i] * state.upper[i];
-        }
-    }
-    solve_tree(plan, state, border);
-    for (j = 0; j < plan.siphons; j += 1) {
-        pivot += state.by_root[j] * (border[plan.root[j]]);
-    }
-    diagonal[n] = pivot;
-    return null;
-};
-
-var solve;
-solve = function flx_solve (plan, state, x, weight) {
-    var i, j, last, n, sump;
-    n = plan.nodes;
-    last = (n + 1) + plan.siphons;
-    solve_tree(plan, state, x);
-    for (j = 0; j < plan.siphons; j += 1) {
-        x[n] += state.by_root[j] * (x[plan.root[j]]);
-    }
-    x[n] /= state.diagonal[n];
-    sump = x[n];
-    for (i = 0; i < n; i += 1) {
-        x[i] -= state.border[i] * sump;
-    }
-    for (j = 0; j < plan.siphons; j += 1) {
-        x[(n + 1) + j] += (state.by_root[j] * (x[plan.root[j]])) + (state.by_sump[j] * sump);
-        x[(n + 1) + j] /= weight;
-    }
-    x[last] = (x[last] + (state.by_sump[plan.siphons] * sump)) / weight;
-    return null;
-};
-
-var stage;
-stage = function flx_stage (plan, state, x, h, c1, c2, c3) {
-    var i;
-    for (i = 0; i < (plan.nodes + plan.siphons) + 2; i += 1) {
-        x[i] = state.rate[i];
-        if (((i >= plan.nodes) || (plan.junction[i]==0))) {
-            x[i] += (((c1 * state.k1[i]) + (c2 * state.k2[i])) + (c3 * state.k3[i])) / h;
-        }
-    }
-    solve(plan, state, x, 2.0 / h);
-    return null;
-};
-
-var attempt;
-attempt = function flx_attempt (plan, state, h, known) {
-    var error, i, k1, k3, k4, n, trial, volume, width, worst;
-    n = plan.nodes;
-    width = (n + plan.siphons) + 2;
-    volume = state.volume;
-    trial = state.trial;
-    k1 = state.k1;
-    k3 = state.k3;
-    k4 = state.k4;
-    if ((!known)) {
-        set_flows(plan, state, volume);
-    }
-    factor(plan, state, 2.0 / h);
-    for (i = 0; i < width; i += 1) {
-        k1[i] = 0.0;
-        state.k2[i] = 0.0;
-        k3[i] = 0.0;
-    }
-    stage(plan, state, k1, h, 0.0, 0.0, 0.0);
-    stage(plan, state, state.k2, h, 4.0, 0.0, 0.0);
-    for (i = 0; i < width; i += 1) {
-        trial[i] = volume[i] + (2.0 * k1[i]);
-    }
-    set_flows(plan, state, trial);
-    stage(plan, state, k3, h, 1.0, -1.0, 0.0);
-    for (i = 0; i < width; i += 1) {
-        trial[i] = (volume[i] + (2.0 * k1[i])) + k3[i];
-    }
-    set_flows(plan, state, trial);
-    stage(plan, state, k4, h, 1.0, -1.0, (-8.0) / 3.0);
-    worst = 0.0;
-    for (i = 0; i < width; i += 1) {
-        trial[i] += k4[i];
-    }
-    for (i = 0; i < n + 1; i += 1) {
-        if (((i < n) && (plan.junction[i]==1))) {
-            continue;
-        }
-        error = _pyfunc_abs((k4[i] * state.gain[i]));
-        worst = ((error==error))? (Math.max(worst, error)) : (1e+30);
-    }
-    return worst / plan.tolerance;
-};
-
-var miss;
-miss = function flx_miss (plan, state, volume, j) {
-    var regime, z;
-    z = state.level[plan.root[j]];
-    regime = state.regime[j];
-    if ((regime==FILLING)) {
-        return z - plan.lip[j];
-    }
-    if ((regime==SPILLING)) {
-        return z - plan.start_level[j];
-    }
-    if ((regime==PURGING)) {
-        return (volume[(plan.nodes + 1) + j] - state.out_choke[j]) - plan.purge[j];
-    }
-    if ((regime==SIPHONING)) {
-        if (((state.open[j]==0) && (state.level[plan.nodes] <= plan.tail[j]))) {
-            return Math.max(plan.rim[j], plan.opens[j]) - z;
-        }
-        return plan.rim[j] - z;
-    }
-    return -1.0;
-};
-
-var locate;
-locate = function flx_locate (plan, state, h, j) {
-    var before, f, f_high, f_low, high, low, middle, part, turn;
-    set_levels(plan, state, state.volume);
-    before = miss(plan, state, state.volume, j);
-    set_levels(plan, state, state.trial);
-    low = 0.0;
-    high = h;
-    f_low = Math.min(before, (-LOCATED));
-    f_high = miss(plan, state, state.trial, j);
-    for (turn = 0; turn < 60; turn += 1) {
-        if (((((high - low) < ((1e-12) * h))) || (f_high < LOCATED))) {
-            break;
-        }
-        part = f_low / (f_low - f_high);
-        if (((turn % 3)==2)) {
-            part = 0.5;
-        }
-        middle = low + ((high - low) * (Math.min((Math.max((part + (1e-09)), (1e-06))), (1.0 - (1e-09)))));
-        attempt(plan, state, middle, false);
-        set_levels(plan, state, state.trial);
-        f = miss(plan, state, state.trial, j);
-        if ((f >= 0.0)) {
-            high = middle;
-            f_high = f;
-        } else {
-            low = middle;
-            f_low = f;
-        }
-    }
-    attempt(plan, state, high, false);
-    set_levels(plan, state, state.trial);
-    return high;
-};
-
-var watch;
-watch = function flx_watch (plan, state) {
-    var V, i, j, z;
-    for (i = 0; i < plan.nodes + 1; i += 1) {
-        z = state.level[i];
-        state.low[i] = Math.min(state.low[i], z);
-        state.high[i] = Math.max(state.high[i], z);
-    }
-    for (j = 0; j < plan.siphons; j += 1) {
-        V = water_held(plan, state, j);
-        state.volume_low[j] = Math.min(state.volume_low[j], V);
-        state.volume_high[j] = Math.max(state.volume_high[j], V);
-        if ((state.regime[j]==SIPHONING)) {
-            state.flow_high[j] = Math.max(state.flow_high[j], (state.flow[plan.root[j]]));
-        }
-    }
-    return null;
-};
-
-var record;
-record = function flx_record (plan, state, trace, row, t) {
-    var at, i, j, junction, n;
-    if ((row >= trace.times.length)) {
-        return row;
-    }
-    n = plan.nodes;
-    trace.times[row] = t;
-    trace.pumps[row] = state.flow[n];
-    for (i = 0; i < n + 1; i += 1) {
-        at = (row * (n + 1)) + i;
-        trace.levels[at] = state.level[i];
-        junction = (i < n) && (plan.junction[i]==1);
-        trace.rates[at] = (junction)? (0.0) : (state.rate[i] * state.gain[i]);
-    }
-    for (j = 0; j < plan.siphons; j += 1) {
-        at = (row * plan.siphons) + j;
-        trace.outflows[at] = state.flow[plan.root[j]];
-        trace.regimes[at] = state.regime[j];
-    }
-    return row + 1;
-};
-
-var report_cycle;
-report_cycle = function flx_report_cycle (plan, state, cycles, j, t, outcome) {
-    var i, misfit, root, z;
-    root = plan.root[j];
-    misfit = 0.0;
-    for (i = 0; i < plan.nodes; i += 1) {
-        if ((plan.siphon[i]!=j)) {
-            continue;
-        }
-        z = state.level[i];
-        if ((plan.junction[i]==0)) {
-            misfit = Math.max(misfit, (_pyfunc_abs((z - state.at_break[i]))));
-        }
-        cycles.low[i] = state.low[i];
-        cycles.high[i] = state.high[i];
-        cycles.at_break[i] = z;
-        cycles.at_start[i] = state.at_start[i];
-        state.at_break[i] = z;
-        state.low[i] = z;
-        state.high[i] = z;
-    }
-    cycles.outcome[j] = outcome;
-    cycles.began[j] = state.break_time[j];
-    cycles.spill_time[j] = state.spill_time[j];
-    cycles.choke_time[j] = state.choke_time[j];
-    cycles.start_time[j] = state.start_time[j];
-    cycles.ended[j] = t;
-    cycles.flow_start[j] = state.flow_start[j];
-    cycles.flow_high[j] = state.flow_high[j];
-    cycles.flow_end[j] = state.flow[root];
-    cycles.misfit[j] = misfit;
-    cycles.volume_low[j] = state.volume_low[j];
-    cycles.volume_high[j] = state.volume_high[j];
-    cycles.level[j] = state.level[root];
-    cycles.breaks[j] = state.breaks[j];
-    return misfit;
-};
-
-var on_break;
-on_break = function flx_on_break (plan, state, cycles, j, t) {
-    var V, came, i, misfit, n, out, pumped, share, stored, went;
-    n = plan.nodes;
-    V = water_held(plan, state, j);
-    out = state.volume[(n + 1) + j];
-    share = 0.0;
-    for (i = 0; i < n; i += 1) {
-        if ((plan.siphon[i]==j)) {
-            share += plan.share[i];
-        }
-    }
-    pumped = share * state.volume[(n + 1) + plan.siphons];
-    state.breaks[j] += 1;
-    if ((state.done[j]==0)) {
-        misfit = report_cycle(plan, state, cycles, j, t, CYCLES);
-        came = pumped - state.pumped_break[j];
-        went = out - state.out_break[j];
-        stored = V - state.volume_break[j];
-        cycles.pumped[j] = came;
-        cycles.drained[j] = went;
-        if ((came > 0.0)) {
-            cycles.balance[j] = ((came - went) - stored) / came;
-        }
-        if (((state.breaks[j] > 1) && (misfit < plan.repeat))) {
-            state.done[j] = 1;
-        }
-    }
-    state.break_time[j] = t;
-    state.out_break[j] = out;
-    state.pumped_break[j] = pumped;
-    state.volume_break[j] = V;
-    state.volume_low[j] = V;
-    state.volume_high[j] = V;
-    state.flow_high[j] = 0.0;
-    state.regime[j] = FILLING;
-    return null;
-};
-
-var on_event;
-on_event = function flx_on_event (plan, state, cycles, j, t) {
-    var drowned, i, regime;
-    regime = state.regime[j];
-    if ((regime==FILLING)) {
-        state.regime[j] = SPILLING;
-        state.spill_time[j] = t;
-    } else if ((regime==SPILLING)) {
-        state.regime[j] = PURGING;
-        state.choke_time[j] = t;
-        state.out_choke[j] = state.volume[(plan.nodes + 1) + j];
-    } else if ((regime==PURGING)) {
-        state.regime[j] = SIPHONING;
-        state.start_time[j] = t;
-        drowned = state.level[plan.nodes] > plan.tail[j];
-        state.open[j] = 1 - ((drowned)? (plan.fills_drowned[j]) : (plan.fills[j]));
-        set_flows(plan, state, state.volume);
-        state.flow_start[j] = state.flow[plan.root[j]];
-        for (i = 0; i < plan.nodes; i += 1) {
-            if ((plan.siphon[i]==j)) {
-                state.at_start[i] = state.level[i];
-            }
-        }
-    } else if (((state.level[plan.root[j]]) > (plan.rim[j] + LOCATED))) {
-        state.open[j] = 1;
-    } else {
-        on_break(plan, state, cycles, j, t);
-    }
-    return null;
-};
-
-var settle;
-settle = function flx_settle (plan, state, cycles, t) {
-    var all_done, i, j, moving, outcome;
-    all_done = true;
-    for (j = 0; j < plan.siphons; j += 1) {
-        if ((state.done[j]==1)) {
-            continue;
-        }
-        moving = 0.0;
-        for (i = 0; i < plan.nodes; i += 1) {
-            if (((plan.siphon[i]==j) && (plan.junction[i]==0))) {
-                moving = Math.max(moving, (_pyfunc_abs((state.rate[i] * state.gain[i]))));
-            }
-        }
-        if (((moving < SETTLED) && (state.regime[j]!=PURGING))) {
-            outcome = IDLE;
-            if ((state.regime[j]==SPILLING)) {
-                outcome = SPILLS;
-            } else if ((state.regime[j]==SIPHONING)) {
-                outcome = RUNS_ON;
-            }
-            report_cycle(plan, state, cycles, j, t, outcome);
-            state.done[j] = 1;
-        } else {
-            all_done = false;
-        }
-    }
-    return all_done;
-};
-
-var run;
-run = function flx_run (plan, state, cycles, trace) {
-    var balance, below, drained, error, event, h, i, j, known, lost, n, pumped, rejected, rows, siphons, status, steps, stored, stored_start, sump_start, t, took, volume;
-    prepare(plan, state);
-    n = plan.nodes;
-    siphons = plan.siphons;
-    volume = state.volume;
-    stored_start = 0.0;
-    for (j = 0; j < siphons; j += 1) {
-        stored_start += state.volume_break[j];
-    }
-    sump_start = volume[n];
-    t = 0.0;
-    h = 0.001;
-    status = 1;
-    steps = 0;
-    rejected = 0;
-    rows = 0;
-    known = false;
-    while (t < plan.time_max) {
-        if (((steps + rejected) > STEPS_MAX)) {
-            status = 2;
-            break;
-        }
-        h = Math.min(h, plan.step_max);
-        error = attempt(plan, state, h, known);
-        known = false;
-        if (((error > 1.0) && (h > STEP_MIN))) {
-            rejected += 1;
-            h = Math.max((h * (Math.max(0.2, (0.9 * (Math.pow(error, ((-1.0) / 3.0))))))), STEP_MIN);
-            continue;
-        }
-        set_levels(plan, state, state.trial);
-        event = -1;
-        took = h;
-        for (j = 0; j < siphons; j += 1) {
-            if ((miss(plan, state, state.trial, j) >= 0.0)) {
-                took = locate(plan, state, took, j);
-                event = j;
-            }
-        }
-        steps += 1;
-        t += took;
-        for (i = 0; i < (n + siphons) + 2; i += 1) {
-            volume[i] = state.trial[i];
-        }
-        set_flows(plan, state, volume);
-        watch(plan, state);
-        rows = record(plan, state, trace, rows, t);
-        if ((event >= 0)) {
-            on_event(plan, state, cycles, event, t);
-            set_flows(plan, state, volume);
-            rows = record(plan, state, trace, rows, t);
-            h = Math.min(h, 0.05);
-        } else {
-            for (j = 0; j < siphons; j += 1) {
-                below = plan.lip[j] - (state.level[plan.root[j]]);
-                if (((((state.regime[j]==SPILLING) || (state.regime[j]==PURGING))) && ((below > (1e-06))))) {
-                    state.regime[j] = FILLING;
-                }
-            }
-            h = h * (Math.min(5.0, (Math.max(0.2, (0.9 * (Math.pow((Math.max(error, (1e-09))), ((-1.0) / 3.0))))))));
-        }
-        known = true;
-        if (settle(plan, state, cycles, t)) {
-            status = 0;
-            break;
-        }
-    }
-    stored = 0.0;
-    drained = 0.0;
-    for (j = 0; j < siphons; j += 1) {
-        stored += water_held(plan, state, j);
-        drained += volume[(n + 1) + j];
-        if ((state.done[j]==0)) {
-            report_cycle(plan, state, cycles, j, t, UNSETTLED);
-        }
-    }
-    stored -= stored_start;
-    pumped = volume[(n + 1) + siphons];
-    lost = Math.max((_pyfunc_abs(((pumped - drained) - stored))), (_pyfunc_abs(((drained - pumped) - (volume[n] - sump_start)))));
-    balance = ((pumped > 0.0))? (lost / pumped) : (lost);
-    return [status, steps, rejected, t, pumped, drained, stored, balance, state.low[n], state.high[n], rows];
-};
-
-var entries;
-entries = function flx_entries (field, plan, rows) {
-    if (((field=="log_flow") || (field=="log_slope"))) {
-        return TABLE_POINTS * (plan.nodes + (2 * plan.siphons));
-    }
-    if ((field=="pump_table")) {
-        return PUMP_POINTS;
-    }
-    if (((field=="times") || (field=="pumps"))) {
-        return rows;
-    }
-    if (((field=="levels") || (field=="rates"))) {
-        return rows * (plan.nodes + 1);
-    }
-    if (((field=="outflows") || (field=="regimes"))) {
-        return rows * plan.siphons;
-    }
-    return (plan.nodes + plan.siphons) + 2;
-};
-
-function zeros(fields, plan, rows) {
-    var found = {};
-    fields.forEach(function (name) { found[name] = new Float64Array(entries(name, plan, rows)); });
-    return found;
-}
-return {
-    run: function (plan, rows) {
-        var cycles = zeros(["outcome", "began", "spill_time", "choke_time", "start_time", "ended", "flow_start", "flow_high", "flow_end", "level", "volume_low", "volume_high", "pumped", "drained", "balance", "breaks", "misfit", "low", "high", "at_start", "at_break"], plan, rows), trace = zeros(["times", "levels", "rates", "outflows", "regimes", "pumps"], plan, rows);
-        var found = run(plan, zeros(["volume", "trial", "rate", "k1", "k2", "k3", "k4", "level", "gain", "cell", "flow", "slope_up", "slope_down", "net", "low", "high", "at_start", "at_break", "diagonal", "lower", "upper", "border", "move", "pivot", "by_root", "by_sump", "regime", "open", "done", "breaks", "out_choke", "spill_time", "choke_time", "start_time", "break_time", "flow_start", "flow_high", "volume_low", "volume_high", "volume_break", "out_break", "pumped_break", "log_flow", "log_slope", "pump_table"], plan, rows), cycles, trace), totals = {};
-        ["status", "steps", "rejected", "time", "pumped", "drained", "stored", "balance", "sump_low", "sump_high", "rows"].forEach(function (name, k) { totals[name] = found[k]; });
-        return {totals: totals, cycles: cycles, trace: trace};
-    }
-};
-})();
+var engine=(function(){"use strict";class $Dict{constructor(pairs){this.kept=new Map();for(const[k,v]of pairs)this.put(k,v);}
+static key(k){return Array.isArray(k)?"\u0000"+JSON.stringify(k):k;}
+put(k,v){this.kept.set($Dict.key(k),[k,v]);return this;}
+has(k){return this.kept.has($Dict.key(k));}
+get(k){const pair=this.kept.get($Dict.key(k));return pair?pair[1]:undefined;}
+delete(k){this.kept.delete($Dict.key(k));}
+keys(){return Array.from(this.kept.values(),pair=>pair[0]);}
+items(){return Array.from(this.kept.values(),pair=>[pair[0],pair[1]]);}
+[Symbol.iterator](){return this.keys()[Symbol.iterator]();}
+get size(){return this.kept.size;}}
+class $Set extends $Dict{constructor(values){super([]);for(const v of values)this.put(v,v);}}
+const $dict=pairs=>new $Dict(pairs instanceof $Dict?pairs.items():pairs||[]);const $set=values=>new $Set($iter(values||[]));class $Error extends Error{constructor(kind,parts){super(parts.join(", "));this.kind=kind;this.args=parts;}}
+const $raise=kind=>(...parts)=>new $Error(kind,parts);const KeyError=$raise("KeyError"),ValueError=$raise("ValueError"),TypeError_=$raise("TypeError");const ArithmeticError=$raise("ArithmeticError"),RecursionError=$raise("RecursionError");function $iter(x){if(Array.isArray(x))return x;if(x==null)throw new $Error("TypeError",["nothing to go through"]);return Array.from(x);}
+function $t(x){if(x==null||typeof x!=="object")return Boolean(x);if(Array.isArray(x))return x.length>0;return x instanceof $Dict?x.size>0:true;}
+function $eq(a,b){if(a===b)return true;if(a==null||b==null)return a==b;if(typeof a!=="object"||typeof b!=="object"||a.constructor!==b.constructor)return false;if(Array.isArray(a))return a.length===b.length&&a.every((x,i)=>$eq(x,b[i]));if(a instanceof $Set)return a.size===b.size&&a.keys().every(k=>b.has(k));if(a instanceof $Dict)return a.size===b.size&&a.items().every(([k,v])=>b.has(k)&&$eq(v,b.get(k)));return Boolean(a.constructor.fields)&&a.constructor.fields.every(f=>$eq(a[f],b[f]));}
+function $compare(a,b){if(!Array.isArray(a))return a<b?-1:a>b?1:0;for(let i=0;i<Math.min(a.length,b.length);i++){const c=$compare(a[i],b[i]);if(c)return c;}
+return a.length-b.length;}
+function $in(x,all){if(typeof all==="string")return all.includes(x);return all instanceof $Dict?all.has(x):$iter(all).some(y=>$eq(x,y));}
+function $at(x,i){if(x instanceof $Dict){if(!x.has(i))throw KeyError(i);return x.get(i);}
+if(typeof i==="string")return x[i];const all=typeof x==="string"||x.length!==undefined&&!x.constructor.fields?x:$iter(x);const found=all[i<0?all.length+i:i];if(found===undefined)throw new $Error("IndexError",[i]);return found;}
+function $put(x,i,value){if(x instanceof $Dict)x.put(i,value);else x[i<0?x.length+i:i]=value;}
+function $slice(x,from,to,step){const all=typeof x==="string"||x.slice?x:$iter(x);if(!step||step===1){const cut=all.slice(from==null?0:from,to==null?undefined:to);return typeof cut==="string"?cut:Array.from(cut);}
+const found=[],n=all.length,place=(k,other)=>k==null?other:k<0?n+k:Math.min(k,n);if(step>0)for(let i=place(from,0);i<place(to,n);i+=step)found.push(all[i]);else for(let i=from==null?n-1:place(from);i>(to==null?-1:place(to));i+=step)found.push(all[i]);return found;}
+function $add(a,b){return typeof a==="object"&&a!==null?[...$iter(a),...$iter(b)]:a+b;}
+function $grow(a,b){if(!Array.isArray(a))return a+b;a.push(...$iter(b));return a;}
+function $times(list,n){return Array.from({length:list.length*n},(_,i)=>list[i%list.length]);}
+function $or(a,b){if(typeof a==="number")return a|b;return a instanceof $Set?new $Set([...a,...b]):new $Dict([...a.items(),...b.items()]);}
+function $and(a,b){return new $Set(a.keys().filter(k=>$in(k,b)));}
+function $mod(a,b){return a-b*Math.floor(a/b);}
+function $floordiv(a,b){return Math.floor(a/b);}
+function $divmod(a,b){return[$floordiv(a,b),$mod(a,b)];}
+function $places(names,given,pairs){const named=new Map(pairs);return names.map((name,i)=>i<given.length?given[i]:named.get(name));}
+function $named(x,method,given,named){return x[method](...$places(x[method].names,given,Object.entries(named)));}
+function $replace(record,changes){const pairs=changes instanceof $Dict?changes.items():Object.entries(changes||{});return new record.constructor(...$places(record.constructor.fields,[],[...record.constructor.fields.map(f=>[f,record[f]]),...pairs]));}
+function $kept(f){const records=new WeakMap(),plain=new Map();return function(...given){const alone=given.length===1&&typeof given[0]==="object"&&given[0]!==null;if(!alone&&given.some(x=>typeof x==="object"&&x!==null))return f(...given);const memory=alone?records:plain,key=alone?given[0]:given.join("|");if(!memory.has(key)){if(plain.size>5000)plain.clear();memory.set(key,f(...given));}
+return memory.get(key);};}
+function $property(record,name,get,once){Object.defineProperty(record.prototype,name,{configurable:true,get:once?function(){const value=get.call(this);Object.defineProperty(this,name,{value:value});return value;}:get});}
+const $table=pairs=>{const kept=new $Dict(pairs);return key=>$at(kept,key);};function $isinstance(x,kinds){return[kinds].flat().some(kind=>{if(kind===$str)return typeof x==="string";if(kind===$float||kind===$int)return typeof x==="number"&&(kind===$float||Number.isInteger(x));if(kind===$bool)return typeof x==="boolean";if(kind===$list)return Array.isArray(x);if(kind===$dict)return x instanceof $Dict&&!(x instanceof $Set);if(x instanceof $Error)return x.kind===kind().kind;return typeof x==="object"&&kind.prototype!==undefined&&x instanceof kind;});}
+const $len=x=>x instanceof $Dict?x.size:x.length!==undefined?x.length:$iter(x).length;const $list=x=>x===undefined?[]:$iter(x).slice();const $bool=x=>$t(x);const $abs=Math.abs,$floor=x=>Math.floor(x)+0,$ceil=x=>Math.ceil(x)+0;const $type=x=>x.constructor;const $getattr=(x,name,other)=>x!=null&&x[name]!==undefined?x[name]:other;const $hasattr=(x,name)=>x!=null&&x[name]!==undefined;const $any=all=>$iter(all).some($t);const $all=all=>$iter(all).every($t);const $sum=(all,start)=>$iter(all).reduce((a,b)=>$add(a,b),start===undefined?0:start);const $zip=(...all)=>{const lists=all.map($iter);return lists.length?Array.from({length:Math.min(...lists.map(l=>l.length))},(_,i)=>lists.map(l=>l[i])):[];};const $enumerate=(all,start)=>$iter(all).map((x,i)=>[i+(start||0),x]);const $range=(a,b,step)=>{const found=[],[from,to,by]=b===undefined?[0,a,1]:[a,b,step||1];for(let i=from;by>0?i<to:i>to;i+=by)found.push(i);return found;};const $reversed=all=>$iter(all).slice().reverse();const $map=(f,...all)=>all.length===1?$iter(all[0]).map(x=>f(x)):$zip(...all).map(parts=>f(...parts));const $filter=(f,all)=>$iter(all).filter(x=>$t(f===null?x:f(x)));const $next=(all,other)=>{const list=$iter(all);if(!list.length&&other===undefined)throw new $Error("StopIteration",[]);return list.length?list[0]:other;};function $extreme(all,key,other,sign){const list=$iter(all);if(!list.length){if(other===undefined)throw ValueError("nothing to choose from");return other;}
+let best=list[0],worth=key?key(best):best;for(let i=1;i<list.length;i++){const one=key?key(list[i]):list[i];if($compare(one,worth)*sign>0){best=list[i];worth=one;}}
+return best;}
+const $min=(all,key,other)=>$extreme(all,key,other,-1);const $max=(all,key,other)=>$extreme(all,key,other,1);function $sorted(all,key,reverse){const sign=reverse?-1:1;return $iter(all).slice().sort((a,b)=>sign*(key?$compare(key(a),key(b)):$compare(a,b)));}
+const $pairwise=all=>{const l=$iter(all);return l.slice(1).map((x,i)=>[l[i],x]);};const $combinations=all=>{const l=$iter(all);return l.flatMap((a,i)=>l.slice(i+1).map(b=>[a,b]));};const $permutations=all=>{const l=$iter(all);return l.flatMap((a,i)=>l.filter((b,k)=>k!==i).map(b=>[a,b]));};const $chain=(...all)=>all.flatMap($iter);const $dist=(a,b)=>Math.hypot(...$iter(a).map((x,i)=>x-b[i]));const $radians=x=>x*(Math.PI/180);const $degrees=x=>x*(180/Math.PI);const $bisect_right=(all,x)=>{let low=0,high=all.length;while(low<high){const m=(low+high)>>1;if(x<all[m])high=m;else low=m+1;}
+return low;};function $figures(x,digits){const long=Math.abs(x).toExponential(Math.min(digits+29,100)),[m,power]=long.split("e");const all=m.replace(".",""),tail=all.slice(digits);let kept=all.slice(0,digits);const half=/^50*$/.test(tail);if(half?Number(kept[digits-1])%2:tail[0]>="5")kept=String(BigInt(kept)+1n).padStart(digits,"0");return kept.length>digits?[kept.slice(0,digits),Number(power)+1]:[kept,Number(power)];}
+function $fixed(x,decimals){const size=Math.abs(x);const whole=size<1?0:Math.floor(Math.log10(size))+1;const long=size.toFixed(Math.min(decimals+30,100)),point=long.indexOf(".");const kept=long.slice(0,point)+long.slice(point+1,point+1+decimals),tail=long.slice(point+1+decimals);const half=/^50*$/.test(tail);let n=BigInt(kept);if(half?n%2n===1n:tail[0]>="5")n+=1n;const text=String(n).padStart(decimals+1,"0");const sign=x<0||Object.is(x,-0)?"-":"";return sign+(decimals?text.slice(0,-decimals)+"."+text.slice(-decimals):text);}
+function $format(x,spec){const parts=/^(,?)(?:\.(\d+))?([a-z%]?)$/.exec(spec);if(!parts||parts[1])throw ValueError("format "+spec);const kind=parts[3];if(typeof x==="string"||kind==="s"||kind==="d")return String(x);if(!Number.isFinite(x))return Number.isNaN(x)?"nan":x>0?"inf":"-inf";if(kind==="f")return $fixed(x,parts[2]===undefined?6:Number(parts[2]));const sign=x<0?"-":"",exponent=e=>(e<0?"e-":"e+")+String(Math.abs(e)).padStart(2,"0");if(kind==="e"){const[m,e]=$figures(x,Number(parts[2]||6)+1);return sign+m[0]+(m.length>1?"."+m.slice(1):"")+exponent(e);}
+const digits=Math.max(Number(parts[2]===undefined?6:parts[2]),1);if(x===0)return"0";let[m,e]=$figures(x,digits);const bare=m.replace(/0+$/,"");if(e<-4||e>=digits)return sign+bare[0]+(bare.length>1?"."+bare.slice(1):"")+exponent(e);if(e<0)return sign+"0."+"0".repeat(-e-1)+bare;const padded=bare.padEnd(e+1,"0");return sign+padded.slice(0,e+1)+(padded.length>e+1?"."+padded.slice(e+1):"");}
+const $str=x=>x===null||x===undefined?"None":x===true?"True":x===false?"False":x.__str__?x.__str__():String(x);const $repr=x=>typeof x==="string"?"'"+x+"'":$str(x);const $float=x=>{if(x==="inf")return Infinity;const value=Number(x);if(Number.isNaN(value))throw ValueError("no number: "+x);return value;};const $int=x=>Math.trunc(Number(x))+0;const $round=(x,digits)=>digits?Number($fixed(x,digits)):Number($fixed(x,0))+0;const $log10=x=>{const found=Math.log10(x),near=Math.round(found);return Math.abs(found-near)<1e-12&&Number("1e"+near)===x?near:found;};function $strip(text,chars,left,right){const off=c=>chars===undefined?/\s/.test(c):chars.includes(c);let from=0,to=text.length;while(left&&from<to&&off(text[from]))from++;while(right&&to>from&&off(text[to-1]))to--;return text.slice(from,to);}
+const $m={};{const own=name=>(x,...given)=>x[name](...given);const of=(name,kind,f)=>{const other=$m[name]||own(name);$m[name]=(x,...given)=>kind(x)?f(x,...given):other(x,...given);};const text=x=>typeof x==="string",list=Array.isArray;const dict=x=>x instanceof $Dict&&!(x instanceof $Set),set=x=>x instanceof $Set;of("append",list,(x,v)=>{x.push(v);return null;});of("extend",list,(x,v)=>{x.push(...$iter(v));return null;});of("insert",list,(x,i,v)=>{x.splice(i,0,v);return null;});of("reverse",list,x=>{x.reverse();return null;});of("sort",list,x=>{x.sort($compare);return null;});of("index",list,(x,v)=>{const i=x.findIndex(y=>$eq(y,v));if(i<0)throw ValueError(v+" is not in the list");return i;});of("count",list,(x,v)=>x.filter(y=>$eq(y,v)).length);of("pop",list,(x,i)=>x.splice(i===undefined?x.length-1:i,1)[0]);of("add",set,(x,v)=>{x.put(v,v);return null;});of("update",set,(x,more)=>{for(const v of $iter(more))x.put(v,v);return null;});of("update",dict,(x,more)=>{for(const[k,v]of $dict(more).items())x.put(k,v);return null;});of("get",dict,(x,k,other)=>x.has(k)?x.get(k):other===undefined?null:other);of("pop",dict,(x,k,other)=>{const v=x.has(k)?x.get(k):other;x.delete(k);return v;});of("setdefault",dict,(x,k,other)=>{if(!x.has(k))x.put(k,other);return x.get(k);});of("items",dict,x=>x.items());of("keys",dict,x=>x.keys());of("values",dict,x=>x.items().map(pair=>pair[1]));of("copy",dict,x=>new $Dict(x.items()));of("join",text,(x,all)=>$iter(all).join(x));of("split",text,(x,by)=>by===undefined?x.trim().split(/\s+/).filter(Boolean):x.split(by));of("strip",text,(x,chars)=>$strip(x,chars,true,true));of("lstrip",text,(x,chars)=>$strip(x,chars,true,false));of("rstrip",text,(x,chars)=>$strip(x,chars,false,true));of("isprintable",text,x=>!/[\p{C}\p{Zl}\p{Zp}]|(?! )\p{Zs}/u.test(x));of("lower",text,x=>x.toLowerCase());of("casefold",text,x=>x.toLowerCase());of("upper",text,x=>x.toUpperCase());of("count",text,(x,part)=>x.split(part).length-1);of("replace",text,(x,a,b)=>x.split(a).join(b));of("startswith",text,(x,starts)=>[starts].flat().some(s=>x.startsWith(s)));of("endswith",text,(x,ends)=>[ends].flat().some(s=>x.endsWith(s)));of("removeprefix",text,(x,part)=>x.startsWith(part)?x.slice(part.length):x);of("removesuffix",text,(x,part)=>part&&x.endsWith(part)?x.slice(0,-part.length):x);of("partition",text,(x,by)=>{const i=x.indexOf(by);return i<0?[x,"",""]:[x.slice(0,i),by,x.slice(i+by.length)];});of("rpartition",text,(x,by)=>{const i=x.lastIndexOf(by);return i<0?["","",x]:[x.slice(0,i),by,x.slice(i+by.length)];});}
+const $escape=x=>x.replace(/[&<>"']/g,c=>({"&":"&amp;","<":"&lt;",">":"&gt;",'"':"&quot;","'":"&#x27;"})[c]);const $fromkeys=(keys,value)=>new $Dict($iter(keys).map(k=>[k,value===undefined?null:value]));function $revived(value,records){if(Array.isArray(value))return value.map(v=>$revived(v,records));if(value===null||typeof value!=="object")return value;const kind=records[value.$];if(!kind)return new $Dict(Object.entries(value).map(([k,v])=>[k,$revived(v,records)]));return new kind(...kind.fields.map(f=>$revived(value[f],records)));}
+function answer$answer(start,settings){let faults,findings,plan,run;plan=settings$moved(start,settings);faults=check$contradictions(plan);if($t(faults)){return new Answer(plan,$list($iter(faults).map((fault)=>$str(fault))));}
+run=cycle$run_plan(plan);findings=findings$find(run);return new Answer(plan,[],run,$list(findings),record$verdict(findings));}
+function answer$parts(found,width){let levels,plan,run,windows;const $u1=$iter([found.plan,found.run]);plan=$u1[0];run=$u1[1];levels=window$sump_range(plan,run);windows=$iter(plan.siphons).map((siphon)=>charts$window(window$inflow_window(plan,siphon,run,levels),plan,width));return $dict([["verdict",first_screen$verdict_markup(found)],["result",$m.join("",$iter(tables$lines(run)).map((line)=>("<li>"+$str($escape(line))+"</li>")))],["levels",charts$levels(run,width)],["window",$m.join("",windows)],["findings",$m.join("",html$findings_markup(found.findings,plan.units,[]))]]);}
+function settings$value_at(plan,fields){let field,found;found=plan;for(const $v1 of $iter(fields)){field=$v1;found=($isinstance(field,$int)?$at(found,field):$getattr(found,field));}
+return found;}
+function run(plan,state,cycles,trace){let balance,below,drained,error,event,h,i,j,known,lost,n,pumped,rejected,rows,siphons,status,steps,stored,stored_start,sump_start,t,took,volume;prepare(plan,state);n=plan.nodes;siphons=plan.siphons;volume=state.volume;stored_start=0.0;for(let $k1=0,$n1=siphons;$k1<$n1;$k1++){j=$k1;stored_start+=state.volume_break[j];}
+sump_start=volume[n];t=0.0;h=0.001;status=1;steps=0;rejected=0;rows=0;known=false;while((t<plan.time_max)){if(((steps+rejected)>60000)){status=2;break;}
+h=Math.min(h,plan.step_max);error=attempt(plan,state,h,known);known=false;if(((error>1.0)&&(h>1e-09))){rejected+=1;h=Math.max((h*Math.max(0.2,(0.9*(error**((-1.0)/3.0))))),1e-09);continue;}
+set_levels(plan,state,state.trial);event=(-1);took=h;for(let $k2=0,$n2=siphons;$k2<$n2;$k2++){j=$k2;if((miss(plan,state,state.trial,j)>=0.0)){took=locate(plan,state,took,j);event=j;}}
+steps+=1;t+=took;for(let $k3=0,$n3=((n+siphons)+2);$k3<$n3;$k3++){i=$k3;volume[i]=state.trial[i];}
+set_flows(plan,state,volume);watch(plan,state);rows=record(plan,state,trace,rows,t);if((event>=0)){on_event(plan,state,cycles,event,t);set_flows(plan,state,volume);rows=record(plan,state,trace,rows,t);h=Math.min(h,0.05);}else{for(let $k4=0,$n4=siphons;$k4<$n4;$k4++){j=$k4;below=(plan.lip[j]-state.level[plan.root[j]]);if((((state.regime[j]===1)||(state.regime[j]===2))&&(below>1e-06))){state.regime[j]=0;}}
+h=(h*Math.min(5.0,Math.max(0.2,(0.9*(Math.max(error,1e-09)**((-1.0)/3.0))))));}
+known=true;if(settle(plan,state,cycles,t)){status=0;break;}}
+stored=0.0;drained=0.0;for(let $k5=0,$n5=siphons;$k5<$n5;$k5++){j=$k5;stored+=water_held(plan,state,j);drained+=volume[((n+1)+j)];if((state.done[j]===0)){report_cycle(plan,state,cycles,j,t,5);}}
+stored-=stored_start;pumped=volume[((n+1)+siphons)];lost=Math.max($abs(((pumped-drained)-stored)),$abs(((drained-pumped)-(volume[n]-sump_start))));balance=((pumped>0.0)?(lost/pumped):lost);return[status,steps,rejected,t,pumped,drained,stored,balance,state.low[n],state.high[n],rows];}
+function entries(field,plan,rows){if(((field==="log_flow")||(field==="log_slope"))){return(113*(plan.nodes+(2*plan.siphons)));}
+if((field==="pump_table")){return 65;}
+if(((field==="times")||(field==="pumps"))){return rows;}
+if(((field==="levels")||(field==="rates"))){return(rows*(plan.nodes+1));}
+if(((field==="outflows")||(field==="regimes"))){return(rows*plan.siphons);}
+return((plan.nodes+plan.siphons)+2);}
+function Totals(status,steps,rejected,time,pumped,drained,stored,balance,sump_low,sump_high,rows){if(!new.target)return new Totals(...arguments);this.status=status;this.steps=steps;this.rejected=rejected;this.time=time;this.pumped=pumped;this.drained=drained;this.stored=stored;this.balance=balance;this.sump_low=sump_low;this.sump_high=sump_high;this.rows=rows;}
+Totals.fields=["status","steps","rejected","time","pumped","drained","stored","balance","sump_low","sump_high","rows"];Totals.prototype[Symbol.iterator]=function*(){yield*Totals.fields.map(f=>this[f]);};function State(volume,trial,rate,k1,k2,k3,k4,level,gain,cell,flow,slope_up,slope_down,net,low,high,at_start,at_break,diagonal,lower,upper,border,move,pivot,by_root,by_sump,regime,open,done,breaks,out_choke,spill_time,choke_time,start_time,break_time,flow_start,flow_high,volume_low,volume_high,volume_break,out_break,pumped_break,log_flow,log_slope,pump_table){if(!new.target)return new State(...arguments);this.volume=volume;this.trial=trial;this.rate=rate;this.k1=k1;this.k2=k2;this.k3=k3;this.k4=k4;this.level=level;this.gain=gain;this.cell=cell;this.flow=flow;this.slope_up=slope_up;this.slope_down=slope_down;this.net=net;this.low=low;this.high=high;this.at_start=at_start;this.at_break=at_break;this.diagonal=diagonal;this.lower=lower;this.upper=upper;this.border=border;this.move=move;this.pivot=pivot;this.by_root=by_root;this.by_sump=by_sump;this.regime=regime;this.open=open;this.done=done;this.breaks=breaks;this.out_choke=out_choke;this.spill_time=spill_time;this.choke_time=choke_time;this.start_time=start_time;this.break_time=break_time;this.flow_start=flow_start;this.flow_high=flow_high;this.volume_low=volume_low;this.volume_high=volume_high;this.volume_break=volume_break;this.out_break=out_break;this.pumped_break=pumped_break;this.log_flow=log_flow;this.log_slope=log_slope;this.pump_table=pump_table;}
+State.fields=["volume","trial","rate","k1","k2","k3","k4","level","gain","cell","flow","slope_up","slope_down","net","low","high","at_start","at_break","diagonal","lower","upper","border","move","pivot","by_root","by_sump","regime","open","done","breaks","out_choke","spill_time","choke_time","start_time","break_time","flow_start","flow_high","volume_low","volume_high","volume_break","out_break","pumped_break","log_flow","log_slope","pump_table"];State.prototype[Symbol.iterator]=function*(){yield*State.fields.map(f=>this[f]);};function Cycles(outcome,began,spill_time,choke_time,start_time,ended,flow_start,flow_high,flow_end,level,volume_low,volume_high,pumped,drained,balance,breaks,misfit,low,high,at_start,at_break){if(!new.target)return new Cycles(...arguments);this.outcome=outcome;this.began=began;this.spill_time=spill_time;this.choke_time=choke_time;this.start_time=start_time;this.ended=ended;this.flow_start=flow_start;this.flow_high=flow_high;this.flow_end=flow_end;this.level=level;this.volume_low=volume_low;this.volume_high=volume_high;this.pumped=pumped;this.drained=drained;this.balance=balance;this.breaks=breaks;this.misfit=misfit;this.low=low;this.high=high;this.at_start=at_start;this.at_break=at_break;}
+Cycles.fields=["outcome","began","spill_time","choke_time","start_time","ended","flow_start","flow_high","flow_end","level","volume_low","volume_high","pumped","drained","balance","breaks","misfit","low","high","at_start","at_break"];Cycles.prototype[Symbol.iterator]=function*(){yield*Cycles.fields.map(f=>this[f]);};function Trace(times,levels,rates,outflows,regimes,pumps){if(!new.target)return new Trace(...arguments);this.times=times;this.levels=levels;this.rates=rates;this.outflows=outflows;this.regimes=regimes;this.pumps=pumps;}
+Trace.fields=["times","levels","rates","outflows","regimes","pumps"];Trace.prototype[Symbol.iterator]=function*(){yield*Trace.fields.map(f=>this[f]);};function Mark(mark,note_=""){if(!new.target)return new Mark(...arguments);this.mark=mark;this.note=note_;}
+Mark.fields=["mark","note"];function Media(name,depth,porosity,bulk_density_=0.0,grain_smallest_=0.0,grain_largest_=0.0){if(!new.target)return new Media(...arguments);this.name=name;this.depth=depth;this.porosity=porosity;this.bulk_density=bulk_density_;this.grain_smallest=grain_smallest_;this.grain_largest=grain_largest_;}
+Media.fields=["name","depth","porosity","bulk_density","grain_smallest","grain_largest"];function Strainer(kind,count,width,length_=0.0,discharge_coefficient_=0.6,fixing_="over the outlet"){if(!new.target)return new Strainer(...arguments);this.kind=kind;this.count=count;this.width=width;this.length=length_;this.discharge_coefficient=discharge_coefficient_;this.fixing=fixing_;}
+Strainer.fields=["kind","count","width","length","discharge_coefficient","fixing"];function Leg(way,length,half_=false,fall_=0.0){if(!new.target)return new Leg(...arguments);this.way=way;this.length=length;this.half=half_;this.fall=fall_;}
+Leg.fields=["way","length","half","fall"];function Bed(name,floor,shape,media,outlet,outlet_height,strainer,seal,inflow_share,empty_mass_=0.0,supports_=4,ribs_=[],outlet_along_=null,outlet_across_=null,x_=null,y_=null,lies_="along x",wall_=null){if(!new.target)return new Bed(...arguments);this.name=name;this.floor=floor;this.shape=shape;this.media=media;this.outlet=outlet;this.outlet_height=outlet_height;this.strainer=strainer;this.seal=seal;this.inflow_share=inflow_share;this.empty_mass=empty_mass_;this.supports=supports_;this.ribs=ribs_;this.outlet_along=outlet_along_;this.outlet_across=outlet_across_;this.x=x_;this.y=y_;this.lies=lies_;this.wall=wall_;}
+Bed.fields=["name","floor","shape","media","outlet","outlet_height","strainer","seal","inflow_share","empty_mass","supports","ribs","outlet_along","outlet_across","x","y","lies","wall"];function Pipe(series,size,bore,outside_diameter,roughness){if(!new.target)return new Pipe(...arguments);this.series=series;this.size=size;this.bore=bore;this.outside_diameter=outside_diameter;this.roughness=roughness;}
+Pipe.fields=["series","size","bore","outside_diameter","roughness"];function Fitting(name,count,k,spacing_=0.0,given_=false){if(!new.target)return new Fitting(...arguments);this.name=name;this.count=count;this.k=k;this.spacing=spacing_;this.given=given_;}
+Fitting.fields=["name","count","k","spacing","given"];function Run(start,to,pipe,length,fittings,outfall,legs_=[]){if(!new.target)return new Run(...arguments);this.start=start;this.to=to;this.pipe=pipe;this.length=length;this.fittings=fittings;this.outfall=outfall;this.legs=legs_;}
+Run.fields=["start","to","pipe","length","fittings","outfall","legs"];function Tee(name,elevation){if(!new.target)return new Tee(...arguments);this.name=name;this.elevation=elevation;}
+Tee.fields=["name","elevation"];function Chamber(name,floor,shape,seal_="",headroom_=null,x_=null,y_=null,lies_="along x",wall_=null){if(!new.target)return new Chamber(...arguments);this.name=name;this.floor=floor;this.shape=shape;this.seal=seal_;this.headroom=headroom_;this.x=x_;this.y=y_;this.lies=lies_;this.wall=wall_;}
+Chamber.fields=["name","floor","shape","seal","headroom","x","y","lies","wall"];function Standpipe(pipe,height,lip_diameter,entry,cone_length_=0.0,foot_=null){if(!new.target)return new Standpipe(...arguments);this.pipe=pipe;this.height=height;this.lip_diameter=lip_diameter;this.entry=entry;this.cone_length=cone_length_;this.foot=foot_;}
+Standpipe.fields=["pipe","height","lip_diameter","entry","cone_length","foot"];function Bell(bore,outside_diameter,top_height,rim_height,openings,opening_width,opening_height,series_="",size_="",notch_height_=0.0){if(!new.target)return new Bell(...arguments);this.bore=bore;this.outside_diameter=outside_diameter;this.top_height=top_height;this.rim_height=rim_height;this.openings=openings;this.opening_width=opening_width;this.opening_height=opening_height;this.series=series_;this.size=size_;this.notch_height=notch_height_;}
+Bell.fields=["bore","outside_diameter","top_height","rim_height","openings","opening_width","opening_height","series","size","notch_height"];function Tail(pipe,length,fittings,outlet,legs_=[],enters_=null,outlet_is_="centre"){if(!new.target)return new Tail(...arguments);this.pipe=pipe;this.length=length;this.fittings=fittings;this.outlet=outlet;this.legs=legs_;this.enters=enters_;this.outlet_is=outlet_is_;}
+Tail.fields=["pipe","length","fittings","outlet","legs","enters","outlet_is"];function Breather(bore,length,mouth){if(!new.target)return new Breather(...arguments);this.bore=bore;this.length=length;this.mouth=mouth;}
+Breather.fields=["bore","length","mouth"];function Overflow(bore,height){if(!new.target)return new Overflow(...arguments);this.bore=bore;this.height=height;}
+Overflow.fields=["bore","height"];function Priming(froude_=0.55,froude_low_=0.3,froude_high_=1.0,observed_=null,observed_error_=0.0){if(!new.target)return new Priming(...arguments);this.froude=froude_;this.froude_low=froude_low_;this.froude_high=froude_high_;this.observed=observed_;this.observed_error=observed_error_;}
+Priming.fields=["froude","froude_low","froude_high","observed","observed_error"];function Stopping(observed_=null,observed_error_=0.0,head_=0.0){if(!new.target)return new Stopping(...arguments);this.observed=observed_;this.observed_error=observed_error_;this.head=head_;}
+Stopping.fields=["observed","observed_error","head"];function Siphon(name,host,standpipe,bell,tail,priming_=new Priming(),media_guard_=0.0,lip_weir_=1.71,lip_orifice_=0.6,stopping_=new Stopping(),tested_="",breather_=null,overflow_=null){if(!new.target)return new Siphon(...arguments);this.name=name;this.host=host;this.standpipe=standpipe;this.bell=bell;this.tail=tail;this.priming=priming_;this.media_guard=media_guard_;this.lip_weir=lip_weir_;this.lip_orifice=lip_orifice_;this.stopping=stopping_;this.tested=tested_;this.breather=breather_;this.overflow=overflow_;}
+Siphon.fields=["name","host","standpipe","bell","tail","priming","media_guard","lip_weir","lip_orifice","stopping","tested","breather","overflow"];function Sump(name,floor,shape,water_level,measured_with,freeboard_=0.0,x_=null,y_=null,lies_="along x",wall_=null){if(!new.target)return new Sump(...arguments);this.name=name;this.floor=floor;this.shape=shape;this.water_level=water_level;this.measured_with=measured_with;this.freeboard=freeboard_;this.x=x_;this.y=y_;this.lies=lies_;this.wall=wall_;}
+Sump.fields=["name","floor","shape","water_level","measured_with","freeboard","x","y","lies","wall"];function Delivery(pipe,length,fittings,outlet,check_valve_="none"){if(!new.target)return new Delivery(...arguments);this.pipe=pipe;this.length=length;this.fittings=fittings;this.outlet=outlet;this.check_valve=check_valve_;}
+Delivery.fields=["pipe","length","fittings","outlet","check_valve"];function Pump(flow,curve,delivery,intake,power_=0.0){if(!new.target)return new Pump(...arguments);this.flow=flow;this.curve=curve;this.delivery=delivery;this.intake=intake;this.power=power_;}
+Pump.fields=["flow","curve","delivery","intake","power"];function Limits(bed_freeboard_=0.02,floods_low_=1.0,floods_high_=6.0,residual_=0.02,stop_margin_=0.1,strainer_ratio_=1.5,floor_load_=0.0){if(!new.target)return new Limits(...arguments);this.bed_freeboard=bed_freeboard_;this.floods_low=floods_low_;this.floods_high=floods_high_;this.residual=residual_;this.stop_margin=stop_margin_;this.strainer_ratio=strainer_ratio_;this.floor_load=floor_load_;}
+Limits.fields=["bed_freeboard","floods_low","floods_high","residual","stop_margin","strainer_ratio","floor_load"];function Plan(name,note,datum,units,water_temperature,beds,runs,tees,chambers,siphons,sump,pump,limits_=new Limits(),text_="",marks_=$dict()){if(!new.target)return new Plan(...arguments);this.name=name;this.note=note;this.datum=datum;this.units=units;this.water_temperature=water_temperature;this.beds=beds;this.runs=runs;this.tees=tees;this.chambers=chambers;this.siphons=siphons;this.sump=sump;this.pump=pump;this.limits=limits_;this.text=text_;this.marks=marks_;}
+Plan.fields=["name","note","datum","units","water_temperature","beds","runs","tees","chambers","siphons","sump","pump","limits","text","marks"];function Rectangular(depth_=0.0,length_=0.0,width_=0.0){if(!new.target)return new Rectangular(...arguments);this.depth=depth_;this.length=length_;this.width=width_;}
+Rectangular.fields=["depth","length","width"];Object.setPrototypeOf(Rectangular.prototype,Shape.prototype);function Tapered(depth_=0.0,length_=0.0,width_=0.0,top_length_=0.0,top_width_=0.0){if(!new.target)return new Tapered(...arguments);this.depth=depth_;this.length=length_;this.width=width_;this.top_length=top_length_;this.top_width=top_width_;}
+Tapered.fields=["depth","length","width","top_length","top_width"];Object.setPrototypeOf(Tapered.prototype,Shape.prototype);function Round(depth_=0.0,diameter_=0.0){if(!new.target)return new Round(...arguments);this.depth=depth_;this.diameter=diameter_;}
+Round.fields=["depth","diameter"];Object.setPrototypeOf(Round.prototype,Shape.prototype);function Oval(depth_=0.0,length_=0.0,width_=0.0,top_length_=0.0,top_width_=0.0){if(!new.target)return new Oval(...arguments);this.depth=depth_;this.length=length_;this.width=width_;this.top_length=top_length_;this.top_width=top_width_;}
+Oval.fields=["depth","length","width","top_length","top_width"];Object.setPrototypeOf(Oval.prototype,Tapered.prototype);function HalfDrum(depth_=0.0,length_=0.0,diameter_=0.0){if(!new.target)return new HalfDrum(...arguments);this.depth=depth_;this.length=length_;this.diameter=diameter_;}
+HalfDrum.fields=["depth","length","diameter"];Object.setPrototypeOf(HalfDrum.prototype,Shape.prototype);function Table(depth_=0.0,depths_=[],areas_=[]){if(!new.target)return new Table(...arguments);this.depth=depth_;this.depths=depths_;this.areas=areas_;}
+Table.fields=["depth","depths","areas"];Object.setPrototypeOf(Table.prototype,Shape.prototype);function settings$moved(plan,settings){let key,place,value;for(const $v1 of $iter(settings)){const $u2=$iter($v1);key=$u2[0];place=$u2[1];value=$u2[2];plan=$at(SETTINGS,key)(plan,place,value);}
+return plan;}
+function check$contradictions(plan){return check$_together(new Checked(plan));}
+function Answer(plan,faults_=[],run_=null,findings_=[],verdict_=""){if(!new.target)return new Answer(...arguments);this.plan=plan;this.faults=faults_;this.run=run_;this.findings=findings_;this.verdict=verdict_;}
+Answer.fields=["plan","faults","run","findings","verdict"];function cycle$run_plan(plan,trace=true){let cycles,kept,packed,run,totals;packed=packing$pack(plan);const $u1=$iter(run_packed(packed,trace));totals=$u1[0];cycles=$u1[1];kept=$u1[2];run=cycle$unpack(plan,packed,totals,cycles,($t(trace)?cycle$_trace(plan,totals,kept):null));cycle$_believe(run);return run;}
+function findings$find(run,system=null){let bed,found,levels,plan,siphon,window;plan=($in(system,[null,run.plan.units])?run.plan:$replace(run.plan,{units:system}));found=[];levels=window$sump_range(plan,run);for(const $v1 of $iter(plan.siphons)){siphon=$v1;window=window$inflow_window(plan,siphon,run,levels);found=$grow(found,siphons$find_siphon(plan,run.group(siphon.name),siphon,window,levels));}
+for(const $v2 of $iter(plan.beds)){bed=$v2;found=$grow(found,beds$find_bed(plan,run,bed));}
+found=$grow(found,beds$find_chambers(plan,run));found=$grow(found,sump$find_sump(plan,run,levels));found=$grow(found,building$find_building(plan));found=$grow(found,delivery$find_delivery(plan,run));return $list($sorted(found,((finding)=>$m.index(STATES,finding.state)),undefined));}
+function record$verdict(findings){let worst;worst=$min($iter(findings).map((finding)=>$m.index(STATES,finding.state)),null,$len(STATES));return((worst<2)?$at(STATES,worst):"works");}
+function window$sump_range(plan,run){let back,cells,delivery,water;const $u1=$iter([storage$vessel_cells(plan,plan.sump),window$system_water(plan,run)]);cells=$u1[0];water=$u1[1];delivery=plan.pump.delivery;back=($t(delivery)?(circle_area(delivery.pipe.bore)*delivery.length):0.0);return new SumpRange(levels$level_at(cells,(water-$sum($iter(run.groups).map((g)=>g.volume_high)))),levels$level_at(cells,(water-$sum($iter(run.groups).map((g)=>g.volume_low)))),levels$level_at(cells,$add(levels$volume_at(cells,run.sump_drained),back)));}
+function window$inflow_window(plan,siphon,run,levels=null){let end,full,group,high,least,most,part,start,sumps,today,today_high,today_low;const $u1=$iter([run.group(siphon.name),starting$start_band(siphon)]);group=$u1[0];start=$u1[1];levels=(($w2)=>$t($w2)?$w2:window$sump_range(plan,run))(levels);high=$min([levels.high,plan.sump.rim],null,undefined);sumps=[$min([levels.low,high],null,undefined),high];end=stopping$stop(plan,siphon,sumps);full=$set($iter(LAWS).map((law)=>running$is_full(plan,siphon,law,end.level,sumps)));today=group.inflow;today_high=today;today_low=today_high;if($t(plan.pump.curve)){part=window$inflow_part(plan,siphon);const $u3=$iter(window$_pump_band(plan));least=$u3[0];most=$u3[1];today_low=$min([today,(part*pump$pump_flow(least,levels.low))],null,undefined);today_high=$max([today,(part*pump$pump_flow(most,levels.high))],null,undefined);}
+return new Window(siphon.name,start.low,start.middle,start.high,start.measured,end.high,end.low,end.margin,(end.low*(1.0-end.margin)),(($len(full)>1)?"uncertain":($in(true,full)?"full":"open")),end.level,end.firm,today,today_low,today_high,siphon$siphon_head(siphon,end.level,high),end.measured);}
+function charts$window(found,plan,width){let _,at,d,end,hatch,high,kind,left,low,name,names,parts,per,picture,right,said,side,sure,system,tall,today,top,unit,value,wide;system=plan.units;high=(1.12*$max([found.stop,found.start_high,found.today_high],null,undefined));const $u1=$iter([12.0,12.0]);left=$u1[0];right=$u1[1];const $u2=$iter([((width-left)-right),46.0,30.0]);wide=$u2[0];top=$u2[1];tall=$u2[2];function x(flow){return(left+(wide*$min([(flow/high),1.0],null,undefined)));}
+const $u3=$iter([[],[]]);parts=$u3[0];names=$u3[1];for(const $v4 of $iter(inflow_window$zones(found,high))){const $u5=$iter($v4);low=$u5[0];end=$u5[1];sure=$u5[2];const $u6=$iter($at(ZONES,sure));name=$u6[0];_=$u6[1];hatch=$u6[2];kind=($eq(sure,["yes","yes"])?"sure":($in("no",sure)?"never":"may"));$m.append(parts,("<rect class=\""+$str(kind)+"\" x=\""+$format(x(low),(".1f"))+"\" y=\""+$str(top)+"\" width=\""+$format((x(end)-x(low)),(".1f"))+"\" height=\""+$str(tall)+"\"/>"));if($t(hatch)){d=$m.join(" ",$iter(charts$_every((x(low)+2.0),(x(end)-9.0),9.0)).map((at)=>("M"+$format(at,(".1f"))+" "+$str($add(top,tall))+"l8 -"+$str(tall))));$m.append(parts,("<path class=\"hatch\" d=\""+$str(d)+"\"/>"));}
+$m.append(names,[name,low,end]);}
+at=x(found.today);today=("now "+$str(convert$show(found.today,"flow",system)));side=((at<(0.35*width))?"start":((at>(0.65*width))?"end":"mid"));$m.append(parts,("<path class=\"today\" d=\"M"+$format(at,(".1f"))+" "+$str((top-12.0))+"v"+$str((tall+18.0))+"\"/>"));$m.append(parts,("<text class=\""+$str(side)+" strong\" x=\""+$format(at,(".1f"))+"\" y=\""+$str((top-18.0))+"\">"+$str(today)+"</text>"));unit=$at(convert$in_unit(0.0,"flow",system),1);per=$at(convert$in_unit(1.0,"flow",system),0);for(const $v7 of $iter(charts$steps(0.0,(high*per),((width<420.0)?5:9)))){value=$v7;$m.append(parts,("<path class=\"grid\" d=\"M"+$format(x((value/per)),(".1f"))+" "+$str($add(top,tall))+"v5\"/>"));$m.append(parts,("<text class=\"mid\" x=\""+$format(x((value/per)),(".1f"))+"\" y=\""+$str(($add(top,tall)+18.0))+"\">"+$format(value,("g"))+"</text>"));}
+$m.append(parts,("<text class=\"mid\" x=\""+$format((0.5*width),(".1f"))+"\" y=\""+$str(($add(top,tall)+34.0))+"\">inflow, "+$str(unit)+"</text>"));said=$m.join("; ",$iter(names).map(([name,low,end])=>($str(name)+" from "+$str(convert$show(low,"flow",system,2))+" to "+$str(convert$show(end,"flow",system,2)))));picture=charts$_svg(width,($add(top,tall)+38.0),($str(said)+"; "+$str(today)+"."),parts);return("<figure>"+$str(picture)+"<figcaption>"+$str($escape(($str(found.siphon)+": "+$str(said)+".")))+"</figcaption></figure>");}
+function first_screen$verdict_markup(report){return("<p class=\"verdict "+$str(first_screen$state_class(report.verdict))+"\"><svg class=\"shape\" viewBox=\"0 0 24 24\" aria-hidden=\"true\">"+$str($at(SHAPES,report.verdict))+"</svg><span>"+$str($escape(text$verdict(report)))+"</span></p>");}
+function tables$lines(run){let group,high,line,low,said,system;system=run.plan.units;said=[];for(const $v1 of $iter(run.groups)){group=$v1;line=($str(group.name)+": "+$str($at(OUTCOMES,group.outcome)));if($t(group.period)){line=$grow(line,(" every "+$str(convert$show(group.period,"time",system))));}
+$m.append(said,($str(line)+", at "+$str(convert$show(group.inflow,"flow",system))));}
+const $u2=$iter($iter([run.sump_low,run.sump_high]).map((z)=>convert$show(z,"elevation",system)));low=$u2[0];high=$u2[1];return[...$iter(said),($str(run.plan.sump.name)+": "+$str(low)+" to "+$str(high))];}
+function charts$levels(run,width){let _,alt,at,dash,end,ends,every,far,foot,high,i,kind,left,level,line,lips,low,minutes,name,names,number,parts,path,per,plan,right,rows,said,shown,start,system,text,top,trace,unit,value,was,wide;const $u1=$iter([run.plan,run.trace]);plan=$u1[0];trace=$u1[1];system=plan.units;const $u2=$iter(run.one_cycle($at(plan.siphons,0).name));start=$u2[0];end=$u2[1];names=[...$iter($iter(run.nodes).filter((n)=>!$t(n.junction)).map((n)=>n.name)),plan.sump.name];rows=$iter($enumerate(trace.times)).filter(([k,t])=>((start<=t)&&(t<=end))).map(([k,t])=>k);every=$max([1,$ceil(($len(rows)/240))],null,undefined);rows=$iter($enumerate(rows)).filter(([i,k])=>(($mod(i,every)===0)||$eq(i,($len(rows)-1)))).map(([i,k])=>k);lips=$iter(plan.siphons).map((s)=>[("lip of "+$str(s.name)),plan.lip_level(s)]);if(!$t(rows)){return"";}
+shown=$iter(names).flatMap((name)=>$iter(rows).map((k)=>$at($at(trace.levels,name),k)));shown=$grow(shown,$iter(lips).map(([$_3,level])=>level));const $u4=$iter([$min(shown,null,undefined),$max(shown,null,undefined)]);low=$u4[0];high=$u4[1];high=$max([high,(low+0.01)],null,undefined);const $u5=$iter([46.0,108.0,24.0,(260.0-36.0)]);left=$u5[0];right=$u5[1];top=$u5[2];foot=$u5[3];wide=((width-left)-right);function x(t){return(left+((wide*(t-start))/$max([(end-start),1e-09],null,undefined)));}
+function y(z){return(foot-(((foot-top)*(z-low))/(high-low)));}
+unit=$at(convert$in_unit(0.0,"elevation",system),1);per=$at(convert$in_unit(1.0,"elevation",system),0);parts=[("<text x=\"0\" y=\"12\">level, "+$str(unit)+"</text>")];for(const $v6 of $iter(charts$steps((low*per),(high*per),7))){value=$v6;at=y((value/per));number=((system==="metric")?($format(value,(".2f"))):($format(value,(".0f"))));$m.append(parts,("<path class=\"grid\" d=\"M"+$format(left,(".1f"))+" "+$format(at,(".1f"))+"h"+$format(wide,(".1f"))+"\"/>"));$m.append(parts,("<text class=\"end\" x=\""+$format((left-5.0),(".1f"))+"\" y=\""+$format((at+4.0),(".1f"))+"\">"+$str(number)+"</text>"));}
+minutes=((end-start)/60.0);for(const $v7 of $iter(charts$steps(0.0,minutes,((wide<300.0)?5:8)))){value=$v7;at=x((start+(60.0*value)));$m.append(parts,("<path class=\"grid\" d=\"M"+$format(at,(".1f"))+" "+$format(foot,(".1f"))+"v4\"/>"));$m.append(parts,("<text class=\"mid\" x=\""+$format(at,(".1f"))+"\" y=\""+$format((foot+17.0),(".1f"))+"\">"+$format(value,("g"))+"</text>"));}
+$m.append(parts,("<text class=\"mid\" x=\""+$format((left+(0.5*wide)),(".1f"))+"\" y=\""+$format((260.0-4.0),(".1f"))+"\">minutes</text>"));for(const $v8 of $iter(lips)){const $u9=$iter($v8);_=$u9[0];level=$u9[1];$m.append(parts,("<path class=\"mark\" d=\"M"+$format(left,(".1f"))+" "+$format(y(level),(".1f"))+"h"+$format(wide,(".1f"))+"\"/>"));}
+ends=$iter(lips).map(([name,level])=>[y(level),name,(-1)]);for(const $v10 of $iter($enumerate(names))){const $u11=$iter($v10);i=$u11[0];name=$u11[1];line=$at(trace.levels,name);path=$m.join(" ",$iter(rows).map((k)=>($format(x($at(trace.times,k)),(".1f"))+","+$format(y($at(line,k)),(".1f")))));dash=$at(DASHES,$mod(i,$len(DASHES)));$m.append(parts,("<polyline class=\"line c"+$str($mod(i,6))+"\" stroke-dasharray=\""+$str(dash)+"\" points=\""+$str(path)+"\"/>"));$m.append(ends,[y($at(line,$at(rows,(-1)))),name,i]);}
+ends=$sorted(ends,null,undefined);for(const $v12 of $iter($zip(charts$spread($iter(ends).map((e)=>$at(e,0)),15.0,foot),ends))){const $u13=$iter($v12);at=$u13[0];const $u14=$iter($u13[1]);was=$u14[0];name=$u14[1];i=$u14[2];text=(($len(name)<15)?name:($str($slice(name,null,13,null))+"\u2026"));kind=((i>=0)?("c"+$str($mod(i,6))):"soft");far=$add(left,wide);$m.append(parts,("<path class=\"lead\" d=\"M"+$format(far,(".1f"))+" "+$format(was,(".1f"))+"l10 "+$format((at-was),(".1f"))+"\"/>"));$m.append(parts,("<text class=\""+$str(kind)+"\" x=\""+$format((far+13.0),(".1f"))+"\" y=\""+$format((at+4.0),(".1f"))+"\">"+$str($escape(text))+"</text>"));}
+said=$m.join("; ",$iter(run.nodes).filter((n)=>!$t(n.junction)).map((n)=>($str(n.name)+" "+$str(convert$show(n.low,"elevation",system))+" to "+$str(convert$show(n.high,"elevation",system)))));alt=("Levels over "+$str(convert$show((end-start),"time",system))+": "+$str(said)+".");return charts$_svg(width,260.0,alt,parts);}
+function*html$findings_markup(findings,system,advice){let a,finding,found,least,name,title,titles,values,where;findings=$list(findings);(yield*$iter(html$_fold("findings","Findings",$any($iter(findings).map((f)=>(f.state!=="good"))))));for(const $v1 of $iter(findings)){finding=$v1;if((finding.state==="good")){continue;}
+(yield("<article class=\"finding "+$str(first_screen$state_class(finding.state))+"\"><h3><span class=\"tag\">"+$str($at(TAGS,finding.state))+"</span>"+$str($escape(finding.title))+": "+$str($escape(finding.subject))+"</h3>"+$str(html$_figures(finding,system))+"<p>"+$str($escape(finding.cause))+"</p>"));if($t(finding.change)){(yield("<p><strong>"+$str($at(CHANGES,finding.state))+":</strong> "+$str($escape(finding.change))+"</p>"));}
+for(const $v2 of $iter($slice($iter(advice).filter((a)=>$t(advice$mends(a,finding))),null,1,null))){a=$v2;(yield("<p><strong>A change:</strong> "+$str($escape(summary$tried(a)))+"</p>"));}
+(yield"</article>");}
+titles=$dict([]);for(const $v3 of $iter(findings)){finding=$v3;if((finding.state==="good")){$m.append($m.setdefault(titles,finding.title,[]),finding);}}
+if($t(titles)){(yield"<h3>In order</h3><p class=\"soft\">Each opens into its numbers.</p><ul class=\"good\">");for(const $v4 of $iter($m.items(titles))){const $u5=$iter($v4);title=$u5[0];found=$u5[1];where=$m.join(", ",$fromkeys($iter(found).map((f)=>f.subject)));least=$min(found,((f)=>((f.margin==null)?$float("inf"):f.margin)),undefined);values=least.shown(system);if(($t(values)&&($len(found)>1))){values=($str(((least.margin!=null)?"least at ":""))+$str(least.subject)+": "+$str(values));}
+(yield("<li><details><summary><strong>"+$str($escape(title))+"</strong>: "+$str($escape(where))));(yield(" <span class=\"soft\">"+$str($escape(values))+"</span></summary>"));for(const $v6 of $iter(found)){finding=$v6;name=(($len(found)>1)?("<h4>"+$str($escape(finding.subject))+"</h4>"):"");(yield($str(name)+$str(html$_figures(finding,system))+"<p>"+$str($escape(finding.cause))+"</p>"));}
+(yield"</details></li>");}
+(yield"</ul>");}
+(yield"</details></section>");}
+function prepare(plan,state){let i,j,n,path,z;n=plan.nodes;for(let $k1=0,$n1=(n+(2*plan.siphons));$k1<$n1;$k1++){path=$k1;if((plan.end_piece[path]>plan.first_piece[path])){fill_table(plan,state,path);}}
+if(($len(plan.curve_flow)>0)){fill_pump_table(plan,state);}
+for(let $k2=0,$n2=(n+1);$k2<$n2;$k2++){i=$k2;z=plan.start[i];if(((i<n)&&(plan.junction[i]===1))){state.volume[i]=z;}else{state.volume[i]=volume_of(plan.cells,plan.first_cell[i],plan.last_cell[i],z);}
+state.cell[i]=plan.first_cell[i];state.low[i]=1e+30;state.high[i]=(-1e+30);state.at_break[i]=z;state.at_start[i]=z;}
+for(let $k3=0,$n3=plan.siphons;$k3<$n3;$k3++){j=$k3;state.volume_low[j]=1e+30;state.volume_high[j]=(-1e+30);state.volume_break[j]=water_held(plan,state,j);}}
+function attempt(plan,state,h,known){let error,i,k1,k3,k4,n,trial,volume,width,worst;n=plan.nodes;width=((n+plan.siphons)+2);volume=state.volume;trial=state.trial;k1=state.k1;k3=state.k3;k4=state.k4;if(!known){set_flows(plan,state,volume);}
+factor(plan,state,(2.0/h));for(let $k1=0,$n1=width;$k1<$n1;$k1++){i=$k1;k1[i]=0.0;state.k2[i]=0.0;k3[i]=0.0;}
+stage(plan,state,k1,h,0.0,0.0,0.0);stage(plan,state,state.k2,h,4.0,0.0,0.0);for(let $k2=0,$n2=width;$k2<$n2;$k2++){i=$k2;trial[i]=(volume[i]+(2.0*k1[i]));}
+set_flows(plan,state,trial);stage(plan,state,k3,h,1.0,(-1.0),0.0);for(let $k3=0,$n3=width;$k3<$n3;$k3++){i=$k3;trial[i]=((volume[i]+(2.0*k1[i]))+k3[i]);}
+set_flows(plan,state,trial);stage(plan,state,k4,h,1.0,(-1.0),((-8.0)/3.0));worst=0.0;for(let $k4=0,$n4=width;$k4<$n4;$k4++){i=$k4;trial[i]+=k4[i];}
+for(let $k5=0,$n5=(n+1);$k5<$n5;$k5++){i=$k5;if(((i<n)&&(plan.junction[i]===1))){continue;}
+error=$abs((k4[i]*state.gain[i]));worst=((error===error)?Math.max(worst,error):1e+30);}
+return(worst/plan.tolerance);}
+function set_levels(plan,state,volume){let A,i,k,n,z;n=plan.nodes;for(let $k1=0,$n1=(n+1);$k1<$n1;$k1++){i=$k1;if(((i<n)&&(plan.junction[i]===1))){state.level[i]=volume[i];state.gain[i]=1.0;continue;}
+const $u2=level_of(plan.cells,plan.first_cell[i],plan.last_cell[i],volume[i],state.cell[i]);z=$u2[0];A=$u2[1];k=$u2[2];state.level[i]=z;state.gain[i]=(1.0/A);state.cell[i]=k;}}
+function miss(plan,state,volume,j){let regime,z;z=state.level[plan.root[j]];regime=state.regime[j];if((regime===0)){return(z-plan.lip[j]);}
+if((regime===1)){return(z-plan.start_level[j]);}
+if((regime===2)){return((volume[((plan.nodes+1)+j)]-state.out_choke[j])-plan.purge[j]);}
+if((regime===3)){if(((state.open[j]===0)&&(state.level[plan.nodes]<=plan.tail[j]))){return(Math.max(plan.rim[j],plan.opens[j])-z);}
+return(plan.rim[j]-z);}
+return(-1.0);}
+function locate(plan,state,h,j){let before,f,f_high,f_low,high,low,middle,part,turn;set_levels(plan,state,state.volume);before=miss(plan,state,state.volume,j);set_levels(plan,state,state.trial);low=0.0;high=h;f_low=Math.min(before,(-1e-10));f_high=miss(plan,state,state.trial,j);for(let $k1=0,$n1=60;$k1<$n1;$k1++){turn=$k1;if((((high-low)<(1e-12*h))||(f_high<1e-10))){break;}
+part=(f_low/(f_low-f_high));if(($mod(turn,3)===2)){part=0.5;}
+middle=(low+((high-low)*Math.min(Math.max((part+1e-09),1e-06),(1.0-1e-09))));attempt(plan,state,middle,false);set_levels(plan,state,state.trial);f=miss(plan,state,state.trial,j);if((f>=0.0)){high=middle;f_high=f;}else{low=middle;f_low=f;}}
+attempt(plan,state,high,false);set_levels(plan,state,state.trial);return high;}
+function set_flows(plan,state,volume){let a,b,i,j,n,pump_slope,pumped,q,rate,root;set_levels(plan,state,volume);n=plan.nodes;rate=state.rate;const $u1=pump_flow(plan,state,state.level[n]);pumped=$u1[0];pump_slope=$u1[1];state.flow[n]=pumped;state.slope_up[n]=pump_slope;set_runs(plan,state,true);balance_junctions(plan,state,volume);for(let $k2=0,$n2=n;$k2<$n2;$k2++){i=$k2;rate[i]=(state.net[i]+(plan.share[i]*pumped));}
+rate[n]=(-pumped);for(let $k3=0,$n3=plan.siphons;$k3<$n3;$k3++){j=$k3;root=plan.root[j];const $u4=siphon_outflow(plan,state,j);q=$u4[0];a=$u4[1];b=$u4[2];state.flow[root]=q;state.slope_up[root]=a;state.slope_down[root]=b;rate[root]-=q;rate[n]+=q;rate[((n+1)+j)]=q;}
+rate[((n+1)+plan.siphons)]=pumped;}
+function watch(plan,state){let V,i,j,z;for(let $k1=0,$n1=(plan.nodes+1);$k1<$n1;$k1++){i=$k1;z=state.level[i];state.low[i]=Math.min(state.low[i],z);state.high[i]=Math.max(state.high[i],z);}
+for(let $k2=0,$n2=plan.siphons;$k2<$n2;$k2++){j=$k2;V=water_held(plan,state,j);state.volume_low[j]=Math.min(state.volume_low[j],V);state.volume_high[j]=Math.max(state.volume_high[j],V);if((state.regime[j]===3)){state.flow_high[j]=Math.max(state.flow_high[j],state.flow[plan.root[j]]);}}}
+function record(plan,state,trace,row,t){let at,i,j,junction,n;if((row>=$len(trace.times))){return row;}
+n=plan.nodes;trace.times[row]=t;trace.pumps[row]=state.flow[n];for(let $k1=0,$n1=(n+1);$k1<$n1;$k1++){i=$k1;at=((row*(n+1))+i);trace.levels[at]=state.level[i];junction=((i<n)&&(plan.junction[i]===1));trace.rates[at]=(junction?0.0:(state.rate[i]*state.gain[i]));}
+for(let $k2=0,$n2=plan.siphons;$k2<$n2;$k2++){j=$k2;at=((row*plan.siphons)+j);trace.outflows[at]=state.flow[plan.root[j]];trace.regimes[at]=state.regime[j];}
+return(row+1);}
+function on_event(plan,state,cycles,j,t){let drowned,i,regime;regime=state.regime[j];if((regime===0)){state.regime[j]=1;state.spill_time[j]=t;}else{if((regime===1)){state.regime[j]=2;state.choke_time[j]=t;state.out_choke[j]=state.volume[((plan.nodes+1)+j)];}else{if((regime===2)){state.regime[j]=3;state.start_time[j]=t;drowned=(state.level[plan.nodes]>plan.tail[j]);state.open[j]=(1-(drowned?plan.fills_drowned[j]:plan.fills[j]));set_flows(plan,state,state.volume);state.flow_start[j]=state.flow[plan.root[j]];for(let $k1=0,$n1=plan.nodes;$k1<$n1;$k1++){i=$k1;if((plan.siphon[i]===j)){state.at_start[i]=state.level[i];}}}else{if((state.level[plan.root[j]]>(plan.rim[j]+1e-10))){state.open[j]=1;}else{on_break(plan,state,cycles,j,t);}}}}}
+function settle(plan,state,cycles,t){let all_done,i,j,moving,outcome;all_done=true;for(let $k1=0,$n1=plan.siphons;$k1<$n1;$k1++){j=$k1;if((state.done[j]===1)){continue;}
+moving=0.0;for(let $k2=0,$n2=plan.nodes;$k2<$n2;$k2++){i=$k2;if(((plan.siphon[i]===j)&&(plan.junction[i]===0))){moving=Math.max(moving,$abs((state.rate[i]*state.gain[i])));}}
+if(((moving<1e-07)&&(state.regime[j]!==2))){outcome=4;if((state.regime[j]===1)){outcome=2;}else{if((state.regime[j]===3)){outcome=3;}}
+report_cycle(plan,state,cycles,j,t,outcome);state.done[j]=1;}else{all_done=false;}}
+return all_done;}
+function water_held(plan,state,j){let i,total;total=0.0;for(let $k1=0,$n1=plan.nodes;$k1<$n1;$k1++){i=$k1;if(((plan.siphon[i]===j)&&(plan.junction[i]===0))){total+=state.volume[i];}}
+return total;}
+function report_cycle(plan,state,cycles,j,t,outcome){let i,misfit,root,z;root=plan.root[j];misfit=0.0;for(let $k1=0,$n1=plan.nodes;$k1<$n1;$k1++){i=$k1;if((plan.siphon[i]!==j)){continue;}
+z=state.level[i];if((plan.junction[i]===0)){misfit=Math.max(misfit,$abs((z-state.at_break[i])));}
+cycles.low[i]=state.low[i];cycles.high[i]=state.high[i];cycles.at_break[i]=z;cycles.at_start[i]=state.at_start[i];state.at_break[i]=z;state.low[i]=z;state.high[i]=z;}
+cycles.outcome[j]=outcome;cycles.began[j]=state.break_time[j];cycles.spill_time[j]=state.spill_time[j];cycles.choke_time[j]=state.choke_time[j];cycles.start_time[j]=state.start_time[j];cycles.ended[j]=t;cycles.flow_start[j]=state.flow_start[j];cycles.flow_high[j]=state.flow_high[j];cycles.flow_end[j]=state.flow[root];cycles.misfit[j]=misfit;cycles.volume_low[j]=state.volume_low[j];cycles.volume_high[j]=state.volume_high[j];cycles.level[j]=state.level[root];cycles.breaks[j]=state.breaks[j];return misfit;}
+function Shape(depth_=0.0){if(!new.target)return new Shape(...arguments);this.depth=depth_;}
+Shape.fields=["depth"];function Checked(...given){if(!new.target)return new Checked(...arguments);this.__init__(...given);}
+Checked.fields=[];function check$_together(c){let before,joined;if($t(c.lacks("name","from","to","host"))){joined=false;}else{before=$len(c.faults);network$check_network(c);joined=$eq($len(c.faults),before);}
+check$_beds(c);if($t(joined)){network$check_runs(c);check_siphon$check_lips(c);}
+check_siphon$check_siphons(c);check$_sump(c);check$_pump(c);check$_limits(c);return c.faults;}
+function packing$pack(plan){let beds,cells,end_cell,end_piece,first_cell,first_piece,held,index,leaving,names,pieces,pump,reference,runs,share_total,siphons,sump,tees,vessels,ways;names=$iter(network$order(plan)).map(([name,$_1])=>name);index=$dict($iter($enumerate(names)).map(([i,name])=>[name,i]));tees=$dict($iter(plan.tees).map((tee)=>[tee.name,tee]));vessels=$iter(names).map((name)=>($in(name,tees)?null:plan.vessel(name)));beds=$iter(vessels).map((vessel)=>($isinstance(vessel,Bed)?vessel:null));runs=$dict($iter(plan.runs).map((run)=>[run.start,run]));leaving=$iter(names).map((name)=>$m.get(runs,name));const $u2=$iter([plan.siphons,plan.pump,plan.sump]);siphons=$u2[0];pump=$u2[1];sump=$u2[2];share_total=$sum($iter(plan.beds).map((bed)=>bed.inflow_share));const $u4=$iter(packing$joined(Cells,$iter([...$iter(vessels),sump]).map((v)=>(($w3)=>$t($w3)?storage$vessel_cells(plan,v):$w3)(v))));cells=$u4[0];first_cell=$u4[1];end_cell=$u4[2];ways=$iter(leaving).map((run)=>(($w5)=>$t($w5)?paths$as_pieces(paths$run_path(plan,run)):$w5)(run));ways=$grow(ways,$iter(siphons).map((siphon)=>paths$as_pieces(paths$siphon_path(plan,siphon))));ways=$grow(ways,$iter(siphons).map((siphon)=>paths$as_pieces(running$open_path(plan,siphon))));$m.append(ways,(($w6)=>$t($w6)?paths$as_pieces(paths$delivery_path(pump.delivery)):$w6)(pump.curve));const $u7=$iter(packing$joined(Pieces,ways));pieces=$u7[0];first_piece=$u7[1];end_piece=$u7[2];held=$sum($iter($zip(vessels,end_cell)).filter(([vessel,end])=>$t(vessel)).map(([vessel,end])=>$at(cells.V1,(end-1))));reference=($t(pump.curve)?(0.25*$max($iter(pump.curve).map(([q,$_8])=>q),null,undefined)):pump.flow);return new PackedPlan($len(names),$len(siphons),9.80665,water_kinematic_viscosity(plan.water_temperature),$iter(leaving).map((run)=>($t(run)?$at(index,run.to):(-1))),$iter(names).map((name)=>$int($in(name,tees))),$iter(network$order(plan)).map(([$_9,siphon])=>siphon),$iter(beds).map((bed)=>($t(bed)?(bed.inflow_share/share_total):0.0)),$iter($zip(names,beds)).map(([name,bed])=>($in(name,tees)?$at(tees,name).elevation:($t(bed)?strainers$outlet_level(plan,bed):0.0))),$iter(leaving).map((run)=>($t(run)?run.outfall:0.0)),$iter(leaving).map((run)=>($t(run)?run.pipe.bore:0.0)),$iter($zip(leaving,beds)).map(([run,bed])=>(((run==null)||($t(bed)&&(bed.outlet==="floor")))?(-1):packing$mouth_table(run))),[...$iter($iter(names).map((name)=>levels$start_level(plan,name))),levels$drained_sump_level(plan)],first_cell,$iter(end_cell).map((end)=>(end-1)),cells,first_piece,end_piece,pieces,$iter(siphons).map((s)=>$at(index,s.host)),$iter(siphons).map((s)=>plan.lip_level(s)),$iter(siphons).map((s)=>stopping$break_level(plan,s)),$iter(siphons).map((s)=>s.standpipe.lip_diameter),$iter(siphons).map((s)=>s.lip_weir),$iter(siphons).map((s)=>s.lip_orifice),$iter(siphons).map((s)=>starting$choking_level(plan,s)),$iter(siphons).map((s)=>($at(starting$purge(s),1)*starting$choke(s))),$iter(siphons).map((s)=>s.tail.end),$iter(siphons).map((s)=>paths$foot(plan,s)),$iter(siphons).map((s)=>$int(running$fills(plan,s,"middle",false))),$iter(siphons).map((s)=>$int(running$fills(plan,s,"middle",true))),$iter(siphons).map((s)=>running$opens_at(plan,s,"middle")),$iter(MOUTH_LOSS).flatMap((loss)=>$iter($at(packing$mouth_curve(loss),0)).slice()),$iter(MOUTH_LOSS).flatMap((loss)=>$iter($at(packing$mouth_curve(loss),1)).slice()),(($w10)=>$t($w10)?$w10:0.0)(pump.flow),pump$lowest_pump_level(plan),($t(pump.delivery)?pump.delivery.outlet:0.0),$iter(pump.curve).map(([q,$_11])=>q),$iter(pump.curve).map(([$_12,head])=>head),sump.floor,sump.rim,4e-06,60.0,((60.0*$max([held,0.001],null,undefined))/$max([reference,1e-09],null,undefined)),0.0001);}
+function cycle$_trace(plan,totals,kept){let levels,regimes,siphons;function columns(values,names){let width;width=$len(names);return $dict($iter($enumerate(names)).map(([i,name])=>[name,$slice(values,i,(totals.rows*width),width)]));}
+levels=[...$iter($iter(network$order(plan)).map(([name,$_1])=>name)),plan.sump.name];siphons=$iter(plan.siphons).map((siphon)=>siphon.name);regimes=columns(kept.regimes,siphons);return new Trace_($slice(kept.times,null,totals.rows,null),columns(kept.levels,levels),columns(kept.rates,levels),columns(kept.outflows,siphons),$dict($iter($m.items(regimes)).map(([name,column])=>[name,$iter(column).map((x)=>$at(REGIMES,x))])),$slice(kept.pumps,null,totals.rows,null),(totals.rows<$len(kept.times)));}
+function cycle$unpack(plan,packed,totals,cycles,trace=null){let began,came_round,chokes,ended,groups,j,nodes,outcome,period,pump,share,shares,siphon,spills,starts;pump=((totals.time>0.0)?(totals.pumped/totals.time):0.0);shares=$times([0.0],packed.siphons);for(const $v1 of $iter($zip(packed.siphon,packed.share))){const $u2=$iter($v1);siphon=$u2[0];share=$u2[1];$put(shares,siphon,$grow($at(shares,siphon),share));}
+groups=[];for(const $v3 of $iter($enumerate(plan.siphons))){const $u4=$iter($v3);j=$u4[0];siphon=$u4[1];outcome=$at(OUTCOMES_,$at(cycles.outcome,j));came_round=(outcome==="cycles");const $u5=$iter([$at(cycles.began,j),$at(cycles.ended,j)]);began=$u5[0];ended=$u5[1];const $u6=$iter([$at(cycles.spill_time,j),$at(cycles.choke_time,j),$at(cycles.start_time,j)]);spills=$u6[0];chokes=$u6[1];starts=$u6[2];period=($t(came_round)?(ended-began):0.0);$m.append(groups,new GroupCycle(siphon.name,siphon.host,outcome,period,($t(came_round)?(spills-began):0.0),($t(came_round)?(chokes-spills):0.0),($t(came_round)?(starts-chokes):0.0),($t(came_round)?(ended-starts):0.0),((period>0.0)?($at(cycles.pumped,j)/period):(pump*$at(shares,j))),$at(cycles.flow_start,j),$at(cycles.flow_high,j),($t(came_round)?$at(cycles.flow_end,j):0.0),($in(outcome,["spills","runs on"])?$at(cycles.flow_end,j):0.0),$at(cycles.level,j),$at(cycles.volume_low,j),$at(cycles.volume_high,j),$at(cycles.pumped,j),$at(cycles.drained,j),$abs($at(cycles.balance,j)),$at(cycles.breaks,j),$at(cycles.misfit,j),$at(packed.lip,j),$at(packed.rim,j),$at(packed.start_level,j),starting$choke(siphon),began));}
+nodes=$list($iter($enumerate(network$order(plan))).map(([i,[name,j]])=>new NodeCycle(name,$at(plan.siphons,j).name,($at(packed.junction,i)===1),$at(cycles.low,i),$at(cycles.high,i),$at(cycles.at_start,i),$at(cycles.at_break,i))));return new SystemCycle(plan,$list(groups),nodes,totals.sump_low,totals.sump_high,$at(packed.start,packed.nodes),pump,totals.pumped,totals.drained,totals.stored,$max([totals.balance,...$iter($iter(groups).map((g)=>g.balance))],null,undefined),totals.time,(totals.status===0),trace);}
+function cycle$_believe(run){let floor,floors,level,levels,name,numbers;floors=$dict($iter([...$iter(run.plan.beds),...$iter(run.plan.chambers)]).map((v)=>[v.name,v.floor]));levels=[[run.plan.sump.name,run.sump_low,run.plan.sump.floor]];levels=$grow(levels,$iter(run.nodes).map((node)=>[node.name,node.low,$m.get(floors,node.name,(-Infinity))]));for(const $v1 of $iter(levels)){const $u2=$iter($v1);name=$u2[0];level=$u2[1];floor=$u2[2];if(!$t(Number.isFinite(level))){throw ArithmeticError(("the level in "+$str(name)+" comes out as "+$str(level)));}
+if((level<(floor-1e-06))){throw ArithmeticError(("the level in "+$str(name)+" comes out "+$format((floor-level),(".3g"))+" m below its floor"));}}
+numbers=[run.pump,run.sump_high,...$iter($iter(run.nodes).map((n)=>n.high))];numbers=$grow(numbers,$iter(run.groups).flatMap((g)=>$iter([g.period,g.inflow,g.flow_high,g.level]).slice()));if(!$all($map(Number.isFinite,numbers))){throw ArithmeticError("a flow, time or level is not finite");}}
+function siphons$find_siphon(plan,group,siphon,window,levels){let found;if((group.outcome==="no inflow")){return[siphons$_no_inflow(plan,group)];}
+found=[siphons$_cycle(plan,group),...$iter(start_stop$find_start_and_stop(plan,group,siphon,window,levels))];found=$grow(found,[siphons$_floods(plan,group),siphons$_tail(plan,siphon,levels)]);found=$grow(found,[siphons$_crest(plan,siphon,levels),...$iter(siphons$_bell(plan,siphon))]);return $iter(found).filter((f)=>(f!=null));}
+function beds$find_bed(plan,run,bed){let found;found=[...$iter(draining$find_draining(plan,run,bed)),beds$_freeboard(plan,run,bed),beds$_strainer(plan,bed),beds$_weight(plan,run,bed)];return $iter(found).filter((f)=>(f!=null));}
+function beds$find_chambers(plan,run){let chamber,found,high,rim,room,s,state,titles;const $u1=$iter([plan.units,[]]);s=$u1[0];found=$u1[1];for(const $v2 of $iter(plan.chambers)){chamber=$v2;high=run.node(chamber.name).high;room=(chamber.rim-high);state=((room<=0.0)?"does not":((room<0.01)?"watch":"good"));titles=$dict([["does not","Chamber overflows"],["watch","Chamber is nearly full"],["good","Chamber holds the water"]]);rim=convert$show(chamber.rim,"elevation",s);$m.append(found,new Finding("chamber_freeboard",$at(titles,state),state,chamber.name,("The water reaches "+$str(convert$show(high,"elevation",s))+"; the rim is at "+$str(rim)+"."),((state==="good")?"":"Use a taller chamber or a shorter standpipe."),room,0.01,"at least",undefined,"length"));}
+return found;}
+function sump$find_sump(plan,run,levels){return[sump$_running(plan,levels),sump$_pump_off(plan,levels),sump$_cover(plan,run,levels)];}
+function building$find_building(plan){let beds,built,rest,siphons,sump;beds=$list($iter(plan.beds).map((bed)=>$replace(bed,{media:bed.media.depth,inflow_share:0.0,empty_mass:0.0})));siphons=$list($iter(plan.siphons).map((s)=>[s.name,s.host,s.standpipe,s.bell,s.tail,s.media_guard]));sump=[plan.sump.name,plan.sump.floor,plan.sump.shape,plan.sump.x,plan.sump.y,plan.sump.lies];rest=[plan.sump.wall,plan.pump.intake,plan.pump.delivery,plan.limits.residual,plan.units];built=[beds,plan.runs,plan.tees,plan.chambers,siphons,sump,rest];return $list(building$_judged(new _Built(built,plan)));}
+function delivery$find_delivery(plan,run){let back,bed,cause,cells,delivery,end,fed,high,s,sump,values;delivery=plan.pump.delivery;if((delivery==null)){return[];}
+s=plan.units;fed=$iter(plan.beds).filter((bed)=>$t(bed.inflow_share)).map((bed)=>[bed,run.node(bed.name).high]);const $u1=$iter($max(fed,((pair)=>$at(pair,1)),undefined));bed=$u1[0];high=$u1[1];end=delivery.outlet;values=$dict([["key","siphon_back"],["subject","pump"],["value",end],["limit",high],["direction","at least"],["kind","elevation"]]);cause=("The delivery pipe ends at "+$str(convert$show(end,"elevation",s))+"; the water in "+$str(bed.name)+" reaches "+$str(convert$show(high,"elevation",s))+".");if((end>high)){return[new Finding(...$places(Finding.fields,[],[["title","Delivery ends above the water"],["state","good"],["cause",cause],...values.items()]))];}
+if((delivery.check_valve==="fitted")){cause=$grow(cause," When the pump stops, the check valve keeps the beds from running back: test it now and then.");return[new Finding(...$places(Finding.fields,[],[["title","Check valve holds the beds' water"],["state","good"],["cause",cause],...values.items()]))];}
+back=$sum($iter(plan.beds).flatMap((b)=>$iter([storage$vessel_cells(plan,b)]).map((cells)=>(levels$volume_at(cells,run.node(b.name).high)-levels$volume_at(cells,$min([end,run.node(b.name).high],null,undefined))))));cells=storage$vessel_cells(plan,plan.sump);sump=levels$level_at(cells,$add(levels$volume_at(cells,run.sump_low),back));cause=$grow(cause,(" When the pump stops, up to "+$str(convert$show(back,"volume",s))+" of the beds' water runs back through it into the sump, which then stands at "+$str(convert$show(sump,"elevation",s))+"."));return[new Finding(...$places(Finding.fields,[],[["title","Beds run back through the pump when it stops"],["state",((sump>plan.sump.rim)?"does not":"may or may not")],["cause",cause],["change",("End the delivery pipe above "+$str(convert$show(high,"elevation",s))+" with an air gap, or fit a check valve. To settle it, stop the pump with the beds full and watch.")],...values.items()]))];}
+function storage$vessel_cells(plan,vessel){let inserts,media,room,siphon;inserts=storage$bell_inserts(plan,vessel.name);if(!$isinstance(vessel,Bed)){return storage$cells(vessel.shape,vessel.floor,[],inserts);}
+media=vessel.media;for(const $v1 of $iter(plan.siphons)){siphon=$v1;if(($eq(siphon.host,vessel.name)&&(siphon.media_guard>0.0))){room=((1.0-media.porosity)*circle_area(siphon.media_guard));$m.append(inserts,[0.0,media.depth,(-room)]);}}
+return storage$cells(vessel.shape,vessel.floor,[[media.depth,media.porosity]],inserts);}
+function window$system_water(plan,run){let held;held=$sum($iter([...$iter(plan.beds),...$iter(plan.chambers)]).map((vessel)=>levels$volume_at(storage$vessel_cells(plan,vessel),levels$start_level(plan,vessel.name))));return $add(levels$volume_at(storage$vessel_cells(plan,plan.sump),run.sump_drained),held);}
+function circle_area(D){return(((0.25*3.141592653589793)*D)*D);}
+function levels$level_at(cells,V){return $at(level_of(cells,0,($len(cells.z0)-1),V,0),0);}
+function levels$volume_at(cells,z){return volume_of(cells,0,($len(cells.z0)-1),z);}
+function SumpRange(low,high,pump_off){if(!new.target)return new SumpRange(...arguments);this.low=low;this.high=high;this.pump_off=pump_off;}
+SumpRange.fields=["low","high","pump_off"];function starting$start_band(siphon){let bore,high,low,middle,narrowest,p;const $u1=$iter([siphon.priming,siphon.standpipe.pipe.bore]);p=$u1[0];bore=$u1[1];if(((p.observed!=null)&&!$t(tested$changed(siphon)))){return new StartBand((p.observed-p.observed_error),p.observed,$add(p.observed,p.observed_error),true);}
+narrowest=$min([bore,siphon.tail.pipe.bore],null,undefined);low=choking_flow(p.froude_low,narrowest,9.80665);const $u2=$iter($iter([p.froude,p.froude_high]).map((fr)=>choking_flow(fr,bore,9.80665)));middle=$u2[0];high=$u2[1];return new StartBand(low,middle,high,false);}
+function stopping$stop(plan,siphon,sumps){let at_high,at_low,end,firm,high,high_level,level,low,low_level,margin,part,seen,there,tube;const $u1=$iter([stopping$break_level(plan,siphon),stopping$breather(plan,siphon)]);level=$u1[0];tube=$u1[1];firm=(($w3)=>$t($w3)?(($w2)=>$t($w2)?$eq(level,tube.level):$w2)(tube.firm):$w3)((tube!=null));low_level=($t(firm)?level:plan.rim_level(siphon));high_level=((tube==null)?level:$max([level,tube.level],null,undefined));at_low=$iter(LAWS).map((law)=>running$running_flow(plan,siphon,law,low_level,sumps));at_high=$iter(LAWS).map((law)=>running$running_flow(plan,siphon,law,high_level,sumps));seen=siphon.stopping;if(((seen.observed!=null)&&!$t(tested$changed(siphon)))){end=siphon.tail.end;there=siphon$siphon_flow(plan,siphon,($t(seen.head)?$add(end,seen.head):low_level),end);part=(siphon$siphon_flow(plan,siphon,low_level,$at(sumps,1))/there);const $u4=$iter($iter([(-seen.observed_error),seen.observed_error]).map((e)=>(part*$add(seen.observed,e))));low=$u4[0];high=$u4[1];return new Stop(low_level,high_level,(part*seen.observed),low,high,0.0,firm,true);}
+margin=($t(firm)?plan.limits.stop_margin:$max([plan.limits.stop_margin,0.1430485463056731],null,undefined));return new Stop(low_level,high_level,running$running_flow(plan,siphon,"middle",level,sumps),$min(at_low,null,undefined),$max(at_high,null,undefined),margin,firm,false);}
+function running$is_full(plan,siphon,law,level,sumps){let end,full;end=siphon.tail.end;if(!$t(running$fills(plan,siphon,law,($at(sumps,0)>end)))){return false;}
+if(($at(sumps,1)>end)){return true;}
+full=siphon$siphon_flow(plan,siphon,level,$at(sumps,1));return(($w1)=>$t($w1)?$w1:running$backs_up(plan,siphon,level,$at(sumps,1)))((full>running$tail_law(plan,siphon,law).stays));}
+function window$inflow_part(plan,siphon){let mine,shares;mine=$set($iter(network$order(plan)).filter(([name,group])=>$eq($at(plan.siphons,group).name,siphon.name)).map(([name,group])=>name));shares=$iter(plan.beds).map((bed)=>[bed.inflow_share,$in(bed.name,mine)]);return($sum($iter(shares).filter(([share,is_mine])=>$t(is_mine)).map(([share,is_mine])=>share))/$sum($iter(shares).map(([share,$_1])=>share)));}
+function window$_pump_band(plan){let least,most;if(!$t(pump_curve$by_box(plan.pump))){return[plan,plan];}
+const $u1=$iter($iter(pump_curve$box_curves(plan.pump)).map((c)=>$replace(plan,{pump:$replace(plan.pump,{curve:c})})));least=$u1[0];most=$u1[1];return[least,most];}
+function pump$pump_flow(plan,sump){let flows,heads,lift,pieces,pump,viscosity;pump=plan.pump;if((pump.flow!=null)){return pump.flow;}
+const $u1=$iter($zip(...$iter(pump.curve)));flows=$u1[0];heads=$u1[1];pieces=paths$as_pieces(paths$delivery_path(pump.delivery));viscosity=water_kinematic_viscosity(plan.water_temperature);lift=(pump.delivery.outlet-sump);return duty_flow(flows,heads,pieces,0,$len(pieces.area),lift,viscosity,9.80665);}
+function siphon$siphon_head(siphon,level,sump){return(level-$max([siphon.tail.end,sump],null,undefined));}
+function Window(siphon,start_low,start,start_high,observed,stop,stop_least,margin,stop_with_margin,tail_full,stop_level,firm,today,today_low,today_high,head_at_rim,stop_observed){if(!new.target)return new Window(...arguments);this.siphon=siphon;this.start_low=start_low;this.start=start;this.start_high=start_high;this.observed=observed;this.stop=stop;this.stop_least=stop_least;this.margin=margin;this.stop_with_margin=stop_with_margin;this.tail_full=tail_full;this.stop_level=stop_level;this.firm=firm;this.today=today;this.today_low=today_low;this.today_high=today_high;this.head_at_rim=head_at_rim;this.stop_observed=stop_observed;}
+Window.fields=["siphon","start_low","start","start_high","observed","stop","stop_least","margin","stop_with_margin","tail_full","stop_level","firm","today","today_low","today_high","head_at_rim","stop_observed"];function inflow_window$zones(window,high){let a,b,edges,found,marks,sure;marks=[window.start_low,window.start_high,window.stop_with_margin,window.stop];edges=$sorted($set([0.0,high,...$iter($iter(marks).filter((x)=>((0.0<x)&&(x<high))))]),null,undefined);found=[];for(const $v1 of $iter($pairwise(edges))){const $u2=$iter($v1);a=$u2[0];b=$u2[1];sure=inflow_window$_sure(window,(0.5*$add(a,b)));if(($t(found)&&$eq($at(ZONES,$at($at(found,(-1)),2)),$at(ZONES,sure)))){$put(found,(-1),[$at($at(found,(-1)),0),b,sure]);}else{$m.append(found,[a,b,sure]);}}
+return found;}
+function charts$_every(low,high,step){return $iter($range($max([0,($floor(((high-low)/step))+1)],null,undefined))).map((k)=>(low+(step*k)));}
+function convert$show(value,kind,system="metric",digits=null,unit=null){let number,shown,what;what=$at(KINDS,kind);if(!$t(Number.isFinite(value))){return"no value";}
+if(((kind==="time")&&(unit==null)&&(digits==null)&&($abs(value)>=119.5))){return convert$_minutes(value);}
+if(((unit==null)&&(what.large!=null)&&($abs(value)>=$at(what.large,2)))){unit=((system==="metric")?$at(what.large,0):$at(what.large,1));}
+const $u1=$iter(convert$in_unit(value,kind,system,unit));number=$u1[0];unit=$u1[1];if(((what.decimals!=null)&&(digits==null))){shown=($format(number,("."+$str($at(what.decimals,((system==="metric")?0:1)))+"f")));if(($float(shown)===0.0)){shown=$m.lstrip(shown,"-");}}else{shown=convert$_figures(number,(($w2)=>$t($w2)?$w2:what.digits)(digits));}
+return $m.rstrip(($str(shown)+" "+$str(unit)));}
+function convert$in_unit(value,kind,system="metric",unit=null){let dimension,number,offset,scale,what;what=$at(KINDS,kind);if(!$in(system,["metric","us"])){throw ValueError(("system "+$repr(system)+" is not known; use \"metric\" or \"us\""));}
+if((unit==null)){unit=((system==="metric")?what.metric:what.us);}
+const $u1=$iter(convert$_scale(unit));dimension=$u1[0];scale=$u1[1];offset=$u1[2];if(!$eq(dimension,what.dimension)){throw ValueError(("unit \""+$str(unit)+"\" does not measure "+$str(convert$_article(what))));}
+number=((value*scale)+offset);return[($isinstance(number,$float)?$float(($format(number,(".15g")))):number),unit];}
+function charts$steps(low,high,most){let first,power,size,step;size=($max([(high-low),1e-12],null,undefined)/most);power=(10.0**$floor($log10(size)));step=$next($iter([1.0,2.0,5.0,10.0]).filter((k)=>((k*power)>=(0.999999*size))).map((k)=>(k*power)));first=$ceil(((low/step)-1e-09));return $iter($range(first,($floor(((high/step)+1e-09))+1))).map((k)=>(step*k));}
+function charts$_svg(width,height,alt,parts){return("<svg class=\"chart\" role=\"img\" aria-label=\""+$str($escape(alt))+"\" viewBox=\"0 0 "+$format(width,(".0f"))+" "+$format(height,(".0f"))+"\" width=\""+$format(width,(".0f"))+"\" height=\""+$format(height,(".0f"))+"\">"+$str($m.join("",parts))+"</svg>");}
+function first_screen$state_class(state){return $m.replace(state," ","-");}
+function text$verdict(report){let f,said,watch,where;watch=$sum($iter(report.findings).map((f)=>(f.state==="watch")));if((report.verdict!=="works")){where=$dict([]);for(const $v1 of $iter(report.findings)){f=$v1;if($eq(f.state,report.verdict)){$m.append($m.setdefault(where,($str($m.lower($at(f.title,0)))+$str($slice(f.title,1,null,null))),[]),f.subject);}}
+said=$iter($m.items(where)).map(([title,names])=>($str(title)+" ("+$str($m.join(", ",$fromkeys(names)))+")"));if(($len(said)>3)){said=[...$iter($slice(said,null,(3-1),null)),("and "+$str((($len(said)-3)+1))+" more faults")];}
+return("This plan "+$str(report.verdict)+" work: "+$str($m.join("; ",said))+".");}
+if($t(watch)){return("This plan works, with "+$str(watch)+" "+$str(((watch===1)?"thing":"things"))+" to watch.");}
+return"This plan works.";}
+function charts$spread(places,apart,high){let found,k,most,place;found=[];for(const $v1 of $iter(places)){place=$v1;$m.append(found,($t(found)?$max([place,$add($at(found,(-1)),apart)],null,undefined):place));}
+for(const $v2 of $iter($range(($len(found)-1),(-1),(-1)))){k=$v2;most=($eq(k,($len(found)-1))?high:($at(found,(k+1))-apart));$put(found,k,$min([$at(found,k),most],null,undefined));}
+return found;}
+function*html$_fold(anchor,title,unfolded=false){(yield("<section aria-labelledby=\""+$str(anchor)+"\"><details class=\"fold\""+$str(($t(unfolded)?" open":""))+"><summary><h2 id=\""+$str(anchor)+"\">"+$str($escape(title))+"</h2></summary>"));}
+function html$_figures(finding,system){let shown;shown=finding.shown(system);return($t(shown)?("<p class=\"figures\">"+$str($escape($add($m.upper($at(shown,0)),$slice(shown,1,null,null))))+".</p>"):"");}
+function advice$mends(advice,finding){return $in(advice$_name(finding),advice.mends);}
+function summary$tried(advice){let came,then;then=$dict([["works","it works"],["may or may not","it may or may not work"]]);came=$m.get(then,advice.verdict,"it mends this, other faults stay");return($str(advice.words)+" Tried: "+$str(came)+$str(($t(advice.gives)?"; ":""))+$str(advice.gives)+".");}
+function fill_table(plan,state,path){let area,end,first,flow,guess,head,k,slope;first=plan.first_piece[path];end=plan.end_piece[path];area=plan.pieces.area[first];for(let $k1=(first+1),$n1=end;$k1<$n1;$k1++){k=$k1;area=Math.min(area,plan.pieces.area[k]);}
+guess=(area*0.0001);for(let $k2=0,$n2=113;$k2<$n2;$k2++){k=$k2;head=Math.exp((-13.815510557964274+(0.14391156831212787*k)));const $u3=path_flow(plan.pieces,first,end,head,guess,plan.viscosity,plan.gravity);flow=$u3[0];slope=$u3[1];state.log_flow[((113*path)+k)]=Math.log(flow);state.log_slope[((113*path)+k)]=slope;guess=(flow*Math.exp((slope*0.14391156831212787)));}}
+function fill_pump_table(plan,state){let k,path,step;path=(plan.nodes+(2*plan.siphons));step=((plan.sump_rim-plan.sump_floor)/(65-1));for(let $k1=0,$n1=65;$k1<$n1;$k1++){k=$k1;state.pump_table[k]=duty_flow(plan.curve_flow,plan.curve_head,plan.pieces,plan.first_piece[path],plan.end_piece[path],(plan.pump_outlet-(plan.sump_floor+(step*k))),plan.viscosity,plan.gravity);}}
+function volume_of(cells,first,last,z){let V0,a0,a1,dz,k,rise,s,z0,z1;k=first;while(((k<last)&&(z>cells.z1[k]))){k+=1;}
+z0=cells.z0[k];z1=cells.z1[k];V0=cells.V0[k];if((z<=z0)){return(V0+(cells.A0[k]*(z-z0)));}
+if((z>=z1)){return(cells.V1[k]+(cells.A1[k]*(z-z1)));}
+dz=(z1-z0);s=((z-z0)/dz);rise=(cells.V1[k]-V0);a0=(cells.A0[k]*dz);a1=(cells.A1[k]*dz);return(V0+(s*(a0+(s*((((3.0*rise)-(2.0*a0))-a1)+(s*((a0+a1)-(2.0*rise))))))));}
+function factor(plan,state,weight){let border,diagonal,down,gain,i,j,n,parent,pivot,pump_gain,root,to,up;n=plan.nodes;parent=plan.parent;gain=state.gain;up=state.slope_up;down=state.slope_down;diagonal=state.diagonal;border=state.border;pump_gain=(up[n]*gain[n]);state.by_sump[plan.siphons]=pump_gain;pivot=(weight+pump_gain);for(let $k1=0,$n1=n;$k1<$n1;$k1++){i=$k1;diagonal[i]=(((plan.junction[i]===1)?0.0:weight)+(up[i]*gain[i]));border[i]=((-plan.share[i])*pump_gain);}
+for(let $k2=0,$n2=n;$k2<$n2;$k2++){i=$k2;if((parent[i]>=0)){diagonal[parent[i]]-=(down[i]*gain[parent[i]]);}}
+for(let $k3=0,$n3=plan.siphons;$k3<$n3;$k3++){j=$k3;root=plan.root[j];state.by_root[j]=(up[root]*gain[root]);state.by_sump[j]=(down[root]*gain[n]);border[root]+=state.by_sump[j];pivot-=state.by_sump[j];}
+for(let $k4=0,$n4=n;$k4<$n4;$k4++){i=$k4;to=parent[i];if((plan.junction[i]===1)){diagonal[i]=Math.max(diagonal[i],1e-05);}
+if((to>=0)){state.upper[i]=(down[i]*gain[to]);state.lower[i]=(((-up[i])*gain[i])/diagonal[i]);diagonal[to]-=(state.lower[i]*state.upper[i]);}}
+solve_tree(plan,state,border);for(let $k5=0,$n5=plan.siphons;$k5<$n5;$k5++){j=$k5;pivot+=(state.by_root[j]*border[plan.root[j]]);}
+diagonal[n]=pivot;}
+function stage(plan,state,x,h,c1,c2,c3){let i;for(let $k1=0,$n1=((plan.nodes+plan.siphons)+2);$k1<$n1;$k1++){i=$k1;x[i]=state.rate[i];if(((i>=plan.nodes)||(plan.junction[i]===0))){x[i]+=((((c1*state.k1[i])+(c2*state.k2[i]))+(c3*state.k3[i]))/h);}}
+solve(plan,state,x,(2.0/h));}
+function level_of(cells,first,last,V,k){let A0,A1,V0,V1,_,a0,a1,c2,c3,dz,error,rise,s,slope,z0;while(((k<last)&&(cells.V1[k]<V))){k+=1;}
+while(((k>first)&&(cells.V0[k]>V))){k-=1;}
+z0=cells.z0[k];V0=cells.V0[k];A0=cells.A0[k];if((V<=V0)){return[(z0+((V-V0)/A0)),A0,k];}
+V1=cells.V1[k];A1=cells.A1[k];if((V>=V1)){return[(cells.z1[k]+((V-V1)/A1)),A1,k];}
+dz=(cells.z1[k]-z0);rise=(V1-V0);a0=(A0*dz);a1=(A1*dz);s=((V-V0)/rise);c2=(((3.0*rise)-(2.0*a0))-a1);c3=((a0+a1)-(2.0*rise));if((($abs(c2)+$abs(c3))>(1e-13*rise))){for(let $k1=0,$n1=40;$k1<$n1;$k1++){_=$k1;error=((s*(a0+(s*(c2+(s*c3)))))-(V-V0));slope=(a0+(s*((2.0*c2)+((3.0*s)*c3))));s-=(error/slope);if((s<0.0)){s=0.0;}else{if((s>1.0)){s=1.0;}}
+if(($abs(error)<=(1e-14*V1))){break;}}}
+return[(z0+(s*dz)),((a0+(s*((2.0*c2)+((3.0*s)*c3))))/dz),k];}
+function pump_flow(plan,state,z_sump){let below,cover,flow,k,slope,step,x;if(($len(plan.curve_flow)===0)){flow=plan.pump_flow;slope=0.0;}else{step=((plan.sump_rim-plan.sump_floor)/(65-1));x=((z_sump-plan.sump_floor)/step);k=Math.min(Math.max($int(x),0),(65-2));below=state.pump_table[k];slope=((state.pump_table[(k+1)]-below)/step);flow=(below+((slope*step)*(x-k)));}
+cover=((z_sump-plan.pump_guard)/0.002);if((cover>=1.0)){return[flow,slope];}
+if((cover<=0.0)){return[0.0,0.0];}
+return[(flow*cover),((slope*cover)+(flow/0.002))];}
+function set_runs(plan,state,first){let a,b,flow,i,junction,level,net,parent,q,to;parent=plan.parent;junction=plan.junction;level=state.level;flow=state.flow;net=state.net;for(let $k1=0,$n1=plan.nodes;$k1<$n1;$k1++){i=$k1;net[i]=0.0;}
+for(let $k2=0,$n2=plan.nodes;$k2<$n2;$k2++){i=$k2;to=parent[i];if((to<0)){continue;}
+if((first||(junction[i]===1)||(junction[to]===1))){const $u3=run_flow(plan,state,i,level[i],level[to]);q=$u3[0];a=$u3[1];b=$u3[2];flow[i]=q;state.slope_up[i]=a;state.slope_down[i]=b;}
+net[i]-=flow[i];net[to]+=flow[i];}}
+function balance_junctions(plan,state,volume){let _,done,down,i,junction,left,level,move,n,parent,part,pivot,to,up,worst;n=plan.nodes;parent=plan.parent;junction=plan.junction;level=state.level;up=state.slope_up;down=state.slope_down;pivot=state.pivot;move=state.move;worst=imbalance(plan,state);for(let $k1=0,$n1=60;$k1<$n1;$k1++){_=$k1;if((worst<=1e-14)){break;}
+for(let $k2=0,$n2=n;$k2<$n2;$k2++){i=$k2;pivot[i]=up[i];move[i]=state.net[i];}
+for(let $k3=0,$n3=n;$k3<$n3;$k3++){i=$k3;to=parent[i];if((junction[i]===1)){pivot[i]=Math.max(pivot[i],1e-05);}
+if(((to<0)||(junction[to]===0))){continue;}
+pivot[to]-=down[i];if((junction[i]===1)){pivot[to]+=((up[i]*down[i])/pivot[i]);move[to]+=((up[i]/pivot[i])*move[i]);}}
+for(const $v4 of $iter($range((n-1),(-1),(-1)))){i=$v4;if((junction[i]===0)){move[i]=0.0;continue;}
+move[i]=((move[i]-(down[i]*move[parent[i]]))/pivot[i]);}
+if((worst<=1e-10)){follow(plan,state);break;}
+part=1.0;done=0.0;for(let $k5=0,$n5=30;$k5<$n5;$k5++){_=$k5;for(let $k6=0,$n6=n;$k6<$n6;$k6++){i=$k6;if((junction[i]===1)){level[i]+=((part-done)*move[i]);}}
+set_runs(plan,state,false);left=imbalance(plan,state);done=part;if(((left<=1e-14)||(left<((1.0-(0.2*part))*worst)))){break;}
+part*=0.5;}
+if((left>=(0.5*worst))){for(let $k7=0,$n7=10;$k7<$n7;$k7++){_=$k7;settle_each(plan,state);left=imbalance(plan,state);if((left<(0.5*worst))){break;}}}
+worst=left;}
+for(let $k8=0,$n8=n;$k8<$n8;$k8++){i=$k8;if((junction[i]===1)){volume[i]=level[i];}}}
+function siphon_outflow(plan,state,j){let a,drowned,end,head,q,z,z_sump;z=state.level[plan.root[j]];if((state.regime[j]!==3)){const $u1=lip_flow_slope(plan.lip_weir[j],plan.lip_orifice[j],plan.lip_diameter[j],(z-plan.lip[j]),plan.gravity);q=$u1[0];a=$u1[1];return[q,a,0.0];}
+z_sump=state.level[plan.nodes];end=((state.open[j]===1)?plan.foot[j]:plan.tail[j]);drowned=(z_sump>end);head=(z-(drowned?z_sump:end));if(!(head>0.0)){return[0.0,0.0,0.0];}
+const $u2=table_flow(state,((plan.nodes+((state.open[j]===1)?plan.siphons:0))+j),head);q=$u2[0];a=$u2[1];return[q,a,(drowned?(-a):0.0)];}
+function on_break(plan,state,cycles,j,t){let V,came,i,misfit,n,out,pumped,share,stored,went;n=plan.nodes;V=water_held(plan,state,j);out=state.volume[((n+1)+j)];share=0.0;for(let $k1=0,$n1=n;$k1<$n1;$k1++){i=$k1;if((plan.siphon[i]===j)){share+=plan.share[i];}}
+pumped=(share*state.volume[((n+1)+plan.siphons)]);state.breaks[j]+=1;if((state.done[j]===0)){misfit=report_cycle(plan,state,cycles,j,t,1);came=(pumped-state.pumped_break[j]);went=(out-state.out_break[j]);stored=(V-state.volume_break[j]);cycles.pumped[j]=came;cycles.drained[j]=went;if((came>0.0)){cycles.balance[j]=(((came-went)-stored)/came);}
+if(((state.breaks[j]>1)&&(misfit<plan.repeat))){state.done[j]=1;}}
+state.break_time[j]=t;state.out_break[j]=out;state.pumped_break[j]=pumped;state.volume_break[j]=V;state.volume_low[j]=V;state.volume_high[j]=V;state.flow_high[j]=0.0;state.regime[j]=0;}
+function settings$_flow(plan,place,value){return $replace(plan,{pump:$replace(plan.pump,{flow:value})});}
+function settings$_bore(plan,place,value){let lip,plain,siphon,stand,tail;siphon=$at(plan.siphons,place);const $u1=$iter([siphon.standpipe,siphon.tail]);stand=$u1[0];tail=$u1[1];plain=(stand.lip_diameter<=(1.001*stand.pipe.bore));lip=($t(plain)?value.bore:$max([stand.lip_diameter,value.bore],null,undefined));if($eq(tail.pipe,stand.pipe)){tail=$replace(tail,{pipe:value,fittings:settings$refitted(tail.fittings,value.bore)});}
+return settings$_siphon(plan,place,$replace(siphon,{standpipe:$replace(stand,{pipe:value,lip_diameter:lip}),tail:tail}));}
+function settings$_lip(plan,place,value){let siphon,wide;siphon=$at(plan.siphons,place);wide=$max([value,siphon.standpipe.pipe.bore],null,undefined);return settings$_siphon(plan,place,$replace(siphon,{standpipe:$replace(siphon.standpipe,{lip_diameter:wide})}));}
+function settings$_height(plan,place,value){let bell,room,siphon,stand;siphon=$at(plan.siphons,place);room=(siphon.bell.top_height-siphon.standpipe.height);const $u1=$iter([$replace(siphon.standpipe,{height:value}),$replace(siphon.bell,{top_height:$add(value,room)})]);stand=$u1[0];bell=$u1[1];return settings$_siphon(plan,place,$replace(siphon,{standpipe:stand,bell:bell}));}
+function settings$_room(plan,place,value){let bell,siphon;siphon=$at(plan.siphons,place);bell=$replace(siphon.bell,{top_height:$add(siphon.standpipe.height,value)});return settings$_siphon(plan,place,$replace(siphon,{bell:bell}));}
+function settings$_rim(plan,place,value){let bell,siphon;siphon=$at(plan.siphons,place);bell=$replace(siphon.bell,{rim_height:value,opening_height:value});return settings$_siphon(plan,place,$replace(siphon,{bell:bell}));}
+function settings$_outlet(plan,place,value){let longer,siphon,tail;siphon=$at(plan.siphons,place);tail=siphon.tail;longer=(tail.length+(tail.outlet-value));return settings$_siphon(plan,place,$replace(siphon,{tail:$replace(tail,{outlet:value,length:longer})}));}
+function settings$_drains(plan,place,value){let bed,beds,length,run,runs;const $u1=$iter([$dict($iter(plan.beds).map((bed)=>[bed.name,bed])),[]]);beds=$u1[0];runs=$u1[1];for(const $v2 of $iter(plan.runs)){run=$v2;const $u3=$iter([run.length,$m.get(beds,run.start)]);length=$u3[0];bed=$u3[1];if(((bed!=null)&&(bed.outlet==="floor")&&!$t(run.legs))){length=$max([length,((bed.outlet_invert-run.outfall)-(0.5*value.bore))],null,undefined);}
+$m.append(runs,$replace(run,{pipe:value,length:length,fittings:settings$refitted(run.fittings,value.bore)}));}
+return $replace(plan,{runs:$list(runs)});}
+function settings$_porosity(plan,place,value){let beds;beds=$list($iter(plan.beds).map((bed)=>$replace(bed,{media:$replace(bed.media,{porosity:value})})));return $replace(plan,{beds:beds});}
+function settings$_openings(plan,place,value){let beds;beds=$list($iter(plan.beds).map((bed)=>($t(bed.strainer)?$replace(bed,{strainer:$replace(bed.strainer,{count:$int(value)})}):bed)));return $replace(plan,{beds:beds});}
+function settings$_water(plan,place,value){return $replace(plan,{sump:$replace(plan.sump,{water_level:value})});}
+function network$check_network(c){let bed,before,chamber,ends,entered,error,key,kind,leaving,lost,node,nodes,plan,run,siphon,strays,tee;plan=c.plan;for(const $v1 of $iter(plan.siphons)){siphon=$v1;key=("siphon."+$str(siphon.name)+".host");if(!$in(siphon.host,c.vessels)){c.note(key,siphon.host,"is no chamber or bed of this plan",network$_near(c,siphon.host,c.vessels));}else{if(($at(c.hosts,siphon.host)!==siphon)){c.note(key,siphon.host,"holds two siphons","give each siphon its own chamber or bed");}}}
+lost=$set($iter(plan.siphons).filter((s)=>!$in(s.host,c.vessels)).map((s)=>s.host));for(const $v2 of $iter(plan.chambers)){chamber=$v2;if((!$in(chamber.name,c.hosts)&&!$t(lost))){c.note(("chamber."+$str(chamber.name)),chamber.name,"has no siphon",("add [[siphon]] with host = \""+$str(chamber.name)+"\", or take the chamber out"));}}
+leaving=$set();entered=$set();const $u3=$iter([$bool(lost),$len(c.faults)]);strays=$u3[0];before=$u3[1];ends=$dict([...c.vessels.items(),...c.tees.items()]);for(const $v4 of $iter(plan.runs)){run=$v4;if(!$in(run.start,ends)){c.note(("run."+$str(run.start)+".from"),run.start,"is no bed or tee of this plan",network$_near(c,run.start,ends));strays=true;}
+if(!$in(run.to,ends)){c.note(("run."+$str(run.start)+".to"),run.to,"is no bed, tee or chamber of this plan",network$_near(c,run.to,ends));strays=true;}
+if($in(run.start,c.hosts)){c.note(("run."+$str(run.start)+".from"),run.start,"is emptied by its siphon and by this run","take the run out");strays=true;}
+if($in(run.start,leaving)){c.note(("run."+$str(run.start)+".from"),run.start,"has two runs out of it","keep one run, and join pipes with a tee");strays=true;}
+$m.add(leaving,run.start);$m.add(entered,run.to);}
+if($t(strays)){return null;}
+for(const $v5 of $iter(plan.beds)){bed=$v5;if((!$in(bed.name,leaving)&&!$in(bed.name,c.hosts))){c.note(("bed."+$str(bed.name)),bed.name,"has no run out of it and no siphon in it",("add [[run]] with from = \""+$str(bed.name)+"\""));}}
+for(const $v6 of $iter(plan.tees)){tee=$v6;if(!$in(tee.name,leaving)){c.note(("tee."+$str(tee.name)),tee.name,"has no run out of it",("add [[run]] with from = \""+$str(tee.name)+"\""));}}
+if(($len(c.faults)>before)){return null;}
+try{network$host_of(plan);}catch($e7){if($isinstance($e7,KeyError)){error=$e7;run=$next($iter(plan.runs).filter((r)=>$eq(r.start,$at(error.args,0))));c.note(("run."+$str(run.start)+".to"),run.to,"makes a loop that never reaches a siphon","lead the last run of the line to the siphon's chamber");return null;}else
+throw $e7;}
+for(const $v8 of $iter([["tee",plan.tees],["chamber",plan.chambers]])){const $u9=$iter($v8);kind=$u9[0];nodes=$u9[1];for(const $v10 of $iter(nodes)){node=$v10;if(!$in(node.name,entered)){c.note(($str(kind)+"."+$str(node.name)),node.name,"has no run into it",("lead a run to it with to = \""+$str(node.name)+"\", or take it out"));}}}}
+function check$_beds(c){let bed,first,place,plan,run,runs;plan=c.plan;runs=$dict($iter(plan.runs).map((run)=>[run.start,run]));for(const $v1 of $iter(plan.beds)){bed=$v1;place=("bed."+$str(bed.name));if((bed.media.depth>$add(bed.shape.depth,1e-09))){c.refuse(($str(place)+".media_depth"),bed.media.depth,("is more than the bed's depth ("+$str(c.show(bed.shape.depth))+")"),"lower the media or deepen the bed");}
+if(((bed.outlet==="floor")&&$t(bed.outlet_height))){c.refuse(($str(place)+".outlet_height"),bed.outlet_height,"does not belong to a floor outlet","leave it out, or write outlet = \"side\"");}
+run=$m.get(runs,bed.name);if(((bed.outlet==="side")&&$t(run)&&($add(bed.outlet_height,run.pipe.bore)>$add(bed.shape.depth,1e-09)))){c.refuse(($str(place)+".outlet_height"),bed.outlet_height,"puts the outlet above the bed's wall","lower the outlet");}
+if($t(bed.strainer)){check$_strainer(c,bed.strainer,($str(place)+".strainer"));}}
+if((!$t(c.lacks("inflow_share"))&&$all($iter(plan.beds).map((bed)=>(bed.inflow_share===0.0))))){first=$at(plan.beds,0).name;c.refuse(("bed."+$str(first)+".inflow_share"),"0","and every other share is 0, so no bed gets water","give at least one bed a share above 0");}}
+function network$check_runs(c){let begins,half,into,level,place,run,start,top;for(const $v1 of $iter(c.plan.runs)){run=$v1;place=("run."+$str(run.start));if(!$t(c.sound(...$iter($iter(["bed","tee","chamber"]).flatMap((kind)=>$iter([run.start,run.to]).map((end)=>($str(kind)+"."+$str(end)))))))){continue;}
+network$check_ends(c,run.fittings,place,$in(run.start,c.vessels),$in(run.to,c.vessels));start=$m.get(c.vessels,run.start);top=($t(start)?start.outlet_invert:$at(c.tees,run.start).elevation);if(($isinstance(start,Bed)&&(start.outlet==="floor"))){top-=(0.5*run.pipe.bore);}
+if($in(run.to,c.tees)){level=$at(c.tees,run.to).elevation;if(($abs((run.outfall-level))>1e-09)){c.refuse(($str(place)+".outfall"),run.outfall,("is not the elevation of "+$str(run.to)+" ("+$str(c.level(level))+")"),"leave outfall out","elevation");}}else{into=$at(c.vessels,run.to);if(((run.outfall<(into.floor-1e-09))||($add(run.outfall,run.pipe.bore)>$add(into.rim,1e-09)))){c.refuse(($str(place)+".outfall"),run.outfall,("is outside the wall of "+$str(run.to)+" ("+$str(c.level(into.floor))+" to "+$str(c.level(into.rim))+")"),"give an elevation that leaves room for the pipe","elevation");}}
+network$check_length(c,run.length,$abs((top-run.outfall)),place);half=(0.5*run.pipe.bore);begins=$add(top,half);network$check_legs(c,run,begins,$add(run.outfall,half),place);}}
+function check_siphon$check_lips(c){let bed,group,host,hosts,key,lip,lowest,siphon;hosts=network$host_of(c.plan);for(const $v1 of $iter(c.plan.siphons)){siphon=$v1;key=("siphon."+$str(siphon.name)+".standpipe.height");host=$at(c.vessels,siphon.host);if(!$t(c.sound(("bed."+$str(host.name)),("chamber."+$str(host.name))))){continue;}
+lip=c.plan.lip_level(siphon);if((siphon.standpipe.height>=host.shape.depth)){c.refuse(key,siphon.standpipe.height,("puts the lip above the wall of "+$str(host.name)+" ("+$str(c.show(host.shape.depth))+")"),"shorten the standpipe");continue;}
+group=$iter(c.plan.beds).filter((b)=>$eq($at(hosts,b.name),siphon.host));if(!$t(c.sound(...$iter($iter(group).map((bed)=>("bed."+$str(bed.name))))))){continue;}
+bed=$min(group,((bed)=>bed.rim),null);if(($t(bed)&&(lip>=bed.rim))){c.refuse(key,siphon.standpipe.height,("puts the lip ("+$str(c.level(lip))+") above the wall of "+$str(bed.name)+" ("+$str(c.level(bed.rim))+")"),"shorten the standpipe or raise the bed");}
+if(($t(group)&&$all($iter(group).map((bed)=>(lip<=bed.outlet_invert))))){lowest=$min($iter(group).map((bed)=>bed.outlet_invert),null,undefined);c.refuse(key,siphon.standpipe.height,("puts the lip ("+$str(c.level(lip))+") below every bed's outlet (lowest "+$str(c.level(lowest))+"), so no bed floods"),"lengthen the standpipe or lower the beds");}}}
+function check_siphon$check_siphons(c){let ends,guard,host,level,name,p,place,rim,seen,siphon,tail;for(const $v1 of $iter(c.plan.siphons)){siphon=$v1;place=("siphon."+$str(siphon.name));check_siphon$_standpipe(c,siphon,($str(place)+".standpipe"));check_siphon$_bell(c,siphon,($str(place)+".bell"));p=siphon.priming;if(!((p.froude_low<=p.froude)&&(p.froude<=p.froude_high))){c.refuse(($str(place)+".priming.froude"),p.froude,("is outside froude_low to froude_high ("+$format(p.froude_low,("g"))+" to "+$format(p.froude_high,("g"))+")"),"let the band hold it","number");}
+for(const $v2 of $iter([["priming",p],["stopping",siphon.stopping]])){const $u3=$iter($v2);name=$u3[0];seen=$u3[1];if(((seen.observed!=null)&&(seen.observed_error>=seen.observed))){c.refuse(($str(place)+"."+$str(name)+".observed_error"),seen.observed_error,"is as large as the flow itself","give the reading error, a small part of observed","flow");}}
+host=$m.get(c.vessels,siphon.host);if(((host==null)||!$t(c.sound(("bed."+$str(host.name)),("chamber."+$str(host.name)))))){continue;}
+check_siphon$_bell_in_host(c,siphon,host,($str(place)+".bell"));const $u4=$iter([siphon.tail,c.plan.rim_level(siphon)]);tail=$u4[0];rim=$u4[1];network$check_ends(c,tail.fittings,($str(place)+".tail"),false,true);if((tail.outlet>=rim)){c.refuse(($str(place)+".tail.outlet"),tail.outlet,("is not below the bell rim ("+$str(c.level(rim))+"), so nothing is siphoned"),"lead the tail lower","elevation");}
+network$check_length(c,tail.length,$abs((host.floor-tail.outlet)),($str(place)+".tail"));level=(($w5)=>$t($w5)?!$in($at(tail.legs,(-1)).way,["down","up"]):$w5)(tail.legs);ends=$add(tail.outlet,($t(level)?(0.5*tail.pipe.bore):0.0));network$check_legs(c,tail,host.floor,ends,($str(place)+".tail"));guard=siphon.media_guard;if(($isinstance(host,Bed)&&(guard===0.0))){c.refuse(($str(place)+".media_guard"),"","is missing: the siphon stands in media","give the inside diameter of its media guard");}
+if(($t(guard)&&!((siphon.bell.outside_diameter<guard)&&(guard<host.shape.narrowest())))){c.refuse(($str(place)+".media_guard"),guard,("does not fit between the bell ("+$str(c.show(siphon.bell.outside_diameter))+") and "+$str(siphon.host)+" ("+$str(c.show(host.shape.narrowest()))+")"),"choose another pipe for it");}}}
+function check$_sump(c){let pump,siphon,sump;const $u1=$iter([c.plan.sump,c.plan.pump]);sump=$u1[0];pump=$u1[1];if((sump.water_level>sump.shape.depth)){c.refuse("sump.water_level",sump.water_level,("is above the sump's wall ("+$str(c.show(sump.shape.depth))+")"),"measure it from the sump's floor");}
+if((sump.freeboard>=sump.shape.depth)){c.refuse("sump.freeboard",sump.freeboard,"is as deep as the sump","ask for less");}
+if(($t(c.sound("sump"))&&(pump.intake>=sump.water_level))){c.refuse("pump.intake",pump.intake,("is not under water (water_level is "+$str(c.show(sump.water_level))+")"),"lower the intake or fill the sump");}
+for(const $v2 of $iter(c.plan.siphons)){siphon=$v2;if(($t(c.sound("sump"))&&(siphon.tail.outlet<sump.floor))){c.refuse(("siphon."+$str(siphon.name)+".tail.outlet"),siphon.tail.outlet,("is below the sump's floor ("+$str(c.level(sump.floor))+")"),"end the tail in the sump","elevation");}}}
+function check$_pump(c){let delivery,fed,flows,heads,highest,numbers,pump,reason,rise,shown;const $u1=$iter([c.plan.pump,c.plan.pump.delivery]);pump=$u1[0];delivery=$u1[1];if($eq((pump.flow==null),!$t(pump.curve))){reason=((pump.flow==null)?"are both missing":"are both given");c.refuse("pump.flow",((pump.flow==null)?"":pump.flow),("flow and curve "+$str(reason)),"write either flow = \"18 L/min\", or curve and [pump.delivery]","flow");}
+if($t(pump.curve)){shown=$iter(pump.curve).map(([q,h])=>[c.show(q,"flow"),c.show(h,"distance")]);const $u2=$iter($zip(...$iter(pump.curve)));flows=$u2[0];heads=$u2[1];numbers=[...$iter(flows),...$iter(heads)];if(!$all($iter(numbers).map((v)=>(($w3)=>$t($w3)?(v>=0.0):$w3)(Number.isFinite(v))))){c.refuse("pump.curve",shown,"holds a value that is negative or not finite","give real points");}else{if((($len(flows)<2)||!$t(check$_rising(flows))||!$t(check$_rising($slice(heads,null,null,(-1)))))){c.refuse("pump.curve",shown,"is no falling curve","give two or more points, flow rising and head falling from each to the next");}}
+if((delivery==null)){c.refuse("pump.delivery","","is missing, and a curve needs it","add [pump.delivery]");}}
+if((delivery==null)){return null;}
+network$check_ends(c,delivery.fittings,"pump.delivery",(($w4)=>$t($w4)?$m.startswith($at(delivery.fittings,0).name,"entrance"):$w4)($bool(delivery.fittings)),true);fed=$iter(c.plan.beds).filter((bed)=>($t(bed.inflow_share)&&$t(c.sound(("bed."+$str(bed.name))))));highest=$max(fed,((bed)=>bed.floor),null);if(($t(highest)&&(delivery.outlet<highest.floor))){c.refuse("pump.delivery.outlet",delivery.outlet,("is below the floor of "+$str(highest.name)+" ("+$str(c.level(highest.floor))+")"),"end the delivery above the beds","elevation");}
+rise=((delivery.outlet-c.plan.sump.floor)-pump.intake);if($t(c.sound("sump"))){network$check_length(c,delivery.length,$max([rise,0.0],null,undefined),"pump.delivery");}}
+function check$_limits(c){let asked;asked=c.plan.limits;if((asked.floods_low>asked.floods_high)){c.refuse("limits.floods_low",($format(asked.floods_low,("g"))),("is more than floods_high ("+$format(asked.floods_high,("g"))+")"),"swap them");}}
+function network$order(plan){let branch,feeders,found,group,name,run,siphon;feeders=$dict([]);for(const $v1 of $iter(plan.runs)){run=$v1;$m.append($m.setdefault(feeders,run.to,[]),run.start);}
+found=[];for(const $v2 of $iter($enumerate(plan.siphons))){const $u3=$iter($v2);group=$u3[0];siphon=$u3[1];branch=[siphon.host];for(const $v4 of $iter(branch)){name=$v4;$m.extend(branch,$m.get(feeders,name,[]));}
+found=$grow(found,$iter($reversed(branch)).map((name)=>[name,group]));}
+return found;}
+function Cells(z0,z1,V0,V1,A0,A1){if(!new.target)return new Cells(...arguments);this.z0=z0;this.z1=z1;this.V0=V0;this.V1=V1;this.A0=A0;this.A1=A1;}
+Cells.fields=["z0","z1","V0","V1","A0","A1"];Cells.prototype[Symbol.iterator]=function*(){yield*Cells.fields.map(f=>this[f]);};function packing$joined(record,parts){let columns,ends,part;ends=[0];for(const $v1 of $iter(parts)){part=$v1;$m.append(ends,($t(part)?$add($at(ends,(-1)),$len($at(part,0))):$at(ends,(-1))));}
+columns=$zip(...$iter($iter(parts).filter((part)=>$t(part))));return[record(...$iter($iter(columns).map((column)=>$iter(column).flatMap((part)=>$iter(part).slice())))),$slice(ends,null,(-1),null),$slice(ends,1,null,null)];}
+function paths$run_path(plan,run){let area,bed,pieces;pieces=[];bed=($t(plan.tee(run.start))?null:plan.vessel(run.start));if(($isinstance(bed,Bed)&&(bed.strainer!=null))){area=strainers$strainer_area(plan,run.start);$m.append(pieces,paths$opening_piece("strainer",area,bed.strainer.discharge_coefficient));}
+$m.append(pieces,paths$pipe_piece("pipe and fittings",run.pipe,run.length,run.fittings));return pieces;}
+function paths$as_pieces(path){return new Pieces(...$iter($map($list,$zip(...$iter($iter(path).map((piece)=>piece.floats()))))));}
+function paths$siphon_path(plan,siphon){let annulus,bell,below,openings,outside,stand;bell=siphon.bell;stand=siphon.standpipe;below=(plan.vessel(siphon.host).floor-paths$foot(plan,siphon));outside=$max([stand.pipe.outside_diameter,stand.lip_diameter],null,undefined);annulus=(circle_area(bell.bore)-circle_area(outside));openings=((bell.openings*bell.opening_width)*bell.opening_height);return[paths$opening_piece("bell openings",openings,0.6),new Piece("bell annulus",annulus,(bell.bore-outside),$max([(stand.height-bell.rim_height),0.0],null,undefined),stand.pipe.roughness,1.0),paths$pipe_piece("standpipe",stand.pipe,$add(stand.height,below),[],paths$standpipe_entry(stand)),paths$pipe_piece("tail",siphon.tail.pipe,$max([(siphon.tail.length-below),0.0],null,undefined),siphon.tail.fittings)];}
+function running$open_path(plan,siphon){let _,end,pieces,stand;const $u1=$iter(paths$siphon_path(plan,siphon));pieces=$u1.slice(0,$u1.length-1);_=$u1[$u1.length-1];stand=$at(pieces,(-1));end=new Piece("fall into the tail",stand.area,stand.diameter,0.0,0.0,1.0);return[...$iter(pieces),end];}
+function paths$delivery_path(delivery){return[paths$pipe_piece("delivery pipe",delivery.pipe,delivery.length,delivery.fittings)];}
+function Pieces(area,diameter,length,roughness,k){if(!new.target)return new Pieces(...arguments);this.area=area;this.diameter=diameter;this.length=length;this.roughness=roughness;this.k=k;}
+Pieces.fields=["area","diameter","length","roughness","k"];Pieces.prototype[Symbol.iterator]=function*(){yield*Pieces.fields.map(f=>this[f]);};function water_kinematic_viscosity(T){return(water_viscosity(T)/water_density(T));}
+function strainers$outlet_level(plan,bed){return $add(bed.outlet_invert,strainers$sill(plan,bed));}
+function packing$mouth_table(run){return $m.index(MOUTH_LOSS,mouths$mouth_loss(run));}
+function levels$start_level(plan,name){let siphon,tee,vessel;tee=plan.tee(name);if((tee!=null)){return tee.elevation;}
+vessel=plan.vessel(name);siphon=$next($iter(plan.siphons).filter((s)=>$eq(s.host,name)),null);if((siphon!=null)){return stopping$break_level(plan,siphon);}
+return($isinstance(vessel,Bed)?strainers$outlet_level(plan,vessel):vessel.floor);}
+function levels$drained_sump_level(plan){let cells,level,sump;sump=plan.sump;level=$add(sump.floor,sump.water_level);if((sump.measured_with==="beds drained")){return level;}
+cells=storage$vessel_cells(plan,sump);return levels$level_at(cells,$add(levels$volume_at(cells,level),levels$flood_volume(plan)));}
+function stopping$break_level(plan,siphon){let rim,tube;rim=plan.rim_level(siphon);tube=stopping$breather(plan,siphon);if(((tube!=null)&&$t(tube.firm))){return $max([rim,tube.level],null,undefined);}
+return $max([rim,$add(plan.vessel(siphon.host).floor,siphon.bell.notch_height)],null,undefined);}
+function starting$choking_level(plan,siphon){return starting$spill_level(plan,siphon,starting$choke(siphon));}
+function starting$purge(siphon){return priming$purge_band(starting$trapped_air(siphon),starting$choke(siphon));}
+function starting$choke(siphon){return starting$start_band(siphon).middle;}
+function paths$foot(plan,siphon){let own;own=siphon.standpipe.foot;return((own==null)?plan.vessel(siphon.host).floor:own);}
+function running$fills(plan,siphon,law,drowned){let end,least,limits,lip;limits=running$tail_law(plan,siphon,law);const $u1=$iter([plan.lip_level(siphon),siphon.tail.end]);lip=$u1[0];end=$u1[1];least=($t(drowned)?limits.fills_drowned:limits.fills);return(($w2)=>$t($w2)?$w2:running$backs_up(plan,siphon,lip,end))((running$open_flow(plan,siphon,lip,end)>least));}
+function running$opens_at(plan,siphon,law){let _,end,high,low,middle,stays;const $u1=$iter([running$tail_law(plan,siphon,law).stays,siphon.tail.end]);stays=$u1[0];end=$u1[1];const $u2=$iter([end,plan.lip_level(siphon)]);low=$u2[0];high=$u2[1];function full(level){return(($w3)=>$t($w3)?$w3:running$backs_up(plan,siphon,level,end))((siphon$siphon_flow(plan,siphon,level,end)>stays));}
+if(!$t(full(high))){return high;}
+for(let $k4=0,$n4=40;$k4<$n4;$k4++){_=$k4;middle=(0.5*$add(low,high));const $u5=$iter(($t(full(middle))?[low,middle]:[middle,high]));low=$u5[0];high=$u5[1];}
+return high;}
+function pump$lowest_pump_level(plan){return $add(plan.sump.floor,plan.pump.intake);}
+function PackedPlan(nodes,siphons,gravity,viscosity,parent,junction,siphon,share,inlet,outfall,bore,mouth,start,first_cell,last_cell,cells,first_piece,end_piece,pieces,root,lip,rim,lip_diameter,lip_weir,lip_orifice,start_level,purge,tail,foot,fills,fills_drowned,opens,mouth_flow,mouth_slope,pump_flow,pump_guard,pump_outlet,curve_flow,curve_head,sump_floor,sump_rim,tolerance,step_max,time_max,repeat){if(!new.target)return new PackedPlan(...arguments);this.nodes=nodes;this.siphons=siphons;this.gravity=gravity;this.viscosity=viscosity;this.parent=parent;this.junction=junction;this.siphon=siphon;this.share=share;this.inlet=inlet;this.outfall=outfall;this.bore=bore;this.mouth=mouth;this.start=start;this.first_cell=first_cell;this.last_cell=last_cell;this.cells=cells;this.first_piece=first_piece;this.end_piece=end_piece;this.pieces=pieces;this.root=root;this.lip=lip;this.rim=rim;this.lip_diameter=lip_diameter;this.lip_weir=lip_weir;this.lip_orifice=lip_orifice;this.start_level=start_level;this.purge=purge;this.tail=tail;this.foot=foot;this.fills=fills;this.fills_drowned=fills_drowned;this.opens=opens;this.mouth_flow=mouth_flow;this.mouth_slope=mouth_slope;this.pump_flow=pump_flow;this.pump_guard=pump_guard;this.pump_outlet=pump_outlet;this.curve_flow=curve_flow;this.curve_head=curve_head;this.sump_floor=sump_floor;this.sump_rim=sump_rim;this.tolerance=tolerance;this.step_max=step_max;this.time_max=time_max;this.repeat=repeat;}
+PackedPlan.fields=["nodes","siphons","gravity","viscosity","parent","junction","siphon","share","inlet","outfall","bore","mouth","start","first_cell","last_cell","cells","first_piece","end_piece","pieces","root","lip","rim","lip_diameter","lip_weir","lip_orifice","start_level","purge","tail","foot","fills","fills_drowned","opens","mouth_flow","mouth_slope","pump_flow","pump_guard","pump_outlet","curve_flow","curve_head","sump_floor","sump_rim","tolerance","step_max","time_max","repeat"];PackedPlan.prototype[Symbol.iterator]=function*(){yield*PackedPlan.fields.map(f=>this[f]);};function Trace_(times,levels,rates,outflow,regime,pump,complete_=true){if(!new.target)return new Trace_(...arguments);this.times=times;this.levels=levels;this.rates=rates;this.outflow=outflow;this.regime=regime;this.pump=pump;this.complete=complete_;}
+Trace_.fields=["times","levels","rates","outflow","regime","pump","complete"];function GroupCycle(name,host,outcome,period,fill_time,spill_time,priming_time,drain_time,inflow,flow_start,flow_high,flow_break,flow_steady,level,volume_low,volume_high,pumped,drained,balance,cycles,misfit,lip,rim,start_level,choking,began){if(!new.target)return new GroupCycle(...arguments);this.name=name;this.host=host;this.outcome=outcome;this.period=period;this.fill_time=fill_time;this.spill_time=spill_time;this.priming_time=priming_time;this.drain_time=drain_time;this.inflow=inflow;this.flow_start=flow_start;this.flow_high=flow_high;this.flow_break=flow_break;this.flow_steady=flow_steady;this.level=level;this.volume_low=volume_low;this.volume_high=volume_high;this.pumped=pumped;this.drained=drained;this.balance=balance;this.cycles=cycles;this.misfit=misfit;this.lip=lip;this.rim=rim;this.start_level=start_level;this.choking=choking;this.began=began;}
+GroupCycle.fields=["name","host","outcome","period","fill_time","spill_time","priming_time","drain_time","inflow","flow_start","flow_high","flow_break","flow_steady","level","volume_low","volume_high","pumped","drained","balance","cycles","misfit","lip","rim","start_level","choking","began"];function NodeCycle(name,group,junction,low,high,at_start,at_break){if(!new.target)return new NodeCycle(...arguments);this.name=name;this.group=group;this.junction=junction;this.low=low;this.high=high;this.at_start=at_start;this.at_break=at_break;}
+NodeCycle.fields=["name","group","junction","low","high","at_start","at_break"];function SystemCycle(plan,groups,nodes,sump_low,sump_high,sump_drained,pump,pumped,drained,stored,balance,duration,settled,trace_=null){if(!new.target)return new SystemCycle(...arguments);this.plan=plan;this.groups=groups;this.nodes=nodes;this.sump_low=sump_low;this.sump_high=sump_high;this.sump_drained=sump_drained;this.pump=pump;this.pumped=pumped;this.drained=drained;this.stored=stored;this.balance=balance;this.duration=duration;this.settled=settled;this.trace=trace_;}
+SystemCycle.fields=["plan","groups","nodes","sump_low","sump_high","sump_drained","pump","pumped","drained","stored","balance","duration","settled","trace"];function siphons$_no_inflow(plan,group){let lip;lip=convert$show(group.lip,"elevation",plan.units);return new Finding("no_inflow","Beds do not flood","does not",group.name,("The water stops coming before it reaches the lip ("+$str(lip)+"): the pump has run dry, cannot lift so high, or gives these beds no share."),"See what is said of the pump and the sump, and give a bed of this siphon a share of the inflow.",group.level,group.lip,"at least",undefined,"elevation");}
+function siphons$_cycle(plan,group){let drain,fill;if((group.outcome==="cycles")){const $u1=$iter($iter([(group.period-group.drain_time),group.drain_time]).map((t)=>convert$show(t,"time",plan.units)));fill=$u1[0];drain=$u1[1];return new Finding("cycle","It floods and drains","good",group.name,("It floods in "+$str(fill)+" and drains in "+$str(drain)+", and every cycle is like the one before."),undefined,group.period,undefined,undefined,undefined,"time");}
+if((group.outcome!=="unsettled")){return null;}
+if((group.cycles===0)){return new Finding("unsettled","It has not settled","does not",group.name,"In sixty times the time that the pump takes to fill everything, it neither floods and drains nor comes to rest.","Check the sizes and the pump's flow in the plan: a very small flow into a large bed does this.",undefined,undefined,undefined,undefined,"time");}
+return new Finding("unsettled","It floods and drains, but never twice alike","watch",group.name,("It has drained "+$str(group.cycles)+" times, and at the last two breaks a level differed by "+$str(convert$show(group.misfit,"length",plan.units))+". Siphons on one sump that change the pump's flow do this. The times of one cycle are not given."),"Use a pump whose flow depends less on the sump's level, or a wider sump.",group.misfit,undefined,undefined,undefined,"length");}
+function start_stop$find_start_and_stop(plan,group,siphon,window,levels){let found;found=[start_stop$_start(plan,siphon,group,window),start_stop$_stop(plan,siphon,group,window)];$m.append(found,start_stop$_tail_full(plan,siphon,window,levels));found=$grow(found,[start_stop$_breather(plan,siphon),start_stop$_overflow(plan,siphon,window)]);return $iter(found).filter((f)=>(f!=null));}
+function siphons$_floods(plan,group){let at_least,at_most,cause,change,floods,high,low,near,values;if((group.outcome!=="cycles")){return null;}
+const $u1=$iter($iter([plan.limits.floods_low,plan.limits.floods_high]).map((x)=>(x/3600.0)));low=$u1[0];high=$u1[1];floods=(1.0/group.period);values=$dict([["key","floods"],["subject",group.name],["value",floods],["kind","frequency"]]);cause=("Your plan asks for "+$format(plan.limits.floods_low,("g"))+" to "+$format(plan.limits.floods_high,("g"))+" floods an hour. Each takes "+$str(convert$show(group.pumped,"volume",plan.units))+" of the pump's water.");at_least=$or(values,$dict([["limit",low],["direction","at least"]]));at_most=$or(values,$dict([["limit",high],["direction","at most"]]));if((floods<low)){change="Raise the inflow, shorten the standpipe or drain fewer beds by this siphon.";return new Finding(...$places(Finding.fields,[],[["title","Too few floods"],["state","watch"],["cause",cause],["change",change],...at_least.items()]));}
+if((floods>high)){change="Lower the inflow, lengthen the standpipe or drain more beds by this siphon.";return new Finding(...$places(Finding.fields,[],[["title","Too many floods"],["state","watch"],["cause",cause],["change",change],...at_most.items()]));}
+near=(((floods-low)<(high-floods))?at_least:at_most);return new Finding(...$places(Finding.fields,[],[["title","Floods as often as asked"],["state","good"],["cause",cause],...near.items()]));}
+function siphons$_tail(plan,siphon,levels){let cause,high,outlet,s,values;const $u1=$iter([plan.units,siphon.tail.end]);s=$u1[0];outlet=$u1[1];high=$min([levels.high,plan.sump.rim],null,undefined);values=$dict([["key","tail"],["subject",siphon.name],["value",high],["limit",outlet],["direction","at most"],["kind","elevation"]]);if((high>outlet)){return new Finding(...$places(Finding.fields,[],[["title","Tail is drowned"],["state","watch"],["cause",("The sump rises "+$str(convert$show((high-outlet),"head",s))+" above the end of the tail. That takes head from the siphon, which flows here count. Where it is under water when the siphon starts, the start may be that much higher.")],["change","End the tail higher, lower the water in the sump, or use a wider sump."],...values.items()]));}
+cause=("The sump's highest level stays "+$str(convert$show((outlet-high),"head",s))+" below the end of the tail.");return new Finding(...$places(Finding.fields,[],[["title","Tail is free"],["state","good"],["cause",cause],...values.items()]));}
+function siphons$_crest(plan,siphon,levels){let boiling,cause,change,limit,lowest,s,title,values;const $u1=$iter([plan.units,vapour_pressure(plan.water_temperature)]);s=$u1[0];boiling=$u1[1];lowest=$min(window$crests(plan,siphon,levels),((c)=>c.pressure),undefined);limit=$add(boiling,20000.0);values=$dict([["key","crest"],["subject",siphon.name],["value",lowest.pressure],["limit",limit],["direction","at least"],["kind","pressure"]]);cause=("The lowest pressure, at the lip, is "+$str(convert$show($max([lowest.pressure,0.0],null,undefined),"pressure",s))+" absolute at sea level. Water at "+$str(convert$show(plan.water_temperature,"temperature",s))+" boils at "+$str(convert$show(boiling,"pressure",s))+", and "+$str(convert$show(20000.0,"pressure",s))+" more is kept because air leaves the water earlier.");change="Shorten the standpipe, or slow the flow with a narrower tail. A tail that ends higher helps too.";if((lowest.pressure<=boiling)){title="Siphon tears apart at its crest";return new Finding(...$places(Finding.fields,[],[["title",title],["state","does not"],["cause",cause],["change",change],...values.items()]));}
+if((lowest.pressure<limit)){title="Suction at the crest is strong";return new Finding(...$places(Finding.fields,[],[["title",title],["state","watch"],["cause",cause],["change",change],...values.items()]));}
+return new Finding(...$places(Finding.fields,[],[["title","Suction at the crest is harmless"],["state","good"],["cause",cause],...values.items()]));}
+function siphons$_bell(plan,siphon){let _,annulus,area,bore,cause,change,found,key,name,narrow,openings,s;const $u1=$iter([plan.units,circle_area(siphon.standpipe.pipe.bore)]);s=$u1[0];bore=$u1[1];const $u2=$iter(paths$siphon_path(plan,siphon));openings=$u2[0];annulus=$u2[1];_=$u2.slice(2,$u2.length-0);found=[];for(const $v3 of $iter([["gap","Gap between bell and standpipe",annulus.area,"Use a wider bell."],["openings","Way in at the bell's foot",openings.area,"Cut more or larger openings."]])){const $u4=$iter($v3);key=$u4[0];name=$u4[1];area=$u4[2];change=$u4[3];narrow=(area<bore);cause=("It has "+$str(convert$show(area,"opening_area",s))+", the bore "+$str(convert$show(bore,"opening_area",s))+".");$m.append(found,new Finding(("bell_"+$str(key)),($str(name)+" is "+$str(($t(narrow)?"narrower than the bore":"wide enough"))),($t(narrow)?"watch":"good"),siphon.name,($t(narrow)?($str(cause)+" It throttles the siphon; flows here count what is lost in it."):cause),($t(narrow)?change:""),(area/bore),1.0,"at least",undefined,undefined,undefined,"times the bore"));}
+return[...$iter(found),siphons$_roof(plan,siphon)];}
+function draining$find_draining(plan,run,bed){let found;found=[draining$_drains(plan,run,bed),draining$_grains(plan,bed)];return $iter(found).filter((f)=>(f!=null));}
+function beds$_freeboard(plan,run,bed){let cause,change,high,higher,level,limit,room,s,siphon,values;const $u1=$iter([plan.units,run.node(bed.name).high,plan.limits.bed_freeboard]);s=$u1[0];high=$u1[1];limit=$u1[2];room=(bed.rim-high);values=$dict([["key","bed_freeboard"],["subject",bed.name],["value",room],["limit",limit],["direction","at least"],["kind","length"]]);level=("The water reaches "+$str(convert$show(high,"elevation",s))+"; the rim is at "+$str(convert$show(bed.rim,"elevation",s))+".");siphon=$next($iter(plan.siphons).filter((x)=>$eq(x.name,run.node(bed.name).group)));higher=(run.sump_low-siphon.tail.end);change="Shorten the standpipe, raise the bed or its wall, or give its drain line less loss.";if((room<=0.0)){return new Finding(...$places(Finding.fields,[],[["title","Bed overflows"],["state","does not"],["cause",level],["change",change],...values.items()]));}
+if(((higher>0.0)&&((room-higher)<=0.0))){return new Finding(...$places(Finding.fields,[],[["title","Bed may overflow before the siphon starts"],["state","may or may not"],["band",[(room-higher),room]],["cause",($str(level)+" The end of the tail is then drowned by "+$str(convert$show(higher,"length",s))+": the air under the bell cannot leave until it is pressed below that, so the start may be up to that much higher.")],["change","End the tail above the sump's lowest level, or lower the water in the sump."],...values.items()]));}
+cause=($str(level)+" That leaves "+$str(convert$show(room,"length",s))+"; your plan asks for "+$str(convert$show(limit,"length",s))+".");if((room<limit)){return new Finding(...$places(Finding.fields,[],[["title","Freeboard is short"],["state","watch"],["cause",cause],["change",change],...values.items()]));}
+return new Finding(...$places(Finding.fields,[],[["title","Freeboard is enough"],["state","good"],["cause",cause],...values.items()]));}
+function beds$_strainer(plan,bed){let area,bore,cause,limit,more,ratio,run,s,values;run=$next($iter(plan.runs).filter((r)=>$eq(r.start,bed.name)),null);if((run==null)){return null;}
+if((bed.strainer==null)){return new Finding("strainer","No strainer","watch",bed.name,"Nothing keeps media out of the drain line.","Fit a strainer over the outlet and put it in the plan: it costs head.");}
+const $u1=$iter([plan.units,strainers$strainer_area(plan,bed.name),circle_area(run.pipe.bore)]);s=$u1[0];area=$u1[1];bore=$u1[2];const $u2=$iter([(area/bore),plan.limits.strainer_ratio]);ratio=$u2[0];limit=$u2[1];values=$dict([["key","strainer"],["subject",bed.name],["value",ratio],["limit",limit],["direction","at least"],["counts","times the bore"]]);cause=("Its openings add up to "+$str(convert$show(area,"opening_area",s))+", "+$str(convert$show(ratio,"number"))+" times the bore of the drain line ("+$str(convert$show(bore,"opening_area",s))+"); your plan asks for at least "+$format(limit,("g"))+" times.");if((ratio<limit)){more=("Cut at least "+$str(convert$show(((limit*bore)-area),"opening_area",s))+" more of slots or holes.");return new Finding(...$places(Finding.fields,[],[["title","Strainer area is short"],["state","watch"],["cause",cause],["change",more],...values.items()]));}
+return new Finding(...$places(Finding.fields,[],[["title","Strainer area is enough"],["state","good"],["cause",cause],...values.items()]));}
+function beds$_weight(plan,run,bed){let cause,change,limit,mass,s,title,values,w,what;const $u1=$iter([plan.units,beds$weight(plan,bed,run.node(bed.name).high),plan.limits.floor_load]);s=$u1[0];w=$u1[1];limit=$u1[2];cause=("Flooded it weighs "+$str(convert$show(w.total,"mass",s))+", that is "+$str(convert$show(w.load,"load",s))+" under the bed and "+$str(convert$show(w.support,"mass",s))+" on each of "+$str(bed.supports)+" supports.");for(const $v2 of $iter([[bed.media.bulk_density,"the media"],[bed.empty_mass,"the empty bed"]])){const $u3=$iter($v2);mass=$u3[0];what=$u3[1];if((mass===0.0)){cause=$grow(cause,(" The plan gives no mass for "+$str(what)+", so it is heavier than this."));}}
+values=$dict([["key","weight"],["subject",bed.name],["value",w.load],["kind","load"]]);if((limit===0.0)){change=("Find out what the floor or bench carries and give it as floor_load under [limits]. "+$str("Let someone licensed check the floor, bench or frame against your local code: an estimate is no proof that it carries this."));title="Wet weight has no limit given";return new Finding(...$places(Finding.fields,[],[["title",title],["state","watch"],["cause",cause],["change",change],...values.items()]));}
+values=$or(values,$dict([["limit",limit],["direction","at most"]]));cause=$grow(cause,(" "+$str(convert$show(limit,"load",s))+" is the limit in the plan."));if((w.load>limit)){change=("Use lighter media, a lower flood or a stronger floor. "+$str("Let someone licensed check the floor, bench or frame against your local code: an estimate is no proof that it carries this."));title="Wet weight is over the limit";return new Finding(...$places(Finding.fields,[],[["title",title],["state","does not"],["cause",cause],["change",change],...values.items()]));}
+title="Wet weight is within the limit";return new Finding(...$places(Finding.fields,[],[["title",title],["state","good"],["cause",($str(cause)+" "+$str("Let someone licensed check the floor, bench or frame against your local code: an estimate is no proof that it carries this."))],...values.items()]));}
+function Finding(key,title,state,subject,cause,change_="",value_=null,limit_=null,direction_="",band_=null,kind_="number",wording_="",counts_=""){if(!new.target)return new Finding(...arguments);this.key=key;this.title=title;this.state=state;this.subject=subject;this.cause=cause;this.change=change_;this.value=value_;this.limit=limit_;this.direction=direction_;this.band=band_;this.kind=kind_;this.wording=wording_;this.counts=counts_;}
+Finding.fields=["key","title","state","subject","cause","change","value","limit","direction","band","kind","wording","counts"];function sump$_running(plan,levels){let titles;titles=["Sump overflows","Sump freeboard is short","Sump holds the water"];return sump$_too_high(plan,"sump_overflow",levels.high,titles,("When the beds have drained"+$str(sump$_several(plan))+","));}
+function sump$_pump_off(plan,levels){let titles,when;titles=["Sump overflows when the pump stops","Sump freeboard is short when the pump stops","Sump holds the drain-back"];when="With the pump off, every bed drained to its outlet";when=$grow(when,($t(plan.pump.delivery)?" and the delivery pipe run back,":","));return sump$_too_high(plan,"drain_back",levels.pump_off,titles,when);}
+function sump$_cover(plan,run,levels){let cause,cells,change,cover,full,guard,low,s,starved,values;const $u1=$iter([plan.units,pump$lowest_pump_level(plan)]);s=$u1[0];guard=$u1[1];low=levels.low;starved=(run.sump_low<=pump$full_flow_level(plan));if($t(starved)){cells=storage$vessel_cells(plan,plan.sump);low=$min([low,run.sump_low,levels$level_at(cells,(levels$volume_at(cells,run.sump_drained)-levels$flood_volume(plan)))],null,undefined);}
+cover=$round((low-guard),6);values=$dict([["key","pump_cover"],["subject","pump"],["value",cover],["limit",0.02],["direction","at least"],["kind","length"]]);full=(($len(plan.siphons)===1)?"When the beds are full":"When the beds of all siphons are full together");cause=($str(full)+" the sump would be down at "+$str(convert$show(low,"elevation",s))+"; the intake needs water up to "+$str(convert$show(guard,"elevation",s))+".");change="Put more water in, use a wider sump, lower the intake, or shorten the standpipe.";if(($t(starved)||(cover<=0.0))){cause=$grow(cause," The pump draws air.");return new Finding(...$places(Finding.fields,[],[["title","Pump runs dry"],["state","does not"],["cause",cause],["change",change],...values.items()]));}
+if((cover<0.02)){return new Finding(...$places(Finding.fields,[],[["title","Pump is barely covered"],["state","watch"],["cause",cause],["change",change],...values.items()]));}
+return new Finding(...$places(Finding.fields,[],[["title","Pump stays covered"],["state","good"],["cause",cause],...values.items()]));}
+function _Built(built,plan){if(!new.target)return new _Built(...arguments);this.built=built;this.plan=plan;}
+_Built.fields=["built","plan"];function storage$bell_inserts(plan,host){let bell,inserts,siphon,wall;inserts=[];for(const $v1 of $iter(plan.siphons)){siphon=$v1;if(!$eq(siphon.host,host)){continue;}
+bell=siphon.bell;wall=(circle_area(bell.outside_diameter)-circle_area(bell.bore));$m.append(inserts,[bell.rim_height,bell.top_height,wall]);$m.append(inserts,[0.0,siphon.standpipe.height,circle_area(siphon.standpipe.pipe.outside_diameter)]);}
+return inserts;}
+function storage$cells(shape,floor,layers,inserts){let a0,a1,edges,found,high,low,marks,middle,porosity,rise,solid,volume;marks=$add($iter(layers).map(([top,$_1])=>top),$iter(inserts).flatMap(([low,high,$_2])=>$iter([low,high]).slice()));found=[];volume=0.0;edges=storage$heights(shape,marks);for(const $v3 of $iter($pairwise(edges))){const $u4=$iter($v3);low=$u4[0];high=$u4[1];middle=(0.5*$add(low,high));porosity=$next($iter(layers).filter(([top,p])=>(middle<top)).map(([top,p])=>p),1.0);solid=$sum($iter(inserts).filter(([a,b,area])=>((a<middle)&&(middle<b))).map(([a,b,area])=>area));a0=((porosity*shape.area(low))-solid);a1=((porosity*shape.area(high))-solid);rise=((porosity*(shape.volume(high)-shape.volume(low)))-(solid*(high-low)));if(((low===0.0)&&(shape.area(0.0)===0.0))){a0=(rise/(high-low));}
+$m.append(found,[$add(floor,low),$add(floor,high),volume,$add(volume,rise),a0,a1]);volume=$grow(volume,rise);}
+return new Cells(...$iter($map($list,$zip(...$iter(found)))));}
+function tested$changed(siphon){let before;if(!$t(siphon.tested)){return[];}
+before=$set($iter($m.split(siphon.tested,";")).map((name)=>$m.strip(name)));return $list($iter($m.items(tested$parts(siphon))).filter(([name,words])=>!$in(($str(name)+" "+$str(words)),before)).map(([name,words])=>name));}
+function StartBand(low,middle,high,measured){if(!new.target)return new StartBand(...arguments);this.low=low;this.middle=middle;this.high=high;this.measured=measured;}
+StartBand.fields=["low","middle","high","measured"];function choking_flow(Fr,D,g){return((((Fr*0.25)*3.141592653589793)*(D**2))*Math.sqrt((g*D)));}
+function stopping$breather(plan,siphon){let air,carried,level,stand,tube;const $u1=$iter([siphon.breather,siphon.standpipe]);tube=$u1[0];stand=$u1[1];if(((tube==null)||(tube.mouth>=stand.height))){return null;}
+level=$add(plan.vessel(siphon.host).floor,tube.mouth);carried=$max($iter(LAWS).map((law)=>running$running_flow(plan,siphon,law,level,[siphon.tail.end,siphon.tail.end])),null,undefined);air=stopping$tube_air(siphon,(stand.height-tube.mouth),water_density(plan.water_temperature));return new Breather_(level,air,((3.0*0.1430485463056731)*carried));}
+function running$running_flow(plan,siphon,law,level,sumps){if($t(running$is_full(plan,siphon,law,level,sumps))){return siphon$siphon_flow(plan,siphon,level,$at(sumps,1));}
+return running$open_flow(plan,siphon,level,$at(sumps,1));}
+function siphon$siphon_flow(plan,siphon,level,sump){let viscosity;viscosity=water_kinematic_viscosity(plan.water_temperature);return siphon$path_flow(paths$siphon_path(plan,siphon),siphon$siphon_head(siphon,level,sump),viscosity);}
+function Stop(level,level_high,flow,low,high,margin,firm,measured){if(!new.target)return new Stop(...arguments);this.level=level;this.level_high=level_high;this.flow=flow;this.low=low;this.high=high;this.margin=margin;this.firm=firm;this.measured=measured;}
+Stop.fields=["level","level_high","flow","low","high","margin","firm","measured"];function running$backs_up(plan,siphon,level,sump){return(running$open_flow(plan,siphon,level,sump)>=siphon$siphon_flow(plan,siphon,level,sump));}
+function running$tail_law(plan,siphon,law){let D,fast,slow,stays;D=siphon.tail.pipe.bore;slow=($t(running$has_level_part(plan,siphon))?running_full$cavity_speed(1.0,1.0):priming$bubble_rise(1.0,1.0));fast=running_full$clearing_velocity(1.0,90.0,1.0);stays=$at($dict([["easy",slow],["middle",(0.5*$add(slow,fast))],["hard",fast]]),law);return new Tail_(law,choking_flow($at(FILLS,law),D,9.80665),choking_flow($at(FILLS_DROWNED,law),D,9.80665),choking_flow(stays,D,9.80665),paths$foot(plan,siphon));}
+function pump_curve$by_box(pump){return(($len(pump.curve)===2)&&($at($at(pump.curve,0),0)===0.0)&&($at($at(pump.curve,1),1)===0.0));}
+function pump_curve$box_curves(pump){let _,flows,high,most_flow,most_head;const $u1=$iter(pump.curve);const $u2=$iter($u1[0]);_=$u2[0];most_head=$u2[1];const $u3=$iter($u1[1]);most_flow=$u3[0];_=$u3[1];flows=$iter($range((24+1))).map((k)=>((most_flow*k)/24));high=$list($iter(flows).map((q)=>[q,pump$box_head(most_head,q,most_flow)]));return[[[0.0,((1.0-0.2)*most_head)],[((1.0-0.2)*most_flow),0.0]],high];}
+function duty_flow(flows,heads,pieces,first,end,lift,nu,g){let _,high,low,mid;low=0.0;high=flows[($len(flows)-1)];if((curve_head(flows,heads,0.0)<=lift)){return 0.0;}
+if((((curve_head(flows,heads,high)-lift)-path_loss(pieces,first,end,high,nu,g))>=0.0)){return high;}
+for(let $k1=0,$n1=60;$k1<$n1;$k1++){_=$k1;mid=(0.5*(low+high));if(((curve_head(flows,heads,mid)-lift)>path_loss(pieces,first,end,mid,nu,g))){low=mid;}else{high=mid;}
+if(((high-low)<1e-14)){break;}}
+return(0.5*(low+high));}
+function inflow_window$_sure(window,flow){let start,stop;start=((flow<window.start_low)?"no":((flow>=window.start_high)?"yes":"may"));stop=((flow<=window.stop_with_margin)?"yes":((flow>window.stop)?"no":"may"));return[start,stop];}
+function convert$_minutes(value){let minutes,seconds,sign;seconds=$round($abs(value));sign=((value<0)?"-":"");if((seconds<3600)){return($str(sign)+$str($floordiv(seconds,60))+" min "+$str($mod(seconds,60))+" s");}
+minutes=$round((seconds/60));return($str(sign)+$str($floordiv(minutes,60))+" h "+$str($mod(minutes,60))+" min");}
+function convert$_figures(value,digits){let _,exponent,mantissa,power,shown;if((value===0.0)){return"0";}
+power=$floor($log10($abs(value)));if(((power<(-4))||(power>9))){const $u1=$iter($m.partition(($format(value,("."+$str((digits-1))+"e"))),"e"));mantissa=$u1[0];_=$u1[1];exponent=$u1[2];return($str(mantissa)+"e"+$str($int(exponent)));}
+shown=($format(value,("."+$str($max([0,((digits-1)-power)],null,undefined))+"f")));if(($abs($float(shown))>=(10.0**(power+1)))){shown=($format(value,("."+$str($max([0,((digits-2)-power)],null,undefined))+"f")));}
+return shown;}
+function convert$_article(kind){let name;name=$m.replace(kind.name,"_"," ");return $add(($in($at(name,0),"aeiou")?"an ":"a "),name);}
+function advice$_name(finding){return[$m.get(SAME,finding.key,finding.key),finding.subject];}
+function path_flow(pieces,first,end,head,guess,nu,g){let _,beyond,flow,here,move,slope,target,x;target=Math.log(head);x=Math.log(guess);slope=0.55;for(let $k1=0,$n1=60;$k1<$n1;$k1++){_=$k1;flow=Math.exp(x);here=Math.log(path_loss(pieces,first,end,flow,nu,g));beyond=Math.log(path_loss(pieces,first,end,(flow*1.000001),nu,g));slope=(9.999994999180668e-07/(beyond-here));move=((target-here)*slope);x+=move;if(($abs(move)<1e-09)){break;}}
+return[Math.exp(x),slope];}
+function solve_tree(plan,state,x){let i,parent;parent=plan.parent;for(let $k1=0,$n1=plan.nodes;$k1<$n1;$k1++){i=$k1;if((parent[i]>=0)){x[parent[i]]-=(state.lower[i]*x[i]);}}
+for(const $v2 of $iter($range((plan.nodes-1),(-1),(-1)))){i=$v2;if((parent[i]>=0)){x[i]-=(state.upper[i]*x[parent[i]]);}
+x[i]/=state.diagonal[i];}}
+function solve(plan,state,x,weight){let i,j,last,n,sump;n=plan.nodes;last=((n+1)+plan.siphons);solve_tree(plan,state,x);for(let $k1=0,$n1=plan.siphons;$k1<$n1;$k1++){j=$k1;x[n]+=(state.by_root[j]*x[plan.root[j]]);}
+x[n]/=state.diagonal[n];sump=x[n];for(let $k2=0,$n2=n;$k2<$n2;$k2++){i=$k2;x[i]-=(state.border[i]*sump);}
+for(let $k3=0,$n3=plan.siphons;$k3<$n3;$k3++){j=$k3;x[((n+1)+j)]+=((state.by_root[j]*x[plan.root[j]])+(state.by_sump[j]*sump));x[((n+1)+j)]/=weight;}
+x[last]=((x[last]+(state.by_sump[plan.siphons]*sump))/weight);}
+function run_flow(plan,state,i,z_up,z_down){let back,flow,head,inlet,limit,more,outfall,over,rise,slope,step,table,wet_down,wet_up;inlet=plan.inlet[i];outfall=plan.outfall[i];step=Math.max(inlet,outfall);table=Math.max(plan.mouth[i],0);wet_down=(z_down>outfall);head=(z_up-(wet_down?z_down:outfall));if((head>0.0)){const $u1=mouth_flow(plan,table,plan.bore[i],(z_up-((plan.mouth[i]<0)?outfall:step)));limit=$u1[0];rise=$u1[1];if((plan.mouth[i]<0)){const $u2=edge_flow(1.71,plan.bore[i],(z_up-inlet));over=$u2[0];more=$u2[1];if((over<limit)){limit=over;rise=more;}}
+if((limit<=0.0)){return[0.0,0.0,0.0];}
+const $u3=table_flow(state,i,head);flow=$u3[0];slope=$u3[1];if((limit<flow)){return[limit,rise,0.0];}
+return[flow,slope,(wet_down?(-slope):0.0)];}
+wet_up=((plan.junction[i]===1)||(z_up>inlet));back=(z_down-(wet_up?z_up:inlet));const $u4=mouth_flow(plan,table,plan.bore[i],(z_down-step));limit=$u4[0];rise=$u4[1];if(((back<=0.0)||(limit<=0.0))){return[0.0,0.0,0.0];}
+const $u5=table_flow(state,i,back);flow=$u5[0];slope=$u5[1];if((limit<flow)){return[(-limit),0.0,(-rise)];}
+return[(-flow),(wet_up?slope:0.0),(-slope)];}
+function imbalance(plan,state){let i,worst;worst=0.0;for(let $k1=0,$n1=plan.nodes;$k1<$n1;$k1++){i=$k1;if((plan.junction[i]===1)){worst=Math.max(worst,$abs(state.net[i]));}}
+return worst;}
+function follow(plan,state){let i,more,move,to;move=state.move;for(let $k1=0,$n1=plan.nodes;$k1<$n1;$k1++){i=$k1;if((plan.junction[i]===1)){state.level[i]+=move[i];}}
+for(let $k2=0,$n2=plan.nodes;$k2<$n2;$k2++){i=$k2;to=plan.parent[i];if((to>=0)){more=((state.slope_up[i]*move[i])+(state.slope_down[i]*move[to]));state.flow[i]+=more;state.net[i]-=more;state.net[to]+=more;}}}
+function settle_each(plan,state){let _,above,below,high,i,low;low=1e+30;high=(-1e+30);for(let $k1=0,$n1=plan.nodes;$k1<$n1;$k1++){i=$k1;if((plan.junction[i]===0)){low=Math.min(low,state.level[i]);high=Math.max(high,state.level[i]);}
+if((plan.parent[i]>=0)){low=Math.min(low,plan.inlet[i],plan.outfall[i]);high=Math.max(high,plan.inlet[i],plan.outfall[i]);}}
+for(let $k2=0,$n2=plan.nodes;$k2<$n2;$k2++){i=$k2;if((plan.junction[i]===1)){below=(low-0.01);above=(high+0.01);for(let $k3=0,$n3=70;$k3<$n3;$k3++){_=$k3;state.level[i]=(0.5*(below+above));set_runs(plan,state,false);if((state.net[i]>0.0)){below=state.level[i];}else{above=state.level[i];}}}}}
+function lip_flow_slope(C_w,C_d,D,depth,g){let flow;if((depth<(lip_crossing(C_w,C_d,g)*D))){return edge_flow(C_w,D,depth);}
+flow=(((((C_d*0.25)*3.141592653589793)*D)*D)*Math.sqrt(((2.0*g)*depth)));return[flow,((0.5*flow)/depth)];}
+function table_flow(state,path,head){let c2,c3,flow,k,log_flow,log_slope,m0,m1,p,rise,slope,t,x;log_flow=state.log_flow;log_slope=state.log_slope;p=(113*path);if((head<=1e-06)){slope=(Math.exp(log_flow[p])/1e-06);return[(slope*head),slope];}
+x=((Math.log(head)- -13.815510557964274)/0.14391156831212787);k=$int(x);if((k>(113-2))){p+=(113-1);flow=Math.exp((log_flow[p]+((log_slope[p]*((x-113)+1))*0.14391156831212787)));return[flow,((flow/head)*log_slope[p])];}
+t=(x-k);p+=k;m0=(log_slope[p]*0.14391156831212787);m1=(log_slope[(p+1)]*0.14391156831212787);rise=(log_flow[(p+1)]-log_flow[p]);c2=(((3.0*rise)-(2.0*m0))-m1);c3=((m0+m1)-(2.0*rise));flow=Math.exp((log_flow[p]+(t*(m0+(t*(c2+(t*c3)))))));return[flow,(((flow/head)*(m0+(t*((2.0*c2)+((t*3.0)*c3)))))/0.14391156831212787)];}
+function settings$refitted(fittings,bore){return $list($iter(fittings).map((f)=>(($t(f.spacing)&&!$t(f.given))?$replace(f,{k:losses$two_45_smooth(f.spacing,bore)}):f)));}
+function settings$_siphon(plan,place,siphon){let others;others=plan.siphons;return $replace(plan,{siphons:[...$iter($slice(others,null,place,null)),siphon,...$iter($slice(others,(place+1),null,null))]});}
+function network$_near(c,name,known){known=$list(known);return catalogue$suggestion(catalogue$near_matches(name,known),known);}
+function network$host_of(plan){let found,host,hosts,name,node,passed,to;to=network$downstream(plan);hosts=$set($iter(plan.siphons).map((siphon)=>siphon.host));found=$dict([]);for(const $v1 of $iter([...$iter(plan.beds),...$iter(plan.tees),...$iter(plan.chambers)])){node=$v1;const $u2=$iter([node.name,$dict([])]);name=$u2[0];passed=$u2[1];while((!$in(name,hosts)&&!$in(name,found))){if($in(name,passed)){throw KeyError(name);}
+$put(passed,name,true);name=$at(to,name);}
+host=$m.get(found,name,name);$put(found,node.name,host);$m.update(found,$fromkeys(passed,host));}
+return found;}
+function check$_strainer(c,strainer,place){if(((strainer.kind==="slots")&&(strainer.length===0.0))){c.refuse(($str(place)+".length"),strainer.length,"is zero","give the length of a slot");}
+if(((strainer.kind==="holes")&&$t(strainer.length))){c.refuse(($str(place)+".length"),strainer.length,"does not belong to holes","leave it out; width is the diameter of a hole");}}
+function network$check_ends(c,fittings,place,entrance,leaves){let doubled,ended,fitting,inside,key,names;names=$iter(fittings).map((f)=>f.name);key=($str(place)+".fittings");if(($t(entrance)&&!($t(names)&&$t($m.startswith($at(names,0),"entrance"))))){c.refuse(key,names,"does not begin with an entrance","begin it with \"entrance, square\"");}
+if(($t(leaves)&&!($t(names)&&$t($m.startswith($at(names,(-1)),"exit"))))){c.refuse(key,names,"does not end with an exit","end it with \"exit\"");}
+for(const $v1 of $iter(fittings)){fitting=$v1;if(!($t(Number.isFinite(fitting.k))&&(fitting.k>=0.0)&&(fitting.count>=1))){c.refuse(key,fitting.k,("is no loss coefficient of \""+$str(fitting.name)+"\""),"give k from 0 up","number");}}
+inside=$slice(names,($t(entrance)?1:0),($t(leaves)?(-1):null),null);doubled=$iter(inside).filter((n)=>$t($m.startswith(n,["entrance","exit"])));ended=$iter(fittings).filter((f)=>((f.count>1)&&$t($m.startswith(f.name,["entrance","exit"])))).map((f)=>f.name);if(($t(doubled)||$t(ended))){c.refuse(key,names,("has \""+$str($at($add(doubled,ended),0))+"\" where there is no such end"),"keep one entrance at a bed's outlet and one exit into a vessel");}}
+function network$check_length(c,length,drop,place){if((length<(drop-0.005))){c.refuse(($str(place)+".length"),length,("is shorter than the difference of level it spans ("+$str(c.show(drop))+")"),"measure the pipe along its middle, or check the elevations");}}
+function network$check_legs(c,way,begins,ends,place){let end,total,wrong;if(!$t(way.legs)){return null;}
+wrong=legs$problem(way.legs,way.fittings);if($t(wrong)){c.refuse(($str(place)+".legs"),$iter(way.legs).map((leg)=>legs$shown(leg)),...$iter(wrong));}
+total=$sum($iter(way.legs).map((leg)=>leg.length));if(($abs((total-way.length))>0.005)){c.refuse(($str(place)+".length"),way.length,("is not the sum of its legs ("+$str(c.show(total))+")"),"leave length out, or correct a leg");}
+end=(begins-$sum($iter(way.legs).map((leg)=>leg.drop)));if(($abs((end-ends))>0.005)){c.refuse(($str(place)+".legs"),$iter(way.legs).map((leg)=>legs$shown(leg)),("end at "+$str(c.level(end))+", and the pipe's middle has to end at "+$str(c.level(ends))),"correct a leg or an elevation");}}
+function check_siphon$_standpipe(c,siphon,place){let pipe,standpipe;const $u1=$iter([siphon.standpipe.pipe,siphon.standpipe]);pipe=$u1[0];standpipe=$u1[1];if((standpipe.lip_diameter<(pipe.bore-1e-09))){c.refuse(($str(place)+".lip_diameter"),standpipe.lip_diameter,("is less than the bore ("+$str(c.show(pipe.bore))+")"),"leave it out, or give the wide end of the reducer");}
+if((standpipe.cone_length>=standpipe.height)){c.refuse(($str(place)+".cone_length"),standpipe.cone_length,"is no less than the standpipe's height","give the height of the reducer alone");}
+if(((standpipe.entry==="cone")&&(standpipe.lip_diameter>pipe.bore)&&(standpipe.cone_length===0.0))){c.refuse(($str(place)+".cone_length"),standpipe.cone_length,"is zero for a cone","give the height of the reducer");}}
+function check_siphon$_bell(c,siphon,place){let bell,standpipe,wall,widest;const $u1=$iter([siphon.bell,siphon.standpipe]);bell=$u1[0];standpipe=$u1[1];if((bell.bore>=bell.outside_diameter)){c.refuse(($str(place)+".bore"),bell.bore,"is not less than the outside diameter","measure both again");}
+if((bell.top_height<=standpipe.height)){c.refuse(($str(place)+".top_height"),bell.top_height,("is not above the lip ("+$str(c.show(standpipe.height))+")"),"lengthen the bell or shorten the standpipe");}
+if((bell.rim_height>=standpipe.height)){c.refuse(($str(place)+".rim_height"),bell.rim_height,("is not below the lip ("+$str(c.show(standpipe.height))+")"),"cut the openings lower");}
+if((bell.opening_height>$add(bell.rim_height,1e-09))){c.refuse(($str(place)+".opening_height"),bell.opening_height,("reaches below the floor (the openings end at "+$str(c.show(bell.rim_height))+")"),"make it no more than rim_height");}
+wall=(0.5*(standpipe.pipe.outside_diameter-standpipe.pipe.bore));widest=$max([standpipe.pipe.outside_diameter,(standpipe.lip_diameter+(2.0*wall))],null,undefined);if((bell.bore<=widest)){c.refuse(($str(place)+".bore"),bell.bore,("is not wider than the standpipe and its lip outside ("+$str(c.show(widest))+")"),"choose a wider bell");}
+if(((bell.openings*bell.opening_width)>=(3.141592653589793*bell.outside_diameter))){c.refuse(($str(place)+".opening_width"),bell.opening_width,("leaves nothing of the bell with "+$str(bell.openings)+" openings"),"make them fewer or narrower");}}
+function check_siphon$_bell_in_host(c,siphon,host,place){if((siphon.bell.outside_diameter>=host.shape.narrowest())){c.refuse(($str(place)+".outside_diameter"),siphon.bell.outside_diameter,("does not go into "+$str(host.name)+" ("+$str(c.show(host.shape.narrowest()))+")"),"choose a narrower bell or a wider chamber");}}
+function check$_rising(values){return $all($iter($pairwise(values)).map(([a,b])=>(a<b)));}
+function strainers$strainer_area(plan,start){let bed,s;bed=$next($iter(plan.beds).filter((b)=>$eq(b.name,start)),null);if(((bed==null)||(bed.strainer==null))){return 0.0;}
+s=bed.strainer;return(s.count*((s.kind==="holes")?circle_area(s.width):(s.width*s.length)));}
+function paths$opening_piece(name,area,discharge){return new Piece(name,area,1.0,0.0,0.0,(1.0/(discharge**2)));}
+function paths$pipe_piece(name,pipe,length,fittings,k=0.0){let total;total=$add(k,$sum($iter(fittings).map((f)=>(f.count*f.k))));return new Piece(name,circle_area(pipe.bore),pipe.bore,length,pipe.roughness,total);}
+function Piece(name,area,diameter,length,roughness,k){if(!new.target)return new Piece(...arguments);this.name=name;this.area=area;this.diameter=diameter;this.length=length;this.roughness=roughness;this.k=k;}
+Piece.fields=["name","area","diameter","length","roughness","k"];function paths$standpipe_entry(stand){let angle,bore,entrance,lip;const $u1=$iter([stand.pipe.bore,stand.lip_diameter]);bore=$u1[0];lip=$u1[1];if((stand.entry==="rounded")){return losses$entrance_rounded((0.5*(lip-bore)),bore);}
+entrance=losses$referred_loss(losses$entrance_square(),lip,bore);if((lip<=bore)){return entrance;}
+if((stand.entry==="cone")){angle=losses$cone_angle(bore,lip,stand.cone_length);return $add(entrance,losses$cone_contraction(bore,lip,angle));}
+return $add(entrance,losses$sudden_contraction(bore,lip));}
+function water_viscosity(T){let r;r=((T+273.15)/300.0);return(1e-06*((((280.68*(r**(-1.9)))+(511.45*(r**(-7.7))))+(61.131*(r**(-19.6))))+(0.45903*(r**(-40)))));}
+function water_density(T){let top;top=(999.83952+(T*(16.945176+(T*((-0.0079870401)+(T*((-4.6170461e-05)+(T*(1.0556302e-07-(2.8054253e-10*T))))))))));return(top/(1.0+(0.01687985*T)));}
+function strainers$sill(plan,bed,fixing=""){let run;run=strainers$outlet_run(plan,bed);if(((run==null)||(bed.outlet==="side"))){return 0.0;}
+if((bed.strainer==null)){return strainers$pipe_end(bed.seal,run.pipe);}
+return strainers$sill_height(bed.seal,run.pipe,(($w1)=>$t($w1)?$w1:bed.strainer.fixing)(fixing),bed.strainer.width);}
+function mouths$mouth_loss(run){let flush,projecting;const $u1=$iter(MOUTH_LOSS);flush=$u1[0];projecting=$u1[1];return($any($iter(run.fittings).map((f)=>(f.name==="entrance, projecting")))?projecting:flush);}
+function levels$flood_volume(plan){let cells,group,lip,low,name,siphon,total,vessel;total=0.0;for(const $v1 of $iter(network$order(plan))){const $u2=$iter($v1);name=$u2[0];group=$u2[1];if($any($iter(plan.tees).map((tee)=>$eq(tee.name,name)))){continue;}
+vessel=plan.vessel(name);siphon=$at(plan.siphons,group);lip=plan.lip_level(siphon);cells=storage$vessel_cells(plan,vessel);low=levels$start_level(plan,name);total=$grow(total,(levels$volume_at(cells,$max([lip,low],null,undefined))-levels$volume_at(cells,low)));}
+return total;}
+function starting$spill_level(plan,siphon,flow){let wide;wide=siphon.standpipe.lip_diameter;return $add(plan.lip_level(siphon),lip_head(siphon.lip_weir,siphon.lip_orifice,wide,flow,9.80665));}
+function starting$trapped_air(siphon){return priming$trapped_air(siphon.bell.bore,(siphon.bell.top_height-siphon.standpipe.height),0.0);}
+function priming$purge_band(V_a,Q){let high,low,middle;const $u1=$iter(PURGE_FROUDE);low=$u1[0];middle=$u1[1];high=$u1[2];return[priming$purge_time(V_a,Q,high),priming$purge_time(V_a,Q,middle),priming$purge_time(V_a,Q,low)];}
+function running$open_flow(plan,siphon,level,sump){let viscosity;viscosity=water_kinematic_viscosity(plan.water_temperature);return siphon$path_flow(running$open_path(plan,siphon),(level-$max([paths$foot(plan,siphon),sump],null,undefined)),viscosity);}
+function mouths$level_curve(loss,levels){let _,flow,flows,h,high,level,low,more,rise,slopes,y;const $u1=$iter([[],[]]);flows=$u1[0];slopes=$u1[1];for(const $v2 of $iter(levels)){level=$v2;const $u3=$iter([0.0,0.97]);low=$u3[0];high=$u3[1];for(let $k4=0,$n4=80;$k4<$n4;$k4++){_=$k4;y=(0.5*$add(low,high));const $u5=$iter(((mouth_level(y,1.0,loss)<level)?[y,high]:[low,y]));low=$u5[0];high=$u5[1];}
+const $u6=$iter([(0.5*$add(low,high)),(0.0001*level)]);y=$u6[0];h=$u6[1];flow=critical_flow(y,1.0,1.0);rise=((mouth_level($add(y,h),1.0,loss)-mouth_level((y-h),1.0,loss))/(2.0*h));more=((critical_flow($add(y,h),1.0,1.0)-critical_flow((y-h),1.0,1.0))/(2.0*h));$m.append(flows,Math.log(flow));$m.append(slopes,(((more/rise)*level)/flow));}
+return[flows,slopes];}
+function start_stop$_start(plan,siphon,group,window){let about_high,about_low,band,best,bore,brings,flow,froude,high,low,more,needed,s,settle,spills,stand,stays,tail,values;const $u1=$iter([plan.units,window.start_low,window.start_high]);s=$u1[0];low=$u1[1];high=$u1[2];spills=(group.outcome==="spills");flow=($t(spills)?$min([window.today_low,group.flow_steady],null,undefined):window.today_low);values=$dict([["subject",siphon.name],["value",flow],["limit",high],["direction","at least"],["band",[low,high]],["kind","flow"],["wording","very likely to start from about"]]);const $u2=$iter([siphon.standpipe.pipe.bore,siphon.tail.pipe.bore]);stand=$u2[0];tail=$u2[1];bore=convert$show(stand,"length",s);const $u3=$iter($iter([low,high]).map((q)=>convert$show(q,"flow",s,2)));about_low=$u3[0];about_high=$u3[1];brings=("The pump brings "+$str(convert$show(flow,"flow",s)));if($t(pump_curve$by_box(plan.pump))){brings=("The pump brings "+$str(start_stop$_by_box(plan,window)));}
+froude=convert$show(froude_bore(flow,stand,9.80665),"number",s,2);if($t(window.observed)){band=("By your own readings it starts at "+$str(convert$show(window.start,"flow",s))+"; with their error somewhere from "+$str(about_low)+" to "+$str(about_high)+".");}else{if((tail<stand)){band=("The tail's bore of "+$str(convert$show(tail,"length",s))+" is narrower than the standpipe's "+$str(bore)+" and may fill first, from about "+$str(about_low)+"; very likely the standpipe itself fills from about "+$str(about_high)+"; between the two nobody can say.");}else{band=("A bore of "+$str(bore)+" lets its air out and only trickles below about "+$str(about_low)+", and very likely runs full from about "+$str(about_high)+"; between the two nobody can say. Today's Froude number is "+$str(froude)+".");}}
+band=$grow(band,start_stop$_other_parts(siphon,"priming"));if((flow>=high)){return new Finding(...$places(Finding.fields,[],[["key","start"],["title","The siphon starts"],["state","good"],["cause",($str(brings)+". "+$str(band))],...values.items()]));}
+more=("Raise the inflow to this siphon above "+$str(about_high));if(!$t(window.observed)){needed=convert$show(start_stop$_bore_that_starts(siphon.priming.froude_high,flow),"length",s);more=$grow(more,(", or fit a standpipe with a bore of at most "+$str(needed)));}
+best=(($t(spills)||!$t(pump_curve$by_box(plan.pump)))?flow:window.today_high);if((best<low)){more=$grow(more,($t(window.observed)?", from which it starts by your own readings.":". A wider lip on top keeps the water level low, but does not make a wide bore fill."));stays="";if($t(spills)){stays=(", and stays "+$str(convert$show((group.level-group.lip),"head",s))+" above the lip");}
+return new Finding(...$places(Finding.fields,[],[["key","spills"],["title","Spills without starting"],["state","does not"],["cause",($str(brings)+". "+$str(band)+" The water runs down inside the standpipe with air beside it"+$str(stays)+": the beds fill and never drain.")],["change",more],...values.items()]));}
+settle=($t(window.observed)?"Measure the flow that starts it again, with a smaller error.":"Find out before you cut, with a hose, a bucket and a jug: `aquacalc bench` says which flows to try, and what you see goes into the plan as observed.");if($t(pump_curve$by_box(plan.pump))){settle=($str("Measure what the pump brings with a jug and a watch, and give it as flow under [pump].")+" "+$str(settle));}
+return new Finding(...$places(Finding.fields,[],[["key","start"],["title","Start is uncertain"],["state","may or may not"],["cause",($str(brings)+". "+$str(band))],["change",($str(settle)+" "+$str(more)+", to be sure.")],...values.items()]));}
+function start_stop$_stop(plan,siphon,group,window){let at_rim,below,brings,change,kept,over,s,today,tube,unsure,values;const $u1=$iter([plan.units,window.today_high]);s=$u1[0];today=$u1[1];below=convert$show(window.stop_with_margin,"flow",s,2);values=$dict([["subject",siphon.name],["value",today],["direction","at most"],["kind","flow"]]);brings=($t(pump_curve$by_box(plan.pump))?start_stop$_by_box(plan,window):convert$show(today,"flow",s));at_rim=($str(start_stop$_carries(plan,window))+"; the pump brings "+$str(brings)+".");if((window.tail_full!=="full")){change=("Fit a tail no wider than the standpipe, or lead the standpipe's bore further down (its foot is at "+$str(convert$show(paths$foot(plan,siphon),"elevation",s))+"), or bring the inflow below "+$str(below)+".");}else{if((siphon.tail.pipe.bore<siphon.standpipe.pipe.bore)){change=("Fit a tail of the standpipe's bore, end it lower, give it fewer bends, or bring the inflow below "+$str(below)+".");}else{change=("End the tail lower, give it fewer bends, or bring the inflow below "+$str(below)+".");}}
+if($t(window.stop_observed)){at_rim=("By your own readings it stops up to "+$str(convert$show(window.stop_with_margin,"flow",s))+" and runs on from "+$str(convert$show(window.stop,"flow",s))+"; the pump brings "+$str(brings)+".");}else{at_rim=$grow(at_rim,start_stop$_other_parts(siphon,"stopping"));}
+if((window.head_at_rim<=0.0)){at_rim="The sump's water is above the bell rim, so nothing is siphoned down to the rim.";change="Lower the water in the sump or raise the chamber.";}
+over=(($t(pump_curve$by_box(plan.pump))?window.today_low:today)>=window.stop);if(($t(over)&&($t(window.stop_observed)||(group.outcome!=="cycles")))){return new Finding(...$places(Finding.fields,[],[["key","runs_on"],["title",((group.outcome==="spills")?"Would run on if it started":"Runs on without stopping")],["state","does not"],["limit",window.stop],["cause",($str(at_rim)+" As much comes in as goes out before the rim is bare, so no air gets in to break it.")],["change",change],...values.items()]));}
+values=$or(values,$dict([["limit",window.stop_with_margin],["wording","very likely to stop up to about"]]));if(((today>window.stop_with_margin)||(group.outcome==="runs on"))){tube=($t(siphon.breather)?"":" A breather tube from the bell's crown breaks it more surely.");unsure="That close it may gulp air at the rim and carry it off as fast as it comes in: nobody can say whether it breaks.";if($t(window.stop_observed)){unsure="Between the two it may stop or run on.";}
+return new Finding(...$places(Finding.fields,[],[["key","stop"],["title","Stop is uncertain"],["state","may or may not"],["band",[$min([window.stop_with_margin,today],null,undefined),$max([window.stop,today],null,undefined)]],["cause",($str(at_rim)+" "+$str(unsure))],["change",($str(($t(pump_curve$by_box(plan.pump))?("Measure what the pump brings with a jug and a watch, and give it as flow under [pump]."+" "):""))+"Close the valve until less than "+$str(below)+" comes in, and watch it stop."+$str(tube)+" Or "+$str($m.lower($at(change,0)))+$str($slice(change,1,null,null)))],...values.items()]));}
+kept=(" That leaves more than "+$str(convert$show((100.0*window.margin),"number",s,2))+" %.");kept=(($t(window.margin)&&!$t(window.stop_observed))?kept:"");return new Finding(...$places(Finding.fields,[],[["key","stop"],["title",((group.outcome==="spills")?"Once started, it would stop":"The siphon stops")],["state","good"],["cause",($str(at_rim)+$str(kept)+" It takes air and breaks.")],...values.items()]));}
+function start_stop$_tail_full(plan,siphon,window,levels){let cause,change,froude,s,stand,tail,title,values;const $u1=$iter([plan.units,siphon.standpipe.pipe.bore,siphon.tail.pipe.bore]);s=$u1[0];stand=$u1[1];tail=$u1[2];froude=running$tail_froude(plan,siphon,window.stop_level,$min([levels.high,plan.sump.rim],null,undefined));cause=("A full tail of "+$str(convert$show(tail,"length",s))+" would have a Froude number of "+$format(froude,(".2g"))+" when the siphon stops. Air is swept out above about 1.1 and comes up the tail below about 0.35 (upright) to 0.54 (level).");values=$dict([["key","tail_full"],["subject",siphon.name],["value",froude],["kind","number"]]);if((window.tail_full==="full")){return new Finding(...$places(Finding.fields,[],[["title","Tail runs full"],["state","good"],["cause",cause],...values.items()]));}
+change=("Fit a tail no wider than the standpipe's "+$str(convert$show(stand,"length",s))+".");title=((window.tail_full==="open")?"Tail runs with air in it":"Tail may run full or with air in it");return new Finding(...$places(Finding.fields,[],[["title",title],["state","watch"],["cause",cause],["change",change],...values.items()]));}
+function start_stop$_breather(plan,siphon){let cause,change,lip,mouth,s,tube,values;if((siphon.breather==null)){return null;}
+const $u1=$iter([plan.units,siphon.breather.mouth,siphon.standpipe.height]);s=$u1[0];mouth=$u1[1];lip=$u1[2];if((mouth>=lip)){return new Finding("breather","Breather keeps the siphon from starting","does not",siphon.name,("Its mouth is "+$str(convert$show(mouth,"length",s))+" over the floor, the lip "+$str(convert$show(lip,"length",s))+": it is bare when the siphon should start, and air comes in as fast as it is carried off."),"Lead its mouth down, a little over the bell's rim.",mouth,lip,"at most",undefined,"length");}
+tube=stopping$breather(plan,siphon);values=$dict([["key","breather"],["subject",siphon.name],["value",tube.air],["limit",tube.needed],["direction","at least"],["kind","flow"]]);cause=("With its mouth bare it lets in "+$str(convert$show(tube.air,"flow",s,2))+" of air.");if($t(tube.firm)){return new Finding(...$places(Finding.fields,[],[["title","Breather breaks the siphon"],["state","good"],["cause",cause],...values.items()]));}
+change="Fit a wider or a shorter tube.";return new Finding(...$places(Finding.fields,[],[["title","Breather is too thin to count on"],["state","watch"],["cause",cause],["change",change],...values.items()]));}
+function start_stop$_overflow(plan,siphon,window){let cause,host,mouth,over,pipe,s,starts,surely,values;pipe=siphon.overflow;if((pipe==null)){return null;}
+const $u1=$iter([plan.units,plan.vessel(siphon.host)]);s=$u1[0];host=$u1[1];mouth=$add(host.floor,pipe.height);starts=starting$spill_level(plan,siphon,window.start_high);over=lip_head(siphon.lip_weir,siphon.lip_orifice,pipe.bore,window.today_high,9.80665);values=$dict([["key","overflow"],["subject",siphon.name],["value",mouth],["limit",starts],["direction","at least"],["kind","elevation"]]);cause=("Its mouth is at "+$str(convert$show(mouth,"elevation",s))+"; the water has to reach up to "+$str(convert$show(starts,"elevation",s))+" before the siphon starts.");if((mouth<starts)){surely=(mouth<starting$spill_level(plan,siphon,window.start_low));return new Finding(...$places(Finding.fields,[],[["title","Overflow takes the water before the siphon starts"],["state",($t(surely)?"does not":"may or may not")],["cause",cause],["change",("Raise its mouth above "+$str(convert$show(starts,"elevation",s))+".")],...values.items()]));}
+if(($add(mouth,over)>=host.rim)){return new Finding(...$places(Finding.fields,[],[["title","Overflow is too small for the pump"],["state","watch"],["cause",($str(cause)+" At the pump's full flow the water stands "+$str(convert$show(over,"head",s))+" over its mouth, above the rim at "+$str(convert$show(host.rim,"elevation",s))+".")],["change","Fit a wider overflow, or a lower one."],...values.items()]));}
+return new Finding(...$places(Finding.fields,[],[["title","Overflow carries the pump's flow"],["state","good"],["cause",cause],...values.items()]));}
+function vapour_pressure(T){let Tk,s,series;Tk=(T+273.15);s=(1.0-(Tk/647.096));series=(((((((-7.85951783)*s)+(1.84408259*(s**1.5)))-(11.7866497*(s**3)))+(22.6807411*(s**3.5)))-(15.9618719*(s**4)))+(1.80122502*(s**7.5)));return(22064000.0*Math.exp(((647.096/Tk)*series)));}
+function window$crests(plan,siphon,levels){let lip,rim;const $u1=$iter([plan.lip_level(siphon),stopping$break_level(plan,siphon)]);lip=$u1[0];rim=$u1[1];return[window$crest(plan,siphon,lip,siphon$siphon_flow(plan,siphon,lip,levels.low)),window$crest(plan,siphon,rim,siphon$siphon_flow(plan,siphon,rim,$min([levels.high,plan.sump.rim],null,undefined)))];}
+function siphons$_roof(plan,siphon){let bore,cause,change,curtain,enough,head,name,room,s,stand,values;const $u1=$iter([plan.units,circle_area(siphon.standpipe.pipe.bore)]);s=$u1[0];bore=$u1[1];const $u2=$iter([siphon.standpipe,(siphon.bell.top_height-siphon.standpipe.height)]);stand=$u2[0];room=$u2[1];curtain=((3.141592653589793*stand.lip_diameter)*room);head=((starting$spill_level(plan,siphon,starting$choke(siphon))-plan.vessel(siphon.host).floor)-stand.height);values=$dict([["key","bell_clearance"],["subject",siphon.name],["value",(curtain/bore)],["limit",1.0],["direction","at least"],["counts","times the bore"]]);cause=("The roof is "+$str(convert$show(room,"length",s))+" over the lip: the way under it has "+$str(convert$show(curtain,"opening_area",s))+", the bore "+$str(convert$show(bore,"opening_area",s))+".");name="Room between lip and bell top";enough=$max([((2.0*bore)/(3.141592653589793*stand.lip_diameter)),head],null,undefined);change=("Use a taller bell: "+$str(convert$show(enough,"length",s))+" over the lip is comfortable.");if(((curtain<bore)||(room<head))){if((room<head)){cause=$grow(cause,(" The water would stand "+$str(convert$show(head,"head",s))+" over the lip when the siphon starts."));}
+return new Finding(...$places(Finding.fields,[],[["title",($str(name)+" is too small")],["state","may or may not"],["cause",($str(cause)+" It throttles the siphon, which flows here do not count, and changes its start.")],["change",change],...values.items()]));}
+if((curtain<(2.0*bore))){return new Finding(...$places(Finding.fields,[],[["title",($str(name)+" is small")],["state","watch"],["cause",cause],["change",change],...values.items()]));}
+return new Finding(...$places(Finding.fields,[],[["title",($str(name)+" is wide enough")],["state","good"],["cause",cause],...values.items()]));}
+function draining$_drains(plan,run,bed){let band,cause,change,empty,flood,group,host,left,limit,node,out,s,shares,values,where,why;node=run.node(bed.name);group=run.group(node.group);if((group.outcome!=="cycles")){return null;}
+const $u1=$iter([plan.units,levels$start_level(plan,bed.name)]);s=$u1[0];empty=$u1[1];const $u2=$iter([$max([(node.low-empty),0.0],null,undefined),(node.high-empty)]);left=$u2[0];flood=$u2[1];limit=plan.limits.residual;host=$any($iter(plan.siphons).map((x)=>$eq(x.host,bed.name)));where=($t(host)?"the level at which the siphon breaks":"its outlet");values=$dict([["key","drains"],["subject",bed.name],["value",left],["limit",limit],["direction","at most"],["kind","length"]]);cause=("At its lowest "+$str(convert$show(left,"length",s))+" of water is left above "+$str(where)+"; "+$str(convert$show(limit,"length",s))+" may stay. The flood is "+$str(convert$show($max([flood,0.0],null,undefined),"length",s))+" deep.");if((left<=limit)){return new Finding(...$places(Finding.fields,[],[["title","Drains"],["state","good"],["cause",cause],...values.items()]));}
+out=$next($iter(plan.runs).filter((r)=>$eq(r.start,bed.name)),null);shares=$sum($iter(plan.beds).map((b)=>b.inflow_share));const $u3=$iter(draining$_why(plan,bed,out,((run.pump*bed.inflow_share)/shares),left));why=$u3[0];change=$u3[1];band=[limit,(((1.0+0.15)*limit)+0.003)];return new Finding(...$places(Finding.fields,[],[["title","Keeps more water than you allow"],["state",((left<=$at(band,1))?"may or may not":"does not")],["band",band],["cause",($str(cause)+" "+$str(why))],["change",change],...values.items()]));}
+function draining$_grains(plan,bed){let cause,change,coarse,large,limit,media,ratio,s,small,strainer,values,wide;const $u1=$iter([bed.strainer,bed.media]);strainer=$u1[0];media=$u1[1];if(((strainer==null)||(media.grain_largest===0.0))){return null;}
+const $u2=$iter([plan.units,strainer.width,$at(GRAIN_RATIO,strainer.kind)]);s=$u2[0];wide=$u2[1];ratio=$u2[2];coarse=(media.grain_smallest+(0.85*(media.grain_largest-media.grain_smallest)));limit=(coarse/ratio);values=$dict([["key","strainer_grains"],["subject",bed.name],["value",wide],["limit",limit],["direction","at most"],["kind","length"]]);const $u3=$iter($iter([media.grain_smallest,media.grain_largest]).map((x)=>convert$show(x,"length",s,2)));small=$u3[0];large=$u3[1];cause=("Its "+$str(strainer.kind)+" are "+$str(convert$show(wide,"length",s))+" wide; the grains of the media are "+$str(small)+" to "+$str(large)+".");if((wide<=limit)){return new Finding(...$places(Finding.fields,[],[["title","Strainer keeps the media"],["state","good"],["cause",cause],...values.items()]));}
+change=("Cut "+$str(strainer.kind)+" of at most "+$str(convert$show(limit,"length",s,2))+".");if(((ratio*wide)>media.grain_largest)){return new Finding(...$places(Finding.fields,[],[["title","Strainer lets the media through"],["state","does not"],["cause",($str(cause)+" Nearly every grain goes through.")],["change",change],...values.items()]));}
+return new Finding(...$places(Finding.fields,[],[["title","Strainer may let the media through"],["state","may or may not"],["band",[limit,(media.grain_largest/ratio)]],["cause",($str(cause)+" They may hold each other back over the openings, or not.")],["change",("Pour a handful over the openings and see. Or "+$str($m.lower($at(change,0)))+$str($slice(change,1,null,null)))],...values.items()]));}
+function beds$weight(plan,bed,level){let area,guards,media,media_volume,total,water,water_volume;guards=$sum($iter(plan.siphons).filter((s)=>$eq(s.host,bed.name)).map((s)=>circle_area(s.media_guard)));media_volume=(bed.shape.volume(bed.media.depth)-(guards*bed.media.depth));water_volume=levels$volume_at(storage$vessel_cells(plan,bed),$min([level,bed.rim],null,undefined));media=(bed.media.bulk_density*media_volume);water=(water_density(plan.water_temperature)*water_volume);total=$add($add(bed.empty_mass,media),water);area=bed.shape.footprint();return new Weight(media_volume,water_volume,media,water,total,area,(total/area),(total/bed.supports));}
+function sump$_several(plan){return(($len(plan.siphons)>1)?" with all siphons draining together":"");}
+function sump$_too_high(plan,key,level,titles,when){let cause,change,limit,over,room,s,spilt,sump,values;const $u1=$iter([plan.units,plan.sump]);s=$u1[0];sump=$u1[1];const $u2=$iter([(sump.rim-level),sump.freeboard]);room=$u2[0];limit=$u2[1];values=$dict([["key",key],["subject",sump.name],["value",room],["limit",limit],["direction","at least"],["kind","length"]]);cause=($str(when)+" the water is at "+$str(convert$show(level,"elevation",s))+"; the rim is at "+$str(convert$show(sump.rim,"elevation",s))+".");over=(levels$volume_at(storage$vessel_cells(plan,sump),level)-levels$volume_at(storage$vessel_cells(plan,sump),(sump.rim-limit)));change=("Take "+$str(convert$show($max([over,0.0],null,undefined),"volume",s))+" of water out, use a larger sump, or shorten the standpipe so that the beds take less of it.");if((room<0.0)){spilt=(levels$volume_at(storage$vessel_cells(plan,sump),level)-levels$volume_at(storage$vessel_cells(plan,sump),sump.rim));cause=($str(when)+" the sump would have to hold "+$str(convert$show(spilt,"volume",s))+" more than it can: its level would be "+$str(convert$show((-room),"length",s))+" above the rim.");return new Finding(...$places(Finding.fields,[],[["title",$at(titles,0)],["state","does not"],["cause",cause],["change",change],...values.items()]));}
+if((room<limit)){cause=$grow(cause,(" That leaves "+$str(convert$show(room,"length",s))+" of freeboard; your plan asks for "+$str(convert$show(limit,"length",s))+"."));return new Finding(...$places(Finding.fields,[],[["title",$at(titles,1)],["state","watch"],["cause",cause],["change",change],...values.items()]));}
+return new Finding(...$places(Finding.fields,[],[["title",$at(titles,2)],["state","good"],["cause",cause],...values.items()]));}
+function pump$full_flow_level(plan){return $add(pump$lowest_pump_level(plan),0.002);}
+function space$space(plan){return new _Layout(plan).space();}
+function routes$routes(plan){let delivery,found,siphon;found=$iter(plan.runs).map((run)=>routes$run_route(plan,run));for(const $v1 of $iter(plan.siphons)){siphon=$v1;found=$grow(found,routes$siphon_routes(plan,siphon));}
+delivery=routes$delivery_route(plan);return $list(((delivery==null)?found:[...$iter(found),delivery]));}
+function building$_pieces(route){let found,short,worst;short=$iter(route.pieces).filter((piece)=>!$t(piece.fits));found=building$_straight(route);if(!$t(short)){return found;}
+worst=$max(short,((p)=>(p.need-p.centre)),undefined);return[...$iter(found),new Finding("piece_short","A piece is too short for its joints",building$_state(route.given),route.name,("Between "+$str(worst.first.name)+" and "+$str(worst.last.name)+": sockets, seal and wall take more than there is."+$str(building$_measure(route.given))),"Set the two farther apart: another elevation, length or leg.",worst.centre,worst.need,"at least",undefined,"length")];}
+function building$_falls(plan){let bed,climb,crest,found,half,heights,leg,run,slight,tees,text,top;tees=$dict($iter(plan.tees).map((t)=>[t.name,t]));found=[];for(const $v1 of $iter(plan.runs)){run=$v1;half=(0.5*run.pipe.bore);if($in(run.start,tees)){top=$add($at(tees,run.start).elevation,half);}else{bed=plan.vessel(run.start);top=((bed.outlet==="floor")?bed.floor:$add(bed.outlet_invert,half));}
+heights=[top];for(const $v2 of $iter(run.legs)){leg=$v2;$m.append(heights,($at(heights,(-1))-leg.drop));}
+if(!$t(run.legs)){$m.append(heights,$add(run.outfall,half));}
+climb=$max($iter($enumerate(heights)).map(([k,z])=>($max($slice(heights,(k+1),null,null),null,z)-z)),null,undefined);if((climb<=0.002)){continue;}
+crest=(($len(run.legs)>0)&&($max($slice(heights,1,null,null),null,undefined)>$add($at(heights,(-1)),0.002)));slight=((climb<=half)&&!$t(crest));text=convert$show(climb,"length",plan.units);$m.append(found,new Finding(($t(crest)?"line_crest":"line_climbs"),($t(crest)?"A crest in the line holds air":"A drain line climbs along its flow"),($t(slight)?"may or may not":"does not"),($str(run.start)+" to "+$str(run.to)),(("It climbs "+$str(text)+" on its way. Air stays in it at the first filling, and water when it drains.")+($t(slight)?" That is less than half its bore, so some air gets past.":"")),(($t(slight)?"Fill it slowly and watch for air that will not leave. Or let ":"Let ")+"every line fall along its flow: lower its end, or raise its start."),climb,0.0,"at most",[0.0,half],"length"));}
+return found;}
+function holes$openings(plan){let bed,beside,entered,entering,found,height,host,into,key,pipe,place,run,seal,side,siphon,sump,tail,vessels,wider;found=[];vessels=$dict($iter([...$iter(plan.beds),...$iter(plan.chambers)]).map((v)=>[v.name,v]));for(const $v1 of $iter(plan.beds)){bed=$v1;run=strainers$outlet_run(plan,bed);if((run==null)){continue;}
+side=(bed.outlet==="side");height=($t(side)?(bed.outlet_height+(0.5*run.pipe.bore)):0.0);place=($t(side)?"middle of the end wall":"");$m.append(found,holes$_opening(bed,("outlet to "+$str(run.to)),("run."+$str(run.start)),run.pipe,bed.seal,height,place));}
+entered=$dict([]);for(const $v2 of $iter(plan.runs)){run=$v2;if(!$in(run.to,vessels)){continue;}
+into=$at(vessels,run.to);$put(entered,run.to,($m.get(entered,run.to,0)+1));beside=(($at(entered,run.to)===1)?"":(", "+$str($at(entered,run.to))+"th inlet: beside the others"));height=((run.outfall-into.floor)+(0.5*run.pipe.bore));place=("wall towards "+$str(run.start)+$str(beside));seal=routes$seal_of(plan,into.name);$m.append(found,holes$_opening(into,("inlet from "+$str(run.start)),("run."+$str(run.start)),run.pipe,seal,height,place));}
+for(const $v3 of $iter(plan.siphons)){siphon=$v3;host=$at(vessels,siphon.host);seal=routes$seal_of(plan,host.name);wider=$max([siphon.standpipe.pipe,siphon.tail.pipe],((p)=>p.outside_diameter),undefined);pipe=((seal==="rubber pipe seal")?siphon.standpipe.pipe:wider);$m.append(found,holes$_opening(host,("standpipe of "+$str(siphon.name)),("siphon."+$str(siphon.name)),pipe,seal,0.0,""));entering=routes$tail_crossing(plan,siphon);if(((entering!=null)&&(siphon.tail.enters==="through the wall"))){const $u4=$iter([siphon.tail.pipe,plan.sump]);tail=$u4[0];sump=$u4[1];height=((entering+(0.5*tail.outside_diameter))-sump.floor);const $u5=$iter([("wall towards "+$str(host.name)),("siphon."+$str(siphon.name)+".tail")]);place=$u5[0];key=$u5[1];$m.append(found,holes$_opening(sump,("tail of "+$str(siphon.name)),key,tail,seal,height,place));}}
+return $list(found);}
+function building$_hole(plan,hole){let found,near,ribs,s,vessel,where;found=[];const $u1=$iter([($str(hole.vessel)+": "+$str(hole.what)),plan.units]);where=$u1[0];s=$u1[1];vessel=(!$eq(hole.vessel,plan.sump.name)?plan.vessel(hole.vessel):plan.sump);if((hole.edge<0.01)){$m.append(found,new Finding("hole_edge","A hole is too near an edge",((hole.edge<(0.5*0.01))?"does not":"watch"),where,("A hole of "+$str(convert$show(hole.widest,"length",s))+" leaves too little wall beside it for a "+$str(hole.fitting)+" to seal."),"Move it, or use a smaller pipe or fitting.",hole.edge,0.01,"at least",undefined,"length"));}
+if(!$t(hole.diameters)){$m.append(found,new Finding("hole_size","No list has the hole for this pipe","watch",where,("No source gives the hole of a "+$str(hole.fitting)+" on "+$str(hole.pipe.series)+" "+$str(hole.pipe.size)+", so no saw can be named."),"Measure the one supplied before you drill."));}
+ribs=($isinstance(vessel,Bed)?vessel.ribs:[]);near=$min($iter(ribs).map((rib)=>($abs((rib-hole.along))-(0.5*hole.widest))),null,null);if(((hole.wall==="floor")&&(near!=null)&&(near<0.01))){$m.append(found,new Finding("hole_rib","A hole meets a rib","does not",where,("A "+$str(hole.fitting)+" needs a flat floor; the nearest rib is too close."),"Give the outlet another place with outlet_along, between the ribs.",near,0.01,"at least",undefined,"length"));}
+if(((vessel.wall!=null)&&(vessel.wall<$at(THIN,hole.fitting)))){$m.append(found,new Finding("seal_wall","The wall is too thin for its seal","does not",where,("A "+$str(hole.fitting)+" does not hold in so thin a wall."),"Put a plate behind the wall, or take a thicker vessel.",vessel.wall,$at(THIN,hole.fitting),"at least",undefined,"length"));}
+found=$grow(found,building$_curved(plan,hole,vessel));return found;}
+function building$_neighbours(plan,openings_){let a,around,b,chamber,found,holes,taken;found=[];for(const $v1 of $iter([...$iter(plan.chambers),...$iter(plan.beds)])){chamber=$v1;holes=$iter(openings_).filter((h)=>($eq(h.vessel,chamber.name)&&(h.wall==="wall")));if(($len(holes)<2)){continue;}
+taken=$sum($iter(holes).map((h)=>$add(h.widest,0.01)));const $u2=$iter(chamber.shape.across(0.0));a=$u2[0];b=$u2[1];around=($t(chamber.shape.rounded)?(3.14159*$min([a,b],null,undefined)):((2.0*$add(a,b))-(8.0*0.01)));if((taken>around)){$m.append(found,new Finding("holes_close","Holes are too near each other","does not",chamber.name,($str($len(holes))+" holes and the wall between them do not go round this vessel."),"Join lines with a tee before they enter, or take a wider vessel.",around,taken,"at least",undefined,"length"));}}
+return found;}
+function building$_tail(plan,siphon){let crossing,given;const $u1=$iter([routes$tail_crossing(plan,siphon),$bool(siphon.tail.legs)]);crossing=$u1[0];given=$u1[1];if(((crossing==null)||(siphon.tail.enters==="through the wall"))){return[];}
+return[new Finding("tail_wall","The tail meets the sump's wall",building$_state(given),($str(siphon.name)+": tail"),("On its way in the pipe's underside is below the sump's rim, and the plan has no hole for it."+$str(building$_measure(given))),"Lead it over the rim and down with two bends, or give enters = \"through the wall\" and drill for it.",crossing,plan.sump.rim,"at least",undefined,"elevation")];}
+function building$_bell(plan,siphon,placed){let above,bell,found,free,given,headroom,host,inlets,me,other,room,stub,wide;found=[];const $u1=$iter([plan.vessel(siphon.host),siphon.bell]);host=$u1[0];bell=$u1[1];wide=(($w2)=>$t($w2)?$w2:host.shape.narrowest())(siphon.media_guard);inlets=$iter(plan.runs).filter((run)=>$eq(run.to,host.name));stub=(($t(siphon.media_guard)||!$t(inlets))?0.0:0.01);room=((0.5*(wide-bell.outside_diameter))-stub);if((room<0.01)){$m.append(found,new Finding("bell_room","No room around the bell",((room<0.003)?"does not":"watch"),siphon.name,(("That is left beside the bell"+($t(stub)?", past the inlet's pipe,":""))+" to take it out by hand."),"Use a narrower bell or a wider vessel.",room,0.01,"at least",undefined,"length"));}
+me=$at(placed.vessels,host.name);headroom=$getattr(host,"headroom",null);if(((headroom!=null)&&(headroom<bell.top_height))){$m.append(found,new Finding("bell_lift","The bell cannot be lifted out","does not",siphon.name,("Its foot has to clear the rim of "+$str(host.name)+", and there is less room above it."),"Clear the room above the chamber, or move the chamber.",headroom,bell.top_height,"at least",undefined,"length"));}
+above=$iter($m.values(placed.vessels)).filter((s)=>(!$eq(s.name,host.name)&&((s.vessel.floor-s.wall)>=(host.rim-1e-09))&&$t(building$_over(me,s))));for(const $v3 of $iter(above)){other=$v3;free=((other.vessel.floor-other.wall)-host.rim);if((free<bell.top_height)){given=(($w4)=>$t($w4)?other.given:$w4)(me.given);$m.append(found,new Finding("bell_lift","The bell cannot be lifted out",building$_state(given),siphon.name,($str(other.name)+" stands over it."+$str(building$_measure(given))),"Move one of them aside.",free,bell.top_height,"at least",undefined,"length"));}}
+return found;}
+function building$_contacts(placed){let c,derived,found,pairs;const $u1=$iter([[],[]]);found=$u1[0];derived=$u1[1];for(const $v2 of $iter(contacts$contacts(placed))){c=$v2;if(!$t(c.given)){$m.append(derived,c);continue;}
+$m.append(found,new Finding("overlap","Two parts are in the same place","does not",($str(c.first)+" and "+$str(c.second)),"One reaches this far into the other.","Move one of them, or lead the pipe round.",c.depth,0.0,"at most",undefined,"length"));}
+if($t(derived)){pairs=$m.join("; ",$iter(derived).map((c)=>($str(c.first)+" and "+$str(c.second))));$m.append(found,new Finding("overlap","Parts may be in each other's way","watch","layout",("The plan does not say where everything stands. Laid out by its lengths, these are in the same place: "+$str(pairs)+"."),"Measure on the spot, or give x and y of the vessels and the legs of the pipes.",$max($iter(derived).map((c)=>c.depth),null,undefined),0.0,"at most",undefined,"length"));}
+return found;}
+function building$_outlet(plan,bed){let cause,cut,found,height,host,limit,lip,made,run,s,siphon,tall,values;run=strainers$outlet_run(plan,bed);if((run==null)){return[];}
+const $u1=$iter([[],plan.units]);found=$u1[0];s=$u1[1];height=strainers$sill(plan,bed);limit=plan.limits.residual;made=($t(bed.strainer)?("strainer "+$str(bed.strainer.fixing)):"no strainer");host=plan.vessel($at(network$host_of(plan),bed.name));siphon=$next($iter(plan.siphons).filter((x)=>$eq(x.host,host.name)));lip=$add(host.floor,siphon.standpipe.height);values=$dict([["subject",bed.name],["value",height],["limit",limit],["direction","at most"],["kind","length"]]);cause=("The outlet as built ("+$str(bed.outlet)+", "+$str(made)+") keeps "+$str(convert$show(height,"length",s))+" above its invert.");if((strainers$outlet_level(plan,bed)>=lip)){$m.append(found,new Finding(...$places(Finding.fields,[],[["key","sill"],["title","The outlet stands above the flood level"],["state","does not"],["cause",(cause+" This bed never floods and drains.")],["change","Lower the bed or its outlet, or lengthen the standpipe."],...values.items()])));}else{if((height>limit)){$m.append(found,new Finding(...$places(Finding.fields,[],[["key","sill"],["title","The outlet as built keeps much water"],["state","watch"],["cause",cause],["change","Make the strainer \"over the outlet\", or in a media guard."],...values.items()])));}else{$m.append(found,new Finding(...$places(Finding.fields,[],[["key","sill"],["title","The outlet as built keeps little"],["state","good"],["cause",cause],...values.items()])));}}
+if((bed.strainer==null)){return found;}
+cut=strainers$strainer_cut(plan,bed);tall=(($in(cut.foot,["foot","coupling"])&&(bed.outlet==="floor"))?cut.tube:0.0);if(((cut.fixing!=="media guard")&&(tall>bed.shape.depth))){$m.append(found,new Finding("strainer_tall","The strainer stands out of the bed","watch",bed.name,"Its openings, ring over ring, make it taller than the bed.","Cut more openings in a ring, or use a wider tube.",tall,bed.shape.depth,"at most",undefined,"length"));}
+return found;}
+function storage$heights(shape,extra){let marks,ordered;marks=$set([0.0,shape.depth,...$iter($iter([...$iter(extra),...$iter(shape.breaks())]).filter((h)=>((0.0<h)&&(h<shape.depth))))]);ordered=$sorted(marks,null,undefined);return[0.0,...$iter($iter($pairwise(ordered)).filter(([a,b])=>((b-a)>1e-09)).map(([a,b])=>b))];}
+function tested$parts(siphon,size=null){let bell,cone,fittings,legs,notch,stand,tail,tube;size=(($w1)=>$t($w1)?$w1:tested$_mm)(size);const $u2=$iter([siphon.standpipe,siphon.bell,siphon.tail]);stand=$u2[0];bell=$u2[1];tail=$u2[2];cone=($t(stand.cone_length)?(", "+$str(size(stand.cone_length))+" long"):"");fittings=$m.join(" + ",$iter(tail.fittings).map((f)=>tested$_fitting(f,size)));legs=$m.join("",$iter(tail.legs).map((leg)=>(", "+$str(tested$_leg(leg,size)))));notch=($t(bell.notch_height)?(", notch to "+$str(size(bell.notch_height))):"");tube=siphon.breather;if((tube!=null)){notch=$grow(notch,(", breather "+$str(size(tube.bore))+" by "+$str(size(tube.length))+", mouth at "+$str(size(tube.mouth))));}
+return $dict([["standpipe",("bore "+$str(size(stand.pipe.bore))+", "+$str(size(stand.height))+" tall")],["lip",($str(size(stand.lip_diameter))+", "+$str(stand.entry)+$str(cone))],["bell",("bore "+$str(size(bell.bore))+", top "+$str(size(bell.top_height))+", rim "+$str(size(bell.rim_height))+", "+$str(bell.openings)+" openings "+$str(size(bell.opening_width))+" by "+$str(size(bell.opening_height))+$str(notch))],["tail",("bore "+$str(size(tail.pipe.bore))+", "+$str(size(tail.length))+" long, "+$str(fittings)+$str(legs))]]);}
+function stopping$tube_air(siphon,depth,density){let _,area,f,flow,pressure,reynolds,tube;tube=siphon.breather;const $u1=$iter([circle_area(tube.bore),((density*9.80665)*depth)]);area=$u1[0];pressure=$u1[1];flow=running_full$air_inflow(area,pressure,1.204,0.03,tube.length,tube.bore);for(let $k2=0,$n2=30;$k2<$n2;$k2++){_=$k2;reynolds=(((flow/area)*tube.bore)/1.51e-05);f=friction_factor(reynolds,(1.52e-06/tube.bore));flow=running_full$air_inflow(area,pressure,1.204,f,tube.length,tube.bore);}
+return flow;}
+function Breather_(level,air,needed){if(!new.target)return new Breather_(...arguments);this.level=level;this.air=air;this.needed=needed;}
+Breather_.fields=["level","air","needed"];function siphon$path_flow(pieces,head,viscosity){let guess;if((head<=0.0)){return 0.0;}
+guess=(0.01*$min($iter(pieces).map((piece)=>piece.area),null,undefined));return $at(path_flow(paths$as_pieces(pieces),0,$len(pieces),head,guess,viscosity,9.80665),0);}
+function running$has_level_part(plan,siphon){let tail;tail=siphon.tail;return((tail.length-(plan.vessel(siphon.host).floor-tail.end))>(2.0*tail.pipe.bore));}
+function running_full$cavity_speed(D,g){return(0.542*Math.sqrt((g*D)));}
+function priming$bubble_rise(D,g){return(0.345*Math.sqrt((g*D)));}
+function running_full$clearing_velocity(D,a,g){return(Math.sqrt((g*D))*(0.825+(0.25*Math.sqrt(Math.sin($radians(a))))));}
+function Tail_(law,fills,fills_drowned,stays,foot){if(!new.target)return new Tail_(...arguments);this.law=law;this.fills=fills;this.fills_drowned=fills_drowned;this.stays=stays;this.foot=foot;}
+Tail_.fields=["law","fills","fills_drowned","stays","foot"];function pump$box_head(H_0,Q,Q_0){return(H_0*(1.0-((Q/Q_0)**2)));}
+function curve_head(flows,heads,Q){let k;k=0;while(((k<($len(flows)-2))&&(flows[(k+1)]<Q))){k+=1;}
+return(heads[k]+(((heads[(k+1)]-heads[k])*(Q-flows[k]))/(flows[(k+1)]-flows[k])));}
+function path_loss(pieces,first,end,Q,nu,g){let k,total;total=0.0;for(let $k1=first,$n1=end;$k1<$n1;$k1++){k=$k1;total+=piece_loss(Q,pieces.area[k],pieces.diameter[k],pieces.length[k],pieces.roughness[k],pieces.k[k],nu,g);}
+return total;}
+function Kind(name,dimension,si,metric,us,example,digits_=3,decimals_=null,signed_=false,large_=null){if(!new.target)return new Kind(...arguments);this.name=name;this.dimension=dimension;this.si=si;this.metric=metric;this.us=us;this.example=example;this.digits=digits_;this.decimals=decimals_;this.signed=signed_;this.large=large_;}
+Kind.fields=["name","dimension","si","metric","us","example","digits","decimals","signed","large"];function mouth_flow(plan,table,D,level){let c2,c3,first,flow,k,last,m0,m1,rise,scale,t,x;if(!(level>0.0)){return[0.0,0.0];}
+scale=((Math.sqrt((plan.gravity*D))*D)*D);x=Math.log((level/D));first=(25*table);last=((first+25)-1);if((x>=0.0)){flow=(scale*Math.exp((plan.mouth_flow[last]+(6.0*x))));return[flow,((6.0*flow)/level)];}
+x=((x- -6.0)/0.25);if((x<=0.0)){flow=(scale*Math.exp((plan.mouth_flow[first]+((plan.mouth_slope[first]*x)*0.25))));return[flow,((flow/level)*plan.mouth_slope[first])];}
+k=Math.min($int(x),(25-2));t=(x-k);k+=first;m0=(plan.mouth_slope[k]*0.25);m1=(plan.mouth_slope[(k+1)]*0.25);rise=(plan.mouth_flow[(k+1)]-plan.mouth_flow[k]);c2=(((3.0*rise)-(2.0*m0))-m1);c3=((m0+m1)-(2.0*rise));flow=(scale*Math.exp((plan.mouth_flow[k]+(t*(m0+(t*(c2+(t*c3))))))));return[flow,(((flow/level)*(m0+(t*((2.0*c2)+((t*3.0)*c3)))))/0.25)];}
+function edge_flow(C_w,D,depth){let slope;if((depth<=0.0)){return[0.0,0.0];}
+slope=((((1.5*C_w)*3.141592653589793)*D)*Math.sqrt(depth));return[((slope*depth)/1.5),slope];}
+function lip_crossing(C_w,C_d,g){return((C_d*Math.sqrt((2.0*g)))/(4.0*C_w));}
+function losses$two_45_smooth(a,D){return losses$table_value(TWO_45_SMOOTH,(a/D));}
+function catalogue$near_matches(){throw ValueError("catalogue$near_matches");}
+function catalogue$suggestion(near,known){if($t(near)){return(("did you mean "+$m.join(" or ",$iter(near).map((n)=>("\""+$str(n)+"\""))))+"?");}
+return("write one of "+$m.join(", ",$iter(known).map((k)=>("\""+$str(k)+"\""))));}
+function network$downstream(plan){return $dict($iter(plan.runs).map((run)=>[run.start,run.to]));}
+function legs$problem(legs,fittings){let angle,have,k,made,wanted;made=legs$corners(legs);for(const $v1 of $iter($enumerate(made))){const $u2=$iter($v1);k=$u2[0];angle=$u2[1];if(!$in(angle,[0,45,90])){return[("turns back by "+$str(angle)+" degrees after leg "+$str((k+1))),"lead it round with two right angles"];}}
+wanted=$iter(made).filter((angle)=>$t(angle));have=$iter(legs$turns(fittings)).map(([$_3,angle])=>angle);if(!$eq(have,wanted)){return[("turn by "+$str((($w4)=>$t($w4)?$w4:"nothing")(wanted))+" degrees, the fittings by "+$str((($w5)=>$t($w5)?$w5:"nothing")(have))),"give one bend 90 for each right angle and one bend 45 for each half, in order"];}
+return null;}
+function legs$shown(leg){let fall,half;half=($t(leg.half)?" at 45":"");fall=($t(leg.fall)?(" "+$str(((leg.fall>0.0)?"falling":"rising"))+" "+$format(($abs(leg.fall)*1000.0),(".0f"))+" mm"):"");return($str(leg.way)+$str(half)+" "+$format((leg.length*1000.0),(".0f"))+" mm"+$str(fall));}
+function losses$entrance_rounded(r,D){return losses$table_value(ROUNDED_ENTRANCE,(r/D));}
+function losses$entrance_square(){return 0.5;}
+function losses$referred_loss(K_1,D_1,D_2){return(K_1*((D_2/D_1)**4));}
+function losses$cone_angle(D_s,D_l,L){return $degrees((2.0*Math.atan(((D_l-D_s)/(2.0*L)))));}
+function losses$cone_contraction(D_s,D_l,theta){let half;half=Math.sin(($radians(theta)/2.0));if((theta<=45.0)){return((0.8*half)*(1.0-((D_s/D_l)**2)));}
+return((0.5*Math.sqrt(half))*(1.0-((D_s/D_l)**2)));}
+function losses$sudden_contraction(D_s,D_l){return(0.5*(1.0-((D_s/D_l)**2)));}
+function strainers$outlet_run(plan,bed){return plan.run_from(bed.name);}
+function strainers$pipe_end(seal,pipe){let joint;joint=joints$passage(seal,pipe,"");return($t(joint.socket)?(joint.socket-joint.take_off):(-joint.take_off));}
+function strainers$sill_height(seal,pipe,fixing,width){let elbow,end,stands;end=strainers$pipe_end(seal,pipe);if((fixing==="lying on the floor")){elbow=joints$fitting_joint("bend 90, sharp",pipe);stands=($t(joints$passage(seal,pipe,"").socket)?end:0.0);return $max([end,($add($add(stands,elbow.socket),elbow.take_off)-(0.5*pipe.bore))],null,undefined);}
+return $max([end,strainers$first_opening(seal,pipe,fixing,width)],null,undefined);}
+function lip_head(C_w,C_d,D,Q,g){let h;if((Q<=0.0)){return 0.0;}
+h=((Q/((C_w*3.141592653589793)*D))**(2.0/3.0));if((h<(lip_crossing(C_w,C_d,g)*D))){return h;}
+return(((Q/(C_d*circle_area(D)))**2)/(2.0*g));}
+function priming$trapped_air(D_b,c,h){return(((0.25*3.141592653589793)*(D_b**2))*(c-h));}
+function priming$purge_time(V_a,Q,Fr){return(V_a/(priming$air_carried(Fr)*Q));}
+function mouth_level(y,D,K_e){return(y+(((1.0+K_e)*segment_area(y,D))/(4.0*Math.sqrt((y*(D-y))))));}
+function critical_flow(y,D,g){return Math.sqrt(((g*(segment_area(y,D)**3))/(2.0*Math.sqrt((y*(D-y))))));}
+function start_stop$_by_box(plan,window){let high,low;const $u1=$iter($iter([window.today_low,window.today_high]).map((q)=>convert$show(q,"flow",plan.units,2)));low=$u1[0];high=$u1[1];return("somewhere from "+$str(low)+" to "+$str(high)+" by the two figures on its box");}
+function froude_bore(Q,D,g){return((4.0*Q)/((3.141592653589793*(D**2))*Math.sqrt((g*D))));}
+function start_stop$_other_parts(siphon,table){let names;names=$m.join(" and ",tested$changed(siphon));if((($getattr(siphon,table).observed==null)||!$t(names))){return"";}
+return(" The flow observed under [siphon."+$str(table)+"] was of another "+$str(names)+" and does not count here.");}
+function start_stop$_bore_that_starts(froude,flow){return(((4.0*flow)/((3.141592653589793*froude)*Math.sqrt(9.80665)))**0.4);}
+function start_stop$_carries(plan,window){let flows,least,most,open_tail,s,where;s=plan.units;where=($t(window.firm)?"at the breather's mouth":"down at the bell rim");const $u1=$iter($iter([window.stop,window.stop_least]).map((q)=>convert$show(q,"flow",s,2)));most=$u1[0];least=$u1[1];flows=($eq(most,least)?most:("somewhere from "+$str(least)+" to "+$str(most)));open_tail=$at($dict([["full",""],["open"," (the tail runs with air in it, so only the fall to the standpipe's foot counts)"],["uncertain"," (nobody can say whether the tail runs full or with air in it)"]]),window.tail_full);return("With the water "+$str(where)+" the siphon carries "+$str(flows)+$str(open_tail));}
+function running$tail_froude(plan,siphon,level,sump){return froude_bore(siphon$siphon_flow(plan,siphon,level,sump),siphon.tail.pipe.bore,9.80665);}
+function window$crest(plan,siphon,level,flow){let _,annulus,density,height,loss,lost,openings,pressure,standpipe,velocity,velocity_head,viscosity;viscosity=water_kinematic_viscosity(plan.water_temperature);velocity=(flow/circle_area(siphon.standpipe.pipe.bore));velocity_head=((velocity**2)/(2.0*9.80665));const $u1=$iter(paths$siphon_path(plan,siphon));openings=$u1[0];annulus=$u1[1];standpipe=$u1[2];_=$u1.slice(3,$u1.length-0);lost=$add(openings.loss(flow,viscosity),annulus.loss(flow,viscosity));loss=$add(standpipe.k,((velocity_head>0.0)?(lost/velocity_head):0.0));height=(plan.lip_level(siphon)-level);density=water_density(plan.water_temperature);pressure=siphon$crest_pressure(101325.0,density,9.80665,height,loss,velocity);return new Crest(level,flow,velocity,height,loss,pressure);}
+function draining$_why(plan,bed,out,inflow,left){let mouth,over,s,step;const $u1=$iter([plan.units,draining$highest_step(plan,bed)]);s=$u1[0];step=$u1[1];over=(step.level-strainers$outlet_level(plan,bed));if((over>(0.5*left))){return[($str($m.upper($at(step.name,0)))+$str($slice(step.name,1,null,null))+", at "+$str(convert$show(step.level,"elevation",s))+", is "+$str(convert$show(over,"length",s))+" above its outlet, and water cannot drain over it."),($str(step.lower)+", or raise the bed.")];}
+if(((out!=null)&&(bed.outlet==="side"))){mouth=mouths$mouth_level_at(out,inflow);if((mouth>(0.5*left))){return[("The pump's "+$str(convert$show(inflow,"flow",s))+" into this bed runs through the mouth of its side outlet all the time, and stands "+$str(convert$show(mouth,"length",s))+" over it."),"Cut the outlet lower, fit a wider outlet, or send less inflow to this bed."];}}
+return["The siphon breaks before this bed has drained through its run.","Give this bed's drain line a wider pipe, fewer bends or a larger strainer, or slow the siphon with a narrower tail so that the bed keeps up."];}
+function Weight(media_volume,water_volume,media,water,total,area,load,support){if(!new.target)return new Weight(...arguments);this.media_volume=media_volume;this.water_volume=water_volume;this.media=media;this.water=water;this.total=total;this.area=area;this.load=load;this.support=support;}
+Weight.fields=["media_volume","water_volume","media","water","total","area","load","support"];function _Layout(...given){if(!new.target)return new _Layout(...arguments);this.__init__(...given);}
+_Layout.fields=[];function routes$run_route(plan,run){let bed,end,floor,half,name,pipe,start,tees,top,turn_level,way;const $u1=$iter([run.pipe,(0.5*run.pipe.bore)]);pipe=$u1[0];half=$u1[1];tees=$dict($iter(plan.tees).map((tee)=>[tee.name,tee]));if($in(run.start,tees)){const $u2=$iter([joints$fitting_joint("tee, branch",pipe),$add($at(tees,run.start).elevation,half),false]);start=$u2[0];top=$u2[1];floor=$u2[2];start=$replace(start,{name:run.start});}else{bed=plan.vessel(run.start);floor=($isinstance(bed,Bed)&&(bed.outlet==="floor"));start=joints$passage(bed.seal,pipe,bed.name,undefined,routes$wall_of(bed));top=($t(floor)?bed.floor:$add(bed.outlet_invert,half));}
+if($in(run.to,tees)){end=$replace(joints$fitting_joint("tee, branch",pipe),{name:run.to});turn_level=$any($iter($slice(run.fittings,(-1),null,null)).map((f)=>(f.name==="tee, in line")));}else{const $u3=$iter([joints$passage(routes$seal_of(plan,run.to),pipe,run.to,undefined,routes$wall_of(plan.vessel(run.to))),true]);end=$u3[0];turn_level=$u3[1];}
+name=($str(run.start)+" to "+$str(run.to));if($t(run.legs)){return routes$_along_legs(name,pipe,run.legs,run.fittings,start,end);}
+way=new _Way(name,pipe,run.length,((top-run.outfall)-half),[start]);routes$_joints(routes$run_fittings(plan,run),pipe,way);$m.append(way.joints,end);return routes$_solve(way,($t(floor)?"upright":"level"),turn_level);}
+function routes$siphon_routes(plan,siphon){let base,below,corners,depth,end,first,foot,host,joint,legs,length,lip,name,note,piece,reducer,routes,same,seal,stand,stands,start,tail,through,top,way;const $u1=$iter([plan.vessel(siphon.host),siphon.standpipe,siphon.tail]);host=$u1[0];stand=$u1[1];tail=$u1[2];seal=routes$seal_of(plan,siphon.host);depth=joints$socket_depth(stand.pipe);reducer=(stand.lip_diameter>(stand.pipe.bore+1e-06));lip=($t(reducer)?new Joint("reducer",0.0,depth):new Joint("lip"));stands=(stand.height-($t(reducer)?stand.cone_length:0.0));same=$eq([stand.pipe.series,stand.pipe.size,stand.pipe.outside_diameter],[tail.pipe.series,tail.pipe.size,tail.pipe.outside_diameter]);const $u2=$iter([host.floor,tail.length,0.0,($str(siphon.name)+": tail")]);top=$u2[0];length=$u2[1];base=$u2[2];name=$u2[3];routes=[];if(((seal==="rubber pipe seal")&&$t(same))){through=joints$passage(seal,tail.pipe,host.name,undefined,routes$wall_of(host)).room;const $u3=$iter([lip,$add(stands,through),($str(siphon.name)+": standpipe and tail")]);start=$u3[0];base=$u3[1];name=$u3[2];const $u4=$iter([$add(host.floor,stands),$add(tail.length,stands)]);top=$u4[0];length=$u4[1];}else{if((seal==="rubber pipe seal")){below=$add(0.03,depth);joint=joints$fitting_joint("contraction to 0.7",tail.pipe);start=$replace(joint,{name:"reducer below the floor"});foot=$replace(start,{socket:depth});const $u5=$iter([(host.floor-below),(tail.length-below)]);top=$u5[0];length=$u5[1];piece=new Piece_("upright",$add(stands,below),$add(stands,below),lip,foot);$m.append(routes,new Route(($str(siphon.name)+": standpipe"),stand.pipe,piece.centre,piece.drop,[piece]));}else{start=joints$passage(seal,tail.pipe,host.name,undefined,routes$wall_of(host));foot=joints$passage(seal,stand.pipe,host.name,true);piece=new Piece_("upright",stands,stands,lip,foot);note="Push the standpipe into the tank fitting without cement: it lifts out for cleaning.";$m.append(routes,new Route(($str(siphon.name)+": standpipe"),stand.pipe,stands,stands,[piece],[note]));}}
+if($t(tail.legs)){first=$replace($at(tail.legs,0),{length:($add($at(tail.legs,0).length,length)-tail.length)});legs=[first,...$iter($slice(tail.legs,1,null,null))];end=new Joint("open end");return[...$iter(routes),routes$_along_legs(name,tail.pipe,legs,tail.fittings,start,end,base)];}
+way=new _Way(name,tail.pipe,length,0.0,[start],undefined,base);routes$_joints(tail.fittings,tail.pipe,way);$m.append(way.joints,new Joint("open end"));corners=$add($len(way.spacings),$sum($iter(way.joints).filter((j)=>(j.turn===90.0)).map((j)=>1)));way.drop=((top-tail.outlet)-($t($mod(corners,2))?(0.5*tail.pipe.bore):0.0));return[...$iter(routes),routes$_solve(way,"upright",false)];}
+function routes$delivery_route(plan){let delivery,low,way;delivery=plan.pump.delivery;if((delivery==null)){return null;}
+low=$add(plan.sump.floor,plan.pump.intake);way=new _Way("delivery",delivery.pipe,delivery.length,(low-delivery.outlet),[new Joint("pump outlet")]);routes$_joints(delivery.fittings,delivery.pipe,way);$m.append(way.joints,new Joint("open end"));return routes$_solve(way,"upright",false);}
+function building$_straight(route){let straight;straight=$all($iter(route.pieces).map((piece)=>$in(piece.heading,["upright","slanting"])));if((!$t(straight)||($abs((route.length-$abs(route.drop)))<=0.005))){return[];}
+return[new Finding("straight_length","A straight pipe does not agree with its levels","watch",route.name,"It has no bend, and its ends lie this far apart upright: it would have to slant.","Give the way its bends, or measure its length again.",route.length,$abs(route.drop),"at most",undefined,"length")];}
+function building$_state(given){return($t(given)?"does not":"watch");}
+function building$_measure(given){return($t(given)?"":" The plan leaves this way open and it is derived: measure before you cut.");}
+function holes$_opening(vessel,what,key,pipe,fitting,height,place){let across,along,caution,edge,half,length,room,sizes,width;const $u1=$iter(holes$hole_sizes(fitting,pipe));sizes=$u1[0];caution=$u1[1];half=(0.5*$max(sizes,null,pipe.outside_diameter));if(!$t(place)){const $u2=$iter(vessel.shape.middle());along=$u2[0];across=$u2[1];place=$u2[2];const $u3=$iter([(2.0*along),(2.0*across)]);length=$u3[0];width=$u3[1];if(($isinstance(vessel,Bed)&&($t(vessel.outlet_along)||$t(vessel.outlet_across)))){const $u6=$iter([(($w4)=>$t($w4)?$w4:along)(vessel.outlet_along),(($w5)=>$t($w5)?$w5:across)(vessel.outlet_across)]);along=$u6[0];across=$u6[1];place="in the floor";}
+room=($min([across,(width-across),along,(length-along)],null,undefined)-half);return new Opening(vessel.name,what,key,"floor",pipe,fitting,sizes,place,along,across,0.0,room,caution);}
+edge=$min([(height-half),((vessel.shape.depth-height)-half)],null,undefined);if((edge<0.01)){caution=$grow(caution,("; only "+$format((edge*1000.0),(".0f"))+" mm of wall beside the hole: raise it, or use a smaller fitting"));}
+return new Opening(vessel.name,what,key,"wall",pipe,fitting,sizes,place,0.0,0.0,height,edge,caution);}
+function routes$seal_of(plan,vessel){let bed,hosts,own;own=$next($iter(plan.chambers).filter((c)=>$eq(c.name,vessel)).map((c)=>c.seal),"");if($t(own)){return own;}
+hosts=network$host_of(plan);for(const $v1 of $iter(plan.beds)){bed=$v1;if($eq(bed.name,vessel)){return bed.seal;}}
+return $next($iter(plan.beds).filter((b)=>$eq($at(hosts,b.name),vessel)).map((b)=>b.seal),$at(plan.beds,0).seal);}
+function routes$tail_crossing(plan,siphon){let _,below,first,half,level,rim,route,tail,under;const $u1=$iter([siphon.tail,plan.sump.rim]);tail=$u1[0];rim=$u1[1];const $u2=$iter(routes$siphon_routes(plan,siphon));_=$u2.slice(0,$u2.length-1);route=$u2[$u2.length-1];half=(0.5*tail.pipe.outside_diameter);level=$iter($enumerate(route.pieces)).filter(([k,p])=>$in(p.heading,["level","slanting"])).map(([k,p])=>k);if(!$t(level)){return null;}
+if($eq($at(level,(-1)),($len(route.pieces)-1))){under=((tail.outlet+(0.5*tail.pipe.bore))-half);}else{if($t(route.given)){below=$sum($iter($slice(route.pieces,($at(level,(-1))+1),null,null)).map((p)=>p.drop));under=($add(tail.outlet,below)-half);}else{first=$at(route.pieces,0);under=((plan.vessel(siphon.host).floor-(first.need-first.base))-half);under-=($t(first.base)?joints$passage(routes$seal_of(plan,siphon.host),tail.pipe,"").room:0.0);}}
+return((under<(rim-1e-09))?under:null);}
+function building$_curved(plan,hole,vessel){let across,away,limit,other;across=vessel.shape.curve((hole.wall==="floor"));away=($t(across)?holes$bulge(hole.widest,across):0.0);limit=$at(BULGE,hole.fitting);if((away<=limit)){return[];}
+other=((hole.fitting==="tank fitting")?"a rubber pipe seal":"a wider vessel");return[new Finding("seal_curve","The wall curves too much for its seal",((away>(2.0*limit))?"does not":"watch"),($str(hole.vessel)+": "+$str(hole.what)),("Over a hole of "+$str(convert$show(hole.widest,"length",plan.units))+" the wall curves away this much."),("Use "+$str(other)+", a smaller pipe, or a flat wall."),away,limit,"at most",undefined,"length")];}
+function building$_over(below,above){return(outlines$depth_of_overlap(below.outline(below.vessel.rim),above.outline(above.vessel.floor))>0.0);}
+function contacts$contacts(space){let a,b,depth,found,line,vessel,vessels;found=[];vessels=$list($m.values(space.vessels));for(const $v1 of $iter($combinations(vessels,2))){const $u2=$iter($v1);a=$u2[0];b=$u2[1];depth=outlines$overlap(a,b);if((depth>0.0001)){$m.append(found,new Contact(a.name,b.name,depth,(($w3)=>$t($w3)?b.given:$w3)(a.given)));}}
+for(const $v4 of $iter(space.lines)){line=$v4;for(const $v5 of $iter(vessels)){vessel=$v5;depth=contacts$_reach(line,vessel);if((depth>0.0001)){$m.append(found,new Contact(line.name,vessel.name,depth,(($w6)=>$t($w6)?vessel.given:$w6)(line.given)));}}}
+for(const $v7 of $iter($combinations(space.lines,2))){const $u8=$iter($v7);a=$u8[0];b=$u8[1];depth=contacts$_crossing(a,b);if((depth>0.0001)){$m.append(found,new Contact(a.name,b.name,depth,(($w9)=>$t($w9)?b.given:$w9)(a.given)));}}
+return found;}
+function strainers$strainer_cut(plan,bed){let across,asked,bridge,first,foot,one,openings,per_ring,pipe,pitch,rings,run,strainer,tube,wall;const $u1=$iter([strainers$outlet_run(plan,bed),bed.strainer]);run=$u1[0];strainer=$u1[1];if(((strainer==null)||(run==null))){return null;}
+foot=strainers$_foot(bed,run);pipe=strainers$tube_pipe(run.pipe,foot,strainer.fixing);wall=(3.141592653589793*pipe.outside_diameter);across=((strainer.kind==="slots")?strainer.length:strainer.width);one=(strainers$strainer_area(plan,bed.name)/strainer.count);asked=(plan.limits.strainer_ratio*circle_area(run.pipe.bore));per_ring=$max([1,$min([strainer.count,$floor(((0.5*wall)/across))],null,undefined)],null,undefined);rings=$ceil((strainer.count/per_ring));bridge=$max([strainer.width,0.005],null,undefined);first=((foot==="foot")?0.005:bridge);pitch=$add(strainer.width,bridge);openings=(first+(rings*pitch));if((strainer.fixing==="media guard")){tube=$max([openings,$add(bed.media.depth,0.02)],null,undefined);}else{tube=(openings+(joints$socket_depth(pipe)*((foot==="foot")?1.0:2.0)));}
+return new StrainerCut(bed.name,strainer.fixing,pipe,strainer.kind,strainer.width,strainer.length,strainer.count,$ceil(((asked/one)-1e-09)),(one*strainer.count),asked,per_ring,rings,pitch,(wall/per_ring),bridge,first,(1.0-((per_ring*across)/wall)),tube,foot,strainers$sill(plan,bed));}
+function tested$_mm(size){return($m.removesuffix(($format((1000.0*size),(".1f"))),".0")+" mm");}
+function tested$_fitting(fitting,size){let apart,count;count=((fitting.count>1)?($str(fitting.count)+" x "):"");apart=($t(fitting.spacing)?(" "+$str(size(fitting.spacing))+" apart"):"");return($str(count)+$str(fitting.name)+$str(apart));}
+function tested$_leg(leg,size){let fall,half;half=($t(leg.half)?" at 45":"");fall=($t(leg.fall)?(" falling "+$str(size(leg.fall))):"");return($str(leg.way)+$str(half)+" "+$str(size(leg.length))+$str(fall));}
+function running_full$air_inflow(A,p,rho_a,f,L,d){return(A*Math.sqrt(((2.0*p)/(rho_a*(1.5+((f*L)/d))))));}
+function friction_factor(Re,e){if((Re<=2000.0)){return friction_laminar(Re);}
+if((Re>=4000.0)){return friction_colebrook(Re,e);}
+return friction_join(Re,e);}
+function piece_loss(Q,A,D,L,eps,K,nu,g){let f,v;if((Q<=0.0)){return 0.0;}
+v=(Q/A);f=0.0;if((L>0.0)){f=friction_factor(((v*D)/nu),(eps/D));}
+return((((((f*L)/D)+K)*v)*v)/(2.0*g));}
+function losses$table_value(table,x){let K_1,K_2,x_1,x_2;const $u1=$iter(losses$table_rows(table,x));const $u2=$iter($u1[0]);x_1=$u2[0];K_1=$u2[1];const $u3=$iter($u1[1]);x_2=$u3[0];K_2=$u3[1];return(K_1+((K_2-K_1)*$min([1.0,$max([0.0,((x-x_1)/(x_2-x_1))],null,undefined)],null,undefined)));}
+function legs$corners(legs){let a,b,dot,found,ways;ways=legs$directions(legs);found=[];for(const $v1 of $iter($pairwise(ways))){const $u2=$iter($v1);a=$u2[0];b=$u2[1];dot=$sum($iter($zip(a,b)).map(([p,q])=>(p*q)));$m.append(found,$round($degrees(Math.acos($min([$max([dot,(-1.0)],null,undefined),1.0],null,undefined)))));}
+return found;}
+function legs$turns(fittings){let f,found;found=[];for(const $v1 of $iter(fittings)){f=$v1;if((f.name==="two 45s")){found=$grow(found,$times([["bend 45",45]],(2*f.count)));}else{if($t($m.startswith(f.name,"bend 90"))){found=$grow(found,$times([[f.name,90]],f.count));}else{if($t($m.startswith(f.name,"bend 45"))){found=$grow(found,$times([[f.name,45]],f.count));}}}}
+return found;}
+function joints$passage(seal,pipe,vessel,inside=false,wall=0.005){let chamfer,depth,name,row,stop;row=$at(joints$_passages(),seal);name=($str(seal)+" of "+$str(vessel));if(($at(row,"socket_less")==null)){chamfer=($at(row,"chamfer")/1000.0);return new Joint(name,(-(($at(row,"above_face")/1000.0)+chamfer)),0.0,chamfer,undefined,undefined,(wall+($at(row,"outside")/1000.0)),0.004);}
+depth=joints$socket_depth(pipe);stop=$max([(depth-($at(row,"socket_less")/1000.0)),0.0],null,undefined);return new Joint(name,($t(inside)?(-stop):stop),depth,undefined,undefined,true,undefined,0.02);}
+function joints$fitting_joint(name,pipe){let doubt,off,row;row=$m.get(joints$_take_offs(),name);if((row==null)){return new Joint(name,undefined,joints$socket_depth(pipe),undefined,undefined,true,undefined,0.02);}
+doubt=(($at(row,"source")==="radius")?(0.5*pipe.bore):$m.get(DOUBTS,$at(row,"source"),0.02));off=((($at(row,"per_outside")*pipe.outside_diameter)+($at(row,"per_bore")*pipe.bore))+($at(row,"fixed")/1000.0));return new Joint(name,off,joints$socket_depth(pipe),undefined,$at(row,"turn"),($at(row,"source")==="body"),undefined,doubt);}
+function strainers$first_opening(seal,pipe,fixing,width){let bridge,coupling;if($in(fixing,["over the outlet","media guard"])){return 0.005;}
+bridge=$max([width,0.005],null,undefined);if((fixing==="in a coupling")){if($t(joints$passage(seal,pipe,"").socket)){return $add(strainers$pipe_end(seal,pipe),bridge);}
+coupling=joints$fitting_joint("coupling",pipe);return((2.0*$add(coupling.socket,coupling.take_off))+bridge);}
+return 0.0;}
+function priming$air_carried(Fr){return(0.0066*((Fr-1.0)**1.4));}
+function segment_area(y,D){y=Math.min(Math.max(y,0.0),D);return((((0.25*D)*D)*Math.acos((1.0-((2.0*y)/D))))-(((0.5*D)-y)*Math.sqrt((y*(D-y)))));}
+function siphon$crest_pressure(p_a,rho,g,z,K,v){return(p_a-((rho*g)*(z+(((1.0+K)*(v**2))/(2.0*g)))));}
+function Crest(level,flow,velocity,height,loss,pressure){if(!new.target)return new Crest(...arguments);this.level=level;this.flow=flow;this.velocity=velocity;this.height=height;this.loss=loss;this.pressure=pressure;}
+Crest.fields=["level","flow","velocity","height","loss","pressure"];function draining$highest_step(plan,bed){let at,best,run,runs,siphon,step,tees;runs=$dict($iter(plan.runs).map((run)=>[run.start,run]));tees=$dict($iter(plan.tees).map((tee)=>[tee.name,tee]));const $u1=$iter([new Step("its outlet",strainers$outlet_level(plan,bed)),bed.name]);best=$u1[0];at=$u1[1];while($in(at,runs)){run=$at(runs,at);if($in(run.to,tees)){step=new Step(($in("tee",run.to)?run.to:("the tee "+$str(run.to))),$at(tees,run.to).elevation);}else{step=new Step(("the outfall into "+$str(run.to)),run.outfall);}
+const $u2=$iter([$max([best,step],((x)=>x.level),undefined),run.to]);best=$u2[0];at=$u2[1];}
+siphon=$next($iter(plan.siphons).filter((s)=>$eq(s.host,at)));return $max([best,new Step("the level at which the siphon breaks",stopping$break_level(plan,siphon))],((x)=>x.level),undefined);}
+function mouths$mouth_level_at(run,flow){return mouths$_level(flow,run.pipe.bore,mouths$mouth_loss(run));}
+function routes$wall_of(vessel){return((vessel.wall==null)?0.005:vessel.wall);}
+function routes$_along_legs(name,pipe,legs,fittings,start,end,base=0.0){let angle,angles,bends,drop,first,heading,inner,joints,k,leg,length,notes,pieces,turning;const $u1=$iter([legs$corners(legs),$iter(legs$turns(fittings))]);angles=$u1[0];bends=$u1[1];joints=[start];for(const $v2 of $iter(angles)){angle=$v2;$m.append(joints,($t(angle)?joints$fitting_joint($at($next(bends),0),pipe):joints$fitting_joint("coupling",pipe)));}
+$m.append(joints,end);pieces=[];for(const $v3 of $iter($enumerate(legs))){const $u4=$iter($v3);k=$u4[0];leg=$u4[1];heading=($in(leg.way,["down","up"])?"upright":"level");if(($t(leg.half)&&$eq(heading,"upright"))){heading="between two 45s";}
+first=((k===0)?base:0.0);$m.append(pieces,new Piece_(heading,leg.length,leg.drop,$at(joints,k),$at(joints,(k+1)),first));}
+turning=$set($iter(legs$turns(fittings)).map(([bend,$_5])=>bend));inner=$sorted(($set($iter(fittings).filter((f)=>(!$in(f.name,turning)&&(f.name!=="two 45s"))).map((f)=>f.name))-$set($iter(fittings).filter((f)=>$t($m.startswith(f.name,["entrance","exit","tee"]))).map((f)=>f.name))),null,undefined);notes=$iter(inner).map((part)=>($str(part)+" goes into one of its legs: measure it before you cut that one."));notes=$grow(notes,$iter(pieces).filter((piece)=>!$t(piece.fits)).map((piece)=>routes$_short(piece)));const $u6=$iter([$sum($iter(legs).map((leg)=>leg.length)),$sum($iter(legs).map((leg)=>leg.drop))]);length=$u6[0];drop=$u6[1];return new Route(name,pipe,length,drop,$list(pieces),$list(notes),true);}
+function _Way(name,pipe,length,drop,joints,spacings_=$dict(),base_=0.0){if(!new.target)return new _Way(...arguments);this.name=name;this.pipe=pipe;this.length=length;this.drop=drop;this.joints=joints;this.spacings=spacings_;this.base=base_;}
+_Way.fields=["name","pipe","length","drop","joints","spacings","base"];function routes$run_fittings(plan,run){let inner,tees;tees=$set($iter(plan.tees).map((tee)=>tee.name));inner=$iter(run.fittings).filter((f)=>!$t($m.startswith(f.name,["entrance","exit"])));if(($in(run.to,tees)&&$t(inner)&&$t($m.startswith($at(inner,(-1)).name,"tee")))){inner=$slice(inner,null,(-1),null);}
+if(($in(run.start,tees)&&$t(inner)&&$t($m.startswith($at(inner,0).name,"tee")))){inner=$slice(inner,1,null,null);}
+return $list(inner);}
+function routes$_joints(fittings,pipe,way){let _,fitting,half,pairs,single;for(const $v1 of $iter(fittings)){fitting=$v1;if($t($m.startswith(fitting.name,["entrance","exit"]))){continue;}
+pairs=((fitting.name==="two 45s")?fitting.count:0);if((!$t(pairs)&&(joints$fitting_joint(fitting.name,pipe).turn===45.0))){const $u2=$iter($divmod(fitting.count,2));pairs=$u2[0];single=$u2[1];}else{single=($t(pairs)?0:fitting.count);}
+half=joints$fitting_joint(((fitting.name==="two 45s")?"bend 45":fitting.name),pipe);for(let $k3=0,$n3=pairs;$k3<$n3;$k3++){_=$k3;$put(way.spacings,$len(way.joints),(($w4)=>$t($w4)?$w4:(2.0*$add(half.take_off,half.socket)))(fitting.spacing));way.joints=$grow(way.joints,[half,half]);}
+way.joints=$grow(way.joints,$times([half],single));}}
+function routes$_solve(way,start,turn_level){let at,base,centres,divided,drop,fall,heading,headings,i,kind,kinds,level,measured,notes,pieces,sign,spare,straight,totals,upright;headings=routes$_headings(way,start,turn_level,true);if(!$t(routes$_room(way,headings))){headings=routes$_headings(way,start,turn_level,false);}
+notes=[];const $u1=$iter(routes$_sums(way,headings));upright=$u1[0];level=$u1[1];if((!$in("level",headings)&&!$in("between two 45s",headings))){if(($abs((way.length-upright))<=(2.0*$add(way.pipe.outside_diameter,joints$socket_depth(way.pipe))))){if(($abs((way.length-upright))>0.0005)){$m.append(notes,("The plan's length is "+$format((way.length*1000.0),(".0f"))+" mm; its elevations make it "+$format((upright*1000.0),(".0f"))+" mm: measure before you cut, and put the plan right."));}}else{headings=$times(["slanting"],$len(headings));$m.append(notes,"No bend stands in the plan, so this pipe would have to slant: add its bends.");}}
+kinds=$dict($iter(["upright","level","slanting"]).map((kind)=>[kind,$iter($enumerate(headings)).filter(([i,h])=>$eq(h,kind)).map(([i,h])=>i)]));straight=(!$in("level",headings)&&!$in("between two 45s",headings));totals=$dict([["upright",($t(straight)?way.length:upright)],["level",level],["slanting",way.length]]);if(!$t($at(kinds,"upright"))){$put(totals,"level",(way.length-$sum($m.values(way.spacings))));}
+centres=$dict(way.spacings);for(const $v2 of $iter($m.items(kinds))){const $u3=$iter($v2);kind=$u3[0];at=$u3[1];if($t(at)){spare=(($at(totals,kind)-$sum($iter(at).map((i)=>routes$_least(way,i))))/$len(at));$m.update(centres,$dict($iter(at).map((i)=>[i,$add(routes$_least(way,i),spare)])));}}
+sign=((way.drop>=0.0)?1.0:(-1.0));pieces=[];for(const $v4 of $iter($enumerate(headings))){const $u5=$iter($v4);i=$u5[0];heading=$u5[1];if(($t($at(kinds,"upright"))&&!$t(straight))){fall=$m.get($dict([["upright",1.0],["level",0.0]]),heading,0.0);if(($eq(heading,"between two 45s")&&$eq($set([$at(headings,(i-1)),$at(headings,(i+1))]),$set(["upright","level"])))){fall=(1.0/Math.sqrt(2.0));}
+drop=((sign*fall)*$at(centres,i));}else{drop=((way.drop*$at(centres,i))/way.length);}
+base=((i===0)?way.base:0.0);$m.append(pieces,new Piece_(heading,$at(centres,i),drop,$at(way.joints,i),$at(way.joints,(i+1)),base));}
+divided=$iter(["upright","level"]).filter((kind)=>($len($at(kinds,kind))>1));if($t(divided)){$m.append(notes,("The plan fixes the sum of the "+$str($m.join(" and of the ",divided))+" pieces, not how it is divided: put the pieces together dry and mark the last one on the spot."));}
+notes=$grow(notes,$iter(pieces).filter((piece)=>!$t(piece.fits)).map((piece)=>routes$_short(piece)));if($any($iter(way.joints).map((j)=>j.measure))){measured=$sorted($set($iter(way.joints).filter((j)=>$t(j.measure)).map((j)=>j.name)),null,undefined);$m.append(notes,("Measure before cutting: "+$str($m.join(", ",measured))+"."));}
+return new Route(way.name,way.pipe,way.length,way.drop,$list(pieces),$list(notes));}
+function joints$socket_depth(pipe){return $m.get(joints$_sockets(),[pipe.series,pipe.size],((0.5*pipe.outside_diameter)+0.006));}
+function Joint(name,take_off_=0.0,socket_=0.0,chamfer_=0.0,turn_=0.0,measure_=false,room_=0.0,doubt_=0.0){if(!new.target)return new Joint(...arguments);this.name=name;this.take_off=take_off_;this.socket=socket_;this.chamfer=chamfer_;this.turn=turn_;this.measure=measure_;this.room=room_;this.doubt=doubt_;}
+Joint.fields=["name","take_off","socket","chamfer","turn","measure","room","doubt"];function Piece_(heading,centre,drop,first,last,base_=0.0){if(!new.target)return new Piece_(...arguments);this.heading=heading;this.centre=centre;this.drop=drop;this.first=first;this.last=last;this.base=base_;}
+Piece_.fields=["heading","centre","drop","first","last","base"];function Route(name,pipe,length,drop,pieces,notes_=[],given_=false){if(!new.target)return new Route(...arguments);this.name=name;this.pipe=pipe;this.length=length;this.drop=drop;this.pieces=pieces;this.notes=notes_;this.given=given_;}
+Route.fields=["name","pipe","length","drop","pieces","notes","given"];function holes$hole_sizes(fitting,pipe){let rows,sizes,what;rows=$iter(catalogue$seals()).filter((s)=>$eq([s.fitting,s.series,s.size],[fitting,pipe.series,pipe.size]));what=((fitting==="rubber pipe seal")?"seal":"fitting");sizes=$list($sorted($set($iter(rows).map((s)=>s.hole_diameter)),null,undefined));if(!$t(sizes)){return[[],("no list has this pipe: take the hole from the "+$str(what)+" supplied")];}
+if(($len(sizes)>1)){return[sizes,("the sources disagree: check the "+$str(what)+" supplied")];}
+return[sizes,$at(rows,0).caution];}
+function Opening(vessel,what,key,wall,pipe,fitting,diameters,place,along,across,height,edge,caution){if(!new.target)return new Opening(...arguments);this.vessel=vessel;this.what=what;this.key=key;this.wall=wall;this.pipe=pipe;this.fitting=fitting;this.diameters=diameters;this.place=place;this.along=along;this.across=across;this.height=height;this.edge=edge;this.caution=caution;}
+Opening.fields=["vessel","what","key","wall","pipe","fitting","diameters","place","along","across","height","edge","caution"];function holes$bulge(width,across){let half,radius;radius=(0.5*across);half=$min([(0.5*width),radius],null,undefined);return(radius-Math.sqrt(((radius*radius)-(half*half))));}
+function outlines$depth_of_overlap(first,second){let a0,a1,b0,b1,least,nx,ny,on,outline,points,size,spans,x0,x1,y0,y1;least=Infinity;for(const $v1 of $iter([first,second])){outline=$v1;for(const $v2 of $iter($zip(outline,$add($slice(outline,1,null,null),$slice(outline,null,1,null))))){const $u3=$iter($v2);const $u4=$iter($u3[0]);x0=$u4[0];y0=$u4[1];const $u5=$iter($u3[1]);x1=$u5[0];y1=$u5[1];const $u6=$iter([(y1-y0),(x0-x1)]);nx=$u6[0];ny=$u6[1];size=Math.hypot(nx,ny);if((size<1e-12)){continue;}
+spans=[];for(const $v7 of $iter([first,second])){points=$v7;on=$iter(points).map(([x,y])=>(((x*nx)+(y*ny))/size));$m.append(spans,[$min(on,null,undefined),$max(on,null,undefined)]);}
+const $u8=$iter(spans);const $u9=$iter($u8[0]);a0=$u9[0];a1=$u9[1];const $u10=$iter($u8[1]);b0=$u10[0];b1=$u10[1];least=$min([least,(a1-b0),(b1-a0)],null,undefined);if((least<=0.0)){return 0.0;}}}
+return least;}
+function outlines$overlap(first,second){let high,low;low=$max([(first.vessel.floor-first.wall),(second.vessel.floor-second.wall)],null,undefined);high=$min([first.vessel.rim,second.vessel.rim],null,undefined);if((low>=high)){return 0.0;}
+return $max($iter([low,high]).map((z)=>outlines$depth_of_overlap(first.outline(z),second.outline(z))),null,undefined);}
+function Contact(first,second,depth,given){if(!new.target)return new Contact(...arguments);this.first=first;this.second=second;this.depth=depth;this.given=given;}
+Contact.fields=["first","second","depth","given"];function contacts$_reach(line,vessel){let a,b,deepest,half,high,low,outline,part,under,zs;const $u1=$iter([0.0,(0.5*line.pipe.outside_diameter)]);deepest=$u1[0];half=$u1[1];const $u2=$iter([(vessel.vessel.floor-vessel.wall),vessel.vessel.rim]);low=$u2[0];high=$u2[1];for(const $v3 of $iter(contacts$_own(line,vessel))){const $u4=$iter($v3);a=$u4[0];b=$u4[1];if((($add($max([$at(a,2),$at(b,2)],null,undefined),half)<=low)||(($min([$at(a,2),$at(b,2)],null,undefined)-half)>=high))){continue;}
+outline=vessel.outline((0.5*$add($max([low,$min([$at(a,2),$at(b,2)],null,undefined)],null,undefined),$min([high,$max([$at(a,2),$at(b,2)],null,undefined)],null,undefined))));part=outlines$inside(outline,$slice(a,null,2,null),$slice(b,null,2,null),(half-0.0001));if((part==null)){continue;}
+zs=$iter(part).map((t)=>($at(a,2)+(t*($at(b,2)-$at(a,2)))));under=$min([($add($max(zs,null,undefined),half)-low),(high-($min(zs,null,undefined)-half))],null,undefined);deepest=$max([deepest,$min([under,(2.0*half)],null,undefined)],null,undefined);}
+return deepest;}
+function contacts$_crossing(first,second){let a,b,c,d,deepest,i,j,near,shared;near=(0.5*$add(first.pipe.outside_diameter,second.pipe.outside_diameter));shared=$and($set([first.start,first.to]),$set([second.start,second.to]));deepest=0.0;for(const $v1 of $iter($enumerate($zip(first.points,$slice(first.points,1,null,null))))){const $u2=$iter($v1);i=$u2[0];const $u3=$iter($u2[1]);a=$u3[0];b=$u3[1];for(const $v4 of $iter($enumerate($zip(second.points,$slice(second.points,1,null,null))))){const $u5=$iter($v4);j=$u5[0];const $u6=$iter($u5[1]);c=$u6[0];d=$u6[1];if(($t(shared)&&$t(contacts$_ends(first,i,shared))&&$t(contacts$_ends(second,j,shared)))){continue;}
+deepest=$max([deepest,(near-contacts$distance(a,b,c,d))],null,undefined);}}
+return deepest;}
+function strainers$_foot(bed,run){let fixing;fixing=bed.strainer.fixing;if(((fixing==="media guard")||((fixing==="over the outlet")&&(bed.outlet==="floor")))){return"foot";}
+if(((fixing==="lying on the floor")&&(bed.outlet==="floor"))){return"bend 90, sharp";}
+return($t(joints$passage(bed.seal,run.pipe,"").socket)?"socket of the tank fitting":"coupling");}
+function strainers$tube_pipe(pipe,foot,fixing){if((foot!=="foot")){return pipe;}
+return strainers$_next_size(pipe.series,$add(pipe.outside_diameter,((fixing==="media guard")?0.05:0.003)));}
+function StrainerCut(bed,fixing,pipe,kind,width,length,count,wanted,area,asked,per_ring,rings,pitch,around,bridge,first,wall_left,tube,foot,sill){if(!new.target)return new StrainerCut(...arguments);this.bed=bed;this.fixing=fixing;this.pipe=pipe;this.kind=kind;this.width=width;this.length=length;this.count=count;this.wanted=wanted;this.area=area;this.asked=asked;this.per_ring=per_ring;this.rings=rings;this.pitch=pitch;this.around=around;this.bridge=bridge;this.first=first;this.wall_left=wall_left;this.tube=tube;this.foot=foot;this.sill=sill;}
+StrainerCut.fields=["bed","fixing","pipe","kind","width","length","count","wanted","area","asked","per_ring","rings","pitch","around","bridge","first","wall_left","tube","foot","sill"];function friction_laminar(Re){return(64.0/Re);}
+function friction_colebrook(Re,e){return(1.0/(_colebrook_root(Re,e)**2));}
+function friction_join(Re,e){let bend,f0,f1,inside,s,slope_laminar,slope_turbulent,width,x;width=(4000.0-2000.0);x=_colebrook_root(4000.0,e);inside=((e/3.7)+((2.51*x)/4000.0));bend=((0.8685889638065035*2.51)/(inside*4000.0));slope_turbulent=(((((-2.0)*(x**(-3)))*bend)*x)/(4000.0*(1.0+bend)));f0=(64.0/2000.0);f1=(x**(-2));slope_laminar=((-64.0)/(2000.0**2));s=((Re-2000.0)/width);return((((f0*(1.0+(2.0*s)))*((1.0-s)**2))+(((f1*s)*s)*(3.0-(2.0*s))))+(width*(((slope_laminar*s)*((1.0-s)**2))-(((slope_turbulent*s)*s)*(1.0-s)))));}
+function losses$table_rows(table,x){let high,low;for(const $v1 of $iter($pairwise(table))){const $u2=$iter($v1);low=$u2[0];high=$u2[1];if((x<=$at(high,0))){return[low,high];}}
+return[$at(table,(-2)),$at(table,(-1))];}
+function legs$directions(legs){let found,heading,leg,level,turn,upward;const $u1=$iter([0.0,[]]);heading=$u1[0];found=$u1[1];for(const $v2 of $iter(legs)){leg=$v2;turn=$radians(($t(leg.half)?45.0:90.0));if($in(leg.way,["left","right"])){heading=$grow(heading,((leg.way==="left")?turn:(-turn)));}
+level=$m.get($dict([["down",Math.cos(turn)],["up",Math.cos(turn)]]),leg.way,1.0);upward=($m.get($dict([["down",(-1.0)],["up",1.0]]),leg.way,0.0)*Math.sin(turn));if(($in(leg.way,["down","up"])&&!$t(leg.half))){level=0.0;}
+$m.append(found,[(level*Math.cos(heading)),(level*Math.sin(heading)),upward]);}
+return found;}
+function Step(name,level){if(!new.target)return new Step(...arguments);this.name=name;this.level=level;}
+Step.fields=["name","level"];function routes$_short(piece){let need;need=piece.need;if($eq(piece.heading,"between two 45s")){return("The two 45s stand "+$format((piece.centre*1000.0),(".0f"))+" mm apart in the plan; with their sockets they need "+$format((need*1000.0),(".0f"))+" mm. Change the spacing in the plan, or measure 45s that go into each other.");}
+return($str(piece.first.name)+" and "+$str(piece.last.name)+" are "+$format((piece.centre*1000.0),(".0f"))+" mm apart and need "+$format((need*1000.0),(".0f"))+" mm: change a length or an elevation in the plan.");}
+function routes$_headings(way,start,turn_level,upright){let corner,corners,found,i,joint,last,now,seen;const $u1=$iter([[],start,0]);found=$u1[0];now=$u1[1];seen=$u1[2];corners=$add($len(way.spacings),$sum($iter(way.joints).filter((j)=>(j.turn===90.0)).map((j)=>1)));for(let $k2=0,$n2=($len(way.joints)-1);$k2<$n2;$k2++){i=$k2;if((i>0)){joint=$at(way.joints,i);corner=((joint.turn===90.0)||$in((i-1),way.spacings));if($t(corner)){seen=$grow(seen,1);last=$eq(seen,corners);now=(($eq(now,"upright")||!$t(upright)||($t(last)&&$t(turn_level)))?"level":"upright");}}
+$m.append(found,($in(i,way.spacings)?"between two 45s":now));}
+return found;}
+function routes$_room(way,headings){let at,kind,total;for(const $v1 of $iter($zip(["upright","level"],routes$_sums(way,headings)))){const $u2=$iter($v1);kind=$u2[0];total=$u2[1];at=$iter($enumerate(headings)).filter(([i,h])=>$eq(h,kind)).map(([i,h])=>i);if(($t(at)&&(total<$sum($iter(at).map((i)=>routes$_least(way,i)))))){return false;}}
+return true;}
+function routes$_sums(way,headings){let around,i,spacing,upright;upright=$abs(way.drop);for(const $v1 of $iter($m.items(way.spacings))){const $u2=$iter($v1);i=$u2[0];spacing=$u2[1];around=[$at(headings,(i-1)),$at(headings,(i+1))];if(($in("upright",around)&&$in("level",around))){upright-=(spacing/Math.sqrt(2.0));}}
+return[upright,((way.length-upright)-$sum($m.values(way.spacings)))];}
+function routes$_least(way,i){let a,b;const $u1=$iter([$at(way.joints,i),$at(way.joints,(i+1))]);a=$u1[0];b=$u1[1];return $add((((i===0)&&$t(way.base))?way.base:a.least),b.least);}
+function contacts$_own(line,vessel){let parts;parts=$list($zip(line.points,$slice(line.points,1,null,null)));if($eq(vessel.name,line.start)){parts=$slice(parts,1,null,null);}
+if($eq(vessel.name,line.to)){parts=($t(line.over)?[]:$slice(parts,null,(-1),null));}
+return parts;}
+function outlines$inside(outline,start,end,grown){let area,at,high,low,nx,ny,sign,size,slope,x0,x1,y0,y1;const $u1=$iter([0.0,1.0]);low=$u1[0];high=$u1[1];area=$sum($iter($zip(outline,$add($slice(outline,1,null,null),$slice(outline,null,1,null)))).map(([[a,b],[c,d]])=>((a*d)-(b*c))));sign=((area>0.0)?1.0:(-1.0));for(const $v2 of $iter($zip(outline,$add($slice(outline,1,null,null),$slice(outline,null,1,null))))){const $u3=$iter($v2);const $u4=$iter($u3[0]);x0=$u4[0];y0=$u4[1];const $u5=$iter($u3[1]);x1=$u5[0];y1=$u5[1];const $u6=$iter([(sign*(y1-y0)),(sign*(x0-x1))]);nx=$u6[0];ny=$u6[1];size=Math.hypot(nx,ny);if((size<1e-12)){continue;}
+const $u7=$iter([(nx/size),(ny/size)]);nx=$u7[0];ny=$u7[1];at=(((($at(start,0)-x0)*nx)+(($at(start,1)-y0)*ny))-grown);slope=((($at(end,0)-$at(start,0))*nx)+(($at(end,1)-$at(start,1))*ny));if(($abs(slope)<1e-12)){if((at>0.0)){return null;}}else{if((slope>0.0)){high=$min([high,((-at)/slope)],null,undefined);}else{low=$max([low,((-at)/slope)],null,undefined);}}
+if((low>high)){return null;}}
+return[low,high];}
+function contacts$_ends(line,part,shared){return(((part===0)&&$in(line.start,shared))||($eq(part,($len(line.points)-2))&&$in(line.to,shared)));}
+function contacts$distance(a,b,c,d){let near,s,size,t,u,uu,uv,uw,v,vv,vw,w;const $u1=$iter([$iter($zip(a,b)).map(([p,q])=>(q-p)),$iter($zip(c,d)).map(([p,q])=>(q-p))]);u=$u1[0];v=$u1[1];w=$iter($zip(a,c)).map(([p,q])=>(p-q));const $u2=$iter([contacts$_dot(u,u),contacts$_dot(v,v),contacts$_dot(u,v)]);uu=$u2[0];vv=$u2[1];uv=$u2[2];const $u3=$iter([contacts$_dot(u,w),contacts$_dot(v,w)]);uw=$u3[0];vw=$u3[1];if(((uu<1e-18)&&(vv<1e-18))){return $dist(a,c);}
+if((uu<1e-18)){const $u4=$iter([0.0,contacts$_unit((vw/vv))]);s=$u4[0];t=$u4[1];}else{if((vv<1e-18)){const $u5=$iter([contacts$_unit(((-uw)/uu)),0.0]);s=$u5[0];t=$u5[1];}else{size=((uu*vv)-(uv*uv));s=((size>((1e-12*uu)*vv))?contacts$_unit((((uv*vw)-(uw*vv))/size)):0.0);t=(((uv*s)+vw)/vv);if((t<0.0)){const $u6=$iter([contacts$_unit(((-uw)/uu)),0.0]);s=$u6[0];t=$u6[1];}else{if((t>1.0)){const $u7=$iter([contacts$_unit(((uv-uw)/uu)),1.0]);s=$u7[0];t=$u7[1];}}}}
+near=$iter($zip(w,u)).map(([p,q])=>(p+(s*q)));return Math.hypot(...$iter($iter($zip(near,v)).map(([p,q])=>(p-(t*q)))));}
+function _colebrook_root(Re,e){let _,inside,step,x;x=((-1.8)*$log10((((e/3.7)**1.11)+(6.9/Re))));for(let $k1=0,$n1=30;$k1<$n1;$k1++){_=$k1;inside=((e/3.7)+((2.51*x)/Re));step=((x+(0.8685889638065035*Math.log(inside)))/(1.0+((0.8685889638065035*2.51)/(Re*inside))));x-=step;if(($abs(step)<(1e-14*x))){break;}}
+return x;}
+function mouths$critical_depth(flow,D){let _,high,low,middle;const $u1=$iter([0.0,(0.97*D)]);low=$u1[0];high=$u1[1];if(((flow<=0.0)||(critical_flow(high,D,9.80665)<=flow))){return((flow>0.0)?high:0.0);}
+for(let $k2=0,$n2=60;$k2<$n2;$k2++){_=$k2;middle=(0.5*$add(low,high));if((critical_flow(middle,D,9.80665)<flow)){low=middle;}else{high=middle;}}
+return(0.5*$add(low,high));}
+function SealHole(fitting,series,size,hole_diameter,saw,caution,source){if(!new.target)return new SealHole(...arguments);this.fitting=fitting;this.series=series;this.size=size;this.hole_diameter=hole_diameter;this.saw=saw;this.caution=caution;this.source=source;}
+SealHole.fields=["fitting","series","size","hole_diameter","saw","caution","source"];function contacts$_dot(u,v){return $sum($iter($zip(u,v)).map(([p,q])=>(p*q)));}
+function contacts$_unit(x){return $min([$max([x,0.0],null,undefined),1.0],null,undefined);}
+function PipeSize(series,size,outside_diameter,wall,bore,roughness,source){if(!new.target)return new PipeSize(...arguments);this.series=series;this.size=size;this.outside_diameter=outside_diameter;this.wall=wall;this.bore=bore;this.roughness=roughness;this.source=source;}
+PipeSize.fields=["series","size","outside_diameter","wall","bore","roughness","source"];function tapered_area(L0,W0,L1,W1,H,z){let s;s=(z/H);return((L0+((L1-L0)*s))*(W0+((W1-W0)*s)));}
+function tapered_volume(L0,W0,L1,W1,H,z){let dL,dW,s;s=(z/H);dL=(L1-L0);dW=(W1-W0);return(z*(((L0*W0)+((0.5*s)*((L0*dW)+(W0*dL))))+((((s*s)*dL)*dW)/3.0)));}
+function oval_area(L0,W0,L1,W1,H,z){return((0.25*3.141592653589793)*tapered_area(L0,W0,L1,W1,H,z));}
+function oval_volume(L0,W0,L1,W1,H,z){return((0.25*3.141592653589793)*tapered_volume(L0,W0,L1,W1,H,z));}
+function drum_area(D,L,z){return((2.0*L)*Math.sqrt(Math.max((z*(D-z)),0.0)));}
+function drum_volume(D,L,z){let R;R=(0.5*D);return(L*(((R*R)*Math.acos(Math.min(Math.max(((R-z)/R),(-1.0)),1.0)))-((R-z)*Math.sqrt(Math.max((z*(D-z)),0.0)))));}
+function errors$_record(key){let many,parts;parts=$m.split(key,".");many=$in($at(parts,0),["bed","tee","run","chamber","siphon"]);return $m.join(".",$slice(parts,null,($t(many)?2:1),null));}
+function errors$_short(text){text=errors$_one_line(text);return(($len(text)<=80)?text:($slice(text,null,77,null)+"..."));}
+function errors$_shown(value){let text;if(((value==null)||(value==="")||$isinstance(value,$dict))){return"";}
+if(($isinstance(value,$list)&&$any($iter(value).map((v)=>$isinstance(v,$dict))))){return"";}
+try{text=($isinstance(value,$str)?("\""+$str(value)+"\""):$str(value));}catch($e1){if($isinstance($e1,[ValueError,RecursionError])){text="a value too long to show";}else
+throw $e1;}
+return errors$_short(text);}
+function Fault(key,value,reason,fix,line_=0){if(!new.target)return new Fault(...arguments);this.key=key;this.value=value;this.reason=reason;this.fix=fix;this.line=line_;}
+Fault.fields=["key","value","reason","fix","line"];function record$told_apart(values,kind,system){let told,units;told=record$_digits(values,kind,system);units=$iter(told).map((text)=>$at($m.partition(text," "),2));return(($len($set(units))===1)?[...$iter($slice(told,null,(-1),null)),$at($m.partition($at(told,(-1))," "),0)]:told);}
+function record$brief(value,kind,system,digits=2){let _,number,unit;const $u1=$iter($m.partition(convert$show(value,kind,system,digits)," "));number=$u1[0];_=$u1[1];unit=$u1[2];if(($in(".",number)&&!$in("e",number))){number=$m.rstrip($m.rstrip(number,"0"),".");}
+return $m.rstrip(($str(number)+" "+$str(unit)));}
+function Space(vessels,lines){if(!new.target)return new Space(...arguments);this.vessels=vessels;this.lines=lines;}
+Space.fields=["vessels","lines"];function space$course(route){let before,flat,heading,k,last,level,piece,pieces,points,side,turn,way,x,y,z;const $u1=$iter([[[0.0,0.0,0.0]],0.0,1.0]);points=$u1[0];heading=$u1[1];side=$u1[2];last=0.0;pieces=route.pieces;for(const $v2 of $iter($enumerate(pieces))){const $u3=$iter($v2);k=$u3[0];piece=$u3[1];level=Math.sqrt($max([((piece.centre**2)-(piece.drop**2)),0.0],null,undefined));flat=(level>(0.5*piece.centre));if(($t(k)&&$t(flat)&&!$eq(piece.heading,"between two 45s"))){before=$at(pieces,(k-1));turn=piece.first.turn;if($eq(before.heading,"between two 45s")){turn=(($abs(before.drop)>(0.3*before.centre))?0.0:45.0);}else{if(($abs(before.drop)>(0.7*before.centre))){turn=0.0;}}
+if($t(turn)){heading=$grow(heading,(side*turn));side=(((turn===90.0)||$eq(before.heading,"between two 45s"))?(-side):side);}}else{if(($t(k)&&$eq(piece.heading,"between two 45s")&&($abs(piece.drop)<=(0.3*piece.centre)))){heading=$grow(heading,(side*45.0));}}
+const $u4=$iter($at(points,(-1)));x=$u4[0];y=$u4[1];z=$u4[2];way=$radians(heading);$m.append(points,[(x+(level*Math.cos(way))),(y+(level*Math.sin(way))),(z-piece.drop)]);if((level>1e-09)){last=heading;}}
+return[points,0.0,last];}
+function space$last_is_level(route){let piece;piece=$at(route.pieces,(-1));return($abs(piece.drop)<(0.7*piece.centre));}
+function space$_laid(points,turn,at,end){let dx,dy,dz,flat,k;flat=outlines$moved($iter(points).map(([x,y,$_1])=>[x,y]),turn,0.0,0.0);k=($t(end)?(-1):0);const $u2=$iter([($at(at,0)-$at($at(flat,k),0)),($at(at,1)-$at($at(flat,k),1)),($at(at,2)-$at($at(points,k),2))]);dx=$u2[0];dy=$u2[1];dz=$u2[2];return $list($iter($zip(flat,points)).map(([[x,y],p])=>[$add(x,dx),$add(y,dy),$add($at(p,2),dz)]));}
+function Line(name,key,pipe,points,start,to,given,over_=false){if(!new.target)return new Line(...arguments);this.name=name;this.key=key;this.pipe=pipe;this.points=points;this.start=start;this.to=to;this.given=given;this.over=over_;}
+Line.fields=["name","key","pipe","points","start","to","given","over"];function outlines$moved(points,turn,x,y){let c,s;const $u1=$iter([Math.cos($radians(turn)),Math.sin($radians(turn))]);c=$u1[0];s=$u1[1];return $iter(points).map(([a,b])=>[((x+(a*c))-(b*s)),((y+(a*s))+(b*c))]);}
+function space$_top(plan,siphon,route){let end_level;end_level=($abs($at(route.pieces,(-1)).drop)<(0.5*$at(route.pieces,(-1)).centre));return $add($add(siphon.tail.outlet,($t(end_level)?(0.5*siphon.tail.pipe.bore):0.0)),route.drop);}
+function errors$_one_line(text){return $m.join(" ",$m.split($m.join("",$iter(text).map((c)=>($t($m.isprintable(c))?c:" ")))));}
+function record$_digits(values,kind,system){let close,digits,numbers,told;if($in(kind,["elevation","time"])){return $iter(values).map((value)=>convert$show(value,kind,system));}
+digits=$iter($range($len(values))).map((k)=>(2+((kind==="flow")&&$eq(k,($len(values)-1)))));while(true){told=$iter($zip(values,digits)).map(([v,n])=>record$brief(v,kind,system,n));if(($len($set($iter(told).map((text)=>$at($m.partition(text," "),2))))>1)){return told;}
+numbers=$iter(told).map((text)=>$float($at($m.partition(text," "),0)));close=$set($iter($permutations($range($len(values)),2)).filter(([i,k])=>(!$eq(($at(values,i)<$at(values,k)),($at(numbers,i)<$at(numbers,k)))||!$eq(($at(values,k)<$at(values,i)),($at(numbers,k)<$at(numbers,i))))).map(([i,k])=>k));if((!$t(close)||($max(digits,null,undefined)>6))){return told;}
+digits=$iter($enumerate(digits)).map(([k,n])=>$add(n,$in(k,close)));}}
+function Standing(name,key,vessel,x,y,turn,given,wall){if(!new.target)return new Standing(...arguments);this.name=name;this.key=key;this.vessel=vessel;this.x=x;this.y=y;this.turn=turn;this.given=given;this.wall=wall;}
+Standing.fields=["name","key","vessel","x","y","turn","given","wall"];const packing$mouth_curve=$kept(function(loss){let levels;levels=$iter($range(25)).map((k)=>Math.exp((-6.0+(0.25*k))));return mouths$level_curve(loss,levels);});const building$_judged=$kept(function(built){let bed,found,hole,holes,placed,plan,route,siphon;plan=built.plan;placed=space$space(plan);found=[];for(const $v1 of $iter(routes$routes(plan))){route=$v1;found=$grow(found,building$_pieces(route));}
+found=$grow(found,building$_falls(plan));holes=holes$openings(plan);for(const $v2 of $iter(holes)){hole=$v2;found=$grow(found,building$_hole(plan,hole));}
+found=$grow(found,building$_neighbours(plan,holes));for(const $v3 of $iter(plan.siphons)){siphon=$v3;found=$grow(found,[...$iter(building$_tail(plan,siphon)),...$iter(building$_bell(plan,siphon,placed))]);}
+found=$grow(found,building$_contacts(placed));for(const $v4 of $iter(plan.beds)){bed=$v4;found=$grow(found,building$_outlet(plan,bed));}
+return $list(found);});const mouths$_level=$kept(function(flow,D,loss){let y;y=mouths$critical_depth(flow,D);return((y>0.0)?mouth_level(y,D,loss):0.0);});const strainers$_next_size=$kept(function(series,least){let fits,found,own;own=($in(series,catalogue$series())?catalogue$sizes(series):[]);fits=$iter(own).filter((s)=>(s.bore>=least));fits=(($w1)=>$t($w1)?$w1:$iter(catalogue$series()).flatMap((n)=>$iter(catalogue$sizes(n)).filter((s)=>(s.bore>=least))))(fits);if(!$t(fits)){return new Pipe("own",("bore at least "+$format((least*1000.0),(".0f"))+" mm"),least,(least+0.006),0.0);}
+found=$min(fits,((s)=>s.bore),undefined);return new Pipe(found.series,found.size,found.bore,found.outside_diameter,found.roughness);});$property(Leg,"drop",function(){const self=this;let down;down=$m.get($dict([["down",1.0],["up",(-1.0)]]),self.way,0.0);return(self.fall+((down*self.length)*($t(self.half)?Math.sqrt(0.5):1.0)));},false);$property(Bed,"rim",function(){const self=this;return $add(self.floor,self.shape.depth);},false);$property(Bed,"outlet_invert",function(){const self=this;return $add(self.floor,self.outlet_height);},false);$property(Chamber,"rim",function(){const self=this;return $add(self.floor,self.shape.depth);},false);$property(Tail,"end",function(){const self=this;return $add(self.outlet,((self.outlet_is==="invert")?(0.5*self.pipe.bore):0.0));},false);$property(Sump,"rim",function(){const self=this;return $add(self.floor,self.shape.depth);},false);Plan.prototype.vessel=function(name){const self=this;return $at(self._vessels,name);};Plan.prototype.lip_level=function(siphon){const self=this;return $add(self.vessel(siphon.host).floor,siphon.standpipe.height);};Plan.prototype.rim_level=function(siphon){const self=this;return $add(self.vessel(siphon.host).floor,siphon.bell.rim_height);};Plan.prototype.tee=function(name){const self=this;return $m.get(self._tees,name);};Plan.prototype.run_from=function(name){const self=this;return $m.get(self._runs,name);};$property(Plan,"_tees",function(){const self=this;return $dict($iter(self.tees).map((tee)=>[tee.name,tee]));},true);$property(Plan,"_runs",function(){const self=this;return $dict($iter(self.runs).map((run)=>[run.start,run]));},true);$property(Plan,"_vessels",function(){const self=this;return $dict($iter([...$iter(self.chambers),...$iter(self.beds)]).map((vessel)=>[vessel.name,vessel]));},true);Rectangular.prototype.area=function(z){const self=this;return(self.length*self.width);};Rectangular.prototype.volume=function(z){const self=this;return(self.area(z)*z);};Rectangular.prototype.across=function(z){const self=this;return[self.length,self.width];};Tapered.prototype.area=function(z){const self=this;return tapered_area(self.length,self.width,self.top_length,self.top_width,self.depth,z);};Tapered.prototype.volume=function(z){const self=this;return tapered_volume(self.length,self.width,self.top_length,self.top_width,self.depth,z);};Tapered.prototype.across=function(z){const self=this;let part;part=(z/self.depth);return[(self.length+((self.top_length-self.length)*part)),(self.width+((self.top_width-self.width)*part))];};Round.prototype.area=function(z){const self=this;return circle_area(self.diameter);};Round.prototype.volume=function(z){const self=this;return(self.area(z)*z);};Round.prototype.across=function(z){const self=this;return[self.diameter,self.diameter];};Oval.prototype.area=function(z){const self=this;return oval_area(self.length,self.width,self.top_length,self.top_width,self.depth,z);};Oval.prototype.volume=function(z){const self=this;return oval_volume(self.length,self.width,self.top_length,self.top_width,self.depth,z);};HalfDrum.prototype.area=function(z){const self=this;return drum_area(self.diameter,self.length,z);};HalfDrum.prototype.volume=function(z){const self=this;return drum_volume(self.diameter,self.length,z);};HalfDrum.prototype.breaks=function(){const self=this;return $iter($range(1,40)).map((k)=>(self.depth*((k/40)**2)));};HalfDrum.prototype.across=function(z){const self=this;return[self.length,(2.0*Math.sqrt($max([(z*(self.diameter-z)),0.0],null,undefined)))];};HalfDrum.prototype.narrowest=function(){const self=this;return $min([self.length,self.diameter],null,undefined);};HalfDrum.prototype.footprint=function(){const self=this;return(self.length*self.diameter);};HalfDrum.prototype.middle=function(){const self=this;return[(0.5*self.length),(0.5*self.diameter),"lowest line of the drum, middle of its length"];};HalfDrum.prototype.curve=function(floor){const self=this;return($t(floor)?self.diameter:0.0);};Table.prototype.area=function(z){const self=this;let a0,a1,k,z0,z1;k=self._row(z);const $u1=$iter($slice(self.depths,k,(k+2),null));z0=$u1[0];z1=$u1[1];const $u2=$iter($slice(self.areas,k,(k+2),null));a0=$u2[0];a1=$u2[1];return(a0+(((a1-a0)*(z-z0))/(z1-z0)));};Table.prototype.volume=function(z){const self=this;let below,k;k=self._row(z);below=$sum($iter($range(k)).map((i)=>((0.5*$add($at(self.areas,i),$at(self.areas,(i+1))))*($at(self.depths,(i+1))-$at(self.depths,i)))));return(below+((0.5*$add($at(self.areas,k),self.area(z)))*(z-$at(self.depths,k))));};Table.prototype.breaks=function(){const self=this;return $list(self.depths);};Table.prototype.across=function(z){const self=this;let side;side=Math.sqrt(self.area(z));return[side,side];};Table.prototype.narrowest=function(){const self=this;return Math.sqrt(((4.0*$min(self.areas,null,undefined))/3.141592653589793));};Table.prototype.middle=function(){const self=this;let radius;radius=Math.sqrt(($at(self.areas,0)/3.141592653589793));return[radius,radius,"middle of the floor"];};Shape.prototype.height=function(volume){const self=this;let _,high,low,middle;const $u1=$iter([0.0,self.depth]);low=$u1[0];high=$u1[1];for(let $k2=0,$n2=200;$k2<$n2;$k2++){_=$k2;middle=(0.5*$add(low,high));if(!((low<middle)&&(middle<high))){break;}
+if((self.volume(middle)<volume)){low=middle;}else{high=middle;}}
+return high;};Shape.prototype.breaks=function(){const self=this;return[];};Shape.prototype.outline=function(z){const self=this;let a,b,turns;const $u1=$iter($iter(self.across(z)).map((side)=>(0.5*side)));a=$u1[0];b=$u1[1];if(!$t(self.rounded)){return[[(-a),(-b)],[a,(-b)],[a,b],[(-a),b]];}
+turns=$iter($range(64)).map((k)=>(((2.0*3.141592653589793)*k)/64));return $iter(turns).map((t)=>[(a*Math.cos(t)),(b*Math.sin(t))]);};Shape.prototype.narrowest=function(){const self=this;return $min([...$iter(self.across(0.0)),...$iter(self.across(self.depth))],null,undefined);};Shape.prototype.curve=function(floor){const self=this;return(($t(self.rounded)&&!$t(floor))?$min(self.across(0.0),null,undefined):0.0);};Shape.prototype.footprint=function(){const self=this;return self.area(0.0);};Shape.prototype.middle=function(){const self=this;let length,width;const $u1=$iter(self.across(0.0));length=$u1[0];width=$u1[1];return[(0.5*length),(0.5*width),"middle of the floor"];};Checked.prototype.__init__=function(plan,broken=[]){const self=this;let key;self.plan=plan;self.vessels=$dict($iter([...$iter(plan.beds),...$iter(plan.chambers)]).map((v)=>[v.name,v]));self.tees=$dict($iter(plan.tees).map((t)=>[t.name,t]));self.hosts=$dict($iter(plan.siphons).map((s)=>[s.host,s]));self.faults=[];self._broken=$dict([]);for(const $v1 of $iter(broken)){key=$v1;self.breaks(key);}};Checked.prototype.breaks=function(key){const self=this;let name;name=$at($m.rpartition(key,"."),2);if(!$in(name,ALONE)){$m.add($m.setdefault(self._broken,errors$_record(key),$set()),name);}};Checked.prototype.sound=function(...places){const self=this;return!$any($iter(places).map((place)=>$in(place,self._broken)));};Checked.prototype.lacks=function(...names){const self=this;return $any($iter($m.values(self._broken)).flatMap((broken)=>$iter(names).map((name)=>$in(name,broken))));};Checked.prototype.refuse=function(key,value,reason,fix,kind="length"){const self=this;if($t(self.sound(errors$_record(key)))){self.note(key,($isinstance(value,$float)?self.show(value,kind):value),reason,fix);}};Checked.prototype.note=function(key,value,reason,fix){const self=this;$m.append(self.faults,new Fault(errors$_short(key),errors$_shown(value),reason,fix));};Checked.prototype.show=function(value,kind="length"){const self=this;return convert$show(value,kind,($in(self.plan.units,["metric","us"])?self.plan.units:"metric"));};Checked.prototype.level=function(value){const self=this;return self.show(value,"elevation");};Trace_.prototype.level=function(name,t){const self=this;let h,k,levels,m0,m1,rates,rise,s,times;const $u1=$iter([self.times,$at(self.levels,name),$at(self.rates,name)]);times=$u1[0];levels=$u1[1];rates=$u1[2];k=$min([$max([($bisect_right(times,t)-1),0],null,undefined),($len(times)-2)],null,undefined);h=($at(times,(k+1))-$at(times,k));if((h<=0.0)){return $at(levels,k);}
+s=$min([$max([((t-$at(times,k))/h),0.0],null,undefined),1.0],null,undefined);rise=($at(levels,(k+1))-$at(levels,k));const $u2=$iter([($at(rates,k)*h),($at(rates,(k+1))*h)]);m0=$u2[0];m1=$u2[1];if(($eq($at(rates,k),$at(rates,(k+1)))&&($at(rates,(k+1))===0.0))){return($at(levels,k)+(s*rise));}
+return($at(levels,k)+(s*(m0+(s*((((3*rise)-(2*m0))-m1)+(s*($add(m0,m1)-(2*rise))))))));};SystemCycle.prototype.group=function(name){const self=this;return $next($iter(self.groups).filter((g)=>$eq(g.name,name)));};SystemCycle.prototype.node=function(name){const self=this;return $next($iter(self.nodes).filter((x)=>$eq(x.name,name)));};SystemCycle.prototype.one_cycle=function(name){const self=this;let group;group=self.group(name);if((group.outcome==="cycles")){return[group.began,$add(group.began,group.period)];}
+return[0.0,self.duration];};$property(Finding,"margin",function(){const self=this;if(((self.value==null)||(self.limit==null)||!$t(self.direction))){return null;}
+return((self.direction==="at most")?(self.limit-self.value):(self.value-self.limit));},false);Finding.prototype.shown=function(system){const self=this;let counts,high,limit,low,short,value;if((self.value==null)){return"";}
+counts=($t(self.counts)?(" "+$str(self.counts)):"");if((self.limit==null)){return $add(convert$show(self.value,self.kind,system),counts);}
+if(((self.state==="may or may not")&&(self.band!=null))){const $u1=$iter(record$told_apart([...$iter(self.band),self.value],self.kind,system));low=$u1[0];high=$u1[1];value=$u1[2];return("nobody can say between about "+$str(low)+" and "+$str(high)+$str(counts)+"; you have "+$str(value));}
+if(((self.direction==="at least")&&((self.value<0.0)&&(0.0<=self.limit))&&(self.kind==="length"))){const $u2=$iter($iter([self.limit,(-self.margin)]).map((x)=>record$brief(x,self.kind,system)));limit=$u2[0];short=$u2[1];return($str((($w3)=>$t($w3)?$w3:self.direction)(self.wording))+" "+$str(limit)+"; you are "+$str(short)+" short");}
+const $u4=$iter(record$told_apart([self.limit,self.value],self.kind,system));limit=$u4[0];value=$u4[1];return($str((($w5)=>$t($w5)?$w5:self.direction)(self.wording))+" "+$str(limit)+$str(counts)+"; you have "+$str(value));};Piece.prototype.floats=function(){const self=this;return[self.area,self.diameter,self.length,self.roughness,self.k];};Piece.prototype.loss=function(flow,viscosity){const self=this;return piece_loss(flow,...$iter(self.floats()),viscosity,9.80665);};$property(Breather_,"firm",function(){const self=this;return(self.air>=self.needed);},false);_Layout.prototype.__init__=function(plan){const self=this;self.plan=plan;self.vessels=$dict([]);self.lines=[];self.starts=$dict([]);self.entered=$dict([]);};_Layout.prototype.space=function(){const self=this;let before,group,mine,name,named,names,plan,row,runs,siphon;plan=self.plan;runs=$dict($iter(plan.runs).map((run)=>[run.start,run]));named=network$order(plan);row=0.0;for(const $v1 of $iter($enumerate(plan.siphons))){const $u2=$iter($v1);group=$u2[0];siphon=$u2[1];names=$iter($reversed(named)).filter(([name,of])=>$eq(of,group)).map(([name,of])=>name);before=$set(self.vessels);self.stand(plan.vessel(siphon.host),0.0,row,0.0);for(const $v3 of $iter($slice(names,1,null,null))){name=$v3;self.run($at(runs,name));}
+self.tail(siphon,group);mine=$iter($m.items(self.vessels)).filter(([n,s])=>(!$in(n,before)&&!$eq(n,plan.sump.name))).map(([n,s])=>s);row=$add($max($iter(mine).flatMap((s)=>$iter(s.outline(s.vessel.rim)).map(([$_4,y])=>y)),null,undefined),0.5);row=$grow(row,$max($iter(mine).map((s)=>$max(s.vessel.shape.across(s.vessel.shape.depth),null,undefined)),null,undefined));}
+return new Space(self.vessels,$list(self.lines));};_Layout.prototype.run=function(run){const self=this;let _,approach,at,bed,dx,dy,heading,into,k,laid,last,moved_to,onward,plan,points,reach,route,side,standing,start,straight,turn,way,z;const $u1=$iter([self.plan,routes$run_route(self.plan,run)]);plan=$u1[0];route=$u1[1];const $u2=$iter(space$course(route));points=$u2[0];_=$u2[1];last=$u2[2];k=$m.get(self.entered,run.to,0);$put(self.entered,run.to,(k+1));if($in(run.to,self.starts)){const $u3=$iter($at(self.starts,run.to));at=$u3[0];onward=$u3[1];straight=$any($iter($slice(run.fittings,(-1),null,null)).map((f)=>(f.name==="tee, in line")));side=($t($mod(k,2))?90.0:(-90.0));approach=(($t(straight)||!$t(space$last_is_level(route)))?onward:$add(onward,side));}else{into=$at(self.vessels,run.to);approach=$at(APPROACHES,$mod(k,$len(APPROACHES)));z=(run.outfall+(0.5*run.pipe.bore));reach=into.reach((approach+180.0),z);way=$radians(approach);at=[(into.x-(reach*Math.cos(way))),(into.y-(reach*Math.sin(way))),z];}
+turn=(approach-last);laid=space$_laid(points,turn,at,true);const $u4=$iter([$at(laid,0),turn]);start=$u4[0];heading=$u4[1];bed=$next($iter(plan.beds).filter((b)=>$eq(b.name,run.start)),null);if((bed==null)){$put(self.starts,run.start,[start,heading]);}else{standing=self.bed(bed,start,heading);const $u5=$iter(self.outlet(standing,heading));dx=$u5[0];dy=$u5[1];moved_to=[$add(standing.x,dx),$add(standing.y,dy),$at(start,2)];if(($t(standing.given)||(bed.outlet_along!=null))){laid=$list($iter(laid).map(([x,y,z])=>[($add(x,$at(moved_to,0))-$at(start,0)),($add(y,$at(moved_to,1))-$at(start,1)),z]));}}
+$m.append(self.lines,new Line(route.name,("run."+$str(run.start)),run.pipe,laid,run.start,run.to,$bool(run.legs)));};_Layout.prototype.outlet=function(standing,heading){const self=this;let _,across,along,bed,length,reach,way,width;bed=standing.vessel;if((bed.outlet==="side")){const $u1=$iter([standing.reach(heading,bed.outlet_invert),$radians(heading)]);reach=$u1[0];way=$u1[1];return[(reach*Math.cos(way)),(reach*Math.sin(way))];}
+const $u2=$iter(bed.shape.middle());length=$u2[0];width=$u2[1];_=$u2[2];along=((bed.outlet_along==null)?0.0:(bed.outlet_along-length));across=((bed.outlet_across==null)?0.0:(bed.outlet_across-width));return $at(outlines$moved([[along,across]],standing.turn,0.0,0.0),0);};_Layout.prototype.bed=function(bed,start,heading){const self=this;let _,dx,dy,found,near,tries,turn,worst;tries=[];for(const $v1 of $iter([heading,(heading+90.0)])){turn=$v1;found=self.stand(bed,0.0,0.0,turn);const $u2=$iter(self.outlet(found,heading));dx=$u2[0];dy=$u2[1];found=self.stand(bed,($at(start,0)-dx),($at(start,1)-dy),turn);near=$iter($m.values(self.vessels)).filter((s)=>!$eq(s.name,bed.name));worst=$max($iter(near).map((s)=>outlines$overlap(found,s)),null,0.0);$m.append(tries,[worst,$len(tries),turn,dx,dy]);}
+const $u3=$iter($min(tries,null,undefined));_=$u3[0];_=$u3[1];turn=$u3[2];dx=$u3[3];dy=$u3[4];return self.stand(bed,($at(start,0)-dx),($at(start,1)-dy),turn);};_Layout.prototype.tail=function(siphon,group){const self=this;let _,host,inside,laid,last,plan,points,route,sump,top,way,width,x,y;const $u1=$iter([self.plan,$at(self.vessels,siphon.host)]);plan=$u1[0];host=$u1[1];const $u2=$iter(routes$siphon_routes(plan,siphon));_=$u2.slice(0,$u2.length-1);route=$u2[$u2.length-1];const $u3=$iter(space$course(route));points=$u3[0];_=$u3[1];last=$u3[2];top=space$_top(plan,siphon,route);laid=space$_laid(points,0.0,[host.x,host.y,top],false);sump=plan.sump;if((group===0)){width=$at(sump.shape.across(sump.shape.depth),0);const $u4=$iter($at(laid,(-1)));x=$u4[0];y=$u4[1];_=$u4[2];way=$radians(last);inside=((0.5-0.25)*width);self.stand(sump,(x+(inside*Math.cos(way))),(y+(inside*Math.sin(way))),0.0);}
+$m.append(self.lines,new Line(route.name,("siphon."+$str(siphon.name)+".tail"),siphon.tail.pipe,laid,siphon.host,sump.name,$bool(siphon.tail.legs),true));};$property(Joint,"least",function(){const self=this;return(($w1)=>$t($w1)?$w1:$add(self.take_off,self.socket))(self.room);},false);$property(Piece_,"need",function(){const self=this;return $add((($w1)=>$t($w1)?$w1:self.first.least)(self.base),self.last.least);},false);$property(Piece_,"fits",function(){const self=this;return((self.centre>=(self.need-0.0005))&&(self.cut>0.0));},false);$property(Opening,"widest",function(){const self=this;return $max(self.diameters,null,self.pipe.outside_diameter);},false);$property(Step,"lower",function(){const self=this;return($eq(self.name,"the level at which the siphon breaks")?"Cut the bell's rim lower":("Lay "+$str(self.name)+" lower"));},false);Table.prototype._row=function(z){const self=this;let k;k=0;while(((k<($len(self.depths)-2))&&(z>$at(self.depths,(k+1))))){k=$grow(k,1);}
+return k;};_Layout.prototype.stand=function(vessel,x,y,turn){const self=this;let found,given,key,kind;given=((vessel.x!=null)&&(vessel.y!=null));if($t(given)){const $u1=$iter([vessel.x,vessel.y,((vessel.lies==="along y")?90.0:0.0)]);x=$u1[0];y=$u1[1];turn=$u1[2];}
+kind=$m.get($dict([[Bed,"bed"],[Chamber,"chamber"]]),$type(vessel));key=($t(kind)?($str(kind)+"."+$str(vessel.name)):"sump");found=new Standing(vessel.name,key,vessel,x,y,turn,given,routes$wall_of(vessel));$put(self.vessels,vessel.name,found);return found;};$property(Piece_,"cut",function(){const self=this;return((self.centre-self.first.take_off)-self.last.take_off);},false);Fault.prototype.__str__=function(){const self=this;let given;given=($t(self.value)?(" = "+$str(self.value)):"");return $m.removeprefix(errors$_one_line(($str(self.key)+$str(given)+": "+$str(self.reason)+". Fix: "+$str(self.fix))),": ");};$property(Line,"length",function(){const self=this;return $sum($iter($zip(self.points,$slice(self.points,1,null,null))).map(([a,b])=>$dist(a,b)));},false);Standing.prototype.outline=function(z){const self=this;let a,b,corners,height,long,wide;height=$min([$max([(z-self.vessel.floor),0.0],null,undefined),self.vessel.shape.depth],null,undefined);corners=self.vessel.shape.outline(height);const $u1=$iter(self.vessel.shape.across(height));a=$u1[0];b=$u1[1];const $u2=$iter($iter([a,b]).map((side)=>(1.0+((2.0*self.wall)/$max([side,1e-06],null,undefined)))));wide=$u2[0];long=$u2[1];return outlines$moved($iter(corners).map(([x,y])=>[(x*wide),(y*long)]),self.turn,self.x,self.y);};Standing.prototype.reach=function(heading,z){const self=this;let a,b,c,s,shape,turn;shape=self.vessel.shape;const $u1=$iter(shape.across($min([$max([(z-self.vessel.floor),0.0],null,undefined),shape.depth],null,undefined)));a=$u1[0];b=$u1[1];turn=$radians((heading-self.turn));const $u2=$iter([($abs(Math.cos(turn))/(0.5*a)),($abs(Math.sin(turn))/(0.5*b))]);c=$u2[0];s=$u2[1];return($t(shape.rounded)?(1.0/Math.hypot(c,s)):(1.0/$max([c,s],null,undefined)));};const SETTINGS=$dict([["flow",settings$_flow],["bore",settings$_bore],["lip",settings$_lip],["height",settings$_height],["room",settings$_room],["rim",settings$_rim],["outlet",settings$_outlet],["drains",settings$_drains],["porosity",settings$_porosity],["openings",settings$_openings],["water",settings$_water]]);const STATES=["does not","may or may not","watch","good"];const LAWS=["easy","middle","hard"];const ZONES=$dict([[["no","yes"],["does not start","#ececec",""]],[["may","yes"],["may or may not start","#f7e3b5","////"]],[["yes","yes"],["starts and stops","#9ccbe8",""]],[["may","may"],["may not start, may not stop","#f2c6a0","xxxx"]],[["yes","may"],["may not stop","#f2c6a0","||||"]],[["no","may"],["does not start","#ececec",""]],[["no","no"],["does not start","#ececec",""]],[["may","no"],["does not stop","#cfcfcf","\\\\\\\\"]],[["yes","no"],["does not stop","#cfcfcf","\\\\\\\\"]]]);const SHAPES=$dict([["works","<circle cx=\"12\" cy=\"12\" r=\"10.5\"/><path d=\"M6.5 12.5l4 4 7-8.5\"/>"],["may or may not","<path d=\"M12 1.8L23 22H1z\"/><path d=\"M9.3 11.2c.2-3.6 5.6-3.4 5.4.1-.1 1.9-2.6 2-2.7 4.2\"/><path d=\"M12 18.6v.3\"/>"],["does not","<path d=\"M1.8 1.8h20.4v20.4H1.8z\"/><path d=\"M7 7l10 10M17 7L7 17\"/>"]]);const OUTCOMES=$dict([["cycles","floods and drains"],["spills","spills without starting"],["runs on","runs on without stopping"],["no inflow","does not flood"],["unsettled","not settled"]]);const DASHES=["","7 3","2 2.5","9 3 2 3","4 4","12 4"];const TAGS=$dict([["does not","Does not work"],["may or may not","May or may not work"],["watch","Watch"],["good","In order"]]);const CHANGES=$dict([["does not","What may help"],["may or may not","To settle it"],["watch","What may help"]]);const MOUTH_LOSS=[0.2,0.5];const REGIMES=$dict([[0,"filling"],[1,"spilling"],[2,"priming"],[3,"siphoning"]]);const OUTCOMES_=$dict([[1,"cycles"],[2,"spills"],[3,"runs on"],[4,"no inflow"],[5,"unsettled"]]);const KINDS=$dict([["length",new Kind("length","length","m","mm","in","26.6 mm",3,null,false,null)],["elevation",new Kind("elevation","length","m","m","in","0.62 m",3,[3,1],true,null)],["distance",new Kind("distance","length","m","m","ft","1.2 m",3,null,false,null)],["head",new Kind("head","length","m","mm","in","120 mm",3,null,true,["m","ft",1.0])],["roughness",new Kind("roughness","length","m","mm","in","0.0015 mm",3,null,false,null)],["area",new Kind("area","area","m\u00b2","m\u00b2","ft\u00b2","1.2 m\u00b2",3,null,false,null)],["opening_area",new Kind("opening_area","area","m\u00b2","cm\u00b2","in\u00b2","12 cm\u00b2",3,null,false,null)],["volume",new Kind("volume","volume","m\u00b3","L","gal","200 L",3,null,false,null)],["flow",new Kind("flow","flow","m\u00b3/s","L/min","gpm","18 L/min",3,null,false,null)],["velocity",new Kind("velocity","velocity","m/s","m/s","ft/s","1.2 m/s",3,null,false,null)],["acceleration",new Kind("acceleration","acceleration","m/s\u00b2","m/s\u00b2","ft/s\u00b2","9.81 m/s\u00b2",3,null,false,null)],["time",new Kind("time","time","s","s","s","12 min",3,null,false,null)],["temperature",new Kind("temperature","temperature","degC","degC","degF","20 degC",3,null,true,null)],["mass",new Kind("mass","mass","kg","kg","lb","12 kg",3,null,false,null)],["density",new Kind("density","density","kg/m\u00b3","kg/m\u00b3","lb/ft\u00b3","450 kg/m\u00b3",4,null,false,null)],["load",new Kind("load","load","kg/m\u00b2","kg/m\u00b2","lb/ft\u00b2","400 kg/m\u00b2",3,null,false,null)],["pressure",new Kind("pressure","pressure","Pa","kPa","psi","20 kPa",3,null,true,null)],["power",new Kind("power","power","W","W","W","45 W",3,null,false,null)],["energy",new Kind("energy","energy","J","kWh","kWh","12 kWh",3,null,false,null)],["viscosity",new Kind("viscosity","viscosity","m\u00b2/s","mm\u00b2/s","mm\u00b2/s","1.0 mm\u00b2/s",4,null,false,null)],["dynamic_viscosity",new Kind("dynamic_viscosity","dynamic viscosity","Pa s","mPa s","mPa s","1.0 mPa s",4,null,false,null)],["lip_coefficient",new Kind("lip_coefficient","lip coefficient","m^0.5/s","m^0.5/s","ft^0.5/s","1.71 m^0.5/s",3,null,false,null)],["curve_factor",new Kind("curve_factor","curve factor","s\u00b2/m\u2075","s\u00b2/m\u2075","ft/gpm\u00b2","4e6 s\u00b2/m\u2075",3,null,false,null)],["angle",new Kind("angle","angle","deg","deg","deg","45 deg",3,null,false,null)],["rotation",new Kind("rotation","frequency","1/s","rpm","rpm","1450 rpm",4,null,false,null)],["frequency",new Kind("frequency","frequency","1/s","per hour","per hour","2 per hour",3,null,false,null)],["number",new Kind("number","number","","","","0.6",3,null,true,null)],["ratio",new Kind("ratio","number","","","","0.42 or \"42 %\"",3,null,false,null)],["money",new Kind("money","number","","","","12.50",3,[2,2],false,null)]]);const convert$_scale=$table([["",["number",1.0,0.0]],["L",["volume",1000.0,0.0]],["L/min",["flow",60000.0,0.0]],["W",["power",1.0,0.0]],["cm\u00b2",["area",10000.0,0.0]],["deg",["angle",1.0,0.0]],["degC",["temperature",1.0,0.0]],["degF",["temperature",1.8,32.0]],["ft",["length",3.2808398950131235,0.0]],["ft/gpm\u00b2",["curve factor",1.3058966147606867e-08,0.0]],["ft/s",["velocity",3.2808398950131235,0.0]],["ft/s\u00b2",["acceleration",3.2808398950131235,0.0]],["ft^0.5/s",["lip coefficient",1.811308890005546,0.0]],["ft\u00b2",["area",10.763910416709722,0.0]],["gal",["volume",264.1720523581484,0.0]],["gpm",["flow",15850.323141488905,0.0]],["in",["length",39.37007874015748,0.0]],["in\u00b2",["area",1550.0031000062,0.0]],["kPa",["pressure",0.001,0.0]],["kWh",["energy",2.7777777777777776e-07,0.0]],["kg",["mass",1.0,0.0]],["kg/m\u00b2",["load",1.0,0.0]],["kg/m\u00b3",["density",1.0,0.0]],["lb",["mass",2.2046226218487757,0.0]],["lb/ft\u00b2",["load",0.20481614362252168,0.0]],["lb/ft\u00b3",["density",0.06242796057614461,0.0]],["m",["length",1.0,0.0]],["m/s",["velocity",1.0,0.0]],["m/s\u00b2",["acceleration",1.0,0.0]],["mPa s",["dynamic viscosity",1000.0,0.0]],["m^0.5/s",["lip coefficient",1.0,0.0]],["mm",["length",1000.0,0.0]],["mm\u00b2/s",["viscosity",1000000.0,0.0]],["m\u00b2",["area",1.0,0.0]],["per hour",["frequency",3600.0,0.0]],["psi",["pressure",0.0001450377377302092,0.0]],["rpm",["frequency",60.0,0.0]],["s",["time",1.0,0.0]],["s\u00b2/m\u2075",["curve factor",1.0,0.0]]]);const FILLS=$dict([["easy",0.3],["middle",0.55],["hard",1.0]]);const FILLS_DROWNED=$dict([["easy",0.3],["middle",0.55],["hard",1.1]]);const SAME=$dict([["spills","start"],["runs_on","stop"]]);const PURGE_FROUDE=[3.0,5.0,10.0];const GRAIN_RATIO=$dict([["slots",1.2],["holes",1.0]]);const THIN=$dict([["rubber pipe seal",0.0015],["tank fitting",0.001]]);const TWO_45_SMOOTH=[[0.71,0.507],[1.174,0.333],[1.42,0.261],[1.86,0.289],[3.14,0.346],[6.28,0.399]];const ROUNDED_ENTRANCE=[[0.0,0.5],[0.01,0.44],[0.02,0.37],[0.03,0.31],[0.04,0.26],[0.05,0.22],[0.06,0.2],[0.08,0.15],[0.12,0.09],[0.16,0.06],[0.2,0.03]];const BULGE=$dict([["rubber pipe seal",0.006],["tank fitting",0.003]]);const joints$_passages_=$dict([["rubber pipe seal",$dict([["fitting","rubber pipe seal"],["above_face",6.0],["chamfer",4.0],["socket_less",null],["outside",15.0],["source","seal"]])],["tank fitting",$dict([["fitting","tank fitting"],["above_face",null],["chamfer",0.0],["socket_less",10.0],["outside",0.0],["source","tank"]])]]),joints$_passages=()=>joints$_passages_;const joints$_take_offs_=$dict([["bend 90, swept",$dict([["fitting","bend 90, swept"],["per_outside",0.0],["per_bore",1.5],["fixed",0.0],["turn",90.0],["parts",1.0],["source","radius"]])],["bend 90, short",$dict([["fitting","bend 90, short"],["per_outside",0.0],["per_bore",1.0],["fixed",0.0],["turn",90.0],["parts",1.0],["source","radius"]])],["bend 90, sharp",$dict([["fitting","bend 90, sharp"],["per_outside",0.5],["per_bore",0.0],["fixed",1.0],["turn",90.0],["parts",1.0],["source","iso"]])],["bend 90, screwed",$dict([["fitting","bend 90, screwed"],["per_outside",0.5],["per_bore",0.0],["fixed",1.0],["turn",90.0],["parts",1.0],["source","iso"]])],["bend 45",$dict([["fitting","bend 45"],["per_outside",0.2071],["per_bore",0.0],["fixed",1.0],["turn",45.0],["parts",1.0],["source","iso"]])],["bend 45, swept",$dict([["fitting","bend 45, swept"],["per_outside",0.0],["per_bore",0.6213],["fixed",0.0],["turn",45.0],["parts",1.0],["source","radius"]])],["tee, in line",$dict([["fitting","tee, in line"],["per_outside",0.5],["per_bore",0.0],["fixed",1.0],["turn",0.0],["parts",1.0],["source","iso"]])],["tee, branch",$dict([["fitting","tee, branch"],["per_outside",0.5],["per_bore",0.0],["fixed",1.0],["turn",0.0],["parts",1.0],["source","iso"]])],["contraction to 0.9",$dict([["fitting","contraction to 0.9"],["per_outside",0.0],["per_bore",0.0],["fixed",2.0],["turn",0.0],["parts",1.0],["source","stop"]])],["contraction to 0.7",$dict([["fitting","contraction to 0.7"],["per_outside",0.0],["per_bore",0.0],["fixed",2.0],["turn",0.0],["parts",1.0],["source","stop"]])],["contraction to 0.5",$dict([["fitting","contraction to 0.5"],["per_outside",0.0],["per_bore",0.0],["fixed",2.0],["turn",0.0],["parts",1.0],["source","stop"]])],["contraction, cone",$dict([["fitting","contraction, cone"],["per_outside",0.5],["per_bore",0.0],["fixed",0.0],["turn",0.0],["parts",1.0],["source","body"]])],["enlargement from 0.7",$dict([["fitting","enlargement from 0.7"],["per_outside",0.0],["per_bore",0.0],["fixed",2.0],["turn",0.0],["parts",1.0],["source","stop"]])],["enlargement from 0.5",$dict([["fitting","enlargement from 0.5"],["per_outside",0.0],["per_bore",0.0],["fixed",2.0],["turn",0.0],["parts",1.0],["source","stop"]])],["ball valve, open",$dict([["fitting","ball valve, open"],["per_outside",1.0],["per_bore",0.0],["fixed",0.0],["turn",0.0],["parts",1.0],["source","body"]])],["gate valve, open",$dict([["fitting","gate valve, open"],["per_outside",1.0],["per_bore",0.0],["fixed",0.0],["turn",0.0],["parts",1.0],["source","body"]])],["coupling",$dict([["fitting","coupling"],["per_outside",0.0],["per_bore",0.0],["fixed",1.5],["turn",0.0],["parts",1.0],["source","stop"]])]]),joints$_take_offs=()=>joints$_take_offs_;const DOUBTS=$dict([["iso",0.002],["stop",0.002]]);const joints$_sockets_=$dict([[["ASTM D1785 schedule 40","1/2 in"],0.0175],[["ASTM D1785 schedule 40","3/4 in"],0.0183],[["ASTM D1785 schedule 40","1 in"],0.0222],[["ASTM D1785 schedule 40","1-1/4 in"],0.0238],[["ASTM D1785 schedule 40","1-1/2 in"],0.027800000000000002],[["ASTM D1785 schedule 40","2 in"],0.0294],[["ASTM D1785 schedule 40","2-1/2 in"],0.0445],[["ASTM D1785 schedule 40","3 in"],0.0476],[["ASTM D1785 schedule 40","4 in"],0.0508],[["ASTM D1785 schedule 40","6 in"],0.0762],[["ASTM D1785 schedule 80","1/2 in"],0.0222],[["ASTM D1785 schedule 80","3/4 in"],0.0254],[["ASTM D1785 schedule 80","1 in"],0.0286],[["ASTM D1785 schedule 80","1-1/4 in"],0.0318],[["ASTM D1785 schedule 80","1-1/2 in"],0.0349],[["ASTM D1785 schedule 80","2 in"],0.0381],[["ASTM D1785 schedule 80","2-1/2 in"],0.0445],[["ASTM D1785 schedule 80","3 in"],0.0476],[["ASTM D1785 schedule 80","4 in"],0.0572],[["ASTM D1785 schedule 80","6 in"],0.0762],[["AS/NZS 1477 PN12","DN 15"],0.0222],[["AS/NZS 1477 PN12","DN 20"],0.0254],[["AS/NZS 1477 PN12","DN 25"],0.0286],[["AS/NZS 1477 PN12","DN 32"],0.0318],[["AS/NZS 1477 PN12","DN 40"],0.0349],[["AS/NZS 1477 PN12","DN 50"],0.0381],[["AS/NZS 1477 PN12","DN 80"],0.0476],[["AS/NZS 1477 PN12","DN 100"],0.0572],[["ISO 1452 PN16","20 mm"],0.016],[["ISO 1452 PN16","25 mm"],0.0185],[["ISO 1452 PN16","32 mm"],0.022],[["ISO 1452 PN16","40 mm"],0.026],[["ISO 1452 PN16","50 mm"],0.031],[["ISO 1452 PN16","63 mm"],0.0375],[["ISO 1452 PN16","75 mm"],0.0435],[["ISO 1452 PN16","90 mm"],0.051],[["ISO 1452 PN16","110 mm"],0.061]]),joints$_sockets=()=>joints$_sockets_;const catalogue$seals_=[new SealHole("rubber pipe seal","ASTM D1785 schedule 40","1/2 in",0.032,"1-1/4 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 40","3/4 in",0.032,"1-1/4 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 40","1 in",0.044,"1-3/4 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 40","1-1/4 in",0.051,"2 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 40","1-1/2 in",0.064,"2-1/2 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 40","2 in",0.076,"3 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 40","3 in",0.102,"4 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 40","4 in",0.127,"5 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 80","1/2 in",0.032,"1-1/4 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 80","3/4 in",0.032,"1-1/4 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 80","1 in",0.044,"1-3/4 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 80","1-1/4 in",0.051,"2 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 80","1-1/2 in",0.064,"2-1/2 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 80","2 in",0.076,"3 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 80","3 in",0.102,"4 in","check the seal supplied",null),new SealHole("rubber pipe seal","ASTM D1785 schedule 80","4 in",0.127,"5 in","check the seal supplied",null),new SealHole("rubber pipe seal","AS/NZS 1477 PN12","DN 15",0.032,"1-1/4 in","check the seal supplied",null),new SealHole("rubber pipe seal","AS/NZS 1477 PN12","DN 20",0.032,"1-1/4 in","check the seal supplied",null),new SealHole("rubber pipe seal","AS/NZS 1477 PN12","DN 25",0.044,"1-3/4 in","check the seal supplied",null),new SealHole("rubber pipe seal","AS/NZS 1477 PN12","DN 32",0.051,"2 in","check the seal supplied",null),new SealHole("rubber pipe seal","AS/NZS 1477 PN12","DN 40",0.064,"2-1/2 in","check the seal supplied",null),new SealHole("rubber pipe seal","AS/NZS 1477 PN12","DN 50",0.076,"3 in","check the seal supplied",null),new SealHole("rubber pipe seal","AS/NZS 1477 PN12","DN 80",0.102,"4 in","check the seal supplied",null),new SealHole("rubber pipe seal","AS/NZS 1477 PN12","DN 100",0.127,"5 in","check the seal supplied",null),new SealHole("rubber pipe seal","AS/NZS 1477 PN12","DN 50",0.064,"2-1/2 in","check the seal supplied",null),new SealHole("rubber pipe seal","ISO 1452 PN16","50 mm",0.064,"2-1/2 in","check the seal supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 40","1/2 in",0.029,"1-1/8 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 40","3/4 in",0.035,"1-3/8 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 40","1 in",0.044,"1-3/4 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 40","1-1/4 in",0.057,"2-1/4 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 40","1-1/2 in",0.06,"2-3/8 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 40","2 in",0.076,"3 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 40","3 in",0.108,"4-1/4 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 40","4 in",0.133,"5-1/4 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 80","1/2 in",0.029,"1-1/8 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 80","3/4 in",0.035,"1-3/8 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 80","1 in",0.044,"1-3/4 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 80","1-1/4 in",0.057,"2-1/4 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 80","1-1/2 in",0.06,"2-3/8 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 80","2 in",0.076,"3 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 80","3 in",0.108,"4-1/4 in","check the fitting supplied",null),new SealHole("tank fitting","ASTM D1785 schedule 80","4 in",0.133,"5-1/4 in","check the fitting supplied",null),new SealHole("tank fitting","AS/NZS 1477 PN12","DN 15",0.029,"1-1/8 in","check the fitting supplied",null),new SealHole("tank fitting","AS/NZS 1477 PN12","DN 20",0.035,"1-3/8 in","check the fitting supplied",null),new SealHole("tank fitting","AS/NZS 1477 PN12","DN 25",0.044,"1-3/4 in","check the fitting supplied",null),new SealHole("tank fitting","AS/NZS 1477 PN12","DN 32",0.057,"2-1/4 in","check the fitting supplied",null),new SealHole("tank fitting","AS/NZS 1477 PN12","DN 40",0.06,"2-3/8 in","check the fitting supplied",null),new SealHole("tank fitting","AS/NZS 1477 PN12","DN 50",0.076,"3 in","check the fitting supplied",null),new SealHole("tank fitting","AS/NZS 1477 PN12","DN 80",0.108,"4-1/4 in","check the fitting supplied",null),new SealHole("tank fitting","AS/NZS 1477 PN12","DN 100",0.133,"5-1/4 in","check the fitting supplied",null)],catalogue$seals=()=>catalogue$seals_;const catalogue$series_=["ASTM D1785 schedule 40","ASTM D1785 schedule 80","AS/NZS 1477 PN12","ISO 1452 PN16"],catalogue$series=()=>catalogue$series_;const catalogue$sizes=$table([["ASTM D1785 schedule 40",[new PipeSize("ASTM D1785 schedule 40","1/2 in",0.021336,0.0027686,0.0157988,2.1e-06,null),new PipeSize("ASTM D1785 schedule 40","3/4 in",0.02667,0.0028702,0.0209296,2.1e-06,null),new PipeSize("ASTM D1785 schedule 40","1 in",0.033401,0.0033782,0.0266446,2.1e-06,null),new PipeSize("ASTM D1785 schedule 40","1-1/4 in",0.042164,0.003556,0.035052,2.1e-06,null),new PipeSize("ASTM D1785 schedule 40","1-1/2 in",0.04826,0.003683,0.040894,2.1e-06,null),new PipeSize("ASTM D1785 schedule 40","2 in",0.060325,0.0039116,0.0525018,2.1e-06,null),new PipeSize("ASTM D1785 schedule 40","2-1/2 in",0.073025,0.0051562,0.0627126,2.1e-06,null),new PipeSize("ASTM D1785 schedule 40","3 in",0.0889,0.0054864,0.0779272,2.1e-06,null),new PipeSize("ASTM D1785 schedule 40","4 in",0.1143,0.0060198,0.1022604,2.1e-06,null),new PipeSize("ASTM D1785 schedule 40","6 in",0.168275,0.007112,0.154051,2.1e-06,null)]],["ASTM D1785 schedule 80",[new PipeSize("ASTM D1785 schedule 80","1/2 in",0.021336,0.0037338,0.0138684,2.1e-06,null),new PipeSize("ASTM D1785 schedule 80","3/4 in",0.02667,0.0039116,0.0188468,2.1e-06,null),new PipeSize("ASTM D1785 schedule 80","1 in",0.033401,0.0045466,0.0243078,2.1e-06,null),new PipeSize("ASTM D1785 schedule 80","1-1/4 in",0.042164,0.0048514,0.0324612,2.1e-06,null),new PipeSize("ASTM D1785 schedule 80","1-1/2 in",0.04826,0.00508,0.0381,2.1e-06,null),new PipeSize("ASTM D1785 schedule 80","2 in",0.060325,0.0055372,0.0492506,2.1e-06,null),new PipeSize("ASTM D1785 schedule 80","2-1/2 in",0.073025,0.0070104,0.0590042,2.1e-06,null),new PipeSize("ASTM D1785 schedule 80","3 in",0.0889,0.00762,0.07366,2.1e-06,null),new PipeSize("ASTM D1785 schedule 80","4 in",0.1143,0.0085598,0.0971804,2.1e-06,null),new PipeSize("ASTM D1785 schedule 80","6 in",0.168275,0.0109728,0.1463294,2.1e-06,null)]],["AS/NZS 1477 PN12",[new PipeSize("AS/NZS 1477 PN12","DN 15",0.02135,0.0014,0.01855,2.1e-06,null),new PipeSize("AS/NZS 1477 PN12","DN 20",0.02675,0.0014,0.02395,2.1e-06,null),new PipeSize("AS/NZS 1477 PN12","DN 25",0.03355,0.0017,0.03015,2.1e-06,null),new PipeSize("AS/NZS 1477 PN12","DN 32",0.04225,0.0022,0.03785,2.1e-06,null),new PipeSize("AS/NZS 1477 PN12","DN 40",0.04825,0.0025,0.04325,2.1e-06,null),new PipeSize("AS/NZS 1477 PN12","DN 50",0.06035,0.0031,0.05415,2.1e-06,null),new PipeSize("AS/NZS 1477 PN12","DN 80",0.0889,0.0046,0.0797,2.1e-06,null),new PipeSize("AS/NZS 1477 PN12","DN 100",0.1143,0.0059,0.1025,2.1e-06,null)]],["ISO 1452 PN16",[new PipeSize("ISO 1452 PN16","20 mm",0.02,0.0015,0.017,2.1e-06,null),new PipeSize("ISO 1452 PN16","25 mm",0.025,0.0019,0.0212,2.1e-06,null),new PipeSize("ISO 1452 PN16","32 mm",0.032,0.0024,0.0272,2.1e-06,null),new PipeSize("ISO 1452 PN16","40 mm",0.04,0.003,0.034,2.1e-06,null),new PipeSize("ISO 1452 PN16","50 mm",0.05,0.0037,0.0426,2.1e-06,null),new PipeSize("ISO 1452 PN16","63 mm",0.063,0.0047,0.0536,2.1e-06,null),new PipeSize("ISO 1452 PN16","75 mm",0.075,0.0056,0.0638,2.1e-06,null),new PipeSize("ISO 1452 PN16","90 mm",0.09,0.0067,0.0766,2.1e-06,null),new PipeSize("ISO 1452 PN16","110 mm",0.11,0.0082,0.0936,2.1e-06,null)]]]);Rectangular.prototype.kind="rectangular";Tapered.prototype.kind="tapered";Round.prototype.kind="round";Round.prototype.rounded=true;Oval.prototype.kind="oval";Oval.prototype.rounded=true;HalfDrum.prototype.kind="half drum";Table.prototype.kind="table";Shape.prototype.rounded=false;const ALONE=$set(["bed_freeboard","bulk_density","count","datum","discharge_coefficient","empty_mass","floor_load","inflow_share","lip_orifice","lip_weir","mark","media","note","porosity","power","residual","roughness","seal","stop_margin","strainer_ratio","supports","tested","units","water_temperature"]);const APPROACHES=[0.0,90.0,-90.0,45.0,-45.0,135.0,-135.0,22.5,-22.5,67.5,-67.5,112.5,-112.5];function zeros(record,plan,rows){return new record(...record.fields.map(field=>new Float64Array(entries(field,plan,rows))));}
+let kept=null;function run_packed(plan,trace=true){const rows=trace?6000:0,state=zeros(State,plan,rows),cycles=zeros(Cycles,plan,rows);if(!kept||kept.times.length!==rows||kept.levels.length!==entries("levels",plan,rows)||kept.regimes.length!==entries("regimes",plan,rows))kept=zeros(Trace,plan,rows);return[new Totals(...run(plan,state,cycles,kept)),cycles,kept];}
+return{read:value=>$revived(value,{Mark,Media,Strainer,Leg,Bed,Pipe,Fitting,Run,Tee,Chamber,Standpipe,Bell,Tail,Breather,Overflow,Priming,Stopping,Siphon,Sump,Delivery,Pump,Limits,Plan,Rectangular,Tapered,Round,Oval,HalfDrum,Table}),run:(plan,rows)=>{const[state,cycles,trace]=[State,Cycles,Trace].map(record=>zeros(record,plan,rows));return{totals:new Totals(...run(plan,state,cycles,trace)),cycles,trace};},answer:answer$answer,parts:answer$parts,valueAt:settings$value_at};})();

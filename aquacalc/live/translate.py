@@ -1,119 +1,383 @@
-"""The engine's kernels as JavaScript, from the very same functions.
+"""The part of the library that a live page needs, as JavaScript, from the very same functions.
 
-Used when `engine.js` is written anew, never by a page or a command: nothing
-else needs `pscript`.
+Used when `engine.js` is written anew, never by a page or a command.
 """
 
 from __future__ import annotations
 
 import ast
+import bisect
+import dataclasses
+import functools
+import html
 import importlib
 import inspect
+import itertools
 import json
 import math
 import textwrap
 import types
 from pathlib import Path
-from typing import Any
 
-from aquacalc.engine import compiled, state
+from aquacalc import catalogue, units
+from aquacalc.engine import compiled, runner
+from aquacalc.findings.record import Findings
+from aquacalc.live.emit import RUNTIME, Emitter, NotTranslated
+from aquacalc.units import convert
 
 #: The translation that goes into live pages.
 FILE = Path(__file__).with_name("engine.js")
-#: What the kernels use of `math`.
-_MATH = ("sqrt", "log", "log10", "exp", "pi")
+#: What the page calls.
+ROOTS = {
+    "answer": "aquacalc.live.answer.answer",
+    "parts": "aquacalc.live.answer.parts",
+    "valueAt": "aquacalc.live.settings.value_at",
+}
 
+_BUILTINS = (
+    len, list, tuple, dict, set, frozenset, bool, abs, type, getattr, hasattr, any, all, sum, zip, enumerate,
+    range, reversed, map, filter, next, iter, min, max, sorted, isinstance, str, float, int, round, repr,
+    divmod,
+)  # fmt: skip
+#: What things of Python's own are called in `python.js`.
+KNOWN = {f: f"${f.__name__}" for f in _BUILTINS} | {
+    tuple: "$list", frozenset: "$set", iter: "$iter",
+    math.sqrt: "Math.sqrt", math.log: "Math.log", math.log10: "$log10", math.exp: "Math.exp",
+    math.floor: "$floor", math.ceil: "$ceil", math.cos: "Math.cos", math.sin: "Math.sin",
+    math.tan: "Math.tan", math.acos: "Math.acos", math.asin: "Math.asin", math.atan: "Math.atan",
+    math.atan2: "Math.atan2", math.hypot: "Math.hypot", math.dist: "$dist", math.radians: "$radians",
+    math.degrees: "$degrees", math.isfinite: "Number.isFinite", math.cosh: "Math.cosh",
+    math.isclose: "$isclose",
+    dataclasses.replace: "$replace", itertools.pairwise: "$pairwise", itertools.chain: "$chain",
+    itertools.combinations: "$combinations", itertools.permutations: "$permutations",
+    bisect.bisect_right: "$bisect_right", dict.fromkeys: "$fromkeys",
+    html.escape: "$escape",
+    ArithmeticError: "ArithmeticError", KeyError: "KeyError", ValueError: "ValueError",
+    TypeError: "TypeError_", RecursionError: "RecursionError",
+}  # fmt: skip
+KNOWN |= {Findings: "$list", runner.run_packed: "run_packed"}
+#: Functions of one word that look something up: the words that a page can ask for.
+LOOKED_UP = {
+    convert._scale: lambda: sorted(
+        {u for k in units.KINDS.values() for u in (k.metric, k.us, *(k.large or ())[:2])}
+    ),
+    catalogue.sizes: lambda: [*catalogue.series()],
+    catalogue.fitting: lambda: [f.name for f in catalogue.fittings()],
+}
+#: Functions whose answer is always the same.
+BAKED = (catalogue.series,)
+#: What a page never comes to: it corrects names, and a page has none to type.
+LEFT_OUT = (catalogue.near_matches,)
+
+HEAD = "// Written by `python -m tests.regenerate engine-js` from the Python functions of the same names.\n"
 _FRAME = """\
-// Written by `python -m tests.regenerate engine-js` from the Python functions of the same names.
 var engine = (function () {{
 "use strict";
-var math = {{{math}}};
-{std}
-{constants}
-{functions}
-function zeros(fields, plan, rows) {{
-    var found = {{}};
-    fields.forEach(function (name) {{ found[name] = new Float64Array(entries(name, plan, rows)); }});
-    return found;
+{runtime}
+{code}
+function zeros(record, plan, rows) {{
+    return new record(...record.fields.map(field => new Float64Array({entries}(field, plan, rows))));
+}}
+let kept = null;  // rows of the run before: room for them is large, and each run writes its own anew
+function run_packed(plan, trace = true) {{
+    const rows = trace ? {rows} : 0, state = zeros({state}, plan, rows), cycles = zeros({cycles}, plan, rows);
+    if (!kept || kept.times.length !== rows || kept.levels.length !== {entries}("levels", plan, rows)
+        || kept.regimes.length !== {entries}("regimes", plan, rows)) kept = zeros({trace}, plan, rows);
+    return [new {totals}(...{run}(plan, state, cycles, kept)), cycles, kept];
 }}
 return {{
-    run: function (plan, rows) {{
-        var cycles = zeros({cycles}, plan, rows), trace = zeros({trace}, plan, rows);
-        var found = run(plan, zeros({state}, plan, rows), cycles, trace), totals = {{}};
-        {totals}.forEach(function (name, k) {{ totals[name] = found[k]; }});
-        return {{totals: totals, cycles: cycles, trace: trace}};
-    }}
+    read: value => $revived(value, {{{revived}}}),
+    run: (plan, rows) => {{
+        const [state, cycles, trace] = [{state}, {cycles}, {trace}].map(record => zeros(record, plan, rows));
+        return {{totals: new {totals}(...{run}(plan, state, cycles, trace)), cycles, trace}};
+    }},
+    {roots}
 }};
 }})();
 """
 
 
-def _scope() -> dict[str, Any]:
-    """Names of the kernel modules, as compiled code sees them."""
-    found: dict[str, Any] = {}
-    for name in compiled.MODULES:
-        found |= {k: v for k, v in vars(importlib.import_module(name)).items() if not k.startswith("__")}
-    return found
+class Translator:
+    """Follows functions and records from those that a page calls to all that they lead to."""
 
+    def __init__(self):
+        self.names: dict[int, str] = {}
+        self.taken: dict[str, object] = {}
+        self.hints: dict[int, str] = {}
+        self.waiting: list = []
+        self.classes: list[type] = []
+        self.done: set[tuple[type, str]] = set()
+        self.attributes: set[str] = set()
+        self.functions: list[str] = []
+        self.late: list[str] = []
+        self.constants: list[str] = []
+        self.named: set[str] = set()
+        self.takes: list[tuple[str, str]] = []
 
-def _used(start: tuple[str, ...], scope: dict[str, Any]) -> list[str]:
-    """Return the names that the functions called `start` lead to, those that are called first."""
-    found: list[str] = []
-    seen: set[str] = set()
+    def refer(self, thing) -> str:
+        """Return what a thing is called, and put it on the list of what to write."""
+        thing = inspect.unwrap(thing) if callable(thing) and not isinstance(thing, type) else thing
+        try:
+            if thing in KNOWN:
+                return KNOWN[thing]
+        except TypeError:
+            pass
+        if thing is None or isinstance(thing, bool | int | float | str):
+            return self.literal(thing)
+        if id(thing) not in self.names:
+            ours = getattr(thing, "__module__", "").startswith("aquacalc")
+            if isinstance(thing, types.ModuleType) or (callable(thing) and not ours):
+                raise NotTranslated(f"{thing!r} of Python's own")
+            module = getattr(thing, "__module__", "")
+            hint = getattr(thing, "__name__", None) or self.hints.get(id(thing), "constant")
+            if not isinstance(thing, type | types.FunctionType):
+                module = ""
+            parts = [*module.split(".")[1:], hint]
+            plain = isinstance(thing, type) or module in compiled.MODULES
+            name = hint if plain else "$".join(parts[-2:])
+            while name in self.taken:
+                name += "_"
+            self.names[id(thing)] = name
+            self.taken[name] = thing
+            self.waiting.append(thing)
+        return self.names[id(thing)]
 
-    def visit(name: str) -> None:
-        if name in seen or not isinstance(scope.get(name), types.FunctionType | int | float):
+    def literal(self, value) -> str:
+        """Write a value."""
+        if isinstance(value, float) and not math.isfinite(value):
+            return "Infinity" if value > 0 else "(-Infinity)" if value < 0 else "NaN"
+        if value is None or isinstance(value, bool | str):
+            return json.dumps(value)
+        if isinstance(value, int | float):
+            return repr(value)
+        if isinstance(value, catalogue.Source):
+            return "null"
+        if dataclasses.is_dataclass(value) and not isinstance(value, type):
+            given = (getattr(value, f.name) for f in dataclasses.fields(value) if f.init)
+            return f"new {self.refer(type(value))}({', '.join(map(self.literal, given))})"
+        if isinstance(value, tuple) and hasattr(value, "_fields"):
+            return f"new {self.refer(type(value))}({', '.join(map(self.literal, value))})"
+        if isinstance(value, list | tuple):
+            return f"[{', '.join(map(self.literal, value))}]"
+        if isinstance(value, dict | types.MappingProxyType):
+            pairs = (f"[{self.literal(k)}, {self.literal(v)}]" for k, v in value.items())
+            return f"$dict([{', '.join(pairs)}])"
+        if isinstance(value, set | frozenset):
+            return f"$set([{', '.join(map(self.literal, sorted(value)))}])"
+        if isinstance(value, type) or callable(value):
+            return self.refer(value)
+        raise NotTranslated(f"a value of type {type(value).__name__}: {value!r:.80}")
+
+    def emitter(self, function) -> tuple[Emitter, ast.FunctionDef]:
+        """Return what writes a function, and its syntax tree."""
+        tree = ast.parse(textwrap.dedent(inspect.getsource(function)))
+        (node,) = tree.body
+        inside: dict[str, object] = {}
+        for one in ast.walk(node):
+            if isinstance(one, ast.ImportFrom):
+                module = importlib.import_module(one.module)
+                inside |= {a.asname or a.name: getattr(module, a.name) for a in one.names}
+            elif isinstance(one, ast.Import):
+                inside |= {a.asname or a.name: importlib.import_module(a.name) for a in one.names}
+        scope = {**vars(__import__("builtins")), **function.__globals__, **inside}
+        place = f"{function.__module__}.{function.__qualname__}"
+
+        def find(name: str):
+            if name not in scope:
+                raise NotTranslated(f"{place}: {name}")
+            self.hints.setdefault(id(scope[name]), name)
+            return scope[name]
+
+        numbers = function.__module__ in compiled.MODULES
+        return Emitter(find, self.refer, signature, place, numbers), node
+
+    def write(self, thing) -> None:
+        """Write a function, record or constant."""
+        name = self.names[id(thing)]
+        if isinstance(thing, type):
+            self.classes.append(thing)
+            self.functions.append(self.record(thing, name))
             return
-        seen.add(name)
-        if isinstance(scope[name], types.FunctionType):
-            for other in scope[name].__code__.co_names:
-                visit(other)
-        found.append(name)
+        if not isinstance(thing, types.FunctionType):
+            self.constants.append(f"const {name} = {self.literal(thing)};")
+            return
+        if thing in LEFT_OUT:
+            self.functions.append(f"function {name}() {{ throw ValueError({json.dumps(name)}); }}")
+            return
+        words = next((w for f, w in LOOKED_UP.items() if inspect.unwrap(f) is thing), None)
+        if words is not None:
+            pairs = [[word, thing(word)] for word in words()]
+            self.constants.append(f"const {name} = $table({self.literal(pairs)});")
+            return
+        cached = isinstance(_attribute(thing), functools._lru_cache_wrapper)
+        if thing in BAKED or (cached and not inspect.signature(thing).parameters):
+            self.constants.append(f"const {name}_ = {self.literal(thing())}, {name} = () => {name}_;")
+            return
+        emitter, node = self.emitter(thing)
+        if cached:
+            self.late.append(f"const {name} = $kept({emitter.function(node, 'function ')});")
+        else:
+            self.functions.append(emitter.function(node, f"function {name}"))
+        self._asked(emitter)
 
-    for name in start:
-        visit(name)
-    return found
+    def _asked(self, emitter: Emitter) -> None:
+        self.attributes |= emitter.attributes
+        self.named |= emitter.named
+
+    def record(self, kind: type, name: str) -> str:
+        """Write what makes a record, with or without `new`."""
+        lines, given, fields = [], [], signature(kind) or ()
+        plain = "__init__" in vars(kind) and not dataclasses.is_dataclass(kind)
+        if plain:
+            given, lines = ["...given"], ["this.__init__(...given);"]
+        else:
+            for field in fields:
+                default = _default(kind, field)
+                given.append(field if default is None else f"{field}_ = {self.made(*default)}")
+                lines.append(f"this.{field} = {field if default is None else field + '_'};")
+        again = f"if (!new.target) return new {name}(...arguments);"
+        text = "\n".join((f"function {name}({', '.join(given)}) {{", again, *lines, "}"))
+        text += f"\n{name}.fields = {json.dumps([] if plain else list(fields))};"
+        bases = [b for b in kind.__mro__[1:] if b.__module__.startswith("aquacalc")]
+        if bases:
+            base = self.refer(bases[0])
+            text += f"\nObject.setPrototypeOf({name}.prototype, {base}.prototype);"
+        if hasattr(kind, "_fields"):
+            through = f"yield* {name}.fields.map(f => this[f]);"
+            text += f"\n{name}.prototype[Symbol.iterator] = function* () {{ {through} }};"
+        return text
+
+    def made(self, value, factory: bool) -> str:
+        """Write a field's default."""
+        if not factory:
+            return self.literal(value)
+        return {dict: "$dict()", list: "[]", tuple: "[]"}.get(value) or f"new {self.refer(value)}()"
+
+    def methods(self) -> bool:
+        """Write each method and class value that something asks for by name; whether there was one."""
+        found = False
+        for kind in list(self.classes):
+            name = self.names[id(kind)]
+            for key, value in vars(kind).items():
+                wanted = key in self.attributes or key in ("__init__", "__str__")
+                if (kind, key) in self.done or not wanted or getattr(value, "__isabstractmethod__", False):
+                    continue
+                fields = signature(kind) or ()
+                once = isinstance(value, functools.cached_property)
+                if isinstance(value, property) or once:
+                    emitter, node = self.emitter(value.func if once else value.fget)
+                    body = emitter.function(node, "function ", me=True)
+                    self.late.append(f'$property({name}, "{key}", {body}, {json.dumps(once)});')
+                elif (
+                    isinstance(value, types.FunctionType) and value.__qualname__ != f"{kind.__name__}.{key}_"
+                ):
+                    if (dataclasses.is_dataclass(kind) and key == "__init__") or hasattr(kind, "_fields"):
+                        continue
+                    emitter, node = self.emitter(value)
+                    body = emitter.function(node, "function ", me=True)
+                    self.late.append(f"{name}.prototype.{key} = {body};")
+                    names = [n for n in inspect.signature(value).parameters if n != "self"]
+                    self.takes.append((key, f"{name}.prototype.{key}.names = {json.dumps(names)};"))
+                elif key not in fields and not isinstance(value, classmethod | staticmethod):
+                    self.constants.append(f"{name}.prototype.{key} = {self.literal(value)};")
+                    emitter = None
+                else:
+                    continue
+                self.done.add((kind, key))
+                found = True
+                if emitter:
+                    self._asked(emitter)
+        return found
+
+    def all(self) -> str:
+        """Write whatever waits and what that leads to."""
+        more = True
+        while more:
+            while self.waiting:
+                self.write(self.waiting.pop(0))
+            more = self.methods() or bool(self.waiting)
+        takes = [line for key, line in self.takes if key in self.named]
+        return "\n".join((*self.functions, *self.late, *takes, *self.constants))
 
 
-def _plain(function: types.FunctionType) -> str:
-    """Return a function's source without its docstring, and told that its operators are plain ones."""
-    tree = ast.parse(textwrap.dedent(inspect.getsource(function)))
-    (definition,) = tree.body
-    assert isinstance(definition, ast.FunctionDef)
-    definition.body[:1] = ast.parse("PSCRIPT_OVERLOAD = False").body
-    return ast.unparse(tree)
+def signature(thing) -> tuple[str, ...] | None:
+    """Names of what a function or class takes, in their order; None where only Python knows."""
+    if isinstance(thing, type):
+        if hasattr(thing, "_fields"):
+            return thing._fields
+        if dataclasses.is_dataclass(thing):
+            return tuple(f.name for f in dataclasses.fields(thing) if f.init)
+        if not thing.__module__.startswith("aquacalc"):
+            return None
+        return tuple(inspect.signature(thing).parameters)
+    thing = inspect.unwrap(thing)
+    if not isinstance(thing, types.FunctionType) or not thing.__module__.startswith("aquacalc"):
+        return None
+    return tuple(inspect.signature(thing).parameters)
+
+
+def _attribute(function):
+    """Return what a module has under a function's name: the function, or a cache around it."""
+    return getattr(importlib.import_module(function.__module__), function.__name__, None)
+
+
+def _default(kind: type, field: str) -> tuple[object, bool] | None:
+    """Return (value, False) or (what makes it, True) of a field that may be left out."""
+    if hasattr(kind, "_fields"):
+        return (kind._field_defaults[field], False) if field in kind._field_defaults else None
+    if not dataclasses.is_dataclass(kind):
+        return None
+    found = kind.__dataclass_fields__[field]
+    if found.default_factory is not dataclasses.MISSING:
+        return found.default_factory, True
+    return None if found.default is dataclasses.MISSING else (found.default, False)
 
 
 def engine_js() -> str:
-    """Translate the engine.
+    """Translate all that a page calls.
 
     Returns
     -------
     str
-        JavaScript that defines `engine.run(plan, rows)`: `plan` is a packed
-        plan as an object, the result has `totals`, `cycles` and `trace`.
+        JavaScript that defines `engine`.
     """
-    from pscript import py2js
-    from pscript.stdlib import get_partial_std_lib, get_std_info
+    from rjsmin import jsmin
 
-    scope = _scope()
-    names = _used(("run", "entries"), scope)
-    constants = [n for n in names if not isinstance(scope[n], types.FunctionType)]
-    functions = [py2js(_plain(scope[n]), inline_stdlib=False) for n in names if n not in constants]
-    code = "\n".join(functions)
-    _, used_functions, used_methods = get_std_info(code)
-    return _FRAME.format(
-        math=", ".join(f"{n}: Math.{n.upper() if isinstance(getattr(math, n), float) else n}" for n in _MATH),
-        std=get_partial_std_lib(used_functions, used_methods),
-        constants="\n".join(f"var {n} = {scope[n]!r};" for n in constants),
-        totals=json.dumps(state.Totals._fields),
-        functions=code,
-        state=json.dumps(state.State._fields),
-        cycles=json.dumps(state.Cycles._fields),
-        trace=json.dumps(state.Trace._fields),
+    from aquacalc.engine import run, state
+    from aquacalc.plan import model, shapes
+
+    records = [k for k in vars(model).values() if dataclasses.is_dataclass(k) and k is not shapes.Shape]
+    made = Translator()
+    roots = {}
+    for name, path in ROOTS.items():
+        module, _, function = path.rpartition(".")
+        roots[name] = made.refer(getattr(importlib.import_module(module), function))
+    names = {
+        "run": made.refer(run.run),
+        "entries": made.refer(state.entries),
+        "totals": made.refer(state.Totals),
+        "state": made.refer(state.State),
+        "cycles": made.refer(state.Cycles),
+        "trace": made.refer(state.Trace),
+    }
+    revived = ", ".join(made.refer(kind) for kind in (*records, *shapes.SHAPES.values()))
+    code = made.all()
+    return (
+        HEAD
+        + jsmin(
+            _FRAME.format(
+                runtime=RUNTIME,
+                code=code,
+                rows=runner.TRACE_ROWS,
+                revived=revived,
+                roots=",\n    ".join(f"{k}: {v}" for k, v in roots.items()),
+                **names,
+            )
+        )
+        + "\n"
     )
 
 
-def as_object(record: Any) -> dict:
+def as_object(record: tuple) -> dict:
     """Return a record and those inside it as plain dictionaries, for JSON."""
     return {k: as_object(v) if hasattr(v, "_fields") else v for k, v in record._asdict().items()}

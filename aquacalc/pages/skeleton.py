@@ -13,7 +13,7 @@ from aquacalc import __version__
 #: Nothing is fetched and nothing runs. Style attributes are for pictures drawn as SVG.
 _POLICY = (
     "default-src 'none'; img-src data:; style-src-elem {styles}; style-src-attr 'unsafe-inline'; "
-    "base-uri 'none'; form-action 'none'"
+    "base-uri 'none'; form-action 'none'{scripts}"
 )
 _STYLE = re.compile(r"<style[^>]*>(.*?)</style>", re.S)
 
@@ -34,7 +34,7 @@ def style() -> str:
     return (files("aquacalc.pages") / "style.css").read_text(encoding="utf-8")
 
 
-def skeleton(title: str, body: str, *, kind: str, foot: str = "") -> str:
+def skeleton(title: str, body: str, *, kind: str, foot: str = "", scripts: tuple[str, ...] = ()) -> str:
     """Put a page together.
 
     Parameters
@@ -48,6 +48,8 @@ def skeleton(title: str, body: str, *, kind: str, foot: str = "") -> str:
         "report", "build", "bench", "handout" or "evidence": what its style goes by.
     foot : str
         Plain text under the page.
+    scripts : tuple of str
+        What the page runs, after all else; nothing else runs in it.
 
     Returns
     -------
@@ -62,14 +64,16 @@ def skeleton(title: str, body: str, *, kind: str, foot: str = "") -> str:
     from markupsafe import Markup
 
     hashes = dict.fromkeys(_hash(rules) for rules in (style(), *_STYLE.findall(body)))
+    allowed = f"; script-src {' '.join(map(_hash, scripts))}" if scripts else ""
     return _template().render(
         version=__version__,
-        policy=Markup(_POLICY.format(styles=" ".join(hashes))),
+        policy=Markup(_POLICY.format(styles=" ".join(hashes), scripts=allowed)),
         title=title,
         style=Markup(style()),
         kind=kind,
         body=Markup(body),
         foot=foot,
+        scripts=[Markup(script) for script in scripts],
     )
 
 

@@ -107,6 +107,15 @@ def faults_of(plan: model.Plan, broken: Iterable[str] = ()) -> list[Fault]:
         return c.faults
     _values(c)
     _names(c)
+    return _together(c)
+
+
+def contradictions(plan: model.Plan) -> list[Fault]:
+    """Return what of a plan does not go together, each value by itself being one that it may have."""
+    return _together(Checked(plan))
+
+
+def _together(c: Checked) -> list[Fault]:
     if c.lacks("name", "from", "to", "host"):
         joined = False
     else:

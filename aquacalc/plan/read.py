@@ -16,7 +16,7 @@ from aquacalc.plan.marks import GIVEN, LONGEST_NOTE, MARKS
 from aquacalc.plan.records import Around, build, derived, list_field, names, starts, usual_shape
 from aquacalc.plan.schema import TABLES, Key, Table
 from aquacalc.plan.short import Entry, expand, find_beds, place_of, short_keys
-from aquacalc.plan.text import clean, read_text, read_toml
+from aquacalc.plan.text import clean, plan_text_of, read_text, read_toml
 from aquacalc.plan.values import Values
 
 _HEAD = re.compile(r"\s*\[\[?\s*([\w. -]+?)\s*\]")
@@ -24,7 +24,7 @@ _KEY = re.compile(r"\s*([\w-]+)\s*=")
 
 
 def read_plan(path) -> model.Plan:
-    """Read a plan file.
+    """Read a plan file, or the plan inside a live page.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def read_plan(path) -> model.Plan:
     >>> read_plan(data_dir() / "plans" / "one-bed.toml").name
     'One bed of herbs'
     """
-    return plan_from_text(read_text(path), str(path))
+    return plan_from_text(plan_text_of(read_text(path), str(path)), str(path))
 
 
 def plan_from_text(text: str, name: str = "plan") -> model.Plan:

@@ -6,6 +6,7 @@ anything is parsed.
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 import unicodedata
@@ -30,6 +31,8 @@ _TOKEN = re.compile(
     r"""|(?P<comment>\#[^\n]*)|(?P<word>[\w+-]+)|(?P<open>[\[{])|(?P<close>[\]}])|(?P<dot>\.)|(?P<other>[=,])|(?P<end>\n)""",
     re.DOTALL,
 )
+#: Where a live page keeps its plan, and the plan as its sliders had it when the page was saved.
+_IN_PAGE = re.compile(r'<script type="application/json" id="aquacalc-(plan|moved)">(.*?)</script>', re.DOTALL)
 _AT = re.compile(r"\(at line (\d+), column (\d+)\)")
 _AT_END = re.compile(r"\(at end of document\)")
 #: Characters that nobody sees and that turn or hide what stands beside them.
@@ -77,6 +80,24 @@ def read_text(path, error: type[PlanError] = PlanError, what: str = "a plan file
         line = raw[: problem.start].count(b"\n") + 1
         fix = "save it as plain text in UTF-8"
         raise error(file, f"line {line}", "", "is not text in UTF-8", fix) from None
+
+
+def plan_text_of(text: str, file: str) -> str:
+    """Return the plan's text of a file that is one, or that is a live page with a plan inside.
+
+    Raises
+    ------
+    PlanError
+        For a page without a plan.
+    """
+    if not text.lstrip("\ufeff \r\n").lower().startswith(("<!doctype html", "<html")):
+        return text
+    found = {name: json.loads(block) for name, block in _IN_PAGE.findall(text)}
+    toml = found.get("moved", {}).get("toml") or found.get("plan", {}).get("toml")
+    if not toml:
+        fix = "name the plan's own file, or a page that `aquacalc live` wrote"
+        raise PlanError(file, "", "", "is a page without a plan in it", fix)
+    return toml
 
 
 def read_toml(text: str, file: str, error: type[PlanError] = PlanError) -> dict:

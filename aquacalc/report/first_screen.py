@@ -26,6 +26,14 @@ def state_class(state: str) -> str:
     return state.replace(" ", "-")
 
 
+def verdict_markup(report) -> str:
+    """Write the verdict with its shape; `report` has `verdict` and `findings`."""
+    return (
+        f'<p class="verdict {state_class(report.verdict)}"><svg class="shape" viewBox="0 0 24 24" '
+        f'aria-hidden="true">{SHAPES[report.verdict]}</svg><span>{escape(verdict(report))}</span></p>'
+    )
+
+
 def first_screen(report: Report, picture: str) -> Iterator[str]:
     """Write the first screen.
 
@@ -41,10 +49,7 @@ def first_screen(report: Report, picture: str) -> Iterator[str]:
     """
     plan = report.plan
     yield f"<header><h1>{escape(plan.name)}</h1>"
-    yield (
-        f'<p class="verdict {state_class(report.verdict)}"><svg class="shape" viewBox="0 0 24 24" '
-        f'aria-hidden="true">{SHAPES[report.verdict]}</svg><span>{escape(verdict(report))}</span></p>'
-    )
+    yield verdict_markup(report)
     yield '<div class="first"><div>'
     yield _facts(report)
     change = summary.change(report)

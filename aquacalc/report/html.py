@@ -55,7 +55,8 @@ def page(report: Report) -> str:
     body = [
         *first_screen(report, _water(report)),
         _contents(sections),
-        *_findings(report.findings, plan.units, report.advice),
+        "<main>",
+        *findings_markup(report.findings, plan.units, report.advice),
         *_pictures(report),
     ]
     for anchor, section, title in sections:
@@ -80,9 +81,10 @@ def _contents(sections: Iterable[tuple[str, Section, str]]) -> str:
     return f'<nav aria-label="Contents"><ul>{items}</ul></nav>'
 
 
-def _findings(findings: Iterable[Finding], system: str, advice: tuple[Advice, ...]) -> Iterator[str]:
+def findings_markup(findings: Iterable[Finding], system: str, advice: tuple[Advice, ...]) -> Iterator[str]:
+    """Write the findings, those in order folded away; with a change that was tried where there is one."""
     findings = list(findings)
-    yield "<main>"
+
     yield from _fold("findings", "Findings", unfolded=any(f.state != "good" for f in findings))
     for finding in findings:
         if finding.state == "good":

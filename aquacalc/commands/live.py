@@ -1,0 +1,42 @@
+"""`aquacalc live`: a plan as one page with sliders, which needs no Python and no network."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from aquacalc.commands.plans import load, set_argument, working_out
+
+SUMMARY = "write a plan as one page with sliders that answers on a phone, without Python and network"
+EPILOG = (
+    "The page holds the plan: `aquacalc report PAGE.html` reads it back. Exit status: 0 the plan works, 3 it "
+    "may or may not, 1 it does not, 2 it could not be read or the page not written."
+)
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.epilog = EPILOG
+    parser.add_argument("plan", metavar="PLAN.toml", type=Path, help="the plan; see `aquacalc keys`")
+    set_argument(parser)
+    parser.add_argument("--out", metavar="FILE.html", type=Path, required=True, help="the page to write")
+    parser.add_argument("--units", choices=("metric", "us"), help="units of the sliders; the plan's own")
+    parser.add_argument("--force", action="store_true", help="let --out replace any file")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the page; the exit status says whether the plan works."""
+    from aquacalc.files import check_target, write_file
+
+    plan = load(args.plan, args.changes)
+    check_target(args.out, source=args.plan, force=args.force, ours=True)
+    with working_out(args.plan):
+        from aquacalc.findings import EXIT_STATUS
+        from aquacalc.live.answer import answer
+        from aquacalc.live.page import live_page
+
+        page = live_page(plan, args.units)
+        found = answer(plan, [])
+    write_file(args.out, page, source=args.plan, force=args.force, ours=True)
+    print(f"Page written: {args.out.resolve()} ({len(page.encode()) / 1000:.0f} kB)")
+    return EXIT_STATUS[found.verdict]

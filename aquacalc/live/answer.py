@@ -1,0 +1,73 @@
+"""What a live page shows of a plan whenever a slider moves; the page runs the translation of this."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from html import escape
+
+from aquacalc.findings import Finding, find, verdict
+from aquacalc.live import charts
+from aquacalc.live.settings import moved
+from aquacalc.plan.check import contradictions
+from aquacalc.plan.model import Plan
+from aquacalc.report.first_screen import verdict_markup
+from aquacalc.report.html import findings_markup
+from aquacalc.results.cycle import SystemCycle, run_plan
+from aquacalc.results.tables import lines
+from aquacalc.results.window import inflow_window, sump_range
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A plan as the sliders have it.
+
+    Attributes
+    ----------
+    plan : Plan
+    faults : tuple of str
+        Why it cannot be built; then there is nothing else.
+    run : SystemCycle or None
+    findings : tuple of Finding
+    verdict : {"works", "may or may not", "does not"}
+    """
+
+    plan: Plan
+    faults: tuple[str, ...] = ()
+    run: SystemCycle | None = None
+    findings: tuple[Finding, ...] = ()
+    verdict: str = ""
+
+
+def answer(start: Plan, settings: list) -> Answer:
+    """Work out what a plan does with other values (see `settings.moved`)."""
+    plan = moved(start, settings)
+    faults = contradictions(plan)
+    if faults:
+        return Answer(plan, tuple(str(fault) for fault in faults))
+    run = run_plan(plan)
+    findings = find(run)
+    return Answer(plan, (), run, tuple(findings), verdict(findings))
+
+
+def parts(found: Answer, width: float) -> dict[str, str]:
+    """Return the markup of each part of the page, by its id.
+
+    Parameters
+    ----------
+    found : Answer
+        Of a plan that can be built.
+    width : float
+        Of the pictures, in CSS pixels.
+    """
+    plan, run = found.plan, found.run
+    levels = sump_range(plan, run)
+    windows = [
+        charts.window(inflow_window(plan, siphon, run, levels), plan, width) for siphon in plan.siphons
+    ]
+    return {
+        "verdict": verdict_markup(found),
+        "result": "".join(f"<li>{escape(line)}</li>" for line in lines(run)),
+        "levels": charts.levels(run, width),
+        "window": "".join(windows),
+        "findings": "".join(findings_markup(found.findings, plan.units, ())),
+    }

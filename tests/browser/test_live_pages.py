@@ -1,0 +1,175 @@
+"""Live pages in a real browser: equal to Python, safe, and usable by thumb and by keys.
+
+What must fail is here beside what must not: a page whose engine is another, a slider beyond its ends, a plan
+that cannot be built, a script in a name. The long comparison is `python -m tests.live_pages`.
+"""
+
+import os
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from aquacalc.catalogue import data_dir
+from aquacalc.live import ENGINE
+from aquacalc.live.page import live_page
+from aquacalc.plan import plan_from_text
+from aquacalc.plan.errors import PlanError
+from aquacalc.plan.read import read_plan
+from tests.live_pages import MOVE, compare
+
+pytestmark = [pytest.mark.browser, pytest.mark.identity]
+
+CHROMIUM = "/usr/bin/chromium"
+DEMO = data_dir() / "plans" / "greenhouse.toml"
+
+
+@pytest.fixture(scope="module")
+def browser():
+    if not Path(CHROMIUM).exists() and not os.environ.get("CI"):
+        pytest.skip(f"no browser at {CHROMIUM}: install Debian's chromium to run this")
+    from playwright.sync_api import sync_playwright
+
+    from tests.browser.lab import FLAGS
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def page(browser):
+    page = browser.new_page(viewport={"width": 390, "height": 844}, has_touch=True)
+    page.errors = []
+    page.on("pageerror", lambda error: page.errors.append(str(error)))
+    yield page
+    assert not page.errors
+    page.close()
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    file = tmp_path_factory.mktemp("live") / "demo.html"
+    file.write_text(live_page(read_plan(DEMO)), encoding="utf-8")
+    return file
+
+
+@pytest.mark.parametrize("seed", [1000, 1001, 1003, 1007])
+def test_page_says_what_python_says(page, tmp_path, seed):
+    row = compare(page, seed, tmp_path, moves=4)
+    assert row["verdict"], row
+    assert row["findings"], row
+    assert row["words"], row
+    assert row["difference"] <= (1e-9 if row["outcomes"] == {"cycles"} else 1e-6), row
+    assert row["bytes"] < 400_000
+    assert row["requests"] == 0
+
+
+def test_another_engine_is_noticed(page, tmp_path, monkeypatch):
+    assert "9.80665" in ENGINE
+    monkeypatch.setattr("aquacalc.live.page.ENGINE", ENGINE.replace("9.80665", "9.79"))
+    row = compare(page, 1003, tmp_path, moves=1)
+    assert row["difference"] > 1e-6
+    assert not row["words"]
+
+
+def test_slider_keeps_its_ends(page, demo):
+    page.goto(demo.as_uri())
+    for part, end in ((99.0, "max"), (-99.0, "min")):
+        page.evaluate(MOVE, [0, part])
+        assert page.input_value("#s0") == page.get_attribute("#s0", end)
+    page.evaluate("document.querySelector('.slider button[data-by=\"-1\"]').click()")
+    assert page.input_value("#s0") == page.get_attribute("#s0", "min")
+    page.click("#back")
+    assert page.input_value("#toml") == DEMO.read_text(encoding="utf-8")
+
+
+def test_what_cannot_be_built_is_refused_and_changes_nothing(page, tmp_path):
+    text = DEMO.read_text(encoding="utf-8").replace('intake = "100 mm"', 'intake = "300 mm"')
+    file = tmp_path / "intake.html"
+    file.write_text(live_page(plan_from_text(text)), encoding="utf-8")
+    page.goto(file.as_uri())
+    water = page.locator(".slider label").all_inner_texts().index("Water in the sump, beds drained")
+    page.evaluate(MOVE, [water, 0.0])
+    assert "cannot be built: pump.intake" in page.inner_text("#verdict")
+    assert page.input_value("#toml") == text
+    page.evaluate(MOVE, [water, 0.9])
+    assert "cannot be built" not in page.inner_text("#verdict")
+
+
+def test_name_with_a_script_is_only_a_name(page, tmp_path):
+    name = "</script><script>document.title='run'</script><img src=x onerror=alert(1)>"
+    text = DEMO.read_text(encoding="utf-8").replace("School greenhouse herbs", name)
+    file = tmp_path / "name.html"
+    file.write_text(live_page(plan_from_text(text)), encoding="utf-8")
+    page.goto(file.as_uri())
+    assert page.inner_text("h1") == name
+    assert page.title() != "run"
+    assert page.evaluate(MOVE, [0, 0.5]) > 0
+    assert read_plan(file).name == name
+
+
+def test_only_its_own_scripts_run(page, demo, tmp_path):
+    file = tmp_path / "changed.html"
+    text = demo.read_text(encoding="utf-8")
+    file.write_text(
+        text.replace("</main>", "<script>document.title = 'run'</script></main>"), encoding="utf-8"
+    )
+    page.goto(file.as_uri())
+    assert page.title() != "run"
+    assert "default-src 'none'" in text
+    assert "unsafe-eval" not in text
+
+
+def test_finger_drags_a_slider(page, demo):
+    page.goto(demo.as_uri())
+    page.locator("#s0").scroll_into_view_if_needed()
+    box = page.locator("#s0").bounding_box()
+    start, y = box["x"] + box["width"] * 0.37, box["y"] + box["height"] / 2
+    cdp = page.context.new_cdp_session(page)
+    at = lambda x: [{"x": x, "y": y}]  # noqa: E731
+    cdp.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": at(start)})
+    for k in range(1, 9):
+        cdp.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": at(start - 12.0 * k)})
+    cdp.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    page.wait_for_function("document.querySelector('#verdict').innerText !== 'This plan works.'")
+    assert page.inner_text(".slider output") != "18.0 L/min"
+    assert box["height"] >= 44
+
+
+def test_saved_page_keeps_what_was_moved(page, demo, tmp_path):
+    page.goto(demo.as_uri())
+    page.focus("#s0")
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    page.wait_for_function("document.querySelector('#toml').value.includes('18.6 L/min')")
+    told = page.inner_text("#result")
+    file = tmp_path / "saved.html"
+    file.write_text(
+        "<!DOCTYPE html>\n" + page.evaluate("document.documentElement.outerHTML"), encoding="utf-8"
+    )
+    page.goto(file.as_uri())
+    assert page.inner_text(".slider output") == "18.6 L/min"
+    assert page.inner_text("#result") == told
+    plan = read_plan(file)
+    assert plan.pump.flow == 18.6 / 60e3
+    assert replace(plan, pump=read_plan(DEMO).pump) == read_plan(DEMO)
+
+
+def test_page_without_a_plan_is_refused(tmp_path):
+    file = tmp_path / "other.html"
+    file.write_text("<!DOCTYPE html>\n<title>Water</title>", encoding="utf-8")
+    with pytest.raises(PlanError, match="is a page without a plan"):
+        read_plan(file)
+
+
+def test_page_reads_without_its_script(browser, demo):
+    page = browser.new_page(viewport={"width": 390, "height": 844}, java_script_enabled=False)
+    page.goto(demo.as_uri())
+    assert page.inner_text("#verdict") == "This plan works."
+    assert page.locator("#levels svg").bounding_box()["width"] > 300
+    assert not page.locator("#s0").is_visible()
+    assert re.search("shown and not run", page.inner_text("main"))
+    page.close()

@@ -1,0 +1,122 @@
+"""Live pages in a real browser against Python: `python -m tests.live_pages [plans]`, 50 if not said.
+
+For each plan its sliders are moved at random, one after another, by the page's own controls. Held equal are
+the plan as it is saved, read by Python; the totals of the engine; verdict and findings, word by word. Timed
+is each move, from the slider's event to the last word written, as the machine is and slowed six times.
+"""
+
+from __future__ import annotations
+
+import random
+import statistics
+import sys
+import tempfile
+from pathlib import Path
+
+from playwright.sync_api import sync_playwright
+
+from aquacalc.findings import find, verdict
+from aquacalc.live.page import live_page
+from aquacalc.plan import plan_from_text
+from aquacalc.results.cycle import run_plan
+from tests.browser.lab import CHROMIUM, FLAGS
+from tests.plan.generated import plan_text
+
+MOVES = 6
+#: Flows (m3/s) are measured against 0.1 L/s at least, other numbers against 1 (m, s, m3).
+FLOWS = ("inflow", "flow_start", "flow_high", "flow_break", "flow_steady", "choking")
+NUMBERS = (*FLOWS, "period", "fill_time", "spill_time", "priming_time", "drain_time", "level", "volume_low",
+           "volume_high", "pumped", "drained")  # fmt: skip
+#: Moves a slider of the page by what its reader would do, and waits for what is drawn.
+MOVE = """([k, part]) => {
+    const input = document.querySelectorAll(".slider input")[k], low = Number(input.min);
+    input.value = Math.round(low + part * (Number(input.max) - low));
+    input.dispatchEvent(new Event("input", {bubbles: true}));
+    return new Promise(done => requestAnimationFrame(() => setTimeout(() => done(window.aquacalc.took), 0)));
+}"""
+READ = """() => {
+    const live = window.aquacalc, run = live.found.run;
+    return {
+        refused: live.found.faults, toml: document.getElementById("toml").value, verdict: live.found.verdict,
+        findings: live.found.findings.map(f => [f.key, f.subject, f.state, f.title, f.cause, f.change]),
+        groups: run && run.groups, sump: run && [run.sump_low, run.sump_high],
+    };
+}"""
+
+
+def difference(ours, theirs: dict) -> float:
+    """Return the largest difference of any number of the cycles and the sump."""
+    worst = max(abs(a - b) for a, b in zip((ours.sump_low, ours.sump_high), theirs["sump"], strict=True))
+    for group, found in zip(ours.groups, theirs["groups"], strict=True):
+        for name in NUMBERS:
+            a, b = getattr(group, name), found[name]
+            worst = max(worst, abs(a - b) / max(abs(a), abs(b), 1e-4 if name in FLOWS else 1.0))
+    return worst
+
+
+def compare(page, seed: int, folder: Path, moves: int = MOVES) -> dict:
+    """Move the sliders of one plan; what came of it."""
+    plan = plan_from_text(plan_text(seed))
+    file = folder / f"{seed}.html"
+    file.write_text(live_page(plan), encoding="utf-8")
+    requests: list[str] = []
+    page.on("request", lambda request: requests.append(request.url))
+    page.goto(file.as_uri())
+    count = page.locator(".slider").count()
+    rng, took, refused = random.Random(seed), [], 0
+    for _ in range(moves):
+        before = page.evaluate("document.getElementById('toml').value")
+        took.append(page.evaluate(MOVE, [rng.randrange(count), rng.random()]))
+        if page.evaluate("window.aquacalc.found.faults.length"):
+            refused += 1
+            assert page.evaluate("document.getElementById('toml').value") == before, seed
+    found = page.evaluate(READ)
+    if found["refused"]:
+        page.click("#back")
+        page.wait_for_function("window.aquacalc.found.faults.length === 0")
+        found = page.evaluate(READ)
+    ours = run_plan(plan_from_text(found["toml"]))
+    words = [[f.key, f.subject, f.state, f.title, f.cause, f.change] for f in find(ours, plan.units)]
+    return {
+        "seed": seed, "took": took, "refused": refused, "bytes": file.stat().st_size,
+        "requests": len(requests) - 1, "difference": difference(ours, found),
+        "outcomes": {g.outcome for g in ours.groups},
+        "verdict": verdict(find(ours)) == found["verdict"],
+        "findings": [w[:4] for w in words] == [w[:4] for w in found["findings"]],
+        "words": words == found["findings"],
+    }  # fmt: skip
+
+
+def _times(took: list[float]) -> str:
+    return f"median {statistics.median(took):.1f}, p95 {sorted(took)[int(0.95 * len(took))]:.1f}"
+
+
+def main(arguments: list[str]) -> int:
+    plans = int(arguments[0]) if arguments else 50
+    slow: list[float] = []
+    with sync_playwright() as play, tempfile.TemporaryDirectory() as name:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        page = browser.new_page(viewport={"width": 390, "height": 844}, has_touch=True)
+        rows = [compare(page, seed, Path(name)) for seed in range(1000, 1000 + plans)]
+        cdp = page.context.new_cdp_session(page)
+        cdp.send("Emulation.setCPUThrottlingRate", {"rate": 6})
+        for seed in range(1000, 1000 + min(plans, 12)):
+            slow += compare(page, seed, Path(name))["took"][1:]
+        browser.close()
+    for row in rows:
+        if not (row["verdict"] and row["findings"] and row["words"]) or row["difference"] > 1e-9:
+            print(row)
+    equal = [sum(row[name] for row in rows) for name in ("verdict", "findings", "words")]
+    worst, apart = max(r["difference"] for r in rows), sum(r["difference"] > 1e-9 for r in rows)
+    took = [t for row in rows for t in row["took"]]
+    sizes = [row["bytes"] for row in rows]
+    print(f"plans {len(rows)}, moves {len(took)}, of them refused {sum(r['refused'] for r in rows)}")
+    print("equal: verdict {}, findings {}, every word {}".format(*equal))
+    print(f"largest difference {worst:.1e}; over 1e-9 in {apart}")
+    print(f"ms a move: {_times(took)}; slowed six times: {_times(slow)}")
+    print(f"bytes {min(sizes)} to {max(sizes)}; requests {sum(r['requests'] for r in rows)}")
+    return 0 if all(r["verdict"] and r["findings"] for r in rows) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
