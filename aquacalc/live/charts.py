@@ -23,7 +23,7 @@ ROW = 15.0
 
 
 def steps(low: float, high: float, most: int) -> list[float]:
-    """Return round numbers between two values, at most so many."""
+    """Return round numbers from `low` to `high` (in any unit), at most so many."""
     size = max(high - low, 1e-12) / most
     power = 10.0 ** math.floor(math.log10(size))
     step = next(k * power for k in (1.0, 2.0, 5.0, 10.0) if k * power >= 0.999999 * size)
@@ -32,7 +32,7 @@ def steps(low: float, high: float, most: int) -> list[float]:
 
 
 def spread(places: list[float], apart: float, high: float) -> list[float]:
-    """Move sorted places down the page until none is nearer than `apart` to the next, the last at `high`."""
+    """Move sorted places (px) down until each two are `apart` (px), the last at `high` (px) at most."""
     found: list[float] = []
     for place in places:
         found.append(max(place, found[-1] + apart) if found else place)
@@ -43,7 +43,7 @@ def spread(places: list[float], apart: float, high: float) -> list[float]:
 
 
 def levels(run: SystemCycle, width: float) -> str:
-    """Draw the levels of beds, chambers and sump over one cycle of the first siphon."""
+    """Draw the levels of beds, chambers and sump over one cycle, as wide as `width` (px)."""
     plan, trace = run.plan, run.trace
     system = plan.units
     start, end = run.one_cycle(plan.siphons[0].name)
@@ -107,7 +107,7 @@ def levels(run: SystemCycle, width: float) -> str:
 
 
 def window(found: Window, plan: Plan, width: float) -> str:
-    """Draw the inflows between which one siphon starts and stops as a bar, with today's flow."""
+    """Draw the inflows at which a siphon starts and stops as a bar `width` (px) wide, with today's."""
     system = plan.units
     high = 1.12 * max(found.stop, found.start_high, found.today_high)
     left, right = 12.0, 12.0

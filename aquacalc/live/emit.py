@@ -15,6 +15,7 @@ import re
 import types
 from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 
 #: Words that JavaScript keeps for itself or that the page needs.
 RESERVED = frozenset((
@@ -66,7 +67,7 @@ class Emitter:
         self.attributes: set[str] = set()
         self.named: set[str] = set()
 
-    def fail(self, node: ast.AST):
+    def fail(self, node: ast.AST) -> NoReturn:
         """Refuse a node."""
         raise NotTranslated(f"{self.place}, line {getattr(node, 'lineno', 0)}: {ast.unparse(node)}")
 
@@ -177,6 +178,8 @@ class Emitter:
         if isinstance(target, ast.Subscript):
             base, at = self.expr(target.value), self.expr(target.slice)
             return [f"{base}[{at}] = {value};" if self.numbers else f"$put({base}, {at}, {value});"]
+        if not isinstance(target, ast.Tuple | ast.List):
+            self.fail(target)
         self.fresh += 1
         whole = f"$u{self.fresh}"
         lines = [f"const {whole} = {value if self.numbers else f'$iter({value})'};"]
@@ -185,7 +188,7 @@ class Emitter:
         for k, one in enumerate(target.elts):
             if star is not None and k > star:
                 part = f"{whole}[{whole}.length - {len(target.elts) - k}]"
-            elif k == star:
+            elif isinstance(one, ast.Starred):
                 part, one = f"{whole}.slice({k}, {whole}.length - {after})", one.value
             else:
                 part = f"{whole}[{k}]"
@@ -389,6 +392,8 @@ class Emitter:
             return self.name(target.id)
         if isinstance(target, ast.Starred):
             return f"...{self.pattern(target.value)}"
+        if not isinstance(target, ast.Tuple | ast.List):
+            self.fail(target)
         return "[" + ", ".join(map(self.pattern, target.elts)) + "]"
 
     def _e_ListComp(self, node):
@@ -442,6 +447,7 @@ class Emitter:
 
     def method(self, node: ast.Call) -> str:
         """Write a call of a method."""
+        assert isinstance(node.func, ast.Attribute)
         attribute = node.func.attr
         self.attributes.add(attribute)
         base, given = self.expr(node.func.value), ", ".join(map(self.item, node.args))
@@ -507,7 +513,7 @@ def _scalar(node: ast.BinOp) -> bool:
 
 def _own(node: ast.FunctionDef):
     """Each node of a function, without those of functions inside it."""
-    waiting = list(node.body)
+    waiting: list[ast.AST] = list(node.body)
     while waiting:
         one = waiting.pop()
         yield one

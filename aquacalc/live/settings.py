@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 from aquacalc.equations.losses import two_45_smooth
 from aquacalc.plan.model import Fitting, Pipe, Plan, Siphon
@@ -101,7 +103,7 @@ def _water(plan: Plan, place: int, value: float) -> Plan:
 
 
 #: By the key of a slider; called with the plan, the number of the siphon and the value, in this order.
-SETTINGS = {
+SETTINGS: dict[str, Callable[[Plan, int, Any], Plan]] = {
     "flow": _flow,
     "bore": _bore,
     "lip": _lip,
@@ -132,7 +134,7 @@ def moved(plan: Plan, settings: list) -> Plan:
 
 def value_at(plan: Plan, fields: list):
     """Return the value to which these names and places lead from a plan."""
-    found = plan
+    found: Any = plan
     for field in fields:
         found = found[field] if isinstance(field, int) else getattr(found, field)
     return found

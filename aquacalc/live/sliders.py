@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from aquacalc import catalogue, units
 from aquacalc.live.settings import SETTINGS, value_at
@@ -102,7 +103,7 @@ def sliders(plan: Plan, system: str) -> list[Slider]:
     found = []
     if plan.pump.flow is not None:
         high = max(40.0 / 60e3, 2.0 * plan.pump.flow)
-        paths = [("pump.flow", ("pump", "flow"))]
+        paths: list[tuple[str, tuple]] = [("pump.flow", ("pump", "flow"))]
         found.append(_slider("flow", "Pump flow", "flow", system, plan.pump.flow, (2.0 / 60e3, high), paths))
     for place in range(len(plan.siphons)):
         found += _of_siphon(plan, place, system)
@@ -239,7 +240,8 @@ def saved(plan: Plan, found: list[Slider]) -> tuple[list[Path], list[dict]]:
         with the number of a path in `paths` wherever its value stands.
     """
     fields = places(found)
-    marked, alike = {}, {}
+    marked: dict[str, Any] = {}
+    alike: dict[str, int] = {}
     for k, path in enumerate(fields):
         value = value_at(plan, list(fields[path]))
         if not isinstance(value, str):  # near its own value, and like no other in the file

@@ -17,7 +17,9 @@ import json
 import math
 import textwrap
 import types
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from aquacalc import catalogue, units
 from aquacalc.engine import compiled, runner
@@ -57,7 +59,7 @@ KNOWN = {f: f"${f.__name__}" for f in _BUILTINS} | {
 }  # fmt: skip
 KNOWN |= {Findings: "$list", runner.run_packed: "run_packed"}
 #: Functions of one word that look something up: the words that a page can ask for.
-LOOKED_UP = {
+LOOKED_UP: dict[Any, Callable[[], list[str]]] = {
     convert._scale: lambda: sorted(
         {u for k in units.KINDS.values() for u in (k.metric, k.us, *(k.large or ())[:2])}
     ),
@@ -100,7 +102,7 @@ return {{
 class Translator:
     """Follows functions and records from those that a page calls to all that they lead to."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.names: dict[int, str] = {}
         self.taken: dict[str, object] = {}
         self.hints: dict[int, str] = {}
@@ -172,6 +174,7 @@ class Translator:
         """Return what writes a function, and its syntax tree."""
         tree = ast.parse(textwrap.dedent(inspect.getsource(function)))
         (node,) = tree.body
+        assert isinstance(node, ast.FunctionDef)
         inside: dict[str, object] = {}
         for one in ast.walk(node):
             if isinstance(one, ast.ImportFrom):
@@ -191,7 +194,7 @@ class Translator:
         numbers = function.__module__ in compiled.MODULES
         return Emitter(find, self.refer, signature, place, numbers), node
 
-    def write(self, thing) -> None:
+    def write(self, thing: Any) -> None:
         """Write a function, record or constant."""
         name = self.names[id(thing)]
         if isinstance(thing, type):
@@ -204,7 +207,8 @@ class Translator:
         if thing in LEFT_OUT:
             self.functions.append(f"function {name}() {{ throw ValueError({json.dumps(name)}); }}")
             return
-        words = next((w for f, w in LOOKED_UP.items() if inspect.unwrap(f) is thing), None)
+        looked_up: dict[Any, Any] = {inspect.unwrap(f): words for f, words in LOOKED_UP.items()}
+        words = looked_up.get(thing)
         if words is not None:
             pairs = [[word, thing(word)] for word in words()]
             self.constants.append(f"const {name} = $table({self.literal(pairs)});")
@@ -300,7 +304,7 @@ class Translator:
         return "\n".join((*self.functions, *self.late, *takes, *self.constants))
 
 
-def signature(thing) -> tuple[str, ...] | None:
+def signature(thing: Any) -> tuple[str, ...] | None:
     """Names of what a function or class takes, in their order; None where only Python knows."""
     if isinstance(thing, type):
         if hasattr(thing, "_fields"):
@@ -321,7 +325,7 @@ def _attribute(function):
     return getattr(importlib.import_module(function.__module__), function.__name__, None)
 
 
-def _default(kind: type, field: str) -> tuple[object, bool] | None:
+def _default(kind: Any, field: str) -> tuple[object, bool] | None:
     """Return (value, False) or (what makes it, True) of a field that may be left out."""
     if hasattr(kind, "_fields"):
         return (kind._field_defaults[field], False) if field in kind._field_defaults else None
@@ -378,6 +382,6 @@ def engine_js() -> str:
     )
 
 
-def as_object(record: tuple) -> dict:
+def as_object(record: Any) -> dict:
     """Return a record and those inside it as plain dictionaries, for JSON."""
     return {k: as_object(v) if hasattr(v, "_fields") else v for k, v in record._asdict().items()}
