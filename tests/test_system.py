@@ -4,7 +4,9 @@ The tolerances: cycle times within 0.2 % and levels within 0.5 mm are what the
 plan asks for (a grower reads a rule to 1 mm and a watch to 1 s in 1000). Where
 the two solutions differ beyond their solver tolerances it is by friction
 between Reynolds 2000 and 4000 (a line here, a cubic there) and by the water a
-tee's 2 mm2 holds; both are far below those limits.
+tee's 2 mm2 holds; both are far below those limits. Its solver's tolerance moves
+the times of breaks by up to 8e-5 of themselves against a run at 1e-7, which
+takes 20 to 40 times as long where there are tees.
 """
 
 import numpy as np
@@ -18,6 +20,8 @@ from tests.independent import Independent
 
 DEMO = data_dir() / "plans" / "greenhouse.toml"
 LAYOUTS = data_dir().parent / "tests" / "plans"
+#: Tolerances of the independent solver: relative, and in m.
+RTOL, ATOL = 1e-5, 1e-6
 
 
 def our_events(run, name):
@@ -61,7 +65,7 @@ def largest_level_difference(plan, ours, theirs, name):
 def check(path, breaks=2):
     plan = read_plan(path)
     ours = run_plan(plan)
-    theirs = Independent(plan).run(drained_sump_level(plan), breaks=breaks)
+    theirs = Independent(plan).run(drained_sump_level(plan), breaks=breaks, rtol=RTOL, atol=ATOL)
     assert ours.settled
     assert ours.balance <= 1e-9
     for group in ours.groups:
@@ -77,7 +81,7 @@ def check(path, breaks=2):
 
 @pytest.mark.outside
 def test_demo_plan():
-    """scipy BDF at 1e-7 with `fluids` friction and `iapws` viscosity."""
+    """scipy BDF with `fluids` friction and `iapws` viscosity."""
     plan, ours, theirs = check(DEMO)
     sump = plan.sump.name
     for t in np.linspace(1.0, 700.0, 60):
