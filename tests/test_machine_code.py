@@ -156,6 +156,7 @@ def test_old_ones_go(folder, days):
     other("recent", True, days / 2)
     other("making-killed", False, days)
     other("making-now", False, 0)
+    other("unused.turn", False, days)
     os.utime(folder / code_folder.MARK, (time.time() - days * 86400.0,) * 2)
     assert loaded_from(folder) == NAMES  # and it counts as used today
     assert abs((folder / code_folder.MARK).stat().st_mtime - time.time()) < 60.0
@@ -185,21 +186,22 @@ def test_killed_while_compiling_the_next_start_makes_it(folder):
 
 
 def test_a_process_that_hangs_is_not_waited_for_for_ever(folder, monkeypatch):
-    monkeypatch.setattr(code_folder, "PATIENCE", 0.0)
-    with code_folder.turn(folder), code_folder.turn(folder):
-        make(folder)
+    with code_folder.turn(folder), code_folder.turn(folder.with_name("other")):  # what compiles another
+        monkeypatch.setattr(code_folder, "PATIENCE", 0.0)
+        with code_folder.turn(folder):
+            make(folder)
     assert loaded_from(folder) == NAMES
 
 
-@pytest.mark.parametrize("lock", ["turn", "link"])
+@pytest.mark.parametrize("lock", ["left over", "link"])
 def test_a_lock_left_over_or_foreign_holds_nobody_up(folder, lock, tmp_path):
-    (folder.parent / "turn").unlink(missing_ok=True)
+    file = folder.with_suffix(".turn")
     if lock == "link":
         (tmp_path / "theirs").write_text("theirs")
-        (folder.parent / "turn").symlink_to(tmp_path / "theirs")
+        file.symlink_to(tmp_path / "theirs")
     else:
-        (folder.parent / "turn").touch()
-        os.utime(folder.parent / "turn", (time.time() + 86400.0,) * 2)
+        file.touch()
+        os.utime(file, (time.time() + 86400.0,) * 2)
     with code_folder.turn(folder):
         make(folder)
     assert loaded_from(folder) == NAMES

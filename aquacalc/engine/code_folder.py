@@ -131,14 +131,12 @@ def drop(path: Path) -> None:
 
 @contextlib.contextmanager
 def turn(folder: Path) -> Iterator[None]:
-    """Wait while another process compiles, though not for ever; its end frees the turn, however it ends."""
-    handle = None
+    """Wait while another process compiles the same, though not for ever; however it ends, that frees it."""
+    file, handle = folder.with_suffix(".turn"), None
     try:
         with contextlib.suppress(OSError):
             _own(folder.parent)
-            handle = os.open(
-                folder.parent / "turn", os.O_CREAT | os.O_RDWR | getattr(os, "O_NOFOLLOW", 0), 0o600
-            )
+            handle = os.open(file, os.O_CREAT | os.O_RDWR | getattr(os, "O_NOFOLLOW", 0), 0o600)
         until = time.monotonic() + PATIENCE
         while handle is not None and fcntl is not None and time.monotonic() < until:
             try:
@@ -208,5 +206,5 @@ def _drop_old(kept: Path) -> None:
         with contextlib.suppress(OSError):
             mark = path / MARK
             age = abs(now - (mark if mark.exists() else path).stat().st_mtime)  # a clock may be set back
-            if path.is_dir() and path != kept and age > (KEPT if mark.exists() else UNFINISHED):
+            if path != kept and age > (KEPT if mark.exists() else UNFINISHED):
                 drop(path)
