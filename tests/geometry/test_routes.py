@@ -1,0 +1,68 @@
+"""The ways of pipes whose legs are derived, by hand: what is upright, what level, and where they end."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from aquacalc.geometry.routes import run_route, siphon_routes
+from aquacalc.plan.read import plan_from_text
+
+pytestmark = pytest.mark.identity
+SINGLE = (Path(__file__).parents[1] / "plans" / "single.toml").read_text(encoding="utf-8")
+#: Schedule 40 of 1-1/2 in: outside and bore, mm. A 45 is 0.2071 outside and 1 to its end, its socket 27.8.
+OUTSIDE, BORE = 48.26, 40.894
+HALF = 0.2071 * OUTSIDE + 1.0 + 27.8
+BENDS = '"2 x bend 90, swept"'
+
+
+def plan(*changes):
+    text = SINGLE
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return plan_from_text(text)
+
+
+@pytest.mark.parametrize(
+    ("fitting", "spacing"),
+    [('{ fitting = "two 45s", spacing = "90 mm" }', 90.0), ('"2 x bend 45"', 2 * HALF)],
+)
+def test_two_45s_go_on_level_from_an_upright_pipe(fitting, spacing):
+    """Down from the bed's floor at 0.70 m to the middle of the end at 0.55 m and half a bore."""
+    one = plan((BENDS, fitting))
+    route = run_route(one, one.runs[0])
+    down, link, level = route.pieces
+    fall = 150.0 - BORE / 2
+    assert route.drop * 1e3 == pytest.approx(fall, abs=0.01)
+    assert link.centre * 1e3 == pytest.approx(spacing, abs=0.02)
+    assert link.drop * 1e3 == pytest.approx(spacing / math.sqrt(2), abs=0.02)
+    assert down.drop * 1e3 == pytest.approx(fall - spacing / math.sqrt(2), abs=0.02)
+    assert down.centre == down.drop
+    assert level.drop == 0.0
+    assert level.centre * 1e3 == pytest.approx(800 - down.drop * 1e3 - spacing, abs=0.02)
+
+
+@pytest.mark.parametrize(("bends", "level"), [("bend 90, short", True), ("2 x bend 90, short", False)])
+def test_a_tail_of_one_bend_ends_level_and_one_of_two_hangs(bends, level):
+    """From the cone's foot, 0.40 m over the chamber's floor at 0.50 m, to the outlet at 0.32 m.
+
+    A level end has its invert at the outlet and its middle half a bore (13.32 mm) higher.
+    """
+    one = plan(('fittings = ["bend 90, short", "exit"]', f'fittings = ["{bends}", "exit"]'))
+    route = siphon_routes(one, one.siphons[0])[-1]
+    assert route.drop * 1e3 == pytest.approx(580.0 - (13.3225 if level else 0.0), abs=0.01)
+    assert sum(piece.drop for piece in route.pieces) == pytest.approx(route.drop)
+    assert route.length == pytest.approx(0.9)
+    assert (route.pieces[-1].drop == 0.0) == level
+
+
+def test_a_tank_fitting_stops_a_pipe_from_below_and_from_above():
+    """The table: its socket is 10 mm shallower than a fitting's, 27.8 mm for 1-1/2 in and 22.2 for 1 in."""
+    one = plan(('empty_mass = "12 kg"', 'seal = "tank fitting"\nempty_mass = "12 kg"'))
+    below = run_route(one, one.runs[0]).pieces[0].first
+    above = siphon_routes(one, one.siphons[0])[0].pieces[-1].last
+    assert below.take_off * 1e3 == pytest.approx(27.8 - 10.0)
+    assert above.take_off * 1e3 == pytest.approx(-(22.2 - 10.0))
