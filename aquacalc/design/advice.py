@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from aquacalc.design.mends import MENDS, Change, built
+from aquacalc.design.change import Change
+from aquacalc.design.mends import MENDS, built
 from aquacalc.findings import STATES, VERDICTS, Finding, find, verdict
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, run_plan

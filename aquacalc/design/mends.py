@@ -13,6 +13,8 @@ from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import to_mark
+from aquacalc.design.change import Change, kept
+from aquacalc.design.mends_building import BUILDING
 from aquacalc.equations.formulas import circle_area
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief
@@ -23,7 +25,6 @@ from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Pipe, Plan, Siphon
-from aquacalc.plan.tested import written
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import Window, inflow_part, inflow_window, sump_range
 
@@ -36,14 +37,6 @@ TAIL_ROOM = 0.01
 ROOMY = 2.0
 #: Sumps that are tried, as parts of the one in the plan.
 WIDER = (1.1, 1.2, 1.3, 1.4, 1.6)
-
-
-@dataclasses.dataclass(frozen=True)
-class Change:
-    """One change: what to do in the reader's units, and the plan's paths with their SI values."""
-
-    words: str
-    values: dict[str, Any] = dataclasses.field(default_factory=dict)
 
 
 def _siphon(plan: Plan, name: str) -> Siphon:
@@ -63,17 +56,11 @@ def built(plan: Plan, values: dict[str, Any]) -> Plan | None:
 def _window(run: SystemCycle, values: dict[str, Any], siphon: Siphon) -> Window | None:
     """Inflow window of a changed siphon, the sump as it goes now; None where it cannot be built."""
     changed = built(run.plan, values)
-    return None if changed is None else inflow_window(changed, _siphon(changed, siphon.name), run)
+    return changed and inflow_window(changed, _siphon(changed, siphon.name), run)
 
 
 def _of(plan: Plan, siphon: Siphon) -> str:
     return f" of {siphon.name}" if len(plan.siphons) > 1 else ""
-
-
-def _parts(siphon: Siphon) -> dict[str, Any]:
-    """Edits that keep a reading from counting for parts that it was not taken with."""
-    seen = siphon.priming.observed is not None or siphon.stopping.observed is not None
-    return {f"siphon.{siphon.name}.tested": written(siphon)} if seen and not siphon.tested else {}
 
 
 def _flow(run: SystemCycle, siphon: Siphon, low: float, high: float, up: bool) -> Iterator[Change]:
@@ -103,7 +90,7 @@ def _standpipe(run: SystemCycle, siphon: Siphon, wider: bool) -> Iterator[Change
     sizes = [s for s in _sizes(now) if (s.bore > now.bore if wider else s.bore < now.bore)]
     for size in sizes if wider else reversed(sizes):
         at = f"siphon.{siphon.name}"
-        values: dict[str, Any] = _parts(siphon) | {f"{at}.standpipe.size": size.size}
+        values: dict[str, Any] = kept(siphon) | {f"{at}.standpipe.size": size.size}
         words = f"Fit a {size.size} standpipe"
         stand = siphon.standpipe
         if stand.lip_diameter <= size.bore or stand.lip_diameter == now.bore:
@@ -136,7 +123,7 @@ def _stops(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         outlet = siphon.tail.outlet - deeper
         if outlet < min(levels.high, plan.sump.rim) + TAIL_ROOM:
             break
-        values = _parts(siphon) | {f"{at}.outlet": outlet, f"{at}.length": siphon.tail.length + deeper}
+        values = kept(siphon) | {f"{at}.outlet": outlet, f"{at}.length": siphon.tail.length + deeper}
         window = _window(run, values, siphon)
         if window and window.today_high < window.stop_with_margin:
             text = brief(deeper, "length", plan.units)
@@ -169,7 +156,7 @@ def _lower_standpipe(plan: Plan, siphon: Siphon, by: float) -> Iterator[Change]:
         return
     height, text = to_mark(siphon.standpipe.height - by, "length", plan.units, up=False)
     now = brief(siphon.standpipe.height, "length", plan.units, 3)
-    values = _parts(siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
+    values = kept(siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
     yield Change(f"Cut the standpipe{_of(plan, siphon)} to {text} (now {now}).", values)
 
 
@@ -210,7 +197,7 @@ def _drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     siphon = _siphon(plan, run.group(run.node(finding.subject).group).name)
     tail = siphon.tail.pipe
     for size in reversed([s for s in _sizes(tail) if s.bore < tail.bore]):
-        values = _parts(siphon) | {f"siphon.{siphon.name}.tail.size": size.size}
+        values = kept(siphon) | {f"siphon.{siphon.name}.tail.size": size.size}
         window = _window(run, values, siphon)
         if window and window.today_high < window.stop_with_margin:
             yield Change(f"Fit a {size.size} tail{_of(plan, siphon)} (now {tail.size}).", values)
@@ -318,7 +305,7 @@ def _tail_free(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     plan, siphon = run.plan, _siphon(run.plan, finding.subject)
     up = TAIL_ROOM - finding.margin
     at = f"siphon.{siphon.name}.tail"
-    values = _parts(siphon) | {f"{at}.outlet": siphon.tail.outlet + up}
+    values = kept(siphon) | {f"{at}.outlet": siphon.tail.outlet + up}
     if siphon.tail.length > up:
         values[f"{at}.length"] = siphon.tail.length - up
     yield Change(
@@ -333,7 +320,7 @@ def _bell_clear(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     stand = siphon.standpipe
     room = ROOMY * circle_area(stand.pipe.bore) / (math.pi * stand.lip_diameter)
     height, text = to_mark(stand.height + room, "length", plan.units, up=True)
-    values = _parts(siphon) | {f"siphon.{siphon.name}.bell.top_height": height}
+    values = kept(siphon) | {f"siphon.{siphon.name}.bell.top_height": height}
     yield Change(f"Use a bell{_of(plan, siphon)} whose roof is {text} over the floor.", values)
 
 
@@ -353,4 +340,5 @@ MENDS: dict[str, Callable[[SystemCycle, Finding], Iterator[Change]]] = {
     "pump_cover": _pump_covered,
     "tail": _tail_free,
     "bell_clearance": _bell_clear,
+    **BUILDING,
 }

@@ -14,8 +14,8 @@ from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import Answer, to_mark
+from aquacalc.design.change import Change
 from aquacalc.design.many_plans import Progress, run_plans
-from aquacalc.design.mends import Change
 from aquacalc.findings import find, verdict
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit

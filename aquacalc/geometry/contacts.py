@@ -6,11 +6,8 @@ import math
 from dataclasses import dataclass
 from itertools import combinations
 
-from aquacalc.geometry.outlines import inside, overlap
-from aquacalc.geometry.space import Line, Point, Space, Standing
-
-#: Parts may touch: what reaches less far into another is no contact, m.
-TOUCH = 0.0001
+from aquacalc.geometry.outlines import overlap
+from aquacalc.geometry.space import TOUCH, Line, Point, Space
 
 
 @dataclass(frozen=True)
@@ -33,9 +30,13 @@ def contacts(space: Space) -> list[Contact]:
             found.append(Contact(a.name, b.name, depth, a.given and b.given))
     for line in space.lines:
         for vessel in vessels:
-            depth = _reach(line, vessel)
+            depth = line.reach(vessel)
             if depth > TOUCH:
                 found.append(Contact(line.name, vessel.name, depth, line.given and vessel.given))
+    for part, beside in combinations(space.uprights, 2):
+        kinds = {part.name.partition(" of ")[0], beside.name.partition(" of ")[0]}
+        if part.host == beside.host and kinds != {"standpipe", "bell"} and -part.apart(beside) > TOUCH:
+            found.append(Contact(part.name, beside.name, -part.apart(beside), True))
     for one, other in combinations(space.lines, 2):
         depth = _crossing(one, other)
         if depth > TOUCH:
@@ -43,37 +44,10 @@ def contacts(space: Space) -> list[Contact]:
     return found
 
 
-def _own(line: Line, vessel: Standing) -> list[tuple[Point, Point]]:
-    """Straight parts of a line that have no business in a vessel."""
-    parts = list(zip(line.points, line.points[1:], strict=False))
-    if vessel.name == line.start:
-        parts = parts[1:]
-    if vessel.name == line.to:
-        parts = [] if line.over else parts[:-1]
-    return parts
-
-
-def _reach(line: Line, vessel: Standing) -> float:
-    """How far a line reaches into a vessel that it does not belong to, or again into its own."""
-    deepest, half = 0.0, 0.5 * line.pipe.outside_diameter
-    low, high = vessel.vessel.floor - vessel.wall, vessel.vessel.rim
-    for a, b in _own(line, vessel):
-        if max(a[2], b[2]) + half <= low or min(a[2], b[2]) - half >= high:
-            continue
-        outline = vessel.outline(0.5 * (max(low, min(a[2], b[2])) + min(high, max(a[2], b[2]))))
-        part = inside(outline, a[:2], b[:2], half - TOUCH)
-        if part is None:
-            continue
-        zs = [a[2] + t * (b[2] - a[2]) for t in part]
-        under = min(max(zs) + half - low, high - (min(zs) - half))
-        deepest = max(deepest, min(under, 2.0 * half))
-    return deepest
-
-
 def _crossing(first: Line, second: Line) -> float:
     """How far two pipes reach into each other, those parts apart that meet in a joint or a vessel."""
     near = 0.5 * (first.pipe.outside_diameter + second.pipe.outside_diameter)
-    shared = {first.start, first.to} & {second.start, second.to}
+    shared = {first.start, first.to} & {second.start, second.to} - {""}
     deepest = 0.0
     for i, (a, b) in enumerate(zip(first.points, first.points[1:], strict=False)):
         for j, (c, d) in enumerate(zip(second.points, second.points[1:], strict=False)):

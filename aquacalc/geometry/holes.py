@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from aquacalc import catalogue
-from aquacalc.geometry.routes import seal_of, tail_crossing
+from aquacalc.geometry.routes import overflow_pipe, seal_of, tail_crossing
 from aquacalc.geometry.strainers import outlet_run
 from aquacalc.plan.model import Bed, Chamber, Pipe, Plan, Sump
 
@@ -110,6 +110,9 @@ def openings(plan: Plan) -> tuple[Opening, ...]:
         found.append(
             _opening(host, f"standpipe of {siphon.name}", f"siphon.{siphon.name}", pipe, seal, 0.0, "")
         )
+        if siphon.overflow is not None:
+            what, key = f"overflow of {siphon.name}", f"siphon.{siphon.name}.overflow"
+            found.append(_opening(host, what, key, overflow_pipe(siphon), seal, 0.0, "beside the bell"))
         entering = tail_crossing(plan, siphon)
         if entering is not None and siphon.tail.enters == "through the wall":
             tail, sump = siphon.tail.pipe, plan.sump
@@ -125,6 +128,12 @@ def _opening(
     """Make the hole at `height` in a wall; with no `place` in words it is one in the middle of the floor."""
     sizes, caution = hole_sizes(fitting, pipe)
     half = 0.5 * max(sizes, default=pipe.outside_diameter)
+    if place == "beside the bell":
+        along, across, _ = vessel.shape.middle()
+        across, edge = 2.0 * across - half - LEAST_EDGE, LEAST_EDGE
+        return Opening(
+            vessel.name, what, key, "floor", pipe, fitting, sizes, place, along, across, 0.0, edge, caution
+        )
     if not place:
         along, across, place = vessel.shape.middle()
         length, width = 2.0 * along, 2.0 * across

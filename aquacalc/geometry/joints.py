@@ -81,6 +81,18 @@ def socket_depth(pipe: Pipe) -> float:
     return _sockets().get((pipe.series, pipe.size), 0.5 * pipe.outside_diameter + 0.006)
 
 
+@cache
+def next_size(series: str, least: float) -> Pipe:
+    """Narrowest pipe with at least this bore (m): of the series if it has one, else of any."""
+    own = catalogue.sizes(series) if series in catalogue.series() else ()
+    fits = [s for s in own if s.bore >= least]
+    fits = fits or [s for n in catalogue.series() for s in catalogue.sizes(n) if s.bore >= least]
+    if not fits:
+        return Pipe(catalogue.OWN, f"bore at least {least * 1e3:.0f} mm", least, least + 0.006, 0.0)
+    found = min(fits, key=lambda s: s.bore)
+    return Pipe(found.series, found.size, found.bore, found.outside_diameter, found.roughness)
+
+
 def fitting_joint(name: str, pipe: Pipe) -> Joint:
     """Joint of a fitting of the tables, or of one that only the plan knows, on `pipe`."""
     row = _take_offs().get(name)

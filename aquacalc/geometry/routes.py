@@ -12,7 +12,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
-from aquacalc.geometry.joints import STUB, USUAL_WALL, Joint, fitting_joint, passage, socket_depth
+from aquacalc.geometry.joints import (
+    STUB,
+    USUAL_WALL,
+    Joint,
+    fitting_joint,
+    next_size,
+    passage,
+    socket_depth,
+)
 from aquacalc.plan.legs import corners, turns
 from aquacalc.plan.model import Bed, Chamber, Fitting, Leg, Pipe, Plan, Run, Siphon, Sump
 from aquacalc.plan.network import host_of
@@ -104,6 +112,7 @@ class _Way:
     joints: list[Joint]
     spacings: dict[int, float] = field(default_factory=dict)  # by index of the joint before the link
     base: float = 0.0  # length that the first piece has whatever the division
+    climbs: bool = False  # whether the first upright piece takes all the height that is spare
 
 
 def _joints(fittings: tuple[Fitting, ...], pipe: Pipe, way: _Way):
@@ -188,8 +197,10 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
     centres = dict(way.spacings)
     for kind, at in kinds.items():
         if at:
-            spare = (totals[kind] - sum(_least(way, i) for i in at)) / len(at)
-            centres.update({i: _least(way, i) + spare for i in at})
+            spare = totals[kind] - sum(_least(way, i) for i in at)
+            first = way.climbs and kind == UPRIGHT
+            shares = {i: spare * (i == at[0]) if first else spare / len(at) for i in at}
+            centres.update({i: _least(way, i) + shares[i] for i in at})
     sign = 1.0 if way.drop >= 0.0 else -1.0
     pieces = []
     for i, heading in enumerate(headings):
@@ -394,17 +405,43 @@ def delivery_route(plan: Plan) -> Route | None:
     delivery = plan.pump.delivery
     if delivery is None:
         return None
+    start, end = Joint("pump outlet"), Joint("open end")
+    if delivery.legs:
+        return _along_legs("delivery", delivery.pipe, delivery.legs, delivery.fittings, start, end)
     low = plan.sump.floor + plan.pump.intake
-    way = _Way("delivery", delivery.pipe, delivery.length, low - delivery.outlet, [Joint("pump outlet")])
+    way = _Way("delivery", delivery.pipe, delivery.length, low - delivery.outlet, [start], climbs=True)
     _joints(delivery.fittings, delivery.pipe, way)
-    way.joints.append(Joint("open end"))
+    way.joints.append(end)
     return _solve(way, UPRIGHT, False)
 
 
+def overflow_route(plan: Plan, siphon: Siphon) -> Route | None:
+    """Route of a safety overflow from its mouth through the floor; the plan does not say how it goes on."""
+    if siphon.overflow is None:
+        return None
+    host, height = plan.vessel(siphon.host), siphon.overflow.height
+    pipe, seal = overflow_pipe(siphon), seal_of(plan, siphon.host)
+    note = "Lead it on to the sump by a way of its own: the plan does not say how, measure on the spot."
+    foot = passage(seal, pipe, host.name, inside=True)
+    length = height
+    if seal == "rubber pipe seal":
+        foot = Joint("its way on to the sump", socket=socket_depth(pipe))
+        length += passage(seal, pipe, host.name, wall=wall_of(host)).room + foot.socket
+    piece = Piece(UPRIGHT, length, length, Joint("mouth"), foot)
+    return Route(f"overflow of {siphon.name}", pipe, length, length, (piece,), (note,), given=True)
+
+
+def overflow_pipe(siphon: Siphon) -> Pipe:
+    """Pipe of a safety overflow: the narrowest of the tail's series with the mouth that the plan asks for."""
+    return next_size(siphon.tail.pipe.series, siphon.overflow.bore)
+
+
 def routes(plan: Plan) -> tuple[Route, ...]:
-    """Every pipe way of the plan: runs, standpipes and tails, delivery."""
+    """Every pipe way of the plan: runs, standpipes, tails and overflows, delivery."""
     found = [run_route(plan, run) for run in plan.runs]
     for siphon in plan.siphons:
         found += siphon_routes(plan, siphon)
+        over = overflow_route(plan, siphon)
+        found += [over] if over else []
     delivery = delivery_route(plan)
     return tuple(found if delivery is None else [*found, delivery])

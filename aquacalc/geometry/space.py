@@ -8,10 +8,13 @@ is placed agrees with what is computed, and is marked as derived.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import pairwise
 
-from aquacalc.geometry.outlines import moved, overlap
-from aquacalc.geometry.routes import LINK, Route, run_route, siphon_routes, wall_of
+from aquacalc.geometry.holes import Opening, openings
+from aquacalc.geometry.outlines import inside, moved, overlap
+from aquacalc.geometry.routes import LINK, Route, delivery_route, run_route, siphon_routes, wall_of
+from aquacalc.geometry.uprights import Upright, uprights
 from aquacalc.plan.model import Bed, Chamber, Pipe, Plan, Run, Siphon, Sump
 from aquacalc.plan.network import order
 
@@ -20,6 +23,8 @@ Point = tuple[float, float, float]
 APPROACHES = (0.0, 90.0, -90.0, 45.0, -45.0, 135.0, -135.0, 22.5, -22.5, 67.5, -67.5, 112.5, -112.5)
 #: How far inside the sump's wall a tail that is derived ends, as part of the sump's width.
 TAIL_INSIDE = 0.25
+#: Parts may touch: what reaches less far into another is no contact, m.
+TOUCH = 0.0001
 #: Between the rows of two siphons that are derived, m.
 ROW_GAP = 0.5
 
@@ -59,6 +64,20 @@ class Standing:
         a, b = self.vessel.shape.across(height)
         wide, long = (1.0 + 2.0 * self.wall / max(side, 1e-6) for side in (a, b))
         return moved([(x * wide, y * long) for x, y in corners], self.turn, self.x, self.y)
+
+    def on_floor(self, along: float, across: float) -> tuple[float, float]:
+        """Where a point of its floor lies that is so far (m) from the end wall and from the side wall."""
+        length, width, _ = self.vessel.shape.middle()
+        return moved([(along - length, across - width)], self.turn, self.x, self.y)[0]
+
+    def corner(self, at: Point) -> float:
+        """From a point of its wall to the nearest upright corner, along the wall, m; far for a round one."""
+        shape = self.vessel.shape
+        if shape.rounded:
+            return math.inf
+        x, y = (abs(side) for side in moved([(at[0] - self.x, at[1] - self.y)], -self.turn, 0.0, 0.0)[0])
+        a, b = (0.5 * side for side in shape.across(min(max(at[2] - self.vessel.floor, 0.0), shape.depth)))
+        return b - y if abs(a - x) < abs(b - y) else a - x
 
     def reach(self, heading: float, z: float) -> float:
         """From its middle to the inside of its wall, towards `heading` (degrees) at elevation `z`, m."""
@@ -100,15 +119,66 @@ class Line:
     @property
     def length(self) -> float:
         """Along its middle, m."""
-        return sum(math.dist(a, b) for a, b in zip(self.points, self.points[1:], strict=False))
+        return sum(math.dist(a, b) for a, b in pairwise(self.points))
+
+    def reach(self, vessel: Standing) -> float:
+        """How far (m) it reaches into a vessel that it does not belong to, or again into its own."""
+        deepest, half = 0.0, 0.5 * self.pipe.outside_diameter
+        low, high = vessel.vessel.floor - vessel.wall, vessel.vessel.rim
+        parts = list(pairwise(self.points))
+        if vessel.name == self.start:
+            parts = parts[1:]
+        if vessel.name == self.to:
+            parts = [] if self.over else parts[:-1]
+        for a, b in parts:
+            if max(a[2], b[2]) + half <= low or min(a[2], b[2]) - half >= high:
+                continue
+            outline = vessel.outline(0.5 * (max(low, min(a[2], b[2])) + min(high, max(a[2], b[2]))))
+            part = inside(outline, a[:2], b[:2], half - TOUCH)
+            if part is None:
+                continue
+            zs = [a[2] + t * (b[2] - a[2]) for t in part]
+            under = min(max(zs) + half - low, high - (min(zs) - half))
+            deepest = max(deepest, min(under, 2.0 * half))
+        return deepest
+
+
+@dataclass(frozen=True)
+class PlacedHole:
+    """A hole where it is: `at` its middle, `given` when the plan says so."""
+
+    hole: Opening
+    at: Point
+    given: bool
+
+    def apart(self, other: PlacedHole) -> float:
+        """Wall between two of them, m."""
+        return math.dist(self.at, other.at) - 0.5 * (self.hole.widest + other.hole.widest)
 
 
 @dataclass(frozen=True)
 class Space:
-    """Where everything of a plan is."""
+    """Where everything of a plan is.
+
+    Attributes
+    ----------
+    vessels : dict of str to Standing
+    lines : tuple of Line
+    uprights : tuple of Upright
+    holes : tuple of PlacedHole
+    misses : dict of str to float
+        By a line's name: how far its end is from what it enters, where the plan gives both places, m.
+    """
 
     vessels: dict[str, Standing]
     lines: tuple[Line, ...]
+    uprights: tuple[Upright, ...] = ()
+    holes: tuple[PlacedHole, ...] = ()
+    misses: dict[str, float] = field(default_factory=dict)
+
+    def line(self, key: str) -> Line:
+        """Return the line of this place in the plan."""
+        return next(line for line in self.lines if line.key == key)
 
 
 def course(route: Route) -> tuple[list[Point], float, float]:
@@ -159,6 +229,7 @@ class _Layout:
         self.lines: list[Line] = []
         self.starts: dict[str, tuple[Point, float]] = {}  # of tees: where the run out begins, its heading
         self.entered: dict[str, int] = {}
+        self.misses: dict[str, float] = {}
 
     def stand(self, vessel, x: float, y: float, turn: float) -> Standing:
         """Place a vessel: where the plan says, else at `x`, `y`."""
@@ -186,7 +257,11 @@ class _Layout:
             mine = [s for n, s in self.vessels.items() if n not in before and n != plan.sump.name]
             row = max(y for s in mine for _, y in s.outline(s.vessel.rim)) + ROW_GAP
             row += max(max(s.vessel.shape.across(s.vessel.shape.depth)) for s in mine)
-        return Space(self.vessels, tuple(self.lines))
+        self.delivery()
+        holes = openings(plan)
+        placed = tuple(self.hole(hole) for hole in holes)
+        standing = uprights(plan, self.vessels, holes)
+        return Space(self.vessels, tuple(self.lines), standing, placed, self.misses)
 
     def run(self, run: Run) -> None:
         """Lay a run back from where it ends, and place the bed it begins at."""
@@ -207,9 +282,16 @@ class _Layout:
             way = math.radians(approach)
             at = (into.x - reach * math.cos(way), into.y - reach * math.sin(way), z)
         turn = approach - last
+        bed = next((b for b in plan.beds if b.name == run.start), None)
+        into = self.vessels.get(run.to)
+        if into and into.given and bed and bed.x is not None:
+            laid = self.between(bed, into, route.name, points)
+            self.lines.append(
+                Line(route.name, f"run.{run.start}", run.pipe, laid, run.start, run.to, bool(run.legs))
+            )
+            return
         laid = _laid(points, turn, at, end=True)
         start, heading = laid[0], turn
-        bed = next((b for b in plan.beds if b.name == run.start), None)
         if bed is None:
             self.starts[run.start] = (start, heading)
         else:
@@ -221,6 +303,57 @@ class _Layout:
         self.lines.append(
             Line(route.name, f"run.{run.start}", run.pipe, laid, run.start, run.to, bool(run.legs))
         )
+
+    def between(self, bed: Bed, into: Standing, name: str, points: list[Point]) -> tuple[Point, ...]:
+        """Lay a way between two vessels that both have their places, its end towards the second's middle."""
+        standing = self.stand(bed, 0.0, 0.0, 0.0)
+        heading = math.degrees(math.atan2(into.y - standing.y, into.x - standing.x))
+        dx, dy = self.outlet(standing, heading)
+        x, y = standing.x + dx, standing.y + dy
+        towards = math.degrees(math.atan2(into.y - y, into.x - x))
+        turn = towards - math.degrees(math.atan2(points[-1][1], points[-1][0]))
+        z = self.plan.run_from(bed.name).outfall + 0.5 * self.plan.run_from(bed.name).pipe.bore
+        laid = _laid(points, turn, (x, y, z - points[-1][2]), end=False)
+        free = math.dist((x, y), (into.x, into.y)) - into.reach(towards + 180.0, z)
+        self.misses[name] = abs(math.hypot(*points[-1][:2]) - free)
+        return laid
+
+    def hole(self, hole: Opening) -> PlacedHole:
+        """Place a hole: in a floor by its distances, in a wall where its pipe meets it."""
+        vessel = self.vessels[hole.vessel]
+        if hole.wall == "floor":
+            return PlacedHole(hole, (*vessel.on_floor(hole.along, hole.across), vessel.vessel.floor), True)
+        line = next(line for line in self.lines if line.key == hole.key)
+        z = vessel.vessel.floor + hole.height
+        if line.over:  # a tail through the sump's wall: on its last level piece, or where that would meet it
+            a, b = line.points[-2], line.points[-1]
+            if abs(a[2] - b[2]) > 0.5 * math.dist(a, b) and len(line.points) > 2:
+                a, b = line.points[-3], a
+            part = inside(vessel.outline(z), a[:2], b[:2], 0.0)
+            t = part[0] if part else 1.0
+            return PlacedHole(hole, (a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]), z), False)
+        x, y, _ = line.points[0] if line.start == hole.vessel else line.points[-1]
+        other = self.vessels.get(line.to if line.start == hole.vessel else line.start)
+        given = vessel.given and line.given and other is not None and other.given
+        return PlacedHole(hole, (x, y, z), given)
+
+    def delivery(self) -> None:
+        """Lay the delivery from the middle of the sump, clear of the rest and towards the beds it feeds."""
+        plan, route, sump = self.plan, delivery_route(self.plan), self.vessels[self.plan.sump.name]
+        if route is None:
+            return
+        points, _, _ = course(route)
+        fed = [self.vessels[bed.name] for bed in plan.beds if bed.inflow_share]
+        middle = [sum(getattr(s, axis) for s in fed) / len(fed) for axis in ("x", "y")]
+        at = (sump.x, sump.y, plan.sump.floor + plan.pump.intake)
+        pipe, given = plan.pump.delivery.pipe, route.given
+        tries = []
+        for turn in (180.0, *APPROACHES):
+            laid = _laid(points, turn, at, end=False)
+            line = Line("delivery", "pump.delivery", pipe, laid, sump.name, "", given, over=True)
+            blocked = 0.0 if given else sum(line.reach(s) for s in self.vessels.values())
+            tries.append((round(blocked, 6), round(math.dist(laid[-1][:2], middle), 6), len(tries), line))
+        self.lines.append(min(tries)[-1])
 
     def outlet(self, standing: Standing, heading: float) -> tuple[float, float]:
         """Where a bed's outlet lies from the bed's middle."""
@@ -253,14 +386,23 @@ class _Layout:
         *_, route = siphon_routes(plan, siphon)
         points, _, last = course(route)
         top = _top(plan, siphon, route)
-        laid = _laid(points, 0.0, (host.x, host.y, top), end=False)
-        sump = plan.sump
+        sump, turn = plan.sump, 0.0
+        if sump.x is not None:
+            turn = math.degrees(math.atan2(sump.y - host.y, sump.x - host.x)) - last
+        laid = _laid(points, turn, (host.x, host.y, top), end=False)
+        last += turn
         if group == 0:
             width = sump.shape.across(sump.shape.depth)[0]
             x, y, _ = laid[-1]
             way = math.radians(last)
-            inside = (0.5 - TAIL_INSIDE) * width
-            self.stand(sump, x + inside * math.cos(way), y + inside * math.sin(way), 0.0)
+            wide = (0.5 - TAIL_INSIDE) * width
+            self.stand(sump, x + wide * math.cos(way), y + wide * math.sin(way), 0.0)
+        placed = self.vessels[sump.name]
+        if host.given and placed.given:
+            x, y, z = laid[-1]
+            way = math.degrees(math.atan2(y - placed.y, x - placed.x))
+            out = math.dist((x, y), (placed.x, placed.y)) - placed.reach(way, z)
+            self.misses[route.name] = max(out + 0.5 * siphon.tail.pipe.outside_diameter, 0.0)
         self.lines.append(
             Line(
                 route.name, f"siphon.{siphon.name}.tail", siphon.tail.pipe, laid, siphon.host, sump.name,

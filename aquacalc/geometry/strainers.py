@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
 
-from aquacalc import catalogue
 from aquacalc.equations.formulas import circle_area
-from aquacalc.geometry.joints import fitting_joint, passage, socket_depth
+from aquacalc.geometry.joints import fitting_joint, next_size, passage, socket_depth
 from aquacalc.plan.model import Bed, Pipe, Plan, Run
 
 #: Part of the wall that a ring of openings may take (common practice, no source).
@@ -125,23 +123,11 @@ def outlet_level(plan: Plan, bed: Bed) -> float:
     return bed.outlet_invert + sill(plan, bed)
 
 
-@cache
-def _next_size(series: str, least: float) -> Pipe:
-    """Narrowest pipe with at least this bore (m): of the series if it has one, else of any."""
-    own = catalogue.sizes(series) if series in catalogue.series() else ()
-    fits = [s for s in own if s.bore >= least]
-    fits = fits or [s for n in catalogue.series() for s in catalogue.sizes(n) if s.bore >= least]
-    if not fits:
-        return Pipe(catalogue.OWN, f"bore at least {least * 1e3:.0f} mm", least, least + 0.006, 0.0)
-    found = min(fits, key=lambda s: s.bore)
-    return Pipe(found.series, found.size, found.bore, found.outside_diameter, found.roughness)
-
-
 def tube_pipe(pipe: Pipe, foot: str, fixing: str) -> Pipe:
     """Pipe that a strainer is cut from, on an outlet of `pipe`."""
     if foot != "foot":
         return pipe
-    return _next_size(pipe.series, pipe.outside_diameter + (AROUND if fixing == "media guard" else OVER))
+    return next_size(pipe.series, pipe.outside_diameter + (AROUND if fixing == "media guard" else OVER))
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from aquacalc import catalogue, units
 from aquacalc.plan import model
 from aquacalc.plan.check_siphon import check_lips, check_siphons
 from aquacalc.plan.errors import Checked, Fault, PlanError
-from aquacalc.plan.network import SLACK, check_ends, check_length, check_network, check_runs
+from aquacalc.plan.network import SLACK, check_ends, check_legs, check_length, check_network, check_runs
 from aquacalc.plan.records import flatten, tables_of
 from aquacalc.plan.schema import LONGEST_NAME, LONGEST_TEXT, MOST, TABLES, Key
 from aquacalc.plan.shapes import Shape
@@ -347,6 +347,7 @@ def _pump(c: Checked):
     rise = delivery.outlet - c.plan.sump.floor - pump.intake
     if c.sound("sump"):
         check_length(c, delivery.length, max(rise, 0.0), "pump.delivery")
+        check_legs(c, delivery, delivery.outlet - rise, delivery.outlet, "pump.delivery")
 
 
 def _limits(c: Checked):

@@ -380,7 +380,7 @@ class Sump:
 class Delivery:
     """The pipe from pump to beds, `length` m long, ending at elevation `outlet`, m.
 
-    `check_valve` is "none" or "fitted".
+    `check_valve` is "none" or "fitted"; `legs` its way from the pump where that is given.
     """
 
     pipe: Pipe
@@ -388,6 +388,7 @@ class Delivery:
     fittings: tuple[Fitting, ...]
     outlet: float
     check_valve: str = "none"
+    legs: tuple[Leg, ...] = ()
 
 
 @dataclass(frozen=True)

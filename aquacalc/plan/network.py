@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from aquacalc import catalogue
 from aquacalc.plan import legs
 from aquacalc.plan.errors import Checked
-from aquacalc.plan.model import Bed, Fitting, Plan, Run, Tail
+from aquacalc.plan.model import Bed, Delivery, Fitting, Plan, Run, Tail
 
 #: Lengths (m) closer than this are one; those of pipe along its bends, which are measured to 5 mm.
 SLACK, PIPE_SLACK = 1e-9, 5e-3
@@ -210,7 +210,7 @@ def check_ends(c: Checked, fittings: tuple[Fitting, ...], place: str, entrance: 
         )
 
 
-def check_legs(c: Checked, way: Run | Tail, begins: float, ends: float, place: str):
+def check_legs(c: Checked, way: Run | Tail | Delivery, begins: float, ends: float, place: str):
     """Refuse legs that cannot be laid or that contradict length, fittings or levels.
 
     `begins` and `ends` are elevations of its middle, m.

@@ -227,10 +227,9 @@ def _usual_fittings(path: str, flat: dict, rest: Around) -> tuple[model.Fitting,
     bends = tuple(
         made("bend 90, short" if angle == 90 else "bend 45") for angle in legs.corners(laid or ()) if angle
     )
-    if path == "siphon.tail":
-        return (*(bends if laid else (made("bend 90, short"),)), made("exit"))
-    if path == "pump.delivery":
-        return (made("bend 90, short", 2), made("exit"))
+    if path in ("siphon.tail", "pump.delivery"):
+        usual = made("bend 90, short", 1 if path == "siphon.tail" else 2)
+        return (*(bends if laid else (usual,)), made("exit"))
     out, into = flat.get("from") not in rest.tees, flat.get("to") not in rest.tees
     if laid:
         first = (made("entrance, square"),) if out else ()

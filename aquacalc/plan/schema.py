@@ -499,7 +499,8 @@ _TABLES = (
     )),
     Table("pump.delivery", "The pipe from pump to beds; a curve needs it.", (
         *_pipe_keys(),
-        Key("length", "distance", "length of pipe", '"3 m"'),
+        _legs_key("the pump's outlet, level with the intake,"),
+        Key("length", "distance", "length of pipe", '"3 m"', derived="the sum of its legs"),
         _fittings_key("delivery", 'It ends with "exit".', '["3 x bend 90, short", "exit"]',
             "two short 90 degree bends and the exit"),
         Key("outlet", "elevation", "elevation of its end, above the water in the beds", '"1.05 m"'),

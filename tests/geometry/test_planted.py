@@ -5,8 +5,10 @@ from dataclasses import dataclass
 import pytest
 
 from aquacalc.catalogue import data_dir
+from aquacalc.design.mends import MENDS, built
 from aquacalc.findings import find
-from aquacalc.findings.building import KEYS
+from aquacalc.findings.building import find_building
+from aquacalc.findings.building_words import KEYS
 from aquacalc.plan import plan_from_text
 from aquacalc.results.cycle import run_plan
 
@@ -103,12 +105,16 @@ PLANTED = {
 }  # fmt: skip
 
 
-def judged(edits):
+def plan_of(edits):
     text = DEMO
     for old, new in edits:
         assert old in text, old
         text = text.replace(old, new, 1)
-    return [f for f in find(run_plan(plan_from_text(text), trace=False)) if f.key in KEYS]
+    return plan_from_text(text)
+
+
+def judged(edits):
+    return [f for f in find(run_plan(plan_of(edits), trace=False)) if f.key in KEYS]
 
 
 def test_twenty_are_planted():
@@ -124,6 +130,31 @@ def test_planted(name):
     for f in hits:
         assert f.change
         assert f.cause
+
+
+#: What no edit of a plan mends: the finding says what to do with the hands.
+BY_HAND = {"hole_size", "seal_wall", "bell_lift"}
+#: Faults whose mend is more than one change, or a change of the plan's shape.
+LARGER = {"an outlet that stands above the flood", "a hole on a rib"}
+
+
+@pytest.mark.parametrize("name", PLANTED)
+def test_a_mend_is_offered(name):
+    """Each geometry finding has changes to try, and the first that can be built takes the fault away."""
+    planted = PLANTED[name]
+    if planted.key in BY_HAND:
+        assert planted.key not in MENDS
+        return
+    run = run_plan(plan_of(planted.fault), trace=False)
+    faults = [f for f in find(run) if f.key == planted.key and f.state == planted.state]
+    hit = next(f for f in faults if planted.place in f.subject)
+    changes = list(MENDS[hit.key](run, hit))
+    mended = []
+    for change in changes:
+        plan = built(run.plan, change.values)
+        after = find_building(plan) if plan else [hit]
+        mended.append(all((f.key, f.subject, f.state) != (hit.key, hit.subject, hit.state) for f in after))
+    assert any(mended) or name in LARGER, [c.words for c in changes]
 
 
 @pytest.mark.parametrize("name", PLANTED)

@@ -1,0 +1,286 @@
+"""Changes that may mend what cannot be built, as edits of the plan: places, ways, holes, strainers, bells.
+
+Not here is what no edit mends: a hole that no list has or no saw cuts, a wall too thin, a shelf over the
+chamber, and holes that need another side of the vessel. Their findings say what to do with the hands.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Any
+
+from aquacalc.design.answer import to_mark
+from aquacalc.design.change import Change, kept
+from aquacalc.findings import Finding
+from aquacalc.findings.record import brief
+from aquacalc.geometry.holes import LEAST_EDGE
+from aquacalc.geometry.routes import LINK, UPRIGHT, run_route, siphon_routes
+from aquacalc.geometry.space import space
+from aquacalc.geometry.strainers import strainer_cut
+from aquacalc.plan.model import Plan, Run
+from aquacalc.plan.records import fitting_k
+from aquacalc.results.cycle import SystemCycle
+
+#: Room over the beds' highest water for the end of a delivery; over the level at which a siphon starts for
+#: the mouth of an overflow; over a bell's rim for that of a breather (our own choice), m.
+AIR_GAP, OVER_START, OVER_RIM = 0.05, 0.005, 0.02
+#: Breathers that are tried, as parts of the one in the plan.
+WIDER = (1.5, 2.0, 3.0)
+
+
+def _run_of(plan: Plan, subject: str) -> Run | None:
+    return next((run for run in plan.runs if f"{run.start} to {run.to}" == subject), None)
+
+
+def _way(path: str, way, more: float, short: int | None = None) -> dict[str, Any]:
+    """Edits that make a way longer by `more` (m), its leg number `short` where it has legs."""
+    values: dict[str, Any] = {f"{path}.length": way.length + more}
+    if way.legs and short is not None:
+        legs = list(way.legs)
+        legs[short] = dataclasses.replace(legs[short], length=legs[short].length + more)
+        values[f"{path}.legs"] = tuple(legs)  # after the length, which alone would drop them
+    return values
+
+
+def piece_short(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Set two joints farther apart: 45s by their spacing, else the vessel higher or the end lower."""
+    plan, s = run.plan, run.plan.units
+    line = _run_of(plan, finding.subject)
+    siphon = next((x for x in plan.siphons if finding.subject.startswith(f"{x.name}: ")), None)
+    if line is None and siphon is None:
+        return
+    way, path = (line, f"run.{line.start}") if line else (siphon.tail, f"siphon.{siphon.name}.tail")
+    route = run_route(plan, line) if line else siphon_routes(plan, siphon)[-1]
+    k, piece = max(
+        ((k, p) for k, p in enumerate(route.pieces) if not p.fits), key=lambda kp: kp[1].need - kp[1].centre
+    )
+    more, text = to_mark(piece.need - piece.centre, "length", s, up=True)
+    if piece.heading == LINK:
+        need, spaced = to_mark(piece.need, "length", s, up=True)
+        fittings = tuple(
+            dataclasses.replace(f, spacing=need, k=fitting_k(f.name, need, way.pipe.bore))
+            if f.name == "two 45s"
+            else f
+            for f in way.fittings
+        )
+        yield Change(f"Set the two 45s {spaced} apart.", {f"{path}.fittings": fittings})
+    elif piece.heading == UPRIGHT:
+        longer = _way(path, way, more, k)
+        if siphon:
+            words = f"Lead the tail {text} lower, with as much more pipe."
+            yield Change(words, kept(siphon) | {f"{path}.outlet": way.outlet - more} | longer)
+            return
+        if plan.tee(line.to) is None:
+            words = f"Let the line into {line.to} {text} lower."
+            yield Change(words, {f"{path}.outfall": line.outfall - more} | longer)
+        if plan.tee(line.start) is None:
+            floor = plan.vessel(line.start).floor
+            words = f"Stand {line.start} {text} higher, with as much more pipe."
+            yield Change(words, {f"bed.{line.start}.floor": floor + more} | longer)
+
+
+def line_falls(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Lower the end of a line that climbs, and of the others that meet it at a tee; lay a crest level."""
+    plan, line = run.plan, _run_of(run.plan, finding.subject)
+    if finding.key == "line_crest":
+        yield Change("Lay the line so that it falls all the way.", {f"run.{line.start}.legs": ()})
+        return
+    down, text = to_mark(finding.value, "length", plan.units, up=True)
+    same = [r for r in plan.runs if r.to == line.to] if plan.tee(line.to) else [line]
+    values: dict[str, Any] = {f"run.{r.start}.outfall": r.outfall - down for r in same}
+    if plan.tee(line.to):
+        values[f"tee.{line.to}.elevation"] = plan.tee(line.to).elevation - down
+    yield Change(f"Set the end of the line, at {line.to}, {text} lower.", values)
+
+
+def line_reaches(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Move a bed along its line, nearer or farther."""
+    plan, line = run.plan, _run_of(run.plan, finding.subject)
+    if line is None:
+        return
+    placed = space(plan).vessels
+    bed, into = placed[line.start], placed[line.to]
+    way = math.atan2(into.y - bed.y, into.x - bed.x)
+    text = brief(finding.value, "length", plan.units)
+    for side, where in ((1.0, "nearer to"), (-1.0, "farther from")):
+        x, y = (at + side * finding.value * part for at, part in
+                ((bed.x, math.cos(way)), (bed.y, math.sin(way))))  # fmt: skip
+        at = f"bed.{line.start}"
+        yield Change(f"Stand {line.start} {text} {where} {line.to}.", {f"{at}.x": x, f"{at}.y": y})
+
+
+def _to_middle(name: str) -> Change:
+    at = f"bed.{name}"
+    words = f"Drill the outlet of {name} in the middle of its floor."
+    return Change(words, {f"{at}.outlet_along": None, f"{at}.outlet_across": None})
+
+
+def hole_edge(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Raise a hole in a wall; drill one in a floor in the middle."""
+    plan = run.plan
+    vessel, _, what = finding.subject.partition(": ")
+    up, text = to_mark(LEAST_EDGE - finding.value, "length", plan.units, up=True)
+    if what.startswith("outlet"):
+        bed = plan.bed(vessel)
+        if bed.outlet == "floor":
+            yield _to_middle(vessel)
+        else:
+            values = {f"bed.{vessel}.outlet_height": bed.outlet_height + up}
+            yield Change(f"Drill the outlet of {vessel} {text} higher.", values)
+    elif what.startswith("inlet from "):
+        start = what.removeprefix("inlet from ")
+        values = {f"run.{start}.outfall": plan.run_from(start).outfall + up}
+        yield Change(f"Let the line from {start} into {vessel} {text} higher.", values)
+
+
+def hole_rib(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Drill between two ribs, as near to the middle as may be."""
+    plan, name = run.plan, finding.subject.partition(": ")[0]
+    bed = plan.bed(name)
+    middle = bed.shape.middle()[0]
+    edges = sorted((0.0, *bed.ribs, 2.0 * middle))
+    for at in sorted((0.5 * (a + b) for a, b in pairwise(edges)),
+                     key=lambda x: abs(x - middle)):  # fmt: skip
+        words = (
+            f"Drill the outlet of {name} {brief(at, 'length', plan.units)} from its end, between the ribs."
+        )
+        yield Change(words, {f"bed.{name}.outlet_along": at})
+
+
+def seal_curve(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Use the seal that follows a curve."""
+    plan, name = run.plan, finding.subject.partition(": ")[0]
+    kind = "bed" if any(bed.name == name for bed in plan.beds) else "chamber"
+    if name != plan.sump.name:
+        yield Change(f"Use rubber pipe seals in {name}.", {f"{kind}.{name}.seal": "rubber pipe seal"})
+
+
+def strainer_wall(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Use a narrower strainer, or drill in the middle."""
+    yield from over_outlet(run, finding)
+    yield _to_middle(finding.subject)
+
+
+def over_outlet(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Make a strainer the way that leaves least."""
+    bed = run.plan.bed(finding.subject)
+    if bed.strainer is not None and bed.strainer.fixing != "over the outlet":
+        words = f"Make the strainer of {bed.name} over the outlet."
+        yield Change(words, {f"bed.{bed.name}.strainer.fixing": "over the outlet"})
+
+
+def strainer_tall(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Cut no more openings than are asked for."""
+    bed = run.plan.bed(finding.subject)
+    cut = strainer_cut(run.plan, bed)
+    if cut.wanted < cut.count:
+        words = f"Cut {cut.wanted} {cut.kind}, not {cut.count}, in the strainer of {bed.name}."
+        yield Change(words, {f"bed.{bed.name}.strainer.count": cut.wanted})
+
+
+def grains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Cut narrower openings, as many more as keep the area."""
+    plan, bed = run.plan, run.plan.bed(finding.subject)
+    width, text = to_mark(finding.limit, "length", plan.units, up=False)
+    strainer, at = bed.strainer, f"bed.{bed.name}.strainer"
+    power = 1.0 if strainer.kind == "slots" else 2.0
+    count = math.ceil(strainer.count * (strainer.width / width) ** power - 1e-9)
+    words = f"Cut {count} {strainer.kind} of {text} in the strainer of {bed.name}."
+    yield Change(words, {f"{at}.width": width, f"{at}.count": count})
+
+
+def tail_wall(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Drill the sump for the tail."""
+    siphon = next(x for x in run.plan.siphons if finding.subject == f"{x.name}: tail")
+    words = f"Drill the sump's wall and lead the tail of {siphon.name} through it."
+    yield Change(words, {f"siphon.{siphon.name}.tail.enters": "through the wall"})
+
+
+def bell_room(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Use a wider chamber."""
+    plan = run.plan
+    siphon = next(x for x in plan.siphons if x.name == finding.subject)
+    chamber = next((c for c in plan.chambers if c.name == siphon.host), None)
+    if chamber is None:
+        if siphon.media_guard:
+            wide, text = to_mark(siphon.media_guard + 2.0 * -finding.margin, "length", plan.units, up=True)
+            values = {f"siphon.{siphon.name}.media_guard": wide}
+            yield Change(f"Use a media guard {text} wide inside.", values)
+        return
+    wide, text = to_mark(chamber.shape.narrowest() - 2.0 * finding.margin, "vessel", plan.units, up=True)
+    for side in ("diameter", "width"):
+        if hasattr(chamber.shape, side):
+            yield Change(f"Use a chamber {text} wide.", {f"chamber.{chamber.name}.{side}": wide})
+            return
+
+
+def apart(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Move one of two vessels that the plan has in one place."""
+    plan, placed = run.plan, space(run.plan).vessels
+    first, _, second = finding.subject.partition(" and ")
+    if first not in placed or second not in placed:
+        return
+    one, other = placed[first], placed[second]
+    step, text = to_mark(finding.value, "length", plan.units, up=True)
+    for axis in ("x", "y"):
+        side = 1.0 if getattr(other, axis) >= getattr(one, axis) else -1.0
+        words = f"Stand {second} {text} farther from {first}, along {axis}."
+        yield Change(words, {f"{other.key}.{axis}": getattr(other, axis) + side * step})
+
+
+def straight_length(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Take the length that the levels give."""
+    line = _run_of(run.plan, finding.subject)
+    if line is not None:
+        text = brief(finding.limit, "length", run.plan.units, 3)
+        words = f"Measure the pipe from {line.start}: by its levels it is {text} long."
+        yield Change(words, {f"run.{line.start}.length": finding.limit})
+
+
+def siphon_back(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """End the delivery above the water, or fit a check valve."""
+    plan, delivery = run.plan, run.plan.pump.delivery
+    level, text = to_mark(finding.limit + AIR_GAP, "elevation", plan.units, up=True)
+    values = {"pump.delivery.outlet": level, "pump.delivery.length": delivery.length + level - finding.value}
+    yield Change(f"End the delivery at {text}, above the water.", values)
+    yield Change("Fit a check valve in the delivery.", {"pump.delivery.check_valve": "fitted"})
+
+
+def breather(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Lead its mouth down to the bell's rim, or use a wider tube."""
+    plan = run.plan
+    siphon = next(x for x in plan.siphons if x.name == finding.subject)
+    at = f"siphon.{siphon.name}.breather"
+    if finding.kind == "length":
+        mouth, text = to_mark(siphon.bell.rim_height + OVER_RIM, "length", plan.units, up=True)
+        values = kept(siphon) | {f"{at}.mouth": mouth}
+        yield Change(f"Lead the breather's mouth down to {text} above the floor.", values)
+        return
+    for factor in WIDER:
+        bore, text = to_mark(factor * siphon.breather.bore, "length", plan.units, up=True)
+        yield Change(f"Use a breather of {text} bore.", kept(siphon) | {f"{at}.bore": bore})
+
+
+def overflow(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Raise the mouth of a safety overflow above the level at which the siphon starts."""
+    plan = run.plan
+    siphon = next(x for x in plan.siphons if x.name == finding.subject)
+    floor = plan.vessel(siphon.host).floor
+    if finding.state != "watch":
+        height, text = to_mark(finding.limit + OVER_START - floor, "length", plan.units, up=True)
+        values = {f"siphon.{siphon.name}.overflow.height": height}
+        yield Change(f"Raise the overflow's mouth to {text} above the floor.", values)
+
+
+#: Key of a finding -> what yields the changes that may mend it.
+BUILDING = {
+    "piece_short": piece_short, "line_climbs": line_falls, "line_crest": line_falls,
+    "line_misses": line_reaches, "hole_edge": hole_edge, "hole_rib": hole_rib, "seal_curve": seal_curve,
+    "strainer_wall": strainer_wall, "strainer_tall": strainer_tall, "strainer_grains": grains,
+    "tail_wall": tail_wall, "bell_room": bell_room, "overlap": apart, "sill": over_outlet,
+    "straight_length": straight_length, "siphon_back": siphon_back, "breather": breather,
+    "overflow": overflow,
+}  # fmt: skip
