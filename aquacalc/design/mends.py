@@ -56,7 +56,7 @@ def built(plan: Plan, values: dict[str, Any]) -> Plan | None:
 def _window(run: SystemCycle, values: dict[str, Any], siphon: Siphon) -> Window | None:
     """Inflow window of a changed siphon, the sump as it goes now; None where it cannot be built."""
     changed = built(run.plan, values)
-    return changed and inflow_window(changed, _siphon(changed, siphon.name), run)
+    return None if changed is None else inflow_window(changed, _siphon(changed, siphon.name), run)
 
 
 def _of(plan: Plan, siphon: Siphon) -> str:

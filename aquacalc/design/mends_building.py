@@ -20,7 +20,7 @@ from aquacalc.geometry.holes import LEAST_EDGE
 from aquacalc.geometry.routes import LINK, UPRIGHT, run_route, siphon_routes
 from aquacalc.geometry.space import space
 from aquacalc.geometry.strainers import strainer_cut
-from aquacalc.plan.model import Plan, Run
+from aquacalc.plan.model import Plan, Run, Tail
 from aquacalc.plan.records import fitting_k
 from aquacalc.results.cycle import SystemCycle
 
@@ -50,10 +50,13 @@ def piece_short(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     plan, s = run.plan, run.plan.units
     line = _run_of(plan, finding.subject)
     siphon = next((x for x in plan.siphons if finding.subject.startswith(f"{x.name}: ")), None)
-    if line is None and siphon is None:
+    way: Run | Tail
+    if siphon:
+        way, path, route = siphon.tail, f"siphon.{siphon.name}.tail", siphon_routes(plan, siphon)[-1]
+    elif line:
+        way, path, route = line, f"run.{line.start}", run_route(plan, line)
+    else:
         return
-    way, path = (line, f"run.{line.start}") if line else (siphon.tail, f"siphon.{siphon.name}.tail")
-    route = run_route(plan, line) if line else siphon_routes(plan, siphon)[-1]
     k, piece = max(
         ((k, p) for k, p in enumerate(route.pieces) if not p.fits), key=lambda kp: kp[1].need - kp[1].centre
     )
@@ -71,7 +74,7 @@ def piece_short(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         longer = _way(path, way, more, k)
         if siphon:
             words = f"Lead the tail {text} lower, with as much more pipe."
-            yield Change(words, kept(siphon) | {f"{path}.outlet": way.outlet - more} | longer)
+            yield Change(words, kept(siphon) | {f"{path}.outlet": siphon.tail.outlet - more} | longer)
             return
         if plan.tee(line.to) is None:
             words = f"Let the line into {line.to} {text} lower."
@@ -89,10 +92,13 @@ def line_falls(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         yield Change("Lay the line so that it falls all the way.", {f"run.{line.start}.legs": ()})
         return
     down, text = to_mark(finding.value, "length", plan.units, up=True)
-    same = [r for r in plan.runs if r.to == line.to] if plan.tee(line.to) else [line]
-    values: dict[str, Any] = {f"run.{r.start}.outfall": r.outfall - down for r in same}
-    if plan.tee(line.to):
-        values[f"tee.{line.to}.elevation"] = plan.tee(line.to).elevation - down
+    tee = plan.tee(line.to)
+    values: dict[str, Any] = {} if tee is None else {f"tee.{tee.name}.elevation": tee.elevation - down}
+    for other in plan.runs if tee else (line,):
+        if other.to == line.to:
+            values |= {f"run.{other.start}.outfall": other.outfall - down}
+            if plan.tee(other.start) is None:
+                values |= {f"run.{other.start}.length": other.length + down}
     yield Change(f"Set the end of the line, at {line.to}, {text} lower.", values)
 
 

@@ -347,7 +347,7 @@ class _Layout:
         middle = [sum(getattr(s, axis) for s in fed) / len(fed) for axis in ("x", "y")]
         at = (sump.x, sump.y, plan.sump.floor + plan.pump.intake)
         pipe, given = plan.pump.delivery.pipe, route.given
-        tries = []
+        tries: list[tuple[float, float, int, Line]] = []
         for turn in (180.0, *APPROACHES):
             laid = _laid(points, turn, at, end=False)
             line = Line("delivery", "pump.delivery", pipe, laid, sump.name, "", given, over=True)

@@ -68,9 +68,7 @@ def uprights(plan: Plan, vessels: dict, holes: tuple[Opening, ...]) -> tuple[Upr
         cut = strainer_cut(plan, bed) if bed.name in outlets else None
         if cut is not None and cut.foot != "bend 90, sharp":
             hole = outlets[bed.name]
-            found.append(
-                Upright(f"strainer of {bed.name}", bed.name,
-                        *vessels[bed.name].on_floor(hole.along, hole.across), bed.floor, bed.floor + cut.tube,
-                        cut.pipe.outside_diameter, vessels[bed.name].given)
-            )  # fmt: skip
+            x, y = vessels[bed.name].on_floor(hole.along, hole.across)
+            at, high, given = (bed.name, x, y, bed.floor), bed.floor + cut.tube, vessels[bed.name].given
+            found.append(Upright(f"strainer of {bed.name}", *at, high, cut.pipe.outside_diameter, given))
     return tuple(found)
