@@ -50,6 +50,8 @@ class Cut:
         False where the joints leave it too little room.
     sure : float or None
         How far its length may be off, m; None for a way that is derived: measure before cutting.
+    piece : int
+        Which piece of its way it is, or is part of, from 0.
     """
 
     mark: str
@@ -66,6 +68,7 @@ class Cut:
     length: float
     fits: bool = True
     sure: float | None = None
+    piece: int = 0
 
 
 @dataclass(frozen=True)
@@ -141,7 +144,7 @@ def _longest(stock: Stock) -> float:
 
 def _way_cuts(letter: str, way: Route, longest: float, couplings: list[Pipe]) -> list[Cut]:
     raw: list[dict[str, Any]] = []
-    for piece in way.pieces:
+    for number, piece in enumerate(way.pieces):
         chamfer = piece.first.chamfer + piece.last.chamfer
         into = [j.socket or max(-j.take_off, 0.0) for j in (piece.first, piece.last)]
         parts = _parts(piece.cut, way.pipe, longest)
@@ -161,6 +164,7 @@ def _way_cuts(letter: str, way: Route, longest: float, couplings: list[Pipe]) ->
                     "exact": part,
                     "fits": piece.fits,
                     "sure": _sure(piece) if way.given or piece.heading == TUBE else None,
+                    "piece": number,
                 }
             )
     lengths = whole_mm([r["exact"] for r in raw])

@@ -1,193 +1,415 @@
-"""Drawings for the bench: section and plan view, to a true scale on A4 or Letter, black on white."""
+"""Drawings for the bench, projected from the geometry: section, plan view and the whole put together.
+
+To a true scale on A4 or Letter, black on white. Every point of a drawing is a point of `geometry.space`
+seen along one direction, so that what is measured on it is what is computed and cut.
+"""
 
 from __future__ import annotations
 
-import io
-from dataclasses import dataclass
-from functools import cached_property
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
 
-from aquacalc.buildsheet.drilling import Hole
-from aquacalc.figures import style as s
-from aquacalc.figures.outline import path_of, widest
-from aquacalc.figures.picture import Picture
-from aquacalc.figures.scene import Frame, Scene, build_scene, fit_frame
-from aquacalc.figures.vector import spread
-from aquacalc.plan.model import Bed, Chamber, Plan, Shape, Sump
+from aquacalc.buildsheet.canvas import FOOT, LETTER, MARGIN, PAPER, TITLE, Canvas, Flat, spread, text_width
+from aquacalc.buildsheet.cut_list import CutList
+from aquacalc.geometry.outlines import moved
+from aquacalc.geometry.space import Point, Space, Standing, space
+from aquacalc.plan.model import Bed, Plan
 from aquacalc.units import show
 
-#: Paper (mm), lying on its long side.
-PAPER = {"A4": (297.0, 210.0), "Letter": (279.4, 215.9)}
-SCALES = (5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200, 500, 1000)
-MM = s.DPI / 25.4  # px of the figure in a millimetre of paper
-MARGIN, TITLE, LADDER, FOOT = 10.0 * MM, 14.0 * MM, 66.0 * MM, 16.0 * MM
-GREY = "#8a8a8a"
+#: Scales that are used, 1 to so many.
+SCALES = (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 15, 16, 18, 20, 22, 25, 28, 30, 35, 40, 45, 50, 60, 75, 100,
+          125, 150, 200, 300, 500, 1000)  # fmt: skip
+#: Lengths of the scale bar, m, with their names; the longest that is no more than 60 mm of paper is drawn.
+BARS = {
+    "metric": ((1.0, "1 m"), (0.5, "0.5 m"), (0.2, "0.2 m"), (0.1, "0.1 m"), (0.05, "50 mm")),
+    "us": ((0.9144, "3 ft"), (0.3048, "1 ft"), (0.1524, "6 in"), (0.0762, "3 in"), (0.0254, "1 in")),
+}
+#: Room (mm) left for the ladder of heights, for dimensions around a view, and between two views.
+LADDER, AROUND, BETWEEN = 68.0, 9.0, 12.0
+#: Slices in which a vessel's sides are drawn.
+SLICES = 12
+HALF, ROOT = 0.5, math.sqrt(0.75)
+_EDGES: tuple[Callable, ...] = (min, max)
 
 
 @dataclass(frozen=True)
 class Drawing:
-    """A drawing on a sheet of paper; `scale` 20 means 1:20."""
+    """A drawing on a sheet of paper; `scale` 20 means 1:20.
+
+    Attributes
+    ----------
+    name, paper : str
+    scale : int
+    canvas : Canvas
+    alt : str
+        The same in words.
+    """
 
     name: str
     paper: str
     scale: int
-    picture: Picture
+    canvas: Canvas
+    alt: str
 
     def svg(self) -> str:
         """Return the SVG, as wide and high as the paper."""
-        width, height = PAPER[self.paper]
-        text = self.picture.svg(self.name)
-        return text.replace("<svg ", f'<svg width="{width}mm" height="{height}mm" ', 1)
+        return self.canvas.svg(self.alt)
 
-    @cached_property
-    def pdf(self) -> bytes:
-        """A PDF of one page."""
-        out = io.BytesIO()
-        # No date, so that the same plan makes the same file.
-        self.picture.figure.savefig(out, format="pdf", metadata={"CreationDate": None})
-        return out.getvalue()
+    def _repr_html_(self) -> str:
+        """Show it in a notebook, scrolled sideways where it is wider than the window."""
+        return f'<div style="overflow-x:auto">{self.svg()}</div>'
 
 
-#: Lengths of the scale bar, m, with their names; the longest that is no more than 60 mm of paper is drawn.
-BARS = {
-    "metric": ((1.0, "1 m"), (0.5, "0.5 m"), (0.2, "0.2 m"), (0.1, "0.1 m")),
-    "us": ((0.9144, "3 ft"), (0.3048, "1 ft"), (0.1524, "6 in"), (0.0762, "3 in")),
-}
+@dataclass(frozen=True)
+class View:
+    """A direction to look in: what of a point goes to the right and what goes up the paper."""
+
+    name: str
+    right: Point
+    up: Point
+
+    @property
+    def side(self) -> bool:
+        """Whether it looks level from one side."""
+        return self.up == (0.0, 0.0, 1.0)
+
+    @property
+    def above(self) -> bool:
+        """Whether it looks straight down."""
+        return self.up[2] == 0.0
+
+    def flat(self, point: Sequence[float]) -> Flat:
+        """Return a point (m) as it is seen: to the right and up, m."""
+        return (
+            sum(p * q for p, q in zip(point, self.right, strict=True)),
+            sum(p * q for p, q in zip(point, self.up, strict=True)),
+        )
 
 
-def sheet_of_paper(plan: Plan, paper: str, what: str, scale: int, from_where: str):
-    """Make an empty sheet: title, what heights are measured from, scale in words and as a bar."""
-    width, height = (side * MM for side in PAPER[paper])
-    figure = s.new_figure(height, width)
-    right, inner = width - 2 * MARGIN, height - 2 * MARGIN
-    axes = s.bare(figure, MARGIN, MARGIN, right, inner)
-    axes.set_ylim(inner, 0.0)
-    s.write(axes, 0.0, 8.0, f"{plan.name}: {what}", 13.0, weight="bold")
-    s.write(axes, 0.0, 30.0, f"{from_where} {plan.note}", s.SMALL)
-    note = (
-        f"Scale 1:{scale} when printed at 100 % on {paper}. "
-        "Gaps between vessels and the ways of pipes are not to scale."
-    )
-    s.write(axes, 0.0, inner - 8.0, note, s.SMALL)
-    bars = BARS[plan.units]
-    long, label = next((bar for bar in bars if bar[0] * 1e3 / scale <= 60.0), bars[-1])
-    left = right - long * 1e3 / scale * MM
-    axes.plot([left, right], [inner - 8.0] * 2, color=s.INK, lw=3.0, solid_capstyle="butt")
-    s.write(axes, left - 6.0, inner - 8.0, label, s.SMALL, ha="right")
-    return figure
+ABOVE = View("plan view", (1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+FRONT = View("section", (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+#: The section of plans that are longer along y, with the plan view turned the same way.
+SIDE, ABOVE_SIDE = (
+    View("section", (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
+    View("plan view", (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0)),
+)
+CORNER = View("assembly", (ROOT, -ROOT, 0.0), (-HALF, -HALF, 1.0))
 
 
-def scale_for(pixels_per_metre: float) -> int:
-    """Largest standard scale that fits where there is room for `pixels_per_metre` pixels to a metre."""
-    return next((n for n in SCALES if 1e3 / n * MM <= pixels_per_metre), SCALES[-1])
+@dataclass(frozen=True)
+class Frame:
+    """Where a view lies on the paper: `per` mm to a metre, `left` and `foot` (mm) of what is at `low` (m)."""
+
+    view: View
+    per: float
+    left: float
+    foot: float
+    low: Flat
+
+    def __call__(self, point: Sequence[float]) -> Flat:
+        """Return where a point (m) lies on the paper, mm."""
+        x, y = self.view.flat(point)
+        return self.left + (x - self.low[0]) * self.per, self.foot - (y - self.low[1]) * self.per
 
 
-def section_drawing(plan: Plan, paper: str) -> Drawing:
-    """Draw the section with every elevation on a ladder at its left."""
-    width, height = (side * MM for side in PAPER[paper])
-    wide, high = width - 2 * MARGIN - LADDER, height - 2 * MARGIN - TITLE - FOOT
-    fitted = fit_frame((plan,), wide, high - 60.0)
-    scale = scale_for(min(fitted.across, fitted.up))
-    per = 1e3 / scale * MM
-    middle = 0.5 * (fitted.low + fitted.high) + 20.0 / per
-    frame = Frame(wide, high, middle - 0.5 * high / per, middle + 0.5 * high / per, per, per)
-    figure = sheet_of_paper(plan, paper, "section", scale, f"Elevations above {plan.datum}.")
-    axes = s.bare(figure, MARGIN + LADDER, MARGIN + TITLE, wide, high)
-    axes.set_ylim(frame.low, frame.high)
-    scene = build_scene(plan, frame)
-    _vessels(axes, plan, scene)
-    _pipes(axes, plan, scene)
-    _widths(axes, scene, plan)
-    marks = elevations(plan)
-    for z, _ in marks:
-        axes.axhline(z, color="#d0d0d0", lw=0.35, zorder=0.1)
-    shown = [(z, text, s.value(z, "elevation", plan.units)) for z, text in marks]
-    ladder(figure, shown, frame, high)
-    words = "; ".join(f"{text} {show(z, 'elevation', plan.units)}" for z, text in marks)
-    return Drawing("section", paper, scale, Picture(figure, f"Section of {plan.name} at 1:{scale}. {words}."))
+@dataclass(frozen=True)
+class Scene:
+    """What is drawn: the geometry, and by way the marks of its pieces with their places."""
+
+    plan: Plan
+    space: Space
+    marks: tuple[tuple[str, Point, Point], ...] = field(default_factory=tuple)
 
 
-def _vessels(axes, plan: Plan, scene: Scene) -> None:
-    from matplotlib.collections import LineCollection
-    from matplotlib.patches import PathPatch
-
-    placed = scene.placed
-    media = [placed[b.name].filled(b.floor + b.media.depth) for b in plan.beds]
-    axes.add_patch(PathPatch(path_of(media), fc="none", ec=GREY, lw=0.0, hatch="..", zorder=0.5))
-    axes.add_collection(
-        LineCollection([p.wall() for p in placed.values()], colors=s.INK, linewidths=1.8, zorder=3)
-    )
-    sump = placed[plan.sump.name]
-    z = plan.sump.floor + plan.sump.water_level
-    axes.plot([sump.left, sump.right], [z, z], color=s.INK, lw=0.8, ls=(0, (1, 2)))
-    for siphon in plan.siphons:
-        members = [placed[n] for n in scene.groups[siphon.name]]
-        lip = plan.lip_level(siphon)
-        ends = [min(p.left for p in members) - 6.0, max(p.right for p in members) + 6.0]
-        axes.plot(ends, [lip, lip], color=s.INK, lw=0.9, ls=(0, (6, 3)), zorder=0.7)
-        s.write(axes, ends[1] + 3.0, lip, "flood level", s.SMALL)
+def scene(plan: Plan, cuts: CutList) -> Scene:
+    """Place a plan and find where each piece of its cut list lies, from end to end."""
+    placed = space(plan)
+    return Scene(plan, placed, tuple(_marked(plan, placed, cuts)))
 
 
-def _pipes(axes, plan: Plan, scene: Scene) -> None:
-    for line in scene.lines:
-        xs, zs = zip(*line.points, strict=True)
-        axes.plot(xs, zs, color=s.INK, lw=max(line.outside * s.POINT, 1.6), solid_capstyle="butt", zorder=2.0)
-        inner = max(line.outside * s.POINT - 1.4, 0.6)
-        axes.plot(xs, zs, color=s.PAPER, lw=inner, solid_capstyle="butt", zorder=2.1)
-    x, z = next(line for line in scene.lines if line.kind == "delivery").points[0]
-    axes.plot([x], [z], "s", ms=9.0, mfc=s.PAPER, mec=s.INK, zorder=2.8)
-    s.write(axes, x - 9.0, z, "pump", s.SMALL, ha="right")
-    for name, (x, z) in scene.tees.items():
-        axes.plot([x], [z], "s", ms=4.0, color=s.INK, zorder=3.2)
-        s.write(axes, x, z - 16.0 / scene.frame.up, name, s.SMALL, ha="center")
-    for siphon in plan.siphons:
-        host = scene.placed[siphon.host]
-        floor, across = host.vessel.floor, scene.frame.across
-        bell, stand = siphon.bell, siphon.standpipe
-        half = 0.5 * bell.outside_diameter * across
-        feet = [floor + bell.rim_height, floor + bell.top_height]
-        xs = [host.centre - half, host.centre - half, host.centre + half, host.centre + half]
-        axes.plot(xs, [feet[0], feet[1], feet[1], feet[0]], color=s.INK, lw=1.3, zorder=2.8)
-        out = 0.5 * stand.pipe.outside_diameter * across
-        wide = 0.5 * max(stand.lip_diameter, stand.pipe.outside_diameter) * across
-        top, cone = floor + stand.height, floor + stand.height - stand.cone_length
-        for side in (-1.0, 1.0):
-            xs = [host.centre + side * x for x in (out, out, wide)]
-            axes.plot(xs, [floor, cone, top], color=s.INK, lw=0.9, zorder=2.7)
+def _marked(plan: Plan, placed: Space, cuts: CutList) -> Iterator[tuple[str, Point, Point]]:
+    lines = {line.name: line for line in placed.lines}
+    uprights = {u.name: u for u in placed.uprights}
+    for siphon in plan.siphons:  # a standpipe that is a piece of its own
+        uprights[f"{siphon.name}: standpipe"] = uprights[f"standpipe of {siphon.name}"]
+    for name in dict.fromkeys(cut.way for cut in cuts.cuts):
+        mine = cuts.of_way(name)
+        if name in lines:
+            ends = list(pairwise(lines[name].points))
+        elif name in uprights:
+            u = uprights[name]
+            ends = [((u.x, u.y, u.low), (u.x, u.y, u.high))]
+        else:
+            continue
+        for k, (a, b) in enumerate(ends):
+            parts = [cut for cut in mine if cut.piece == k]
+            for n, cut in enumerate(parts):
+                yield cut.mark, *(_between(a, b, (n + end) / len(parts)) for end in (0, 1))
 
 
-def _widths(axes, scene: Scene, plan: Plan) -> None:
-    """Name and inside width of every vessel, in a strip above all of them."""
-    up = scene.frame.up
-    strip = max(scene.header, *(p.vessel.rim for p in scene.placed.values())) + 14.0 / up
-    for name, p in scene.placed.items():
-        half = 0.5 * widest(p.vessel.shape) * scene.frame.across
-        for x in (p.centre - half, p.centre + half):
-            axes.plot([x, x], [p.vessel.rim + 3.0 / up, strip + 4.0 / up], color=GREY, lw=0.4, zorder=0.6)
-        text = s.value(widest(p.vessel.shape), "length", plan.units)
-        dimension(axes, (p.centre - half, strip), (p.centre + half, strip), text, below=-9.0 / up)
-        s.write(axes, p.centre, strip + 24.0 / up, name, s.TEXT, ha="center", weight="bold")
+def _between(a: Point, b: Point, part: float) -> Point:
+    x, y, z = (p + part * (q - p) for p, q in zip(a, b, strict=True))
+    return x, y, z
 
 
-def dimension(axes, start, end, text: str, below: float = 0.0, beside: float = 0.0, at: float = 0.5) -> None:
-    """Draw a dimension line with arrowheads; its length stands `at` this part of it.
+def outline(standing: Standing, z: float) -> list[Point]:
+    """Corners of the inside of a vessel at elevation `z` (m)."""
+    shape = standing.vessel.shape
+    flat = shape.outline(min(max(z - standing.vessel.floor, 0.0), shape.depth))
+    return [(x, y, z) for x, y in moved(flat, standing.turn, standing.x, standing.y)]
 
-    It stands `below` the line by so many pixels, or `beside` it and turned.
-    """
-    arrow = {
-        "arrowstyle": "<|-|>",
-        "color": s.INK,
-        "lw": 0.6,
-        "shrinkA": 0,
-        "shrinkB": 0,
-        "mutation_scale": 6,
-    }
-    axes.annotate("", xy=end, xytext=start, arrowprops=arrow, zorder=4)
-    x, y = (a + at * (b - a) for a, b in zip(start, end, strict=True))
-    if beside:
-        s.write(axes, x + beside, y, text, s.SMALL, ha="center", rotation=90)
+
+def _slices(standing: Standing) -> list[float]:
+    v = standing.vessel
+    return [v.floor + v.shape.depth * k / SLICES for k in range(SLICES + 1)]
+
+
+def extent(view: View, placed: Space) -> tuple[float, float, float, float]:
+    """Return left, foot, right and top (m) of everything that a view shows."""
+    points = [view.flat(p) for s in placed.vessels.values() for z in _slices(s) for p in outline(s, z)]
+    points += [view.flat(p) for line in placed.lines for p in line.points]
+    points += [view.flat((u.x, u.y, z)) for u in placed.uprights for z in (u.low, u.high)]
+    xs, ys = zip(*points, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def scale_for(per: float) -> int:
+    """Largest scale that is used where there is room for `per` mm of paper to a metre."""
+    return next((n for n in SCALES if 1e3 / n <= per), SCALES[-1])
+
+
+def sheet_of_paper(plan: Plan, paper: str, upright: bool, what: str, note: str, scale: int = 0) -> Canvas:
+    """Begin a sheet: its title, a note at its foot, and the scale in words and as a bar."""
+    canvas = Canvas(paper, upright)
+    canvas.text((MARGIN, MARGIN + 3.0), f"{plan.name}: {what}", size=5.5, bold=True)
+    foot = canvas.height - MARGIN - 2.0
+    if scale:
+        canvas.text((MARGIN, foot), f"1:{scale} printed at 100 % on {paper}. {note}")
+        long, label = next((b for b in BARS[plan.units] if b[0] * 1e3 / scale <= 60.0), BARS[plan.units][-1])
+        right = canvas.width - MARGIN
+        bar = foot - 6.0 if upright else foot
+        canvas.line([(right - long * 1e3 / scale, bar), (right, bar)], 1.2)
+        canvas.text((right - long * 1e3 / scale - 2.0, bar), label, "end")
     else:
-        box = {"fc": s.PAPER, "ec": "none", "pad": 0.6}
-        s.write(axes, x, y - below, text, s.SMALL, ha="center", bbox=box, zorder=4)
+        canvas.text((MARGIN, foot), note)
+    return canvas
+
+
+def _fit(
+    placed: Space, views: Sequence[View], paper: str, upright: bool, ladder: float
+) -> tuple[float, list[tuple[float, float, float, float]]]:
+    """Return the mm to a metre at which views fit one above the other, and what each shows."""
+    width, height = PAPER[paper][::-1] if upright else PAPER[paper]
+    extents = [extent(view, placed) for view in views]
+    wide = max(e[2] - e[0] for e in extents)
+    high = sum(e[3] - e[1] for e in extents)
+    across = width - 2.0 * MARGIN - ladder - 2.0 * AROUND
+    up = height - 2.0 * MARGIN - TITLE - FOOT - 2.0 * AROUND * len(views) - BETWEEN * (len(views) - 1)
+    return min(across / wide, up / high), extents
+
+
+def _sheets(scene: Scene, paper: str) -> list[tuple[tuple[View, ...], bool]]:
+    """Choose which views share a sheet and whether it stands: the way that draws them largest."""
+    lines = extent(ABOVE, scene.space)
+    side = lines[3] - lines[1] > lines[2] - lines[0]
+    section, above = (SIDE, ABOVE_SIDE) if side else (FRONT, ABOVE)
+
+    def best(views: tuple[View, ...]) -> tuple[float, bool]:
+        ladder = LADDER if section in views else 0.0
+        return max((_fit(scene.space, views, paper, u, ladder)[0], u) for u in (False, True))
+
+    both, alone = best((section, above)), [best((v,)) for v in (section, above)]
+    if both[0] >= 0.8 * min(each[0] for each in alone):
+        return [((section, above), both[1])]
+    return [((v,), each[1]) for v, each in zip((section, above), alone, strict=True)]
+
+
+def view_drawings(scene: Scene, paper: str) -> list[Drawing]:
+    """Draw section and plan view, on one sheet one above the other where that does not make them small."""
+    found, plan = [], scene.plan
+    for views, upright in _sheets(scene, paper):
+        ladder = LADDER if views[0].name == "section" else 0.0
+        per, extents = _fit(scene.space, views, paper, upright, ladder)
+        scale = scale_for(per)
+        what = " and ".join(view.name for view in views)
+        canvas = sheet_of_paper(plan, paper, upright, what, _note(scene), scale)
+        found.append(_views(scene, canvas, views, extents, scale, ladder, what))
+    return found
+
+
+def _views(scene: Scene, canvas: Canvas, views, extents, scale: int, ladder: float, what: str) -> Drawing:
+    plan, per, words = scene.plan, 1e3 / scale, []
+    high = sum(e[3] - e[1] for e in extents) * per + 2.0 * AROUND * len(views) + BETWEEN * (len(views) - 1)
+    spare = canvas.height - 2.0 * MARGIN - TITLE - FOOT - high
+    top = MARGIN + TITLE + 0.5 * max(spare, 0.0)
+    frames = []
+    for view, (x0, y0, x1, y1) in zip(views, extents, strict=True):
+        left = MARGIN + ladder + AROUND
+        left += 0.5 * max(canvas.width - MARGIN - AROUND - left - (x1 - x0) * per, 0.0)
+        foot = top + AROUND + (y1 - y0) * per
+        frames.append(Frame(view, per, left, foot, (x0, y0)))
+        top = foot + AROUND + BETWEEN
+    for frame in frames:
+        if frame.view.name == "section":
+            words.append(_ladder(canvas, plan, frame, MARGIN + TITLE, canvas.height - MARGIN - FOOT))
+    for frame in frames:
+        _parts(canvas, scene, frame)
+        words.append(_sizes(canvas, scene, frame))
+    for frame in frames:
+        _labels(canvas, scene, frame)
+    name = what.replace(" ", "-")
+    alt = f"{what[:1].upper()}{what[1:]} of {plan.name} at 1:{scale}. {' '.join(words)}"
+    return Drawing(name, canvas.paper, scale, canvas, alt)
+
+
+def assembly_drawing(scene: Scene, paper: str) -> Drawing:
+    """Draw everything put together, seen from a corner: lengths along x, y and upright are to scale."""
+    plan = scene.plan
+    upright = max((False, True), key=lambda u: _fit(scene.space, (CORNER,), paper, u, 0.0)[0])
+    per, extents = _fit(scene.space, (CORNER,), paper, upright, 0.0)
+    scale = scale_for(per)
+    canvas = sheet_of_paper(plan, paper, upright, "put together", _note(scene), scale)
+    drawn = _views(scene, canvas, (CORNER,), extents, scale, 0.0, "assembly")
+    pieces = "; ".join(f"{mark}" for mark, _, _ in scene.marks)
+    return Drawing("assembly", paper, scale, canvas, f"{drawn.alt} Pieces: {pieces}.")
+
+
+def _note(scene: Scene) -> str:
+    placed = all(s.given for s in scene.space.vessels.values()) and all(li.given for li in scene.space.lines)
+    return "" if placed else "Places come from lengths: measure on the spot."
+
+
+def _parts(canvas: Canvas, scene: Scene, at: Frame) -> None:
+    """Draw vessels, what stands in them, and pipes over them."""
+    for standing in scene.space.vessels.values():
+        _vessel(canvas, standing, at)
+    for u in scene.space.uprights:
+        _cylinder(canvas, at, (u.x, u.y, u.low), (u.x, u.y, u.high), u.diameter)
+    for line in sorted(scene.space.lines, key=lambda li: min(at.view.flat(p)[1] for p in li.points)):
+        wide = max(line.pipe.outside_diameter * at.per, 1.0)
+        points = [at(p) for p in line.points]
+        canvas.line(points, wide)
+        canvas.line(points, max(wide - 0.6, 0.3), ink="#fff")
+        for (a, b), (c, d) in zip(pairwise(line.points), pairwise(points), strict=True):
+            if math.dist(c, d) < 0.05 * math.dist(a, b) * at.per:  # seen end on
+                canvas.circle(c, 0.5 * wide, fill="#fff")
+    pump = next((line for line in scene.space.lines if line.key == "pump.delivery"), None)
+    if pump is not None:
+        x, y = at(pump.points[0])
+        canvas.line([(x - 2, y - 2), (x + 2, y - 2), (x + 2, y + 2), (x - 2, y + 2)], 0.5, "", True, "#fff")
+        canvas.texts.append((x - 3.0, y - 3.0, x + 3.0, y + 3.0))
+    if at.view.above:
+        for hole in scene.space.holes:
+            if hole.hole.wall == "floor":
+                x, y = at(hole.at)
+                r = 0.5 * hole.hole.widest * at.per
+                canvas.circle((x, y), r, 0.3)
+                canvas.line([(x - r - 1.5, y), (x + r + 1.5, y)], 0.15)
+                canvas.line([(x, y - r - 1.5), (x, y + r + 1.5)], 0.15)
+                canvas.texts.append((x - r - 1.0, y - r - 1.0, x + r + 1.0, y + r + 1.0))
+
+
+def _vessel(canvas: Canvas, standing: Standing, at: Frame) -> None:
+    """Draw the inside of a vessel: floor, rim and the sides that are seen."""
+    rings = [[at(p) for p in outline(standing, z)] for z in _slices(standing)]
+    if not at.view.side:
+        canvas.line(rings[0], 0.25, "1.5 1" if at.view.above else "", close=True)
+        canvas.line(rings[-1], 0.5, close=True)
+    if at.view.above:
+        return
+    if at.view.side or len(rings[0]) > 8:
+        for edge in _EDGES:
+            canvas.line([edge(ring) for ring in rings], 0.5)
+    else:
+        for k in range(len(rings[0])):
+            canvas.line([ring[k] for ring in rings], 0.35)
+    if at.view.side:
+        canvas.line([min(rings[0]), max(rings[0])], 0.5)
+        vessel = standing.vessel
+        if isinstance(vessel, Bed):
+            ring = [at(p) for p in outline(standing, vessel.floor + vessel.media.depth)]
+            canvas.line([min(ring), max(ring)], 0.25, "0.8 0.8")
+
+
+def _cylinder(canvas: Canvas, at: Frame, low: Point, high: Point, diameter: float) -> None:
+    """Draw a round part that stands."""
+    half = 0.5 * diameter
+    turns = [math.radians(10.0 * k) for k in range(36)]
+    rings = [
+        [at((x + half * math.cos(t), y + half * math.sin(t), z)) for t in turns] for x, y, z in (low, high)
+    ]
+    if not at.view.side:
+        canvas.line(rings[1], 0.3, close=True)
+    if at.view.above:
+        return
+    for edge in _EDGES:
+        canvas.line([edge(rings[0]), edge(rings[1])], 0.3, "1.2 0.8")
+    if at.view.side:
+        canvas.line([min(rings[1]), max(rings[1])], 0.3, "1.2 0.8")
+
+
+def _sizes(canvas: Canvas, scene: Scene, at: Frame) -> str:
+    """Write the inside sizes of every vessel beside it, and the middles of the holes in its floor."""
+    said, s = [], scene.plan.units
+    if at.view is CORNER:
+        return ""
+    for name, standing in scene.space.vessels.items():
+        ring = [at(p) for p in outline(standing, standing.vessel.rim)]
+        xs, ys = [p[0] for p in ring], [p[1] for p in ring]
+        x0, x1, y0, y1 = min(xs), max(xs), min(ys), max(ys)
+        wide, long = ((b - a) / at.per for a, b in ((x0, x1), (y0, y1)))
+        text, tall = show(wide, "length", s), show(long, "length", s)
+        half = 0.5 * text_width(text)
+        if at.view.side:
+            middle, over = 0.5 * (x0 + x1), y0 - 4.0
+            while over > MARGIN + TITLE and not canvas.free(
+                (middle - half, over - 5.5, middle + half, over - 1.0)
+            ):
+                over -= 6.0
+            canvas.dimension((x0, over), (x1, over), text, 3.2)
+            said.append(f"{name} {text} wide")
+            continue
+        if standing.turn % 90.0 and not standing.vessel.shape.rounded:  # it lies askew
+            sides = zip(*standing.vessel.shape.outline(standing.vessel.shape.depth), strict=True)
+            text, tall = (show(max(side) - min(side), "length", s) for side in sides)
+            canvas.label((0.5 * (x0 + x1), y1), f"{text} by {tall}")
+            said.append(f"{name} {text} by {tall}")
+            continue
+        canvas.dimension((x0, y1 + 3.0), (x1, y1 + 3.0), text, -3.2)
+        beside, side = (x0 + 3.0, -3.2) if x1 - x0 > 40.0 else (x0 - 3.0, 3.2)
+        canvas.dimension((beside, y1), (beside, y0), tall, side)
+        said.append(f"{name} {text} by {tall}")
+        for hole in scene.space.holes:
+            if hole.hole.wall == "floor" and hole.hole.vessel == name and not standing.vessel.shape.rounded:
+                x, y = at(hole.at)
+                canvas.dimension((x0, y - 6.0), (x, y - 6.0), show((x - x0) / at.per, "length", s), 3.2)
+                canvas.dimension((x + 6.0, y1), (x + 6.0, y), show((y1 - y) / at.per, "length", s), -3.2)
+    return f"Inside sizes: {'; '.join(said)}."
+
+
+def _labels(canvas: Canvas, scene: Scene, at: Frame) -> None:
+    """Write the names of vessels and tees, and the mark of every piece that this view does not see end on."""
+    for name, standing in scene.space.vessels.items():
+        ring = [at(p) for p in outline(standing, standing.vessel.rim)]
+        x, y = (sum(p[k] for p in ring) / len(ring) for k in (0, 1))
+        if at.view.side:
+            y = at.foot - (standing.vessel.floor + 0.5 * standing.vessel.shape.depth - at.low[1]) * at.per
+        half = 0.5 * text_width(name)
+        spots = [
+            (x + dx, y + dy) for dx in (0.0, -half, half, -18.0, 18.0) for dy in (0.0, -6.0, 6.0, -12.0, 12.0)
+        ]
+        free = [p for p in spots if canvas.free((p[0] - half, p[1] - 2.5, p[0] + half, p[1] + 2.5))]
+        canvas.text((free or spots)[0], name, "middle", bold=True)
+    for tee in scene.plan.tees:
+        line = next((li for li in scene.space.lines if li.start == tee.name), None)
+        if line is not None:
+            canvas.label(at(line.points[0]), tee.name)
+    for mark, a, b in scene.marks:
+        (xa, ya), (xb, yb) = at(a), at(b)
+        if math.dist((xa, ya), (xb, yb)) >= 0.3 * math.dist(a, b) * at.per:
+            canvas.label((0.5 * (xa + xb), 0.5 * (ya + yb)), mark, bold=True)
 
 
 def elevations(plan: Plan) -> list[tuple[float, str]]:
@@ -204,144 +426,51 @@ def elevations(plan: Plan) -> list[tuple[float, str]]:
         for v in vessels:
             name = v.name if len(vessels) == 1 or len({(x.floor, x.rim) for x in vessels}) > 1 else f"{kind}s"
             add(v.rim, f"rim, {name}")
-            add(v.floor, f"floor inside, {name}")
+            add(v.floor, f"floor, {name}")
             if isinstance(v, Bed):
-                add(v.floor + v.media.depth, f"top of media, {name}")
+                add(v.floor + v.media.depth, f"media, {name}")
                 if v.outlet == "side":
-                    add(v.outlet_invert, f"invert of outlet, {name}")
+                    add(v.outlet_invert, f"outlet's invert, {name}")
     for tee in plan.tees:
         add(tee.elevation, f"invert, {tee.name}")
     for run in plan.runs:
         if all(t.name != run.to for t in plan.tees):
-            add(run.outfall, f"invert of inlet, {run.to}")
+            add(run.outfall, "inlet's invert" + (f", {run.to}" if len(plan.siphons) > 1 else ""))
     for siphon in plan.siphons:
-        add(plan.lip_level(siphon), f"lip, {siphon.name}")
-        add(plan.rim_level(siphon), f"bell rim, {siphon.name}")
-        add(plan.crown_level(siphon), f"under top of bell, {siphon.name}")
-        add(siphon.tail.outlet, f"end of tail, {siphon.name}")
+        of = f", {siphon.name}" if len(plan.siphons) > 1 else ""
+        add(plan.lip_level(siphon), f"lip{of}")
+        add(plan.rim_level(siphon), f"bell rim{of}")
+        add(plan.crown_level(siphon), f"bell's roof{of}")
+        add(siphon.tail.outlet, f"tail's end{of}")
     sump = plan.sump
     add(sump.rim, f"rim, {sump.name}")
-    add(sump.floor, f"floor inside, {sump.name}")
-    add(sump.floor + sump.water_level, f"water, {sump.measured_with}")
+    add(sump.floor, f"floor, {sump.name}")
+    add(sump.floor + sump.water_level, "water, pump off")
     if plan.pump.delivery is not None:
-        add(plan.pump.delivery.outlet, "end of delivery")
+        add(plan.pump.delivery.outlet, "delivery's end")
     return [(z, ", ".join(words)) for z, words in sorted(found.values(), key=lambda x: -x[0])]
 
 
-def ladder(figure, marks: list[tuple[float, str, str]], frame: Frame, high: float) -> None:
-    """Label heights at the left, each (height, what lies there, value), with a leader to its true place.
-
-    The ladder is `high` pixels high.
-    """
-    axes = s.bare(figure, MARGIN, MARGIN + TITLE, LADDER, high)
-    axes.set_ylim(0.0, high)
-    wanted = [(z - frame.low) * frame.up for z, _, _ in marks]
-    at = spread(wanted, [13.0] * len(wanted), 2.0, high - 2.0)
-    for (_, text, shown), true, y in zip(marks, wanted, at, strict=True):
-        s.write(axes, LADDER - 94.0, y, s.fit(text, LADDER - 100.0, 7.0), 7.0, ha="right")
-        s.write(axes, LADDER - 26.0, y, shown, 7.5, ha="right", weight="bold")
-        axes.plot([LADDER - 24.0, LADDER - 8.0, LADDER], [y, true, true], color=s.INK, lw=0.6, clip_on=False)
+def _ladder(canvas: Canvas, plan: Plan, at: Frame, top: float, foot: float) -> str:
+    marks = elevations(plan)
+    shown = [(z, text, show(z, "elevation", plan.units)) for z, text in marks]
+    left = MARGIN + LADDER
+    canvas.text((MARGIN, top - 3.0), f"Above {plan.datum}:")
+    ladder(canvas, shown, [at.foot - (z - at.low[1]) * at.per for z, _ in marks], left, (top, foot))
+    right = canvas.width - MARGIN
+    for z, _ in marks:
+        y = at.foot - (z - at.low[1]) * at.per
+        canvas.line([(left, y), (right, y)], 0.1, ink="#999")
+    return "; ".join(f"{text} {value}" for _, text, value in shown) + "."
 
 
-def _sides(shape: Shape) -> tuple[float, float]:
-    """Widest inside size across and along, m, as the plan view shows it."""
-    across = widest(shape)
-    ends = [side for z in (0.0, shape.depth) for side in shape.across(z)]
-    return across, max(*ends, across)
-
-
-def plan_drawing(plan: Plan, holes: tuple[Hole, ...], paper: str) -> Drawing:
-    """Draw every vessel from above with its inside sizes and the middles of its holes."""
-    width, height = (side * MM for side in PAPER[paper])
-    wide, high = width - 2 * MARGIN - 40.0, height - 2 * MARGIN - TITLE - FOOT
-    vessels = (*plan.beds, *plan.chambers, plan.sump)
-    longest = max(_sides(v.shape)[1] for v in vessels)
-    fitted = fit_frame((plan,), wide, high)
-    scale = scale_for(min(fitted.across, (high - 110.0) / longest))
-    per = 1e3 / scale * MM
-    frame = Frame(wide, high, -0.5 * high / per, 0.5 * high / per, per, per)
-    figure = sheet_of_paper(plan, paper, "plan view", scale, "Inside sizes.")
-    axes = s.bare(figure, MARGIN + 20.0, MARGIN + TITLE, wide, high)
-    axes.set_ylim(frame.low, frame.high)
-    scene = build_scene(plan, frame)
-    for vessel in vessels:
-        _from_above(axes, plan, vessel, scene)
-    _ways_from_above(axes, plan, scene)
-    for hole in holes:
-        if hole.wall == "floor":
-            _hole(axes, plan, hole, scene)
-    sizes = "; ".join(
-        f"{v.name} {show(_sides(v.shape)[0], 'length', plan.units)} by "
-        f"{show(_sides(v.shape)[1], 'distance', plan.units)}"
-        for v in vessels
-    )
-    alt = f"Plan view of {plan.name} at 1:{scale}, inside sizes: {sizes}."
-    return Drawing("plan", paper, scale, Picture(figure, alt))
-
-
-def _from_above(axes, plan: Plan, vessel: Bed | Chamber | Sump, scene: Scene) -> None:
-    from matplotlib.patches import Ellipse, Rectangle
-
-    across, along = _sides(vessel.shape)
-    centre, per = scene.placed[vessel.name].centre, scene.frame.across
-    if vessel.shape.rounded:
-        patch = Ellipse((centre, 0.0), across * per, along, fc="none", ec=s.INK, lw=1.8, zorder=3)
-    else:
-        corner = (centre - 0.5 * across * per, -0.5 * along)
-        patch = Rectangle(corner, across * per, along, fc="none", ec=s.INK, lw=1.8, zorder=3)
-    if along > across or not vessel.shape.rounded:
-        x = centre - 0.5 * across * per - 9.0
-        text = show(along, "distance" if along >= 1.0 else "length", plan.units)
-        dimension(axes, (x, -0.5 * along), (x, 0.5 * along), text, beside=-8.0, at=0.3)
-    axes.add_patch(patch)
-    s.write(axes, centre, 0.5 * along + 12.0 / per, vessel.name, s.TEXT, ha="center", weight="bold")
-    z = -0.5 * along - 9.0 / per
-    text = show(across, "length", plan.units)
-    if not vessel.shape.sides:
-        text += " (square of the same area)"
-    half = 0.5 * across * per
-    dimension(axes, (centre - half, z), (centre + half, z), text, below=10.0 / per)
-
-
-def _ways_from_above(axes, plan: Plan, scene: Scene) -> None:
-    """Pipes as dash-dotted middle lines, straight from outlet to outlet."""
-
-    def x_of(name: str) -> float:
-        return scene.tees[name][0] if name in scene.tees else scene.placed[name].centre
-
-    ends = [(r.start, r.to) for r in plan.runs] + [(x.host, plan.sump.name) for x in plan.siphons]
-    for names in ends:
-        xs = [x_of(n) for n in names]
-        if names[1] == plan.sump.name:
-            sump = scene.placed[plan.sump.name]
-            xs[1] = sump.left + 0.18 * (sump.right - sump.left)
-        axes.plot(xs, [0.0, 0.0], color=s.INK, lw=0.9, ls=(0, (8, 2, 1, 2)), zorder=2)
-    for name, (x, _) in scene.tees.items():
-        axes.plot([x], [0.0], "s", ms=4.0, color=s.INK, zorder=3.2)
-        s.write(axes, x + 8.0, -16.0 / scene.frame.up, name, s.SMALL)
-
-
-def _hole(axes, plan: Plan, hole: Hole, scene: Scene) -> None:
-    """Draw a hole in a floor: its circle, its cross, and its middle from the end and side walls."""
-    from matplotlib.patches import Ellipse
-
-    placed, per = scene.placed[hole.vessel], scene.frame.across
-    size = max(hole.diameters, default=hole.pipe.outside_diameter)
-    along, across, _ = placed.vessel.shape.middle()
-    up, over = hole.along - along, hole.across - across
-    if along < across:  # the longer side is drawn upright
-        up, over = over, up
-    x = placed.centre + over * per
-    axes.add_patch(Ellipse((x, up), size * per, size, fc=s.PAPER, ec=s.INK, lw=1.0, zorder=3.5))
-    arm = 0.5 * size + 5.0 / per
-    axes.plot([x - arm * per, x + arm * per], [up, up], color=s.INK, lw=0.5, zorder=3.6)
-    axes.plot([x, x], [up - arm, up + arm], color=s.INK, lw=0.5, zorder=3.6)
-    across, along = _sides(placed.vessel.shape)
-    if placed.vessel.shape.rounded and along == across:
-        return
-    quarter = placed.centre + 0.28 * across * per
-    rest = 0.5 * along - up
-    dimension(axes, (quarter, up), (quarter, 0.5 * along), show(rest, "length", plan.units), beside=9.0)
-    z = 0.30 * along
-    ends = (placed.centre - 0.5 * across * per, z), (x, z)
-    dimension(axes, *ends, show(0.5 * across + over, "length", plan.units), below=-9.0 / per)
+def ladder(canvas: Canvas, shown, wanted: list[float], left: float, room: tuple[float, float]) -> None:
+    """Write heights at the left, each (height, what lies there, value), with a line to its true place."""
+    top, foot = room
+    at = spread(wanted, 1.25 * LETTER, top + 3.0, foot - 3.0)
+    for (_, text, value), true, y in zip(shown, wanted, at, strict=True):
+        canvas.text((left - 8.0, y), value, "end", bold=True)
+        before = left - 11.0 - 1.2 * text_width(value)
+        most = int((before - MARGIN) / text_width("x"))
+        canvas.text((before, y), text if len(text) <= most else text[: most - 1] + "…", "end")
+        canvas.line([(left - 7.0, y), (left - 2.0, true), (left, true)], 0.2)

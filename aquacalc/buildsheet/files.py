@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from aquacalc.buildsheet.drawing import PAPER
-from aquacalc.buildsheet.drawing_siphon import drawings
+from aquacalc.buildsheet.canvas import PAPER
+from aquacalc.buildsheet.drawing import Drawing, assembly_drawing, scene, view_drawings
+from aquacalc.buildsheet.drawing_siphon import siphon_drawing
 from aquacalc.buildsheet.page import page
 from aquacalc.buildsheet.paper import PaperMissing, paper
 from aquacalc.buildsheet.sheet import BuildSheet
+from aquacalc.buildsheet.templates import labels, templates
+
+
+def drawings(sheet: BuildSheet, paper: str) -> list[Drawing]:
+    """Return section, plan view, the whole put together and every siphon on `paper`, "A4" or "Letter"."""
+    placed = scene(sheet.plan, sheet.cuts)
+    siphons = [siphon_drawing(sheet.plan, siphon, paper) for siphon in sheet.plan.siphons]
+    return [*view_drawings(placed, paper), assembly_drawing(placed, paper), *siphons]
 
 
 def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:
@@ -20,15 +29,14 @@ def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:
     made = {f"{table.key}.csv": table.csv().encode() for table in sheet.tables}
     missing = ""
     for size in PAPER:
-        drawn = drawings(sheet.plan, sheet.holes, size)
+        drawn = drawings(sheet, size)
         if size == next(iter(PAPER)):
             made["build-sheet.html"] = page(sheet, drawn).encode()
-        for drawing in drawn:
-            name = f"drawing-{drawing.name}-{size.lower()}"
-            made[f"{name}.svg"] = drawing.svg().encode()
-            made[f"{name}.pdf"] = drawing.pdf
+        full = [*templates(sheet.plan, sheet.holes, size), *labels(sheet.plan, sheet.cuts, size)]
+        for drawing in (*drawn, *full):
+            made[f"drawing-{drawing.name}-{size.lower()}.svg"] = drawing.svg().encode()
         try:
-            made[f"build-sheet-{size.lower()}.pdf"] = paper(sheet, drawn, size)
+            made[f"build-sheet-{size.lower()}.pdf"] = paper(sheet, [*drawn, *full], size)
         except PaperMissing as error:
             missing = str(error)
     return made, missing

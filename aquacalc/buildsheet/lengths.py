@@ -18,6 +18,12 @@ def inches(metres: float) -> str:
     return f"{sign}{whole}-{fraction}" if whole else f"{sign}{fraction}"
 
 
+def both_units(metres: float, system: str) -> tuple[str, str]:
+    """Write a length (m) to cut in both units, those of `system` first."""
+    both = f"{round(metres * 1e3)} mm", f"{inches(metres)} in"
+    return both if system == "metric" else both[::-1]
+
+
 def whole_mm(lengths: Sequence[float]) -> list[int]:
     """Round lengths (m) to mm so that they add up to their rounded sum."""
     found, done, before = [], 0.0, 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 
 from aquacalc.buildsheet.drawing import Drawing
@@ -11,13 +12,13 @@ from aquacalc.buildsheet.table import Table
 from aquacalc.pages.skeleton import skeleton
 
 
-def page(sheet: BuildSheet, drawings: tuple[Drawing, ...]) -> str:
+def page(sheet: BuildSheet, drawings: Sequence[Drawing]) -> str:
     """Return the page.
 
     Parameters
     ----------
     sheet : BuildSheet
-    drawings : tuple of Drawing
+    drawings : sequence of Drawing
         Section and plan view, put in as SVG with their text equivalents.
 
     Returns
@@ -35,9 +36,8 @@ def page(sheet: BuildSheet, drawings: tuple[Drawing, ...]) -> str:
         parts += [f"<li>{escape(w)}</li>" for w in sheet.warnings]
         parts.append("</ul></div>")
     for drawing in drawings:
-        svg = drawing.picture.svg(drawing.name)
-        caption = f"<figcaption class=note>{escape(drawing.picture.alt)}</figcaption>"
-        parts.append(f"<figure>{svg}{caption}</figure>")
+        caption = f"<figcaption class=note>{escape(drawing.alt)}</figcaption>"
+        parts.append(f'<figure><div class="scroll drawn-sheet">{drawing.svg()}</div>{caption}</figure>')
     made = {table.key: table for table in sheet.tables}
     readings = made.pop("readings")
     parts += [table_html(table) for table in made.values()]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
+from collections.abc import Sequence
 from importlib.resources import files
 from pathlib import Path
 
@@ -25,13 +26,13 @@ class PaperMissing(ImportError):
     """The typesetter is not installed; `str()` says how to get it."""
 
 
-def paper(sheet: BuildSheet, drawings: tuple[Drawing, ...], size: str) -> bytes:
+def paper(sheet: BuildSheet, drawings: Sequence[Drawing], size: str) -> bytes:
     """Return the build sheet as a PDF.
 
     Parameters
     ----------
     sheet : BuildSheet
-    drawings : tuple of Drawing
+    drawings : sequence of Drawing
         For the same paper; each becomes a page.
     size : {"A4", "Letter"}
 
@@ -54,7 +55,7 @@ def paper(sheet: BuildSheet, drawings: tuple[Drawing, ...], size: str) -> bytes:
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         for drawing in drawings:
-            (root / f"{drawing.name}.pdf").write_bytes(drawing.pdf)
+            (root / f"{drawing.name}.svg").write_text(drawing.svg(), encoding="utf-8")
         content = json.dumps(_content(sheet, drawings, size), ensure_ascii=False)
         (root / "sheet.json").write_text(content, encoding="utf-8")
         (root / "sheet.typ").write_bytes((files("aquacalc.buildsheet") / "sheet.typ").read_bytes())
@@ -63,7 +64,7 @@ def paper(sheet: BuildSheet, drawings: tuple[Drawing, ...], size: str) -> bytes:
         )
 
 
-def _content(sheet: BuildSheet, drawings: tuple[Drawing, ...], size: str) -> dict:
+def _content(sheet: BuildSheet, drawings: Sequence[Drawing], size: str) -> dict:
     intro = [sheet.plan.note]
     if sheet.workshop.note:
         intro.append(f"{sheet.workshop.name}: {sheet.workshop.note}")
@@ -78,7 +79,10 @@ def _content(sheet: BuildSheet, drawings: tuple[Drawing, ...], size: str) -> dic
         "steps": [_step(s) for s in sheet.steps],
         "checks": [_step(s) for s in sheet.checks],
         "blanks": ["Date", "By", "Water"],
-        "drawings": [{"file": f"{d.name}.pdf", "alt": d.picture.alt} for d in drawings],
+        "drawings": [
+            {"file": f"{d.name}.svg", "alt": d.alt, "lying": d.canvas.width > d.canvas.height}
+            for d in drawings
+        ],
     }
 
 

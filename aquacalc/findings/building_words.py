@@ -19,7 +19,7 @@ WORDS: dict[str, tuple[str, str, str, str]] = {
     "line_misses": ("A pipe does not reach what it enters", "at most", "length",
                     "Move the vessel, or correct the length or a leg."),
     "hole_edge": ("A hole is too near an edge", "at least", "length", _MOVE),
-    "hole_size": ("No list has the hole for this pipe", "", "length",
+    "hole_size": ("No list has the hole for this pipe", "", "number",
                   "Measure the one supplied before you drill."),
     "hole_saw": ("No hole saw is as wide as this hole", "at most", "length",
                  "Cut it with a jigsaw along a line, or use a smaller pipe or fitting."),

@@ -25,8 +25,8 @@ APPROACHES = (0.0, 90.0, -90.0, 45.0, -45.0, 135.0, -135.0, 22.5, -22.5, 67.5, -
 TAIL_INSIDE = 0.25
 #: Parts may touch: what reaches less far into another is no contact, m.
 TOUCH = 0.0001
-#: Between the rows of two siphons that are derived, m.
-ROW_GAP = 0.5
+#: From which side of the sump each siphon that is derived comes, degrees from the first.
+SIDES = (0.0, 180.0, 90.0, -90.0, 45.0, -135.0, 135.0, -45.0)
 
 
 @dataclass(frozen=True)
@@ -230,6 +230,7 @@ class _Layout:
         self.starts: dict[str, tuple[Point, float]] = {}  # of tees: where the run out begins, its heading
         self.entered: dict[str, int] = {}
         self.misses: dict[str, float] = {}
+        self.side = 0.0
 
     def stand(self, vessel, x: float, y: float, turn: float) -> Standing:
         """Place a vessel: where the plan says, else at `x`, `y`."""
@@ -246,17 +247,13 @@ class _Layout:
         plan = self.plan
         runs = {run.start: run for run in plan.runs}
         named = order(plan)
-        row = 0.0
         for group, siphon in enumerate(plan.siphons):
             names = [name for name, of in reversed(named) if of == group]
-            before = set(self.vessels)
-            self.stand(plan.vessel(siphon.host), 0.0, row, 0.0)
+            self.side = SIDES[group % len(SIDES)]
+            self.stand(plan.vessel(siphon.host), *self.beside_sump(siphon, group), 0.0)
+            self.tail(siphon, group)
             for name in names[1:]:
                 self.run(runs[name])
-            self.tail(siphon, group)
-            mine = [s for n, s in self.vessels.items() if n not in before and n != plan.sump.name]
-            row = max(y for s in mine for _, y in s.outline(s.vessel.rim)) + ROW_GAP
-            row += max(max(s.vessel.shape.across(s.vessel.shape.depth)) for s in mine)
         self.delivery()
         holes = openings(plan)
         placed = tuple(self.hole(hole) for hole in holes)
@@ -276,7 +273,7 @@ class _Layout:
             approach = onward if straight or not last_is_level(route) else onward + side
         else:
             into = self.vessels[run.to]
-            approach = APPROACHES[k % len(APPROACHES)]
+            approach = APPROACHES[k % len(APPROACHES)] + self.side
             z = run.outfall + 0.5 * run.pipe.bore
             reach = into.reach(approach + 180.0, z)
             way = math.radians(approach)
@@ -380,23 +377,35 @@ class _Layout:
         _, _, turn, dx, dy = min(tries)
         return self.stand(bed, start[0] - dx, start[1] - dy, turn)
 
+    def in_sump(self, x: float, y: float, heading: float, way: float) -> tuple[float, float]:
+        """Return the sump's middle from a tail's end in it that comes by `heading`, or back (`way` -1)."""
+        sump = self.plan.sump
+        wide = way * (0.5 - TAIL_INSIDE) * sump.shape.across(sump.shape.depth)[0]
+        return x + wide * math.cos(math.radians(heading)), y + wide * math.sin(math.radians(heading))
+
+    def beside_sump(self, siphon: Siphon, group: int) -> tuple[float, float]:
+        """Return where a siphon's host has to stand so that its tail ends in the sump."""
+        if group == 0:
+            return 0.0, 0.0
+        points, _, last = course(siphon_routes(self.plan, siphon)[-1])
+        sump = self.vessels[self.plan.sump.name]
+        x, y = self.in_sump(sump.x, sump.y, self.side + last, -1.0)
+        dx, dy = moved([points[-1][:2]], self.side, 0.0, 0.0)[0]
+        return x - dx, y - dy
+
     def tail(self, siphon: Siphon, group: int) -> None:
         """Lay a tail from its host, and for the first siphon place the sump around its end."""
         plan, host = self.plan, self.vessels[siphon.host]
         *_, route = siphon_routes(plan, siphon)
         points, _, last = course(route)
         top = _top(plan, siphon, route)
-        sump, turn = plan.sump, 0.0
+        sump, turn = plan.sump, self.side
         if sump.x is not None:
             turn = math.degrees(math.atan2(sump.y - host.y, sump.x - host.x)) - last
         laid = _laid(points, turn, (host.x, host.y, top), end=False)
         last += turn
         if group == 0:
-            width = sump.shape.across(sump.shape.depth)[0]
-            x, y, _ = laid[-1]
-            way = math.radians(last)
-            wide = (0.5 - TAIL_INSIDE) * width
-            self.stand(sump, x + wide * math.cos(way), y + wide * math.sin(way), 0.0)
+            self.stand(sump, *self.in_sump(*laid[-1][:2], last, 1.0), 0.0)
         placed = self.vessels[sump.name]
         if host.given and placed.given:
             x, y, z = laid[-1]

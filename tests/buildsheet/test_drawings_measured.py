@@ -1,21 +1,22 @@
-"""Drawings measured: each part's place on the paper, turned back by the scale, against the plan.
+"""Drawings measured: each part's place on the paper, turned back by the scale, against the geometry.
 
-The paper is 297 or 279.4 mm wide and the figure has 100 px to the inch, so a mm of paper is 100/25.4 px and
-`scale` times as many mm of the thing. Heights are the axes' own, in metres.
+The paper is drawn in mm, so a point of it times the scale is a point of the thing as seen along the view's
+direction, from one corner that is the same for all of a drawing. Views are written out here once more.
 """
 
 import functools
 import itertools
 import math
+import re
 
-import numpy as np
 import pytest
-from matplotlib.patches import Ellipse, Rectangle
 
 from aquacalc.buildsheet.drawing import elevations
-from aquacalc.buildsheet.drawing_siphon import drawings, heights
-from aquacalc.buildsheet.drilling import drilling
-from aquacalc.buildsheet.stock import Workshop
+from aquacalc.buildsheet.drawing_siphon import heights
+from aquacalc.buildsheet.files import drawings
+from aquacalc.buildsheet.sheet import build_sheet
+from aquacalc.buildsheet.templates import labels, templates
+from aquacalc.geometry.space import space
 from tests.buildsheet.test_second_way import plan_of
 from tests.independent import area_of
 
@@ -30,32 +31,110 @@ NAMES = [
     "seed 3",
     "seed 8",
 ]
+#: What of (x, y, z) goes right and up the paper; a section and a plan view may be turned along y.
+VIEWS = {
+    "section": [lambda x, y, z: (x, z), lambda x, y, z: (y, z)],
+    "plan view": [lambda x, y, z: (x, y), lambda x, y, z: (y, -x)],
+    "assembly": [lambda x, y, z: (math.sqrt(0.75) * (x - y), z - 0.5 * (x + y))],
+}
+#: Points are written to a thousandth of a mm of paper.
+NEAR = 2e-6
+
+
+@functools.cache
+def sheet_of(name):
+    return build_sheet(plan_of(name))
 
 
 @functools.cache
 def drawn(name):
-    plan = plan_of(name)
-    return {d.name: d for d in drawings(plan, drilling(plan, Workshop()), "A4")}
+    return drawings(sheet_of(name), "A4")
 
 
-def metres(drawing):
-    """How many metres of the thing a px of the figure is."""
-    return 25.4 / 100.0 * drawing.scale / 1e3
-
-
-def lines(axes, per, middle):
-    """Every straight stroke as (x, z) pairs in metres from the middle, rounded to 0.01 mm."""
+def points(drawing):
+    """Every corner of every stroke, in m of the thing, y up."""
     found = []
-    for line in axes.lines:
-        xs, zs = np.asarray(line.get_xdata(), float), np.asarray(line.get_ydata(), float)
-        points = [(round((x - middle) * per, 5), round(z, 5)) for x, z in zip(xs, zs, strict=True)]
-        found += [tuple(sorted((a, b), key=lambda p: (p[1], p[0]))) for a, b in itertools.pairwise(points)]
+    for d in re.findall(r'<path d="([^"]*)"', drawing.svg()):
+        numbers = [float(n) for n in re.findall(r"-?\d+\.?\d*", d)]
+        found += [(x * drawing.scale / 1e3, -y * drawing.scale / 1e3)
+                  for x, y in zip(numbers[::2], numbers[1::2], strict=True)]  # fmt: skip
     return found
 
 
-def stroke(found, low, high):
-    """Whether a stroke from `low` to `high` (or one that holds both) is there, within 0.05 mm."""
-    return any(np.allclose((a, b), (low, high), atol=5e-5) for a, b in found)
+def missing(drawing, wanted):
+    """How many of the points wanted are nowhere on the drawing, from the corner at which most of them are."""
+    here = points(drawing)
+    near = drawing.scale * NEAR
+    cells = {(round(x / near), round(y / near)) for x, y in here}
+
+    def lacks(dx, dy):
+        at = [(round((x + dx) / near), round((y + dy) / near)) for x, y in wanted]
+        return [w for w, (i, j) in zip(wanted, at, strict=True)
+                if not any((i + a, j + b) in cells for a in (-1, 0, 1) for b in (-1, 0, 1))]  # fmt: skip
+
+    corners = [(x - wanted[0][0], y - wanted[0][1]) for x, y in dict.fromkeys(here)]
+    return min((lacks(*corner) for corner in corners), key=len)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_joint_and_vessel_is_where_the_geometry_has_it(name):
+    plan = plan_of(name)
+    placed = space(plan)
+    seen = set()
+    for drawing in drawn(name):
+        for view, ways in VIEWS.items():
+            if view.replace(" ", "-") != drawing.name:
+                continue  # a sheet with two views is measured by the same code in other plans
+            seen.add(view)
+            wanted = [p for line in placed.lines for p in line.points]
+            if view == "section":
+                for s in placed.vessels.values():
+                    ring = [(x, y) for x, y in s.vessel.shape.outline(s.vessel.shape.depth)]
+                    turn = math.radians(s.turn)
+                    for a, b in ring if len(ring) <= 8 else []:
+                        x = s.x + a * math.cos(turn) - b * math.sin(turn)
+                        y = s.y + a * math.sin(turn) + b * math.cos(turn)
+                        wanted.append((x, y, s.vessel.rim))
+                # Of a vessel's corners only the outermost are on its sides.
+                wanted = [p for p in wanted if any(p in line.points for line in placed.lines)]
+            lacks = [missing(drawing, [way(*p) for p in wanted]) for way in ways]
+            assert min(lacks, key=len) == [], (name, view)
+    assert "assembly" in seen
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_piece_has_its_mark_on_a_drawing(name):
+    """On the whole put together each piece is marked, but for a few seen end on, which the section has."""
+    said = {d.name: set(re.findall(r">([A-Z]+\d+)</text>", d.svg())) for d in drawn(name)}
+    marks = {cut.mark for cut in sheet_of(name).cuts.cuts}
+    side_strainers = {c.mark for c in sheet_of(name).cuts.cuts
+                      if c.way.startswith("strainer") and not c.first.startswith("foot")}  # fmt: skip
+    everywhere = set().union(*said.values())
+    assert marks - everywhere <= side_strainers, marks - everywhere
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_letters_are_three_mm_high(name):
+    """Capitals of DejaVu Sans are 0.729 of the size of its letters (from memory)."""
+    sheet = sheet_of(name)
+    for drawing in (
+        *drawn(name),
+        *labels(sheet.plan, sheet.cuts, "A4"),
+        *templates(sheet.plan, sheet.holes, "A4"),
+    ):
+        sizes = {float(s) for s in re.findall(r'font-size="([\d.]+)"', drawing.svg())}
+        assert min(sizes) * 0.729 >= 3.0, drawing.name
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_views_fill_their_sheet(name):
+    """The next larger scale would not fit: what is drawn takes over two thirds of the room one way."""
+    for drawing in drawn(name):
+        xs, ys = zip(*points(drawing), strict=True)
+        per = drawing.scale / 1e3
+        wide, high = (max(xs) - min(xs)) / per, (max(ys) - min(ys)) / per
+        canvas = drawing.canvas
+        assert wide > 0.6 * canvas.width or high > 0.6 * canvas.height, drawing.name
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -63,45 +142,26 @@ def test_siphon(name):
     plan = plan_of(name)
     for siphon in plan.siphons:
         alone = len(plan.siphons) == 1
-        drawing = drawn(name)["siphon" if alone else f"siphon-{plan.siphons.index(siphon) + 1}"]
-        axes, per = drawing.picture.figure.axes[1], metres(drawing)
-        middle = 0.38 * (axes.get_window_extent().width * 100.0 / drawing.picture.figure.dpi)
-        found = lines(axes, per, middle)
+        wanted_name = "siphon" if alone else f"siphon-{plan.siphons.index(siphon) + 1}"
+        drawing = next(d for d in drawn(name) if d.name == wanted_name)
         stand, bell, tail = siphon.standpipe, siphon.bell, siphon.tail
         under = stand.height - stand.cone_length
-        parts = []
-        for half in (stand.pipe.outside_diameter / 2, stand.pipe.bore / 2):
-            parts.append(((half, -0.035), (half, under)))
-        for half in (tail.pipe.outside_diameter / 2, tail.pipe.bore / 2):
-            parts.append(((half, -0.07), (half, -0.035)))
-        if stand.cone_length:  # narrow at its foot, as wide as the lip on top
-            parts.append(((stand.pipe.bore / 2, under), (stand.lip_diameter / 2, stand.height)))
         wall = (bell.outside_diameter - bell.bore) / 2
+        parts = [(0.0, 0.0)]
+        for half in (stand.pipe.outside_diameter / 2, stand.pipe.bore / 2):
+            parts += [(half, -0.035), (half, under)]
+        for half in (tail.pipe.outside_diameter / 2, tail.pipe.bore / 2):
+            parts += [(half, -0.07), (half, -0.035)]
+        if stand.cone_length:  # narrow at its foot, as wide as the lip on top
+            parts += [(stand.pipe.bore / 2, under), (stand.lip_diameter / 2, stand.height)]
         for half, top in (
             (bell.outside_diameter / 2, bell.top_height + wall),
             (bell.bore / 2, bell.top_height),
         ):
-            parts += [((half, bell.rim_height), (half, top)), ((half, 0.0), (half, bell.rim_height))]
-        if siphon.media_guard:
-            half = siphon.media_guard / 2
-            parts.append(((half, 0.0), (half, plan.vessel(siphon.host).shape.depth)))
-        host = plan.vessel(siphon.host).shape
-        wide = across(host) if host.kind in ("round", "rectangular") else 0.0
-        if wide and wide / 2 / per < 0.3 * middle / 0.38:  # there is room for its walls
-            top = min(host.depth, round(axes.get_ylim()[1], 5))
-            parts.append(((wide / 2, 0.0), (wide / 2, top)))
-        for low, high in parts:
-            assert stroke(found, low, high), (siphon.name, low, high)
-            assert stroke(found, (-low[0], low[1]), (-high[0], high[1])), (siphon.name, low, high)
-        for half, top in (
-            (bell.outside_diameter / 2, bell.top_height + wall),
-            (bell.bore / 2, bell.top_height),
-        ):
-            assert stroke(found, (-half, top), (half, top)), "top of the bell"
-        assert axes.get_ylim()[1] > bell.top_height + wall
-        assert axes.get_ylim()[0] < -0.07
-        texts = {text.get_text() for text in axes.texts}
-        assert any(f"{bell.openings} openings" in text for text in texts)
+            parts += [(half, bell.rim_height), (half, top), (half, 0.0), (0.0, top)]
+        parts += [(-x, z) for x, z in parts]
+        assert missing(drawing, parts) == []
+        assert f"{bell.openings} openings" in drawing.svg()
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -117,107 +177,37 @@ def test_heights_of_a_siphon_are_its_own(name):
         }
         if stand.cone_length:
             expected["pipe stops in reducer"] = stand.height - stand.cone_length
+        if siphon.overflow:
+            expected["mouth of overflow"] = siphon.overflow.height
         assert found == pytest.approx(expected)
         assert [z for z, _ in heights(siphon)] == sorted(found.values(), reverse=True)
 
 
-def dimensions(axes):
-    """Dimension lines as (start, end) in the axes' own px and m."""
-    return [(t.xyann, t.xy) for t in axes.texts if getattr(t, "arrow_patch", None) is not None]
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_diameters_of_a_siphon(name):
-    plan = plan_of(name)
-    for siphon in plan.siphons:
-        alone = len(plan.siphons) == 1
-        drawing = drawn(name)["siphon" if alone else f"siphon-{plan.siphons.index(siphon) + 1}"]
-        axes, per = drawing.picture.figure.axes[1], metres(drawing)
-        found = sorted((end[0] - start[0]) * per for start, end in dimensions(axes))
-        stand, bell = siphon.standpipe, siphon.bell
-        expected = [
-            stand.lip_diameter, bell.bore, bell.outside_diameter, stand.pipe.bore,
-            stand.pipe.outside_diameter, siphon.tail.pipe.outside_diameter,
-        ]  # fmt: skip
-        if siphon.media_guard:
-            expected.append(siphon.media_guard)
-        assert found == pytest.approx(sorted(expected), abs=1e-6)
-        # The lip's diameter is measured at the lip, the tail's below the floor.
-        at_lip = [(end[0] - start[0]) * per for start, end in dimensions(axes)
-                  if start[1] == pytest.approx(stand.height)]  # fmt: skip
-        assert at_lip == [pytest.approx(stand.lip_diameter)]
-        below = [(end[0] - start[0]) * per for start, end in dimensions(axes) if start[1] < 0.0]
-        assert below == [pytest.approx(siphon.tail.pipe.outside_diameter)]
-
-
 def across(shape):
-    """Widest inside size seen from the end: the shorter side of a rectangle."""
+    """Widest inside sizes, the shorter first."""
     if shape.kind == "rectangular":
-        return min(shape.length, shape.width)
-    if shape.kind == "tapered":
-        pair = (shape.width, shape.top_width)
-        return max(pair if shape.width <= shape.length else (shape.length, shape.top_length))
+        return sorted((shape.length, shape.width))
+    if shape.kind in ("tapered", "oval"):
+        return sorted((max(shape.length, shape.top_length), max(shape.width, shape.top_width)))
     if shape.kind == "half drum":
         h = min(shape.depth, shape.diameter / 2)
-        return 2 * math.sqrt(h * (shape.diameter - h))
+        return sorted((2 * math.sqrt(h * (shape.diameter - h)), shape.length))
     if shape.kind == "round":
-        return shape.diameter
-    return math.sqrt(max(area_of(shape, z) for z in shape.depths))
-
-
-def along(shape):
-    """Widest inside size the other way."""
-    sides = {
-        "rectangular": ("length", "width"),
-        "tapered": ("length", "width", "top_length", "top_width"),
-        "half drum": ("length",),
-    }.get(shape.kind, ())
-    return max((getattr(shape, side) for side in sides), default=across(shape))
+        return [shape.diameter] * 2
+    return [math.sqrt(max(area_of(shape, z) for z in shape.depths))] * 2
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_section(name):
-    plan, drawing = plan_of(name), drawn(name)["section"]
-    axes, per = drawing.picture.figure.axes[1], metres(drawing)
-    walls = [np.array(s) for s in axes.collections[0].get_segments()]
-    vessels = {v.name: v for v in (*plan.beds, *plan.chambers, plan.sump)}
-    middles = {}
-    for vessel in vessels.values():
-        rim = vessel.floor + vessel.shape.depth
-        mine = [
-            w for w in walls
-            if np.allclose((w[:, 1].min(), w[:, 1].max()), (vessel.floor, rim), atol=1e-6)
-            and np.ptp(w[:, 0]) * per == pytest.approx(across(vessel.shape), abs=2e-3)
-        ]  # fmt: skip
-        assert mine, vessel.name
-        middles[vessel.name] = [0.5 * (w[:, 0].min() + w[:, 0].max()) for w in mine]
-    for siphon in plan.siphons:
-        floor, stand, bell = vessels[siphon.host].floor, siphon.standpipe, siphon.bell
-        half, wide = bell.outside_diameter / 2, max(stand.lip_diameter, stand.pipe.outside_diameter) / 2
-        out, cone, lip = stand.pipe.outside_diameter / 2, stand.height - stand.cone_length, stand.height
-        parts = [((half, bell.rim_height), (half, bell.top_height)), ((out, 0.0), (out, cone))]
-        if stand.cone_length:
-            parts.append(((out, cone), (wide, lip)))
-        sides = [
-            ((side * x0, floor + z0), (side * x1, floor + z1))
-            for side in (-1, 1) for (x0, z0), (x1, z1) in parts
-        ]  # fmt: skip
-        # Vessels alike cannot be told apart by their walls: the siphon stands in one of them.
-        missing = [
-            [part for part in sides if not stroke(lines(axes, per, middle), *part)]
-            for middle in middles[siphon.host]
-        ]
-        assert [] in missing, missing
-        found = lines(axes, per, 0.0)
-        assert any(a[1] == b[1] == pytest.approx(floor + lip, abs=2e-5) for a, b in found), "flood level"
-    # Widths stand in one strip above everything, each over its own vessel.
-    strip = {round(start[1], 6) for start, _ in dimensions(axes)}
-    assert len(strip) == 1
-    assert strip.pop() > max(vessel.floor + vessel.shape.depth for vessel in vessels.values())
-    wide = sorted((end[0] - start[0]) * per for start, end in dimensions(axes))
-    assert wide == pytest.approx(sorted(across(v.shape) for v in vessels.values()), abs=2e-3)
-    level = plan.sump.floor + plan.sump.water_level
-    assert any(a[1] == b[1] == pytest.approx(level, abs=2e-5) for a, b in lines(axes, per, 0.0)), "water"
+def test_inside_sizes_are_on_the_plan_view(name):
+    plan = plan_of(name)
+    drawing = next(d for d in drawn(name) if "plan-view" in d.name)
+    alt = drawing.alt.partition("Inside sizes:")[2] if "section" not in drawing.name else drawing.alt
+    for vessel in (*plan.beds, *plan.chambers, plan.sump):
+        got = re.search(rf"\b{re.escape(vessel.name)} ([\d.]+) (mm|m|in|ft) by ([\d.]+) (mm|m|in|ft)", alt)
+        assert got, (vessel.name, alt)
+        per = {"mm": 1e-3, "m": 1.0, "in": 0.0254, "ft": 0.3048}
+        sizes = sorted((float(got[1]) * per[got[2]], float(got[3]) * per[got[4]]))
+        assert sizes == pytest.approx(across(vessel.shape), abs=6e-3), vessel.name
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -243,42 +233,30 @@ def test_ladder_of_the_section(name):
         expected.add(plan.pump.delivery.outlet)
     assert {round(z, 4) for z, _ in found} == {round(z, 4) for z in expected}
     rims = [z for z, words in found if words == f"rim, {plan.sump.name}"]
-    assert all(z == pytest.approx(plan.sump.floor + plan.sump.shape.depth) for z in rims)
+    assert rims == pytest.approx([plan.sump.floor + plan.sump.shape.depth] * len(rims))
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_plan_view(name):
-    plan, drawing = plan_of(name), drawn(name)["plan"]
-    axes, per = drawing.picture.figure.axes[1], metres(drawing)
-    boxes = []
-    for patch in axes.patches:
-        if isinstance(patch, Rectangle):
-            boxes.append((patch.get_width() * per, patch.get_height()))
-        elif isinstance(patch, Ellipse):
-            boxes.append((patch.width * per, patch.height))
-    for vessel in (*plan.beds, *plan.chambers, plan.sump):
-        wide, long = across(vessel.shape), along(vessel.shape)
-        assert any(np.allclose(box, (wide, long), atol=2e-3) for box in boxes), vessel.name
-    for hole in drilling(plan, Workshop()):
-        if hole.wall == "floor":
-            size = max(hole.diameters, default=hole.pipe.outside_diameter)
-            assert any(np.allclose(box, (size, size), atol=1e-6) for box in boxes), hole.vessel
+def test_templates_are_at_full_size():
+    """The holes of the schedule and the rulers, measured on the sheet in mm."""
+    sheet = sheet_of("greenhouse")
+    found = templates(sheet.plan, sheet.holes, "A4")
+    text = "".join(d.svg() for d in found)
+    radii = {float(r) for r in re.findall(r'<circle[^>]* r="([\d.]+)"', text)}
+    assert {d * 500 for h in sheet.holes for d in h.diameters} <= {round(r, 2) for r in radii}
+    for drawing in found:
+        xs = [float(x) for x in re.findall(r'<path d="M10.000 28.000 L([\d.]+) 28.000', drawing.svg())]
+        assert xs == [110.0]
+    slots = re.findall(r'd="M([\d.]+) ([\d.]+) L([\d.]+) ([\d.]+) L([\d.]+) ([\d.]+) L[^"]*Z"', text)
+    sizes = {(round(float(c) - float(a), 2), round(float(f) - float(b), 2)) for a, b, c, _, _, f in slots}
+    strainer = sheet.plan.beds[0].strainer
+    assert (strainer.length * 1e3, strainer.width * 1e3) in sizes
+    bell = sheet.plan.siphons[0].bell
+    assert (bell.opening_width * 1e3, bell.opening_height * 1e3) in sizes
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_dimensions_of_the_plan_view(name):
-    """Both inside sizes of a vessel (one of a round one), and a floor's hole from two sides."""
-    plan, drawing = plan_of(name), drawn(name)["plan"]
-    axes, per = drawing.picture.figure.axes[1], metres(drawing)
-    found = sorted(
-        round(abs(end[0] - start[0]) * per + abs(end[1] - start[1]), 5) for start, end in dimensions(axes)
-    )
-    expected = []
-    bored = {hole.vessel for hole in drilling(plan, Workshop()) if hole.wall == "floor"}
-    for vessel in (*plan.beds, *plan.chambers, plan.sump):
-        shape, wide, long = vessel.shape, across(vessel.shape), along(vessel.shape)
-        sizes = [wide] if shape.kind == "round" else [wide, long]
-        expected += sizes
-        if vessel.name in bored and shape.kind != "round":
-            expected += [wide / 2, long / 2]
-    assert found == pytest.approx(sorted(expected), abs=2e-3)
+def test_a_label_for_every_piece():
+    sheet = sheet_of("greenhouse")
+    text = "".join(d.svg() for d in labels(sheet.plan, sheet.cuts, "A4"))
+    for cut, other in itertools.pairwise(sheet.cuts.cuts):
+        assert f">{cut.mark}</text>" in text
+        assert f">{round(other.length * 1e3)} mm</text>" in text
