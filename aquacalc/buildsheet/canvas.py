@@ -58,7 +58,7 @@ class Canvas:
     def circle(
         self, at: Flat, radius: float, width: float = 0.35, dash: str = "", fill: str = "none"
     ) -> None:
-        """Draw a circle of `radius` mm."""
+        """Draw a circle of `radius` with a line of `width`, mm."""
         dashed = f' stroke-dasharray="{dash}"' if dash else ""
         self._out.append(
             f'<circle cx="{at[0]:.3f}" cy="{at[1]:.3f}" r="{radius:.3f}" fill="{fill}" stroke="#000" '
@@ -163,7 +163,7 @@ def spread(wanted: Sequence[float], room: float, low: float, high: float) -> lis
 
 
 def wrapped(said: str, width: float, size: float = LETTER) -> Iterator[str]:
-    """Break a text over lines `width` mm wide."""
+    """Break a text of letters of `size` over lines of `width`, mm."""
     line = ""
     for word in said.split():
         if line and text_width(f"{line} {word}", size) > width:

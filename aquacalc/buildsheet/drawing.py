@@ -465,7 +465,7 @@ def _ladder(canvas: Canvas, plan: Plan, at: Frame, top: float, foot: float) -> s
 
 
 def ladder(canvas: Canvas, shown, wanted: list[float], left: float, room: tuple[float, float]) -> None:
-    """Write heights at the left, each (height, what lies there, value), with a line to its true place."""
+    """Write heights, each (height, what it is, value), ending `left` (mm), with a line to its true place."""
     top, foot = room
     at = spread(wanted, 1.25 * LETTER, top + 3.0, foot - 3.0)
     for (_, text, value), true, y in zip(shown, wanted, at, strict=True):

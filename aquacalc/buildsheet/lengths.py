@@ -19,7 +19,7 @@ def inches(metres: float) -> str:
 
 
 def both_units(metres: float, system: str) -> tuple[str, str]:
-    """Write a length (m) to cut in both units, those of `system` first."""
+    """Write a length to cut of `metres` (m) in both units, those of `system` first."""
     both = f"{round(metres * 1e3)} mm", f"{inches(metres)} in"
     return both if system == "metric" else both[::-1]
 

@@ -66,7 +66,7 @@ class Standing:
         return moved([(x * wide, y * long) for x, y in corners], self.turn, self.x, self.y)
 
     def on_floor(self, along: float, across: float) -> tuple[float, float]:
-        """Where a point of its floor lies that is so far (m) from the end wall and from the side wall."""
+        """Where a point of its floor lies, `along` from the end wall and `across` from the side wall, m."""
         length, width, _ = self.vessel.shape.middle()
         return moved([(along - length, across - width)], self.turn, self.x, self.y)[0]
 
@@ -440,7 +440,7 @@ def space(plan: Plan) -> Space:
     >>> from aquacalc.catalogue import data_dir
     >>> from aquacalc.plan.read import read_plan
     >>> found = space(read_plan(data_dir() / "plans" / "greenhouse.toml"))
-    >>> [round(x, 2) for x in found.lines[0].points[-1]]  # where the last run enters the chamber
+    >>> [round(x, 2) for x in found.line("run.tee 3").points[-1]]  # where it enters the chamber
     [-0.12, 0.0, 0.58]
     """
     return _Layout(plan).space()
