@@ -15,7 +15,7 @@ SAW_NEAR = 0.001
 
 @dataclass(frozen=True)
 class Hole(Opening):
-    """A hole to drill, with the grower's nearest hole saw, `saw` (m), or None."""
+    """A hole to drill, with the grower's hole saw that fits it, `saw` (m), or None."""
 
     saw: float | None = None
 
@@ -25,17 +25,17 @@ class Hole(Opening):
         return len(self.diameters) > 1
 
 
-def nearest_saw(diameters: tuple[float, ...], saws: tuple[float, ...]) -> float | None:
-    """Return the saw nearest to any of the diameters, m."""
-    if not diameters or not saws:
-        return None
-    return min(saws, key=lambda s: (min(abs(s - d) for d in diameters), s))
+def fitting_saw(diameters: tuple[float, ...], saws: tuple[float, ...]) -> float | None:
+    """Return the saw (m) nearest to any of the diameters (m); None where none is near enough."""
+    off = {saw: min(abs(saw - d) for d in diameters) for saw in saws if diameters}
+    near = [saw for saw in off if off[saw] <= SAW_NEAR + 1e-9]
+    return min(near, key=lambda saw: (off[saw], saw), default=None)
 
 
 def drilling(plan: Plan, workshop: Workshop) -> tuple[Hole, ...]:
     """Return every hole through a floor or wall, in the order of the plan."""
     return tuple(
-        Hole(**vars(opening), saw=nearest_saw(opening.diameters, workshop.hole_saws))
+        Hole(**vars(opening), saw=fitting_saw(opening.diameters, workshop.hole_saws))
         for opening in openings(plan)
     )
 

@@ -18,6 +18,11 @@ from aquacalc.plan.model import Fitting, Pipe, Plan
 from aquacalc.units import show
 
 FOOT = Decimal("0.3048")
+#: Kinds of shop, in the order of the list; what is not named here is sold where pipe is.
+SHOPS = {"rubber pipe seal": "ponds", "tank fitting": "ponds", "pump": "ponds", "grow bed": "containers",
+         "siphon chamber": "containers", "sump": "containers", "bell": "containers",
+         "media guard": "containers"}  # fmt: skip
+SHOP_ORDER = ("plumbing", "ponds", "containers", "garden")
 
 
 @dataclass(frozen=True)
@@ -46,6 +51,16 @@ class Item:
     price: Decimal | None
     total: Decimal | None
 
+    @property
+    def shop(self) -> str:
+        """Kind of shop that sells it."""
+        return SHOPS.get(self.item, "garden" if self.unit == "L" else "plumbing")
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """What it is, whatever it is for and however many."""
+        return self.item, self.series, self.size
+
 
 @dataclass(frozen=True)
 class Bill:
@@ -66,6 +81,10 @@ class Bill:
         """Number of single things to buy, pipe and media apart."""
         return sum(int(i.quantity) for i in self.items if i.unit == "each" and i.item != "pipe")
 
+    def quantity(self, key: tuple[str, str, str]) -> Decimal:
+        """Quantity of an item by its `Item.key`."""
+        return sum((i.quantity for i in self.items if i.key == key), Decimal(0))
+
     def count(self, item: str, size: str = "") -> Decimal:
         """Quantity of an item, of one size or of all."""
         return sum((i.quantity for i in self.items if i.item == item and size in ("", i.size)), Decimal(0))
@@ -74,6 +93,17 @@ class Bill:
 def money(value: Decimal, places: int) -> Decimal:
     """Round to the currency's decimals, halves up."""
     return value.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
+
+
+def reducer_size(wide: Pipe | float, narrow: Pipe) -> str:
+    """Name a reducer by both its sizes, "1-1/2 in x 1 in"; `wide` is a pipe, or a bore to look for, m."""
+    if isinstance(wide, float):
+        known = catalogue.sizes(narrow.series) if narrow.series in catalogue.series() else ()
+        near = min(known, key=lambda size: abs(size.bore - wide), default=None)
+        if near is None or abs(near.bore - wide) > 0.1 * wide or near.size == narrow.size:
+            return f"{wide * 1e3:.0f} mm x {narrow.size}"
+        return f"{near.size} x {narrow.size}"
+    return f"{wide.size} x {narrow.size}"
 
 
 def bought_name(name: str) -> str:
@@ -92,8 +122,12 @@ def fitting_counts(plan: Plan) -> Counter:
     def add(fittings: Iterable[Fitting], pipe: Pipe):
         for f in fittings:
             if not f.name.startswith(("entrance", "exit")):
-                parts = 2 if f.name == "two 45s" else 1
-                found[bought_name(f.name), pipe.series, pipe.size] += parts * f.count
+                name, size, ratio = bought_name(f.name), pipe.size, f.name.rpartition(" ")[2]
+                if name == "reducer" and ratio.replace(".", "").isdigit():
+                    size = reducer_size(pipe.bore / float(ratio), pipe)
+                    if f.name.startswith("enlargement"):
+                        size = reducer_size(pipe, _narrower(pipe, float(ratio)))
+                found[name, pipe.series, size] += (2 if f.name == "two 45s" else 1) * f.count
 
     for run in plan.runs:
         add(run_fittings(plan, run), run.pipe)
@@ -111,11 +145,11 @@ def fitting_counts(plan: Plan) -> Counter:
             found["cap", widest.series, widest.size] += 1
         for pipe in pipes:
             if pipe.outside_diameter < widest.outside_diameter - 1e-6:
-                found["reducer", pipe.series, pipe.size] += 1
+                found["reducer", pipe.series, reducer_size(widest, pipe)] += 1
     for siphon in plan.siphons:
         stand = siphon.standpipe
         if stand.lip_diameter > stand.pipe.bore + 1e-6:
-            found["reducer", stand.pipe.series, stand.pipe.size] += 1
+            found["reducer", stand.pipe.series, reducer_size(stand.lip_diameter, stand.pipe)] += 1
         if siphon.bell.series:
             found["cap", siphon.bell.series, siphon.bell.size] += 1
     for cut in strainers(plan):
@@ -124,6 +158,15 @@ def fitting_counts(plan: Plan) -> Counter:
         if cut.foot in ("coupling", "bend 90, sharp"):
             found[cut.foot, cut.pipe.series, cut.pipe.size] += 1
     return found
+
+
+def _narrower(pipe: Pipe, ratio: float) -> Pipe:
+    """Pipe before an enlargement to `pipe`: of its series the one nearest to that part of its bore."""
+    known = catalogue.sizes(pipe.series) if pipe.series in catalogue.series() else ()
+    near = min(known, key=lambda size: abs(size.bore - ratio * pipe.bore), default=None)
+    if near is None:
+        return Pipe(pipe.series, f"{ratio * pipe.bore * 1e3:.0f} mm", ratio * pipe.bore, 0.0, 0.0)
+    return Pipe(near.series, near.size, near.bore, near.outside_diameter, near.roughness)
 
 
 def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bill:
@@ -150,7 +193,10 @@ def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bi
     counts = fitting_counts(plan)
     for way in cuts.ways:
         if any(p.last.name == "reducer below the floor" for p in way.pieces):
-            counts["reducer", way.pipe.series, way.pipe.size] += 1
+            stand = next(s.standpipe.pipe for s in plan.siphons if way.name == f"{s.name}: standpipe")
+            tail = next(s.tail.pipe for s in plan.siphons if way.name == f"{s.name}: standpipe")
+            wide, narrow = sorted((stand, tail), key=lambda p: -p.outside_diameter)
+            counts["reducer", narrow.series, reducer_size(wide, narrow)] += 1
     for pipe in cuts.couplings:
         counts["coupling", pipe.series, pipe.size] += 1
     for hole in holes:
@@ -176,6 +222,7 @@ def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bi
     vessels = (("grow bed", len(plan.beds)), ("siphon chamber", len(plan.chambers)), ("sump", 1), ("pump", 1))
     items += [_item(name, "", "", "", Decimal(n), prices) for name, n in vessels if n]
     items.append(_item("cement and primer", "", "", "for the kind of pipe", Decimal(1), prices))
+    items.sort(key=lambda i: SHOP_ORDER.index(i.shop))
     totals = [i.total for i in items if i.total is not None]
     return Bill(
         tuple(items),

@@ -143,6 +143,7 @@ def nest(lengths: Sequence[float], stock: Stock, kerf: float) -> Nesting:
             method = "exact" if cost <= bound * (1 + 1e-6) + 1 else "bounded"
     else:
         method = "exact"
+    _gather(need, best)
     scale = float(_PER_METRE)
     bars = tuple(_bar(kind, at, lengths, kerf, scale) for kind, at in best)
     return Nesting(bars, cost / scale, bound / scale, method)
@@ -154,6 +155,24 @@ def _bar(kind: _Kind, at: list[int], lengths: Sequence[float], kerf: float, scal
     cuts = min(len(at) * kerf, max(length - used, 0.0))
     ordered = tuple(sorted(at, key=lambda i: -lengths[i]))
     return Bar(SOURCES[kind.weight], length, ordered, used, cuts, max(length - used - cuts, 0.0))
+
+
+def _gather(need: list[int], bars: list[tuple[_Kind, list[int]]]) -> None:
+    """Move pieces out of the length that has most left into the others, so that one long offcut is left."""
+
+    def left(kind: _Kind, at: list[int]) -> int:
+        return kind.room - sum(need[i] for i in at)
+
+    moved = len(bars) > 1
+    while moved:
+        moved = False
+        best = max(range(len(bars)), key=lambda k: left(*bars[k]))
+        for i in sorted(bars[best][1], key=lambda i: need[i]):
+            others = [k for k in range(len(bars)) if k != best and left(*bars[k]) >= need[i]]
+            if others and len(bars[best][1]) > 1:
+                bars[best][1].remove(i)
+                bars[min(others, key=lambda k: left(*bars[k]))][1].append(i)
+                moved = True
 
 
 def _cost_of(bars: Iterable[tuple[_Kind, list[int]]]) -> int:

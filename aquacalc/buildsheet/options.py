@@ -9,10 +9,13 @@ from functools import partial
 
 from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.drilling import drilling
-from aquacalc.buildsheet.materials import bill
+from aquacalc.buildsheet.materials import Bill, bill
 from aquacalc.buildsheet.stock import Workshop
+from aquacalc.design.drains import sizes_of
+from aquacalc.design.mends import built
 from aquacalc.equations import losses
 from aquacalc.equations.formulas import water_kinematic_viscosity
+from aquacalc.findings import VERDICTS, find, verdict
 from aquacalc.geometry.holes import LEAST_EDGE, hole_sizes
 from aquacalc.geometry.joints import fitting_joint
 from aquacalc.hydraulics.levels import volume_at
@@ -45,8 +48,9 @@ class Option:
     outcome : str
         "cycles", "spills" and so on, of each siphon.
     cost : Decimal or None
-    unpriced : int
-        Lines without a price, which the cost leaves out.
+        None where a part that differs from the plan's has no price.
+    unpriced : tuple of str
+        Those parts; of the plan itself every part without a price, which its cost leaves out.
     parts : int
     head : float
         Lost from the worst bed to the end of the tail at `flow`, m.
@@ -66,7 +70,7 @@ class Option:
     problem: str = ""
     outcome: str = ""
     cost: Decimal | None = None
-    unpriced: int = 0
+    unpriced: tuple[str, ...] = ()
     parts: int | None = None
     head: float | None = None
     flow: float | None = None
@@ -92,10 +96,15 @@ def compare(plan: Plan, workshop: Workshop, run: SystemCycle | None = None) -> t
     """
     run = run or run_plan(plan, trace=False)
     flow = running_flow(plan, run)
-    found = [_reckon("as planned", "nothing", plan, workshop, flow, run)]
+    now = _bill(plan, workshop)
+    found = [_reckon("as planned", "nothing", plan, workshop, flow, now, run)]
     for name, changed, change in alternatives(plan):
-        found.append(_reckon(name, changed, change(plan), workshop, flow))
+        found.append(_reckon(name, changed, change(plan), workshop, flow, now))
     return tuple(found)
+
+
+def _bill(plan: Plan, workshop: Workshop) -> Bill:
+    return bill(plan, cut_list(plan, workshop), drilling(plan, workshop), workshop.prices)
 
 
 def alternatives(plan: Plan) -> list[tuple[str, str, Callable[[Plan], Plan]]]:
@@ -116,7 +125,7 @@ def alternatives(plan: Plan) -> list[tuple[str, str, Callable[[Plan], Plan]]]:
     if "side" in outlets:
         found.append(("floor outlets", "outlets of the beds", _floor))
     if len(plan.beds) > len(plan.siphons):
-        found.append(("a siphon in each bed", "siphons, standing in the beds; no drain line", _each))
+        found.append(("a siphon in each bed", "siphons in the beds, sized for it; no drain line", _each))
     if len(plan.siphons) > 1 and all(_chamber(plan, s) for s in plan.siphons):
         found.append(("one shared siphon", "siphons: all drain lines lead to the first chamber", _shared))
     return found
@@ -232,7 +241,32 @@ def _each(plan: Plan) -> Plan:
             )
         )
     kept = tuple(replace(bed, outlet="floor", outlet_height=0.0, strainer=None) for bed in plan.beds)
-    return replace(plan, beds=kept, runs=(), tees=(), chambers=(), siphons=tuple(found))
+    return _sized(replace(plan, beds=kept, runs=(), tees=(), chambers=(), siphons=tuple(found)))
+
+
+def _sized(plan: Plan) -> Plan:
+    """Give every siphon the widest standpipe and tail with which the plan does best; the reducers stay."""
+    best, rank = plan, -1
+    sizes = {s.name: sizes_of(s.standpipe.pipe.series)[::-1] for s in plan.siphons}
+    for k in range(max(map(len, sizes.values()))):
+        values: dict[str, object] = {}
+        for siphon in plan.siphons:
+            own = sizes[siphon.name]
+            size = own[min(k, len(own) - 1)] if own else None
+            if size is None or size.bore > siphon.standpipe.pipe.bore + 1e-6:
+                continue
+            at = f"siphon.{siphon.name}"
+            values |= {f"{at}.standpipe.size": size.size, f"{at}.tail.size": size.size}
+            if siphon.standpipe.lip_diameter <= siphon.standpipe.pipe.bore + 1e-6:
+                values[f"{at}.standpipe.lip_diameter"] = size.bore
+        changed = built(plan, values) if values else plan
+        if changed is not None and (values or k == 0):
+            place = VERDICTS.index(verdict(find(run_plan(changed, trace=False))))
+            if place > rank:
+                best, rank = changed, place
+        if rank == len(VERDICTS) - 1:
+            break
+    return best
 
 
 def _shared(plan: Plan) -> Plan:
@@ -308,7 +342,13 @@ def residual_water(plan: Plan, run: SystemCycle) -> float | None:
 
 
 def _reckon(
-    name: str, changed: str, plan: Plan, workshop: Workshop, flow: float, run: SystemCycle | None = None
+    name: str,
+    changed: str,
+    plan: Plan,
+    workshop: Workshop,
+    flow: float,
+    now: Bill,
+    run: SystemCycle | None = None,
 ) -> Option:
     plan = replace(plan, text="")
     if run is None:
@@ -317,14 +357,18 @@ def _reckon(
         except PlanError as error:
             return Option(name, changed, plan, f"{error.key} {error.reason}")
         run = run_plan(plan, trace=False)
-    listed = bill(plan, cut_list(plan, workshop), drilling(plan, workshop), workshop.prices)
+    listed = now if run.plan is plan and name == "as planned" else _bill(plan, workshop)
+    bare = [i for i in (*now.items, *listed.items) if i.price is None]
+    differ = {i.key for i in bare if listed is now or now.quantity(i.key) != listed.quantity(i.key)}
+    without = tuple(sorted(f"{item} {size}".strip() for item, _, size in differ))
+    known = workshop.prices.lines and (listed is now or not without)
     return Option(
         name,
         changed,
         plan,
         outcome=", ".join(sorted({g.outcome for g in run.groups})),
-        cost=listed.total if workshop.prices.lines else None,
-        unpriced=listed.unpriced,
+        cost=listed.total if known else None,
+        unpriced=without,
         parts=listed.parts,
         head=head_lost(plan, flow),
         flow=flow,

@@ -13,6 +13,7 @@ from aquacalc.buildsheet.steps import Blank, Step, blanks, commissioning, steps
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.buildsheet.table import Table
 from aquacalc.buildsheet.weight import BedWeight, weights
+from aquacalc.buildsheet.work import time_table, tools_table
 from aquacalc.geometry.strainers import strainers
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, run_plan
@@ -87,13 +88,16 @@ def build_sheet(plan: Plan, workshop: Workshop | None = None) -> BuildSheet:
     weighed = weights(plan)
     compared = compare(plan, workshop, run)
     read = blanks(plan, run)
+    strained, bells = strainers(plan), cutouts(plan)
     made = (
-        tables.cuts_table(cuts),
-        tables.stock_table(cuts, workshop),
-        tables.holes_table(holes, workshop),
+        tables.cuts_table(cuts, plan.units),
+        tables.stock_table(cuts, workshop, plan.units),
+        tables.holes_table(holes, workshop, plan.units),
         tables.outlets_table(plan),
-        tables.openings_table(plan, strainers(plan), cutouts(plan)),
+        tables.openings_table(plan, strained, bells),
         tables.bill_table(listed, workshop),
+        tools_table(plan, holes, strained, workshop),
+        time_table(plan, cuts, holes, strained, bells),
         tables.options_table(compared, plan, listed.currency),
         tables.weight_table(weighed, plan),
         tables.readings_table(read, plan),

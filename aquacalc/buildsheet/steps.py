@@ -74,6 +74,7 @@ def steps(
         "datum": plan.datum,
         "pieces": str(len(cuts.cuts)),
         "holes": str(len(holes)),
+        "valve": _valve(plan),
         "siphons": " ".join(_siphon(plan, s) for s in plan.siphons),
     }
     used = {hole.fitting for hole in holes}
@@ -82,9 +83,22 @@ def steps(
             raw["title"],
             raw["text"].format_map(words),
             tuple(caution.format_map(words) for caution in raw["cautions"]),
+            tuple(raw.get("blanks", ())),
         )
         for raw in _texts()["step"]
         if raw.get("when") in (None, *used)
+    )
+
+
+def _valve(plan: Plan) -> str:
+    """Say which valve sets the flow, or that the plan has none."""
+    delivery = plan.pump.delivery
+    names = [f.name for f in delivery.fittings if "valve" in f.name] if delivery else []
+    if names:
+        return f"The {names[0].partition(',')[0]} in the delivery sets the flow."
+    return (
+        "No valve is in the plan: put one into the fittings of [pump.delivery], so that it is on the list "
+        "and in the numbers, or you cannot set the flow."
     )
 
 

@@ -63,9 +63,13 @@ class Prices:
     note: str = ""
 
     def find(self, item: str, series: str = "", size: str = "") -> Price | None:
-        """Return the line for an item; one without series and size stands for every size."""
+        """Return the line for an item; one without series and size stands for every size.
+
+        A reducer's is also found by its narrow end alone.
+        """
         same = [p for p in self.lines if p.item == item]
-        exact = [p for p in same if (p.series, p.size) == (series, size)]
+        sizes = [size, size.rpartition(" x ")[2]]
+        exact = [p for s in sizes for p in same if (p.series, p.size) == (series, s)]
         return next(iter(exact), next((p for p in same if not p.series and not p.size), None))
 
 

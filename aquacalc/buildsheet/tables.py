@@ -7,8 +7,8 @@ from decimal import Decimal
 from pathlib import Path
 
 from aquacalc.buildsheet.cut_list import Cut, CutList
-from aquacalc.buildsheet.drilling import SAW_NEAR, Cutout, Hole
-from aquacalc.buildsheet.lengths import inches
+from aquacalc.buildsheet.drilling import Cutout, Hole
+from aquacalc.buildsheet.lengths import both_units, inches
 from aquacalc.buildsheet.materials import Bill
 from aquacalc.buildsheet.options import Option
 from aquacalc.buildsheet.steps import Blank
@@ -25,6 +25,15 @@ MEASURE = "measure before cutting"
 
 def _mm(metres: float) -> str:
     return str(round(metres * 1e3))
+
+
+def _long(metres: float, system: str) -> str:
+    """Write a length (m) without its unit: whole mm, or inches to a sixteenth."""
+    return _mm(metres) if system == "metric" else inches(metres)
+
+
+def _long_unit(system: str) -> str:
+    return "mm" if system == "metric" else "in"
 
 
 def _number(value: float | None, kind: str, system: str, digits: int = 3) -> str:
@@ -50,31 +59,31 @@ def _sized(pipe: Pipe, series: str) -> str:
     return pipe.size if series else f"{pipe.series} {pipe.size}"
 
 
-def _cut_row(cut: Cut, series: str) -> tuple[str, ...]:
+def _cut_row(cut: Cut, series: str, system: str) -> tuple[str, ...]:
     return (
         cut.mark,
         cut.way,
         _sized(cut.pipe, series),
         cut.heading if cut.fits else f"{cut.heading}: DOES NOT FIT",
         f"{cut.first} > {cut.last}",
-        _mm(cut.centre),
-        f"{_mm(cut.into_first)} / {_mm(cut.into_last)}",
-        _mm(cut.length),
-        inches(cut.length),
-        MEASURE if cut.sure is None else f"{cut.sure * 1e3:.0f}",
+        _long(cut.centre, system),
+        f"{_long(cut.into_first, system)} / {_long(cut.into_last, system)}",
+        *(text.rpartition(" ")[0] for text in both_units(cut.length, system)),
+        MEASURE if cut.sure is None else _long(cut.sure, system),
     )
 
 
-def cuts_table(cuts: CutList) -> Table:
+def cuts_table(cuts: CutList, system: str = "metric") -> Table:
     """Return the table: cut list."""
     series = _series(c.pipe for c in cuts.cuts)
-    total = sum(round(c.length * 1e3) for c in cuts.cuts)
+    total = sum(round(c.length * 1e3) for c in cuts.cuts) / 1e3
+    unit, other = ("mm", "in") if system == "metric" else ("in", "mm")
     notes = [f"{way.name}: {note}" for way in cuts.ways for note in way.notes]
     chamfered = [c.mark for c in cuts.cuts if c.chamfer > 0.0]
     if chamfered:
-        depth = _mm(max(c.chamfer for c in cuts.cuts))
+        depth = _long(max(c.chamfer for c in cuts.cuts), system)
         notes.append(
-            f"Chamfer the end that goes through a seal; {depth} mm for it are in the length of "
+            f"Chamfer the end that goes through a seal; {depth} {unit} for it are in the length of "
             f"{', '.join(chamfered)}."
         )
     return Table(
@@ -89,14 +98,18 @@ def cuts_table(cuts: CutList) -> Table:
             "pipe",
             "piece",
             "from > to",
-            "between middles, mm",
-            "hidden, mm",
-            "cut, mm",
-            "cut, in",
-            "give or take, mm",
+            f"between middles, {unit}",
+            f"hidden, {unit}",
+            f"cut, {unit}",
+            f"cut, {other}",
+            f"give or take, {unit}",
         ),
-        tuple(_cut_row(c, series) for c in cuts.cuts),
-        ("", "total", "", f"{len(cuts.cuts)} pieces", "", "", "", str(total), inches(total / 1e3), ""),
+        tuple(_cut_row(c, series, system) for c in cuts.cuts),
+        (
+            *("", "total", "", f"{len(cuts.cuts)} pieces", "", "", ""),
+            *(text.rpartition(" ")[0] for text in both_units(total, system)),
+            "",
+        ),
         (
             *notes,
             "Sockets, take-offs and seals are those of data/: measure the fittings supplied before you cut.",
@@ -104,23 +117,24 @@ def cuts_table(cuts: CutList) -> Table:
     )
 
 
-def stock_table(cuts: CutList, workshop: Workshop) -> Table:
+def stock_table(cuts: CutList, workshop: Workshop, system: str = "metric") -> Table:
     """Return the table: nesting."""
     series = _series(c.pipe for c in cuts.cuts)
-    rows, left, used, bars = [], 0, 0, 0.0
+    rows, left, used, bars, sawn = [], 0, 0, 0.0, 0
+    unit = _long_unit(system)
     for nested in cuts.nested:
         for bar in nested.nesting.bars:
             used_mm = sum(round(nested.cuts[i].length * 1e3) for i in bar.pieces)
             left_mm = round(bar.length * 1e3) - used_mm
             marks = " ".join(nested.cuts[i].mark for i in bar.pieces)
-            rows.append(
-                (_sized(nested.pipe, series), bar.source, _mm(bar.length), marks, str(used_mm), str(left_mm))
-            )
+            lengths = (_long(mm / 1e3, system) for mm in (used_mm, left_mm))
+            rows.append((_sized(nested.pipe, series), bar.source, _long(bar.length, system), marks, *lengths))
+            sawn += len(bar.pieces) - (left_mm <= 0)
             left, used, bars = left + left_mm, used + used_mm, bars + bar.length
     share = 100.0 * left / max(bars * 1e3, 1.0)
     notes = [
-        f"{share:.0f} % of the pipe that is cut into is left over, saw cuts of {workshop.kerf * 1e3:g} mm "
-        "included."
+        f"{share:.0f} % of the pipe that is cut into is left over, {sawn} saw cuts of "
+        f"{_number(workshop.kerf, 'length', system)} {_unit('length', system)} included."
     ]
     for nested in cuts.nested:
         n = nested.nesting
@@ -131,25 +145,26 @@ def stock_table(cuts: CutList, workshop: Workshop) -> Table:
         "stock",
         "Which length each piece comes from",
         "Offcuts first, then what is on the rack, then the shop. Cut the pieces in the order given.",
-        ("pipe", "source", "length, mm", "pieces", "used, mm", "left, mm"),
+        ("pipe", "source", f"length, {unit}", "pieces", f"used, {unit}", f"left, {unit}"),
         tuple(rows),
-        ("total", "", _mm(bars), "", str(used), str(left)),
+        ("total", "", _long(bars, system), "", _long(used / 1e3, system), _long(left / 1e3, system)),
         tuple(notes),
     )
 
 
-def holes_table(holes: tuple[Hole, ...], workshop: Workshop) -> Table:
+def holes_table(holes: tuple[Hole, ...], workshop: Workshop, system: str = "metric") -> Table:
     """Return the table: drilling schedule."""
-    rows = []
+    rows, unit = [], _long_unit(system)
     for h in holes:
         sizes = " or ".join(_mm(d) for d in h.diameters) or "see the seal"
         inch = " or ".join(inches(d) for d in h.diameters)
-        far = h.saw and min(abs(h.saw - d) for d in h.diameters) > SAW_NEAR
-        saw = f"{h.saw * 1e3:g}" if h.saw and not far else ""
+        saw = "" if h.saw is None else f"{h.saw * 1e3:g}" if system == "metric" else inches(h.saw)
+        far = h.saw is None and h.diameters and workshop.hole_saws
         if h.wall == "floor":
-            where = f"{h.place}: {_mm(h.along)} mm from the end, {_mm(h.across)} mm from the side"
+            along, across = _long(h.along, system), _long(h.across, system)
+            where = f"{h.place}: {along} {unit} from the end, {across} {unit} from the side"
         else:
-            where = f"{h.place}: middle {_mm(h.height)} mm above the floor inside"
+            where = f"{h.place}: middle {_long(h.height, system)} {unit} above the floor inside"
         caution = h.caution + ("; none of your saws fits" if far else "")
         rows.append((h.vessel, h.what, f"{h.fitting}, {h.pipe.size}", sizes, inch, saw, where, caution))
     intro = "Middles are from the inside faces. No standard fixes these holes: go by the fitting supplied."
@@ -159,36 +174,48 @@ def holes_table(holes: tuple[Hole, ...], workshop: Workshop) -> Table:
         "drilling",
         "Drilling schedule",
         intro,
-        ("vessel", "hole", "for", "hole, mm", "hole, in", "your saw, mm", "where", "check"),
+        ("vessel", "hole", "for", "hole, mm", "hole, in", f"your saw, {unit}", "where", "check"),
         tuple(rows),
     )
 
 
+def _step(metres: float, system: str) -> str:
+    return f"{metres * 1e3:.1f}" if system == "metric" else f"{metres / 0.0254:.2f}"
+
+
 def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutout, ...]) -> Table:
     """Return the table: strainers and bells."""
-    rows = []
+    rows, system = [], plan.units
+    unit, area = ("mm", "cm²") if system == "metric" else ("in", "in²")
+    part = 1e4 if system == "metric" else 1.0 / 0.0254**2
+
+    def size_of(metres: float) -> str:
+        return f"{metres * 1e3:.3g}" if system == "metric" else f"{metres / 0.0254:.2f}"
+
     for c in cuts:
-        size = (
-            f"slot {c.width * 1e3:.3g} x {c.length * 1e3:.3g} mm"
-            if c.kind == "slots"
-            else f"hole {c.width * 1e3:.3g} mm"
-        )
+        size = f"slot {size_of(c.width)} x {size_of(c.length)} {unit}"
+        if c.kind != "slots":
+            size = f"hole {size_of(c.width)} {unit}"
         rows.append(
             (
                 f"strainer of {c.bed}",
                 size,
                 str(c.count),
                 str(c.wanted),
-                f"{c.rings} rings of {c.per_ring}; {c.pitch * 1e3:.1f} mm along, {_mm(c.around)} around; "
-                f"first edge {c.first * 1e3:.1f} mm from the {c.foot}",
+                f"{c.rings} rings of {c.per_ring}; {_step(c.pitch, system)} {unit} along, "
+                f"{_long(c.around, system)} around; first edge {_step(c.first, system)} {unit} from the "
+                f"{c.foot}",
                 f"{100 * c.wall_left:.0f}",
-                f"{c.area * 1e4:.1f}",
-                f"{c.asked * 1e4:.1f}",
+                f"{c.area * part:.1f}",
+                f"{c.asked * part:.1f}",
             )
         )
     for b in bells:
-        size = f"{b.width * 1e3:.3g} mm wide, {b.height * 1e3:.3g} mm high"
-        where = f"at the foot, top edge {b.top * 1e3:.3g} mm above it; middles {_mm(b.around)} mm around"
+        size = f"{size_of(b.width)} {unit} wide, {size_of(b.height)} {unit} high"
+        where = (
+            f"at the foot, top edge {size_of(b.top)} {unit} above it; middles {_long(b.around, system)} "
+            f"{unit} around"
+        )
         left = f"{100 * (1 - b.width / b.around):.0f}"
         rows.append(
             (
@@ -198,7 +225,7 @@ def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutou
                 "",
                 where,
                 left,
-                f"{b.count * b.width * b.height * 1e4:.1f}",
+                f"{b.count * b.width * b.height * part:.1f}",
                 "",
             )
         )
@@ -220,8 +247,8 @@ def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutou
             "fewest for the area",
             "where",
             "wall left, %",
-            "area, cm²",
-            "area asked, cm²",
+            f"area, {area}",
+            f"area asked, {area}",
         ),
         tuple(rows),
         notes=tuple(notes),
@@ -230,20 +257,22 @@ def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutou
 
 def outlets_table(plan: Plan) -> Table:
     """Return the table: the water that each bed's outlet leaves, and what other ways would leave."""
-    rows = []
+    rows, system = [], plan.units
+    unit = _long_unit(system)
     for bed in plan.beds:
         if outlet_run(plan, bed) is None:
             continue
         made = bed.strainer.fixing if bed.strainer else "no strainer"
         others = [
-            "" if bed.strainer is None else _mm(bed.outlet_height + sill(plan, bed, f)) for f in FIXINGS
+            "" if bed.strainer is None else _long(bed.outlet_height + sill(plan, bed, f), system)
+            for f in FIXINGS
         ]
-        rows.append((bed.name, bed.outlet, made, _mm(outlet_level(plan, bed) - bed.floor), *others))
+        rows.append((bed.name, bed.outlet, made, _long(outlet_level(plan, bed) - bed.floor, system), *others))
     return Table(
         "outlets",
         "Outlets: the water that each way to make the strainer leaves",
         "All above the floor inside. The sill is what the outlet as made here cannot drain.",
-        ("bed", "outlet", "strainer", "sill, mm", *(f"{name}, mm" for name in FIXINGS)),
+        ("bed", "outlet", "strainer", f"sill, {unit}", *(f"{name}, {unit}" for name in FIXINGS)),
         tuple(rows),
         notes=(
             *(f"{name}: {how}." for name, how in FIXINGS.items()),
@@ -264,6 +293,7 @@ def bill_table(listed: Bill, workshop: Workshop) -> Table:
     series = names.pop() if len(names) == 1 else ""
     rows = tuple(
         (
+            i.shop,
             i.item,
             i.size if series else f"{i.series} {i.size}".strip(),
             f"{series}: {i.use}" if series and i.item == "pipe" else i.use,
@@ -282,16 +312,16 @@ def bill_table(listed: Bill, workshop: Workshop) -> Table:
         notes.append(f"{listed.unpriced} lines have no price and are not in the total.")
     notes.append(
         "Not in the plan and not here: frames and benches, the pipes from the end of the delivery to each "
-        "bed, covers, timers, tools."
+        "bed, covers, timers."
     )
     return Table(
         "materials",
         "Bill of materials",
         (f"All pipe and fittings are {series}. " if series else "")
         + "Pipe is what has to be bought beyond the offcuts and lengths at hand.",
-        ("item", "size", "for", "quantity", "unit", f"price{currency}", f"cost{currency}"),
+        ("shop", "item", "size", "for", "quantity", "unit", f"price{currency}", f"cost{currency}"),
         rows,
-        ("total", "", "", "", "", "", f"{listed.total:f}" if workshop.prices.lines else ""),
+        ("", "total", "", "", "", "", "", f"{listed.total:f}" if workshop.prices.lines else ""),
         tuple(notes),
     )
 
@@ -311,7 +341,10 @@ def options_table(options: tuple[Option, ...], plan: Plan, currency: str) -> Tab
             f"cost, {currency}" if currency else "cost",
             *each(lambda o: "" if o.cost is None else f"{o.cost:f}"),
         ),
-        ("lines without a price", *each(lambda o: str(o.unpriced))),
+        (
+            "parts without a price",
+            *each(lambda o: str(len(o.unpriced)) if o.cost or len(o.unpriced) > 3 else "; ".join(o.unpriced)),
+        ),
         ("parts to buy", *each(lambda o: str(o.parts))),
         (
             f"head lost at {flow}, {_unit('length', system)}",
@@ -327,7 +360,8 @@ def options_table(options: tuple[Option, ...], plan: Plan, currency: str) -> Tab
     notes = [f"{o.name}: {o.problem}." for o in options if o.problem]
     notes.append(
         "Each column is the whole plan run again with that one change. The head is lost from the worst bed "
-        f"to the end of its tail with {flow} out of all the beds together. Blank: the siphon does not cycle."
+        f"to the end of its tail with {flow} out of all the beds together. Blank: the siphon does not cycle. "
+        "A cost stands only where every part that differs has a price."
     )
     return Table(
         "options",

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from aquacalc.buildsheet.drilling import cutouts, drilling, nearest_saw
+from aquacalc.buildsheet.drilling import cutouts, drilling, fitting_saw
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.geometry.holes import hole_sizes
 from aquacalc.geometry.strainers import strainer_cut
@@ -70,11 +70,14 @@ def test_a_side_outlet_too_low_for_its_hole_is_said():
 
 @pytest.mark.identity
 @given(st.lists(st.floats(0.01, 0.2), min_size=1, max_size=8), st.floats(0.01, 0.2))
-def test_nearest_saw_is_nearest(saws, hole):
-    found = nearest_saw((hole,), tuple(saws))
-    assert all(abs(found - hole) <= abs(s - hole) for s in saws)
-    assert nearest_saw((), tuple(saws)) is None
-    assert nearest_saw((hole,), ()) is None
+def test_a_saw_is_named_only_where_it_fits(saws, hole):
+    """Within a mm of the hole, and then the nearest."""
+    found = fitting_saw((hole,), tuple(saws))
+    nearest = min(abs(s - hole) for s in saws)
+    assert (found is None) == (nearest > 0.001 + 1e-9)
+    assert found is None or abs(found - hole) == nearest
+    assert fitting_saw((), tuple(saws)) is None
+    assert fitting_saw((hole,), ()) is None
 
 
 @pytest.mark.identity

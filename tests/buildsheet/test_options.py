@@ -10,6 +10,7 @@ from aquacalc.buildsheet.options import alternatives, compare, head_lost
 from aquacalc.buildsheet.stock import Workshop, read_workshop
 from aquacalc.equations import losses
 from aquacalc.equations.formulas import water_kinematic_viscosity
+from aquacalc.findings import find, verdict
 from aquacalc.geometry.joints import fitting_joint
 from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
 from aquacalc.plan.check import check_plan
@@ -89,6 +90,21 @@ def test_a_siphon_in_each_bed_floods_as_high():
         assert lip == pytest.approx(0.500 + 0.430)
         assert siphon.tail.outlet == DEMO.siphons[0].tail.outlet
     assert each.runs == ()
+
+
+def test_a_siphon_in_each_bed_is_sized_so_that_it_works(options):
+    """A third of the flow does not start the shared siphon's size: a narrower one does."""
+    each = options["a siphon in each bed"]
+    assert each.outcome == "cycles"
+    shared = DEMO.siphons[0].standpipe.pipe.bore
+    assert max(s.standpipe.pipe.bore for s in each.plan.siphons) < shared
+    assert verdict(find(run_plan(each.plan, trace=False))) != "does not"
+
+
+def test_no_total_where_a_part_that_differs_has_no_price(options):
+    """The demo's list has no reducer for the siphons of the beds; a price for every part gives a total."""
+    for option in options.values():
+        assert (option.cost is None) == bool(option.unpriced and option.name != "as planned"), option.name
 
 
 def test_one_shared_siphon():

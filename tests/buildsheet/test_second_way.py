@@ -9,6 +9,7 @@ import functools
 import io
 import math
 import re
+from dataclasses import replace
 
 import pytest
 from iapws import IAPWS95
@@ -175,7 +176,7 @@ def test_stock(name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_openings(name):
-    plan = plan_of(name)
+    plan = replace(plan_of(name), units="metric")
     rows, _ = read(tables.openings_table(plan, strainers(plan), cutouts(plan)))
     by_piece = {row["piece"]: row for row in rows}
     few = []
@@ -339,3 +340,23 @@ def test_materials(name):
         assert count(media) >= litres * (1 - 1e-3)
     assert count("grow bed") == len(plan.beds)
     assert count("siphon chamber") == len(plan.chambers)
+
+
+def test_a_plan_in_us_units_has_inches_in_every_column():
+    """The same pieces and holes: each length in inches to a sixteenth, none in mm but beside the cut."""
+    plan, workshop = plan_of("us-units"), Workshop(kerf=KERF)
+    cuts, holes = cuts_of("us-units"), drilling(plan, workshop)
+    made = [
+        tables.cuts_table(cuts, "us"), tables.stock_table(cuts, workshop, "us"),
+        tables.holes_table(holes, workshop, "us"), tables.outlets_table(plan),
+        tables.openings_table(plan, strainers(plan), cutouts(plan)),
+    ]  # fmt: skip
+    for table in made:
+        heads = [c for c in table.columns if c.endswith((", mm", " cm²"))]
+        assert heads == (["cut, mm"] if table.key == "cut-list" else ["hole, mm"] * (table.key == "drilling"))
+        assert not re.search(r"\d mm", " ".join(cell for row in table.rows for cell in row)), table.key
+    for row, cut in zip(read(made[0])[0], cuts.cuts, strict=True):
+        whole, _, part = row["cut, in"].rpartition("-")
+        top, _, bottom = part.partition("/")
+        shown = float(whole or 0) + (float(top) / float(bottom) if bottom else float(top))
+        assert shown * 25.4 == pytest.approx(cut.length * 1e3, abs=25.4 / 32 + 1e-6)
