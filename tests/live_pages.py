@@ -32,12 +32,14 @@ MOVE = """([k, part]) => {
     const input = document.querySelectorAll(".slider input")[k], low = Number(input.min);
     input.value = Math.round(low + part * (Number(input.max) - low));
     input.dispatchEvent(new Event("input", {bubbles: true}));
-    return new Promise(done => requestAnimationFrame(() => setTimeout(() => done(window.aquacalc.took), 0)));
+    const took = () => document.querySelector(".live-plan").live.took;
+    return new Promise(done => requestAnimationFrame(() => setTimeout(() => done(took()), 0)));
 }"""
 READ = """() => {
-    const live = window.aquacalc, run = live.found.run;
+    const live = document.querySelector('.live-plan').live, run = live.found.run;
     return {
-        refused: live.found.faults, toml: document.getElementById("toml").value, verdict: live.found.verdict,
+        refused: live.found.faults, verdict: live.found.verdict,
+        toml: document.querySelector("textarea").value,
         findings: live.found.findings.map(f => [f.key, f.subject, f.state, f.title, f.cause, f.change]),
         groups: run && run.groups, sump: run && [run.sump_low, run.sump_high],
     };
@@ -65,15 +67,15 @@ def compare(page, seed: int, folder: Path, moves: int = MOVES) -> dict:
     count = page.locator(".slider").count()
     rng, took, refused = random.Random(seed), [], 0
     for _ in range(moves):
-        before = page.evaluate("document.getElementById('toml').value")
+        before = page.evaluate("document.querySelector('textarea').value")
         took.append(page.evaluate(MOVE, [rng.randrange(count), rng.random()]))
-        if page.evaluate("window.aquacalc.found.faults.length"):
+        if page.evaluate("document.querySelector('.live-plan').live.found.faults.length"):
             refused += 1
-            assert page.evaluate("document.getElementById('toml').value") == before, seed
+            assert page.evaluate("document.querySelector('textarea').value") == before, seed
     found = page.evaluate(READ)
     if found["refused"]:
-        page.click("#back")
-        page.wait_for_function("window.aquacalc.found.faults.length === 0")
+        page.click(".undo")
+        page.wait_for_function("document.querySelector('.live-plan').live.found.faults.length === 0")
         found = page.evaluate(READ)
     ours = run_plan(plan_from_text(found["toml"]))
     words = [[f.key, f.subject, f.state, f.title, f.cause, f.change] for f in find(ours, plan.units)]

@@ -4,4 +4,5 @@ from importlib.resources import files
 
 #: The library as the page runs it, and what binds it to sliders and pictures.
 ENGINE = (files("aquacalc.live") / "engine.js").read_text(encoding="utf-8")
+MOVING = (files("aquacalc.figures") / "live" / "moving.js").read_text(encoding="utf-8")
 SCRIPT = (files("aquacalc.live") / "page.js").read_text(encoding="utf-8")

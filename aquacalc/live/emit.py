@@ -12,6 +12,7 @@ from __future__ import annotations
 import ast
 import json
 import re
+import string
 import types
 from collections.abc import Callable
 from pathlib import Path
@@ -19,12 +20,14 @@ from typing import NoReturn
 
 #: Words that JavaScript keeps for itself or that the page needs.
 RESERVED = frozenset((
-    "arguments", "await", "case", "catch", "class", "const", "debugger", "default", "delete", "do",
+    "arguments", "if", "await", "case", "catch", "class", "const", "debugger", "default", "delete", "do",
     "enum", "eval", "export", "extends", "function", "implements", "import", "in", "instanceof",
     "interface", "let", "new", "null", "package", "private", "protected", "public", "static", "super",
     "switch", "this", "throw", "typeof", "undefined", "var", "void", "with", "yield", "Math", "Map",
     "Object", "Array", "Number", "String",
 ))  # fmt: skip
+#: Local names are written short, for a page has to be small.
+LETTERS = string.ascii_lowercase
 BINARY = {ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/", ast.Pow: "**"}
 #: Operators that differ from their JavaScript namesakes.
 CALLED = {ast.Mod: "$mod", ast.FloorDiv: "$floordiv", ast.BitOr: "$or", ast.BitAnd: "$and"}
@@ -64,6 +67,7 @@ class Emitter:
         self.place, self.numbers = place, numbers
         self.locals: list[set[str]] = []
         self.fresh = 0
+        self.short: dict[str, str] = {}
         self.attributes: set[str] = set()
         self.named: set[str] = set()
 
@@ -74,8 +78,16 @@ class Emitter:
     # -- names ------------------------------------------------------------------------------------
 
     def name(self, name: str) -> str:
-        """Return a local name as JavaScript has it."""
-        return f"{name}_" if name in RESERVED else name
+        """Return a local name as JavaScript has it: a short one, the same in functions inside this one."""
+        if name not in self.short:
+            letters, k = "", len(self.short)
+            while True:
+                letters = LETTERS[k % len(LETTERS)] + letters
+                k = k // len(LETTERS) - 1
+                if k < 0:
+                    break
+            self.short[name] = f"{letters}_" if letters in RESERVED else letters
+        return self.short[name]
 
     def object(self, node: ast.AST):
         """Return the object that a global name, or an attribute of a module, stands for; else None."""

@@ -4,25 +4,30 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
 from dataclasses import asdict, fields, is_dataclass, replace
 from html import escape
 
 from aquacalc import __version__
-from aquacalc.live import ENGINE, SCRIPT
+from aquacalc.figures.section import moving_section
+from aquacalc.live import ENGINE, MOVING, SCRIPT
 from aquacalc.live.answer import answer, parts
+from aquacalc.live.settings import moved
 from aquacalc.live.sliders import Slider, saved, sliders
 from aquacalc.pages.skeleton import skeleton
 from aquacalc.plan.model import Plan
 from aquacalc.plan.write import write_plan
 from aquacalc.units import show
 
+#: What a page with sliders runs.
+SCRIPTS = (ENGINE, MOVING, SCRIPT)
 #: Width of the pictures that stand in the page before it runs, in CSS pixels.
 WIDTH = 340.0
-PICTURES = {"levels": "Levels", "window": "Inflow"}
+PICTURES = {"beds": "Beds", "siphon": "Siphon", "levels": "Levels", "window": "Inflow"}
 HOW = (
     "If the sliders do not answer, this file is being shown and not run: many phones only show a file that "
     "comes by message or from a download. Open it in a browser (Share or ⋮, then the browser's name), or let "
-    "your teacher serve it on the room's own network (aquacalc live --serve FOLDER)."
+    "your teacher serve it on the room's own network."
 )
 
 
@@ -41,58 +46,80 @@ def live_page(plan: Plan, system: str | None = None) -> str:
     str
         HTML: the plan, its text and the version that made it are inside.
     """
-    system = system or plan.units
-    found = sliders(plan, system)
-    shown = replace(plan, units=system)
-    first = parts(answer(replace(shown, text="", marks={}), []), WIDTH)
-    body = "".join(
-        (_head(plan, first), _moving(found, system), _below(first, plan), _data(shown, plan, found))
+    note = f'<p class="soft">{escape(plan.note)}</p>' if plan.note else ""
+    body = (
+        f'<header><h1>{escape(plan.name)}</h1><p class="still">{HOW}</p></header>'
+        f"<main>{live_plan(plan, system)}{note}</main>"
     )
-    return skeleton(f"{plan.name}, live", body, kind="live", scripts=(ENGINE, SCRIPT))
+    return skeleton(f"{plan.name}, live", body, kind="live", scripts=SCRIPTS)
 
 
-def _head(plan: Plan, first: dict[str, str]) -> str:
+def live_plan(
+    plan: Plan, system: str | None = None, keys: Sequence[str] = (), number: int = 0, folded: bool = False
+) -> str:
+    """Write a plan with sliders as a part of a page that runs `SCRIPTS`.
+
+    Parameters
+    ----------
+    plan : Plan
+    system : {"metric", "us"}, optional
+    keys : sequence of str
+        Of `settings.SETTINGS`: the sliders wanted; all if none is named.
+    number : int
+        Of this part in its page.
+    folded : bool
+        Whether the findings are folded away.
+    """
+    system = system or plan.units
+    found = [s for s in sliders(plan, system) if not keys or s.key in keys]
+    shown = replace(plan, units=system, text="", marks={})
+    first = answer(shown, [])
+    written = parts(first, WIDTH)
+    ends = [
+        moved(shown, [(s.key, s.place, n * s.per / s.over)])
+        for s in found for n in (s.low, s.high) if s.key == "height"
+    ]  # fmt: skip
+    section = moving_section(shown, first.run, None, ends, prefix=f"live{number}")
+    pictures = f'<div class="picture section">{section}</div>' + "".join(
+        f'<div class="picture {key}" data-part="{key}">{written[key]}</div>' for key in ("levels", "window")
+    )
     choices = "".join(
-        f'<label><input type="radio" name="picture" value="{key}"{" checked" * (k == 0)}>{title}</label>'
+        f'<label><input type="radio" name="picture{number}" value="{key}"{" checked" * (k == 0)}>'
+        f"{title}</label>"
         for k, (key, title) in enumerate(PICTURES.items())
     )
-    pictures = "".join(f'<div class="picture {key}" id="{key}">{first[key]}</div>' for key in PICTURES)
+    findings = f'<div data-part="findings">{written["findings"]}</div>'
+    if folded:
+        findings = f"<details><summary>What is found</summary>{findings}</details>"
     return (
-        f'<header><h1>{escape(plan.name)}</h1></header><div class="table"><div class="stage">'
-        f'<div id="verdict" aria-live="polite">{first["verdict"]}</div>'
+        '<div class="live-plan"><div class="table"><div class="stage">'
+        f'<div data-part="verdict" aria-live="polite">{written["verdict"]}</div>'
         f'<fieldset class="choice"><legend class="unseen">Picture</legend>{choices}</fieldset>{pictures}'
-        f'<ul id="result">{first["result"]}</ul></div>'
+        f'<ul class="result" data-part="result">{written["result"]}</ul></div>'
+        f"{_sliders(found, system, number)}"
+        f"</div>{findings}<details><summary>The plan as a file</summary>"
+        f'<label class="unseen" for="toml{number}">Text of the plan</label>'
+        f'<textarea id="toml{number}" readonly rows="20" spellcheck="false"></textarea></details>'
+        f"{_data(shown, plan, found)}</div>"
     )
 
 
-def _moving(found: list[Slider], system: str) -> str:
+def _sliders(found: list[Slider], system: str, number: int) -> str:
     rows = []
     for k, slider in enumerate(found):
-        words = _words(slider, system)
-        label = escape(slider.label)
+        words, label, name = _words(slider, system), escape(slider.label), f"s{number}-{k}"
         rows.append(
-            f'<div class="slider"><label for="s{k}">{label}</label>'
-            f'<output for="s{k}">{escape(words)}</output>'
+            f'<div class="slider"><label for="{name}">{label}</label>'
+            f'<output for="{name}">{escape(words)}</output>'
             f'<button type="button" data-by="-1" aria-label="{label}: less">−</button>'
-            f'<input type="range" id="s{k}" min="{slider.low}" max="{slider.high}" value="{_own(slider)}" '
+            f'<input type="range" id="{name}" min="{slider.low}" max="{slider.high}" value="{_own(slider)}" '
             f'aria-valuetext="{escape(words)}">'
             f'<button type="button" data-by="1" aria-label="{label}: more">+</button></div>'
         )
     return (
-        f'<form class="sliders" autocomplete="off"><h2 class="unseen">Sliders</h2>{"".join(rows)}'
-        '<p class="buttons"><button type="button" id="back">Back to the plan as it was</button>'
-        '<button type="button" id="save">Save the plan (TOML)</button></p></form></div>'
-    )
-
-
-def _below(first: dict[str, str], plan: Plan) -> str:
-    note = f'<p class="soft">{escape(plan.note)}</p>' if plan.note else ""
-    return (
-        f'<main><p class="still">{HOW}</p><div id="findings">{first["findings"]}</div>{note}'
-        "<details><summary>The plan as a file</summary>"
-        '<label class="unseen" for="toml">Text of the plan</label>'
-        f'<textarea id="toml" readonly rows="20" spellcheck="false">{escape(write_plan(plan))}</textarea>'
-        "</details></main>"
+        f'<form class="sliders" autocomplete="off">{"".join(rows)}'
+        '<p class="buttons"><button type="button" class="undo">Back to the plan as it was</button>'
+        '<button type="button" class="save">Save the plan (TOML)</button></p></form>'
     )
 
 
@@ -104,7 +131,7 @@ def _own(slider: Slider) -> int:
 def _words(slider: Slider, system: str) -> str:
     if slider.sizes:
         return slider.sizes[int(slider.start)].size
-    return show(slider.start, slider.kind, system)
+    return show(slider.start, slider.kind, system) if slider.unit else f"{slider.start:g}"
 
 
 def _data(shown: Plan, plan: Plan, found: list[Slider]) -> str:
@@ -117,22 +144,22 @@ def _data(shown: Plan, plan: Plan, found: list[Slider]) -> str:
             "own": _own(slider),
             "path": slider.paths[0][0],
         }
-        rows.append(row | {"words": _words(slider, shown.units)})
+        rows.append({k: v for k, v in row.items() if k != "paths"} | {"words": _words(slider, shown.units)})
     data = {
         "version": __version__,
         "file": f"{re.sub(r'[^A-Za-z0-9]+', '-', plan.name).strip('-').lower() or 'plan'}.toml",
         "toml": write_plan(plan),
-        "plan": as_json(replace(shown, text="", marks={})),
+        "plan": as_json(shown),
         "sliders": rows,
         "paths": [asdict(path) for path in paths],
         "pieces": pieces,
     }
-    return _block("aquacalc-plan", data) + _block("aquacalc-moved", {})
+    return _block("plan-data", data) + _block("plan-moved", {})
 
 
 def _block(name: str, data: dict) -> str:
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
-    return f'<script type="application/json" id="{name}">{text}</script>'
+    return f'<script type="application/json" class="{name}">{text}</script>'
 
 
 def as_json(value):

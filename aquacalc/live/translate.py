@@ -33,6 +33,7 @@ FILE = Path(__file__).with_name("engine.js")
 ROOTS = {
     "answer": "aquacalc.live.answer.answer",
     "parts": "aquacalc.live.answer.parts",
+    "facts": "aquacalc.figures.closeup.facts",
     "valueAt": "aquacalc.live.settings.value_at",
 }
 
@@ -237,8 +238,9 @@ class Translator:
         else:
             for field in fields:
                 default = _default(kind, field)
-                given.append(field if default is None else f"{field}_ = {self.made(*default)}")
-                lines.append(f"this.{field} = {field if default is None else field + '_'};")
+                short = f"${len(given)}"
+                given.append(short if default is None else f"{short} = {self.made(*default)}")
+                lines.append(f"this.{field} = {short};")
         again = f"if (!new.target) return new {name}(...arguments);"
         text = "\n".join((f"function {name}({', '.join(given)}) {{", again, *lines, "}"))
         text += f"\n{name}.fields = {json.dumps([] if plain else list(fields))};"

@@ -32,7 +32,7 @@ _TOKEN = re.compile(
     re.DOTALL,
 )
 #: Where a live page keeps its plan, and the plan as its sliders had it when the page was saved.
-_IN_PAGE = re.compile(r'<script type="application/json" id="aquacalc-(plan|moved)">(.*?)</script>', re.DOTALL)
+_IN_PAGE = re.compile(r'<script type="application/json" class="plan-(data|moved)">(.*?)</script>', re.DOTALL)
 _AT = re.compile(r"\(at line (\d+), column (\d+)\)")
 _AT_END = re.compile(r"\(at end of document\)")
 #: Characters that nobody sees and that turn or hide what stands beside them.
@@ -92,8 +92,10 @@ def plan_text_of(text: str, file: str) -> str:
     """
     if not text.lstrip("\ufeff \r\n").lower().startswith(("<!doctype html", "<html")):
         return text
-    found = {name: json.loads(block) for name, block in _IN_PAGE.findall(text)}
-    toml = found.get("moved", {}).get("toml") or found.get("plan", {}).get("toml")
+    found: dict[str, dict] = {}
+    for name, block in _IN_PAGE.findall(text):
+        found.setdefault(name, json.loads(block))
+    toml = found.get("moved", {}).get("toml") or found.get("data", {}).get("toml")
     if not toml:
         fix = "name the plan's own file, or a page that `aquacalc live` wrote"
         raise PlanError(file, "", "", "is a page without a plan in it", fix)
