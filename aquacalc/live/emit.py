@@ -107,21 +107,24 @@ class Emitter:
         rest = node.args.vararg.arg if node.args.vararg else None
         given = dict(zip(names[::-1], node.args.defaults[::-1], strict=False)) if node.args.defaults else {}
         if node.args.kwonlyargs:
-            named = [a.arg for a in node.args.kwonlyargs]
-            plain = [n for n in names if n not in named]
+            by_name = [a.arg for a in node.args.kwonlyargs]
+            plain = [n for n in names if n not in by_name]
             given = dict(zip(plain[::-1], node.args.defaults[::-1], strict=False))
-            given |= {n: d for n, d in zip(named, node.args.kw_defaults, strict=True) if d is not None}
-        inner = {*names, *([rest] if rest else [])}
+            given |= {n: d for n, d in zip(by_name, node.args.kw_defaults, strict=True) if d is not None}
+        named = node.args.kwarg.arg if node.args.kwarg else None
+        inner = {*names, *(n for n in (rest, named) if n)}
         bound = _bound(node.body)
         self.locals.append(inner | bound | _defined(node.body))
         shown = [self.name(n) + (f" = {self.expr(given[n])}" if n in given else "") for n in names[int(me) :]]
+        if named:
+            shown.append(self.name(named))
         if rest:
             shown.append(f"...{self.name(rest)}")
         star = "*" if any(isinstance(x, ast.Yield | ast.YieldFrom) for x in _own(node)) else ""
         lines = [f"{head.replace('function', 'function' + star)}({', '.join(shown)}) {{"]
         if me:
             lines.append(f"const {self.name(names[0])} = this;")
-        free = sorted(bound - {*names, rest})
+        free = sorted(bound - {*names, rest, named})
         if free:
             lines.append(f"let {', '.join(map(self.name, free))};")
         body = node.body[1:] if ast.get_docstring(node) is not None else node.body
@@ -291,6 +294,8 @@ class Emitter:
         left, right = self.expr(node.left), self.expr(node.right)
         if type(node.op) in CALLED:
             return f"{CALLED[type(node.op)]}({left}, {right})"
+        if isinstance(node.op, ast.Sub) and any(isinstance(n, ast.Set | ast.SetComp) for n in ast.walk(node)):
+            return f"$without({left}, {right})"
         sequence = ast.List | ast.Tuple | ast.ListComp
         if isinstance(node.op, ast.Mult) and isinstance(node.left, sequence):
             return f"$times({left}, {right})"
@@ -500,6 +505,11 @@ class Emitter:
                 self.fail(node)
             extra = ["{" + ", ".join(f"{k}: {v}" for k, v in named.items()) + "}"] if named else []
             return f"{target}({', '.join(args + extra)})"
+        if names and names[-1].startswith("**"):
+            args += [named.pop(k, "undefined") for k in names[len(args) : -1]]
+            pairs = [f'["{k}", {v}]' for k, v in named.items()] + [f"...{one}.items()" for one in spread]
+            args.append(f"$dict([{', '.join(pairs)}])")
+            return f"{target}({', '.join(args)})"
         new = "new " if isinstance(called, type) and target[0] != "$" else ""
         if spread:
             pairs = ", ".join(f'["{k}", {v}]' for k, v in named.items())

@@ -10,6 +10,7 @@ class $Dict {
     items() { return Array.from(this.kept.values(), pair => [pair[0], pair[1]]); }
     [Symbol.iterator]() { return this.keys()[Symbol.iterator](); }
     get size() { return this.kept.size; }
+    valueOf() { throw new $Error("TypeError", ["no number"]); }
 }
 class $Set extends $Dict {
     constructor(values) { super([]); for (const v of values) this.put(v, v); }
@@ -93,6 +94,7 @@ function $or(a, b) {
     return a instanceof $Set ? new $Set([...a, ...b]) : new $Dict([...a.items(), ...b.items()]);
 }
 function $and(a, b) { return new $Set(a.keys().filter(k => $in(k, b))); }
+function $without(a, b) { return new $Set(a.keys().filter(k => !$in(k, b))); }
 function $mod(a, b) { return a - b * Math.floor(a / b); }
 function $floordiv(a, b) { return Math.floor(a / b); }
 function $divmod(a, b) { return [$floordiv(a, b), $mod(a, b)]; }

@@ -319,7 +319,9 @@ def signature(thing: Any) -> tuple[str, ...] | None:
     thing = inspect.unwrap(thing)
     if not isinstance(thing, types.FunctionType) or not thing.__module__.startswith("aquacalc"):
         return None
-    return tuple(inspect.signature(thing).parameters)
+    return tuple(
+        f"{'**' * (p.kind is p.VAR_KEYWORD)}{n}" for n, p in inspect.signature(thing).parameters.items()
+    )
 
 
 def _attribute(function):
