@@ -11,7 +11,7 @@ import pytest
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
 from aquacalc.commands.ask import QUESTIONS, SEEN
-from aquacalc.design import assumptions, sump
+from aquacalc.design import closest, sump
 from aquacalc.design.fit import fit
 from aquacalc.design.keeping import even, upkeep
 from aquacalc.design.readings import Reading
@@ -23,6 +23,7 @@ from aquacalc.findings import find, verdict
 from aquacalc.plan import plan_from_text, read_plan, save_plan
 from aquacalc.plan.edit import get, put, put_text
 from aquacalc.plan.marks import mark_of, values_of
+from aquacalc.results.cycle import run_plan
 
 pytestmark = pytest.mark.identity
 DEMO = data_dir() / "plans" / "greenhouse.toml"
@@ -87,15 +88,22 @@ def test_any_answers_give_a_plan_that_can_be_built(system, answers):
         ), path  # fmt: skip
 
 
-def test_assumption_that_flips_the_verdict_comes_first():
-    plan = read_plan(DEMO)
+def test_what_turns_the_verdict_soonest_is_measured_first():
+    """Each value that is named turns the verdict when it alone is moved there, the closest first."""
     near = plan_from_text(plan_text({"beds": "4", "flow": "20 L/min"}))
-    found = assumptions.assumptions(near)
-    flips = [one.flips for one in found]
-    assert flips == sorted(flips, reverse=True)
-    assert any(flips)
-    told = assumptions.assumptions(plan)
-    assert not any(one.path == "bed.*.porosity" for one in told)  # the demo gives its porosity
+    found = closest.worth_measuring(near)
+    assert found
+    assert [turn.far for turn in found] == sorted(turn.far for turn in found)
+    assert verdict(find(run_plan(near, trace=False))) == "works"
+    assert found[0].to != "works"
+    for turn in found:
+        assert closest.MEASURE[turn.name.split()[0]], turn
+    more = next(turn for turn in found if turn.name == "inflow more")
+    flow = float(re.search(r"flow: ([0-9.]+) L/min", more.says)[1]) / 60e3
+    for part, then in ((0.97, "works"), (1.03, more.to)):
+        assert verdict(find(run_plan(put(near, {"pump.flow": flow * part}), trace=False))) == then, part
+    demo = closest.worth_measuring(read_plan(DEMO))
+    assert not any(turn.name == "porosity" for turn in demo)  # the demo gives it
 
 
 def test_set_changes_a_value_and_the_file_stays(capsys, tmp_path):

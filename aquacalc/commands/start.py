@@ -43,7 +43,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Ask, write, report; the exit status says whether the plan works."""
-    from aquacalc.design.assumptions import assumptions
+    from aquacalc.design.closest import MEASURE, worth_measuring
     from aquacalc.design.start import QUESTIONS, UNKNOWN, plan_text
     from aquacalc.findings import EXIT_STATUS
     from aquacalc.plan.read import plan_from_text
@@ -67,15 +67,12 @@ def run(args: argparse.Namespace) -> int:
     print(text(report))
     print("Trying what the plan assumes ...", file=sys.stderr, flush=True)
     with working_out(args.out):
-        found = assumptions(plan)
-    flips = [a for a in found if a.flips]
+        found = worth_measuring(plan)
     print("Measure these first\n-------------------")
-    if not flips:
-        print("Nothing that this plan assumes changes the verdict within its usual range.")
-    for number, one in enumerate(flips[:NAMED], 1):
-        print(f"{number}. {one.says}\n   At its ends the plan: {one.low}; {one.high}.")
-    if flips and len(flips) < NAMED:
-        print("Nothing else that is assumed changes the verdict within its usual range.")
+    for number, turn in enumerate(found[:NAMED], 1):
+        print(f"{number}. {turn.says}\n   {MEASURE[turn.name.split()[0]]}")
+    if len(found) < NAMED:
+        print(f"Nothing {'else ' if found else ''}changes the verdict within its usual range.")
     print(f"\nYour plan: {args.out.resolve()}")
     print(f"Change what is assumed there, then: python -m aquacalc report {args.out}")
     return EXIT_STATUS[report.verdict]

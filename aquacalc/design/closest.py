@@ -1,27 +1,50 @@
 """How far a verdict leans on what nobody knows: which value, moved how far, turns it into which other.
 
-From the formulas of the limits alone; no plan is run.
+`turns` works from the formulas of the limits alone and runs no plan; `worth_measuring` also runs the plan
+with the values that no formula holds against a limit (porosity, lengths of pipe) at the ends of their ranges.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from aquacalc import catalogue
 from aquacalc.design.readings import NINE_IN_TEN, spreads
-from aquacalc.findings import Finding, verdict
-from aquacalc.findings.record import brief, told_apart
+from aquacalc.findings import Finding, find, verdict
+from aquacalc.findings.record import brief, the, told_apart
 from aquacalc.hydraulics.levels import volume_at
+from aquacalc.hydraulics.starting import start_band
 from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.results.cycle import SystemCycle
+from aquacalc.plan import edit
+from aquacalc.plan.check import check_plan
+from aquacalc.plan.errors import PlanError
+from aquacalc.plan.marks import mark_of
+from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.window import Window, inflow_window, sump_range
+from aquacalc.units import show
 
 #: Standard deviations taken of what no reading and no table gives: a saw's cut and a floor's slope, m, and
 #: the part of the water that evaporates or is topped up too high between two looks (common practice, no
 #: source).
 LEVEL_SPREAD = 0.010
 WATER_SPREAD = 0.05
+#: Length of pipe, water in the sump and flow of the pump over what is believed; common practice, no source.
+LENGTH, WATER, FLOW = (0.5, 2.0), (0.7, 1.0), (0.7, 1.2)
+#: Halvings by which the place is found at which a verdict turns: to an eighth of the range.
+HALVINGS = 3
+#: How each value is measured, by the first word of a turn's name.
+MEASURE = {
+    "inflow": "Time how long it takes to fill a bucket at the beds.",
+    "loss": "Once it is built, time how long it drains, and ask `aquacalc ask fit`.",
+    "level": "Lay a hose level across the beds' rims and the lip.",
+    "water": "Mark on the sump how high you fill it, and keep to the mark.",
+    "start": "Build the siphon first and try it: `aquacalc bench` says how.",
+    "porosity": "Fill a bucket with it, pour water in to the top, and measure what runs out.",
+    "length": "Measure where the pipes will run.",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,7 +54,8 @@ class Turn:
     Parameters
     ----------
     name : str
-        "inflow less", "inflow more", "loss", "level", "water more" or "water less".
+        "inflow less", "inflow more", "loss", "level", "water more" or "water less"; also "start",
+        "porosity" and "length" where plans are run. Its first word is a key of `MEASURE`.
     says : str
         A sentence with the value now, where it turns, and into what.
     to : {"works", "may or may not", "does not"}
@@ -85,6 +109,119 @@ def turns(run: SystemCycle, findings: Sequence[Finding]) -> tuple[Turn, ...]:
     for turn in sorted(found, key=lambda t: t.far):
         closest.setdefault(turn.name, turn)
     return tuple(closest.values())
+
+
+def worth_measuring(plan: Plan) -> tuple[Turn, ...]:
+    """Return what is worth measuring first: values whose usual range turns the verdict, the closest first.
+
+    Parameters
+    ----------
+    plan : Plan
+        A checked plan; some ten more like it are run.
+
+    Returns
+    -------
+    tuple of Turn
+    """
+    run = run_plan(plan, trace=False)
+    findings = find(run)
+    now = verdict(findings)
+    found = [turn for turn in turns(run, findings) if turn.plausible]
+    said = {turn.name.split()[0] for turn in found}
+    for name, says, ends, told in _ranges(plan):
+        if name not in said:
+            found += _tried(plan, name, says, ends, told, now)
+    return tuple(sorted(found, key=lambda turn: turn.far))
+
+
+def _tried(
+    plan: Plan,
+    name: str,
+    says: str,
+    ends: Iterable[Callable[[float], dict]],
+    told: Callable[[dict], str],
+    now: str,
+) -> Iterator[Turn]:
+    """Move a value to both ends of its range; where the verdict turns, find how far along by halving."""
+    for end in ends:
+        if (to := _verdict(plan, end(1.0))) == now:
+            continue
+        low, high = 0.0, 1.0
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if _verdict(plan, end(middle)) == now else (low, middle)
+        into = {"works": "works", "cannot be built": to}.get(to, f"{to} work")
+        said = f"{says}; with {told(end(high))} the plan {into}."
+        yield Turn(name=name, says=said, to=to, far=high * NINE_IN_TEN)
+
+
+def _verdict(plan: Plan, change: dict[str, object]) -> str:
+    """Verdict on the plan with a change; "cannot be built" when it makes no plan."""
+    try:
+        changed = edit.put(plan, change)
+        check_plan(changed)
+        return verdict(find(run_plan(changed, trace=False)))
+    except (PlanError, ArithmeticError):
+        return "cannot be built"
+
+
+def _ranges(plan: Plan) -> Iterator[tuple[str, str, tuple[Callable[[float], dict], ...], Callable]]:
+    """Yield (name, words, edits by how far to each end, words for such edits) of what could matter."""
+    system = plan.units
+
+    def assumed(path: str) -> bool:
+        return mark_of(plan, path).mark == "assumed"
+
+    def told_flow(edit: dict) -> str:
+        return show(next(iter(edit.values())), "flow", system, 2)
+
+    def to_ends(values: dict[str, float], ends: dict[str, tuple[float, ...]]):
+        return tuple(
+            lambda far, k=k: {p: v + (ends[p][k] - v) * far for p, v in values.items()} for k in range(2)
+        )
+
+    for siphon in plan.siphons:
+        if siphon.priming.observed is None:
+            path, band = f"siphon.{siphon.name}.priming.observed", start_band(siphon)
+            low, high = (show(q, "flow", system, 2) for q in (band.low, band.high))
+            says = f"The flow that starts {the(siphon.name)} may be anything from about {low} to {high}"
+            ends = to_ends({path: band.middle}, {path: (band.low, band.high)})
+            yield "start", says, tuple(_seen_with(end, path) for end in ends), told_flow
+    if plan.pump.flow is not None and assumed("pump.flow"):
+        flow = plan.pump.flow
+        low, high = (show(f * flow, "flow", system, 2) for f in FLOW)
+        ends = to_ends({"pump.flow": flow}, {"pump.flow": tuple(f * flow for f in FLOW)})
+        yield "inflow", f"The pump's flow may be {low} to {high}", ends, told_flow
+    beds = [bed for bed in plan.beds if assumed(f"bed.{bed.name}.porosity")]
+    for media in dict.fromkeys(bed.media.name for bed in beds):
+        known = catalogue.media(media)
+        values = {f"bed.{b.name}.porosity": b.media.porosity for b in beds if b.media.name == media}
+        low, high = known.porosity_low, known.porosity_high
+        says = f"The water that {media} drains may be {100 * low:.0f} to {100 * high:.0f} % of its volume"
+        ends = to_ends(values, dict.fromkeys(values, (low, high)))
+        yield "porosity", says, ends, lambda edit: f"{100.0 * next(iter(edit.values())):.0f} %"
+    lengths = {f"run.{r.start}.length": r.length for r in plan.runs}
+    lengths |= {f"siphon.{s.name}.tail.length": s.tail.length for s in plan.siphons}
+    lengths = {path: length for path, length in lengths.items() if assumed(path)}
+    if lengths:
+        ends = to_ends(lengths, {path: tuple(f * v for f in LENGTH) for path, v in lengths.items()})
+        first = next(iter(lengths))
+        yield (
+            "length",
+            "The pipes may be half to twice as long",
+            ends,
+            lambda edit: f"{edit[first] / lengths[first]:.2g} times the length",
+        )
+    if assumed("sump.water_level"):
+        level = plan.sump.water_level
+        ends = to_ends({"sump.water_level": level}, {"sump.water_level": tuple(f * level for f in WATER)})
+        says = f"The water in the sump may be down to {100 * WATER[0]:.0f} % of its depth"
+        yield "water", says, ends[:1], lambda edit: show(edit["sump.water_level"], "length", system, 2)
+
+
+def _seen_with(end: Callable[[float], dict], path: str) -> Callable[[float], dict]:
+    """Give a flow that starts a siphon its error, so that it counts as seen."""
+    return lambda far: (flow := end(far)) | {f"{path}_error": 0.02 * flow[path]}
 
 
 def _of(run: SystemCycle, name: str) -> str:

@@ -83,9 +83,7 @@ class Seen:
 
 @dataclass(frozen=True)
 class Suspect:
-    """A cause that gives what was seen: its `strength`, 0 to 1 (part), and `against`, a number for what
-    speaks against it: 0 for nothing.
-    """
+    """A cause that gives what was seen, its `strength` (part) and a number for what speaks `against` it."""
 
     cause: Cause
     strength: float
