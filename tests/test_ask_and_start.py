@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import select
 import subprocess
 import sys
 
@@ -57,6 +58,46 @@ def test_eight_typed_answers_give_a_plan_a_verdict_and_what_to_measure(tmp_path)
     assert read_plan(tmp_path / "mine.toml") == plan
 
 
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="no terminals here")
+def test_a_terminal_session_of_eight_answers_ends_in_a_verdict(tmp_path):
+    """Typed at a terminal, as a person does it: the next answer once the question stands there."""
+    answers = ["3", "1.2 m", "500 mm", "300 mm", "700 mm", "expanded clay", "18 L/min", "450 L"]
+    ours, theirs = os.openpty()
+    command = [sys.executable, "-m", "aquacalc", "start", "--out", str(tmp_path / "mine.toml")]
+    session = subprocess.Popen(command, stdin=theirs, stdout=theirs, stderr=theirs)
+    os.close(theirs)
+    seen, typed = "", 0
+    while select.select([ours], [], [], 60.0)[0]:
+        try:
+            seen += os.read(ours, 4096).decode()
+        except OSError:  # the other end is closed
+            break
+        if seen.endswith("    > ") and typed < len(answers):
+            os.write(ours, f"{answers[typed]}\n".encode())
+            typed += 1
+    assert session.wait(timeout=60) == 0, seen
+    os.close(ours)
+    assert typed == 8
+    assert "This plan works" in seen
+    assert "Measure these first" in seen
+
+
+def test_answers_may_come_from_a_file(tmp_path, capsys):
+    file, out = tmp_path / "answers.toml", tmp_path / "plan.toml"
+    file.write_text('beds = 2\nlength = "4 ft"\nflow = "5 gpm"\n', encoding="utf-8")
+    assert main(["start", "--answers", str(file), "--units", "us", "--out", str(out)]) in (0, 1, 3)
+    plan = read_plan(out)
+    assert (len(plan.beds), plan.units) == (2, "us")
+    assert mark_of(plan, "bed.bed 1.width").mark == "assumed"
+    file.write_text('bed = 2\nlenght = "4 ft"\n', encoding="utf-8")
+    capsys.readouterr()
+    assert main(["start", "--answers", str(file), "--out", str(tmp_path / "b.toml")]) == 2
+    err = capsys.readouterr().err
+    assert '"beds"' in err
+    assert '"length"' in err
+    assert not (tmp_path / "b.toml").exists()
+
+
 def test_answers_that_end_early_write_nothing(tmp_path):
     done = run("start", "--out", tmp_path / "mine.toml", typed="4\n")
     assert done.returncode == 2
@@ -98,9 +139,9 @@ def test_what_turns_the_verdict_soonest_is_measured_first():
     assert found[0].to != "works"
     for turn in found:
         assert closest.MEASURE[turn.name.split()[0]], turn
-    more = next(turn for turn in found if turn.name == "inflow more")
-    flow = float(re.search(r"flow: ([0-9.]+) L/min", more.says)[1]) / 60e3
-    for part, then in ((0.97, "works"), (1.03, more.to)):
+    less = next(turn for turn in found if turn.name == "inflow less")
+    flow = float(re.search(r"flow: ([0-9.]+) L/min", less.says)[1]) / 60e3
+    for part, then in ((1.03, "works"), (0.97, less.to)):
         assert verdict(find(run_plan(put(near, {"pump.flow": flow * part}), trace=False))) == then, part
     demo = closest.worth_measuring(read_plan(DEMO))
     assert not any(turn.name == "porosity" for turn in demo)  # the demo gives it

@@ -12,8 +12,8 @@ from aquacalc.failure import Failure
 SUMMARY = "make a first plan from eight questions, and say what it does"
 EPILOG = (
     "Press Enter for the usual answer, or write ? when you do not know: both are marked as assumed in the "
-    "plan. With --yes, or with answers as options, nothing is asked. Nothing that is there is written over. "
-    "Exit status as `aquacalc report`: 0 works, 3 may or may not, 1 does not; 2 nothing was written."
+    "plan. With --yes, --answers, or answers as options, nothing is asked. Nothing that is there is written "
+    "over. Exit status as `aquacalc report`: 0 works, 3 may or may not, 1 does not; 2 nothing was written."
 )
 #: Assumptions named at the end.
 NAMED = 3
@@ -35,6 +35,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--units", choices=("metric", "us"), default="metric", help="units of plan and report"
     )
     parser.add_argument(
+        "--answers",
+        metavar="FILE",
+        type=Path,
+        help='answers from a file instead, a line each: beds = 3, length = "1.2 m"',
+    )
+    parser.add_argument(
         "--yes", action="store_true", help="ask nothing; take the usual answer where none is given"
     )
     for question in QUESTIONS:
@@ -53,12 +59,13 @@ def run(args: argparse.Namespace) -> int:
 
     if args.out.exists():
         raise Failure(f"{args.out}: there already; nothing was asked. Fix: name another file with --out.")
-    answers = {q.name: getattr(args, q.name) for q in QUESTIONS if getattr(args, q.name) is not None}
+    answers = _from_file(args.answers, [q.name for q in QUESTIONS]) if args.answers else {}
+    answers |= {q.name: getattr(args, q.name) for q in QUESTIONS if getattr(args, q.name) is not None}
     for question in QUESTIONS:
         given = answers.get(question.name)
         if given is not None and given.strip().casefold() not in UNKNOWN:
             _readable(question, given, True)
-    if not args.yes and not answers:
+    if not (args.yes or args.answers or answers):
         answers = _asked(QUESTIONS, args.units)
     with working_out(args.out):
         plan = plan_from_text(plan_text(answers, args.units), str(args.out))
@@ -76,6 +83,24 @@ def run(args: argparse.Namespace) -> int:
     print(f"\nYour plan: {args.out.resolve()}")
     print(f"Change what is assumed there, then: python -m aquacalc report {args.out}")
     return EXIT_STATUS[report.verdict]
+
+
+def _from_file(path: Path, names: list[str]) -> dict[str, str]:
+    """Read a file of answers; every name that is not one is told at once."""
+    from aquacalc import catalogue
+    from aquacalc.plan.text import read_text, read_toml
+
+    with working_out(path):
+        raw = read_toml(read_text(path, what="a file of answers"), str(path))
+    wrong = [
+        f"{path}: {name}: is not a question. Fix: "
+        + catalogue.suggestion(catalogue.near_matches(name, names), names)
+        for name in raw
+        if name not in names
+    ]
+    if wrong:
+        raise Failure("\n".join(wrong))
+    return {name: str(value) for name, value in raw.items()}
 
 
 def _asked(questions, system: str) -> dict[str, str]:

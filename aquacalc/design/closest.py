@@ -38,7 +38,7 @@ HALVINGS = 3
 #: How each value is measured, by the first word of a turn's name.
 MEASURE = {
     "inflow": "Time how long it takes to fill a bucket at the beds.",
-    "loss": "Once it is built, time how long it drains, and ask `aquacalc ask fit`.",
+    "loss": "Once it is built, time how long it drains, and give that to `aquacalc ask fit`.",
     "level": "Lay a hose level across the beds' rims and the lip.",
     "water": "Mark on the sump how high you fill it, and keep to the mark.",
     "start": "Build the siphon first and try it: `aquacalc bench` says how.",
