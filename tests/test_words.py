@@ -11,7 +11,7 @@ import pytest
 pytestmark = pytest.mark.identity
 ROOT = Path(__file__).parents[1]
 #: Files of text that users read, whole.
-TEXTS = ("README.md", "data/*.md", "data/*.toml", "data/plans/*.toml")
+TEXTS = ("README.md", "aquacalc/teaching/*.toml", "data/*.md", "data/*.toml", "data/plans/*.toml")
 
 
 def word_list() -> list[tuple[str, str]]:

@@ -38,7 +38,7 @@ def window_section(plan: Plan, siphon: Siphon, window: Window) -> Section:
     to = "your own reading and its error" if window.observed else f"Froude number {p.froude_high:g}"
     middle = "your own reading" if window.observed else f"Froude number {p.froude:g}, the middle estimate"
     rows = [
-        Row("today", "Inflow today", window.today, "flow", "what the pump brings to this siphon's beds"),
+        Row("today", "Inflow today", window.today, "flow", "what the pump delivers to this siphon's beds"),
         start("start_low", "Very likely no start below", window.start_low, p.froude_low, by),
         start("start", "Middle of the band", window.start, p.froude, middle),
         start("start_high", "Very likely starts from", window.start_high, p.froude_high, to),
