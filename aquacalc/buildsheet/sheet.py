@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquacalc.buildsheet import tables
+from aquacalc.buildsheet.as_planned import as_planned_table
 from aquacalc.buildsheet.cut_list import CutList, cut_list
 from aquacalc.buildsheet.drilling import Hole, cutouts, drilling
 from aquacalc.buildsheet.materials import Bill, bill
@@ -98,6 +99,7 @@ def build_sheet(plan: Plan, workshop: Workshop | None = None) -> BuildSheet:
         tables.bill_table(listed, workshop),
         tools_table(plan, holes, strained, workshop),
         time_table(plan, cuts, holes, strained, bells),
+        as_planned_table(plan),
         tables.options_table(compared, plan, listed.currency),
         tables.weight_table(weighed, plan),
         tables.readings_table(read, plan),

@@ -1,0 +1,69 @@
+"""Every size and level of the plan that is not a usual value: the sheet alone is enough to build by."""
+
+from __future__ import annotations
+
+from aquacalc.buildsheet.table import Table
+from aquacalc.plan.legs import write_leg
+from aquacalc.plan.marks import values_of
+from aquacalc.plan.model import Fitting, Plan
+from aquacalc.plan.schema import Key
+from aquacalc.units import in_unit
+
+#: Digits that are shown: a mm in ten metres.
+DIGITS = 5
+#: Tables whose `length` the cut list has piece by piece, and keys that say nothing new here.
+WAYS = ("run", "siphon.tail", "pump.delivery")
+NOT_HERE = ("name", "from", "note")
+
+
+def as_planned_table(plan: Plan) -> Table:
+    """Return the table: what the plan says of each part, in its units; equal parts share a line."""
+    shared: dict[tuple[str, str, str], list[str]] = {}
+    for path, key, value, mark in values_of(plan):
+        table, name = _part(path)
+        elsewhere = table == "bed.strainer" or (key.name == "length" and table in WAYS)
+        usual = mark.mark in ("assumed", "derived") and key.kind != "fittings"
+        if usual or elsewhere or key.name in NOT_HERE:
+            continue
+        shown = _shown(key, value, plan.units)
+        if shown:
+            shared.setdefault((table, key.name.replace("_", " "), shown), []).append(name)
+    rows = [(table, ", ".join(names), what, shown) for (table, what, shown), names in shared.items()]
+    order = list(dict.fromkeys(row[0] for row in rows))
+    rows.sort(key=lambda row: (order.index(row[0]), row[1]))
+    return Table(
+        "as-planned",
+        "As planned",
+        f"Elevations are above {plan.datum}. What is not here is as usual; lengths of pipes are in the cut "
+        "list, openings in their own table.",
+        ("part of", "which", "what", "as planned"),
+        tuple(rows),
+    )
+
+
+def _part(path: str) -> tuple[str, str]:
+    """Take a path apart: "bed.bed 1.strainer.count" is of "bed.strainer", and of the one called "bed 1"."""
+    parts = path.split(".")
+    if parts[0] in ("plan", "sump", "pump", "limits"):
+        return ".".join(parts[:-1]), ""
+    return ".".join((parts[0], *parts[2:-1])), parts[1]
+
+
+def _shown(key: Key, value, system: str) -> str:
+    if key.numeric:
+        number, unit = in_unit(value, key.kind, system)
+        return f"{float(f'{number:.{DIGITS}g}'):.10g} {unit}".strip()
+    if key.kind == "fittings":
+        return "; ".join(_fitting(f) for f in value)
+    if key.kind == "legs":
+        return "; ".join(write_leg(leg) for leg in value)
+    if isinstance(value, tuple):
+        return "; ".join(
+            " at ".join(f"{x:.6g}" for x in (v if isinstance(v, tuple) else (v,))) for v in value
+        )
+    return str(value)
+
+
+def _fitting(fitting: Fitting) -> str:
+    apart = f" {fitting.spacing * 1e3:.5g} mm apart" if fitting.spacing else ""
+    return f"{fitting.count} x {fitting.name}{apart}" if fitting.count > 1 else f"{fitting.name}{apart}"
