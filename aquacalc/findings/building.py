@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from typing import Any
 
 from aquacalc.findings.building_words import measured, says
 from aquacalc.findings.holes import find_holes
@@ -115,15 +114,17 @@ def _falls(plan: Plan) -> list[Finding]:
         cause = (
             f"It climbs {much} on its way. Air stays in it at the first filling, and water when it drains."
         )
-        other: dict[str, Any] = {"band": (0.0, half)}
+        change = ""
         if slight:
             cause += " That is less than half its bore, so some air gets past."
-            other["change"] = (
+            change = (
                 "Fill it slowly and watch for air that will not leave. Or let every line fall along its "
                 "flow: lower its end, or raise its start."
             )
         key, state = "line_crest" if crest else "line_climbs", "may or may not" if slight else "does not"
-        found.append(says(key, state, f"{run.start} to {run.to}", cause, climb, 0.0, **other))
+        found.append(
+            says(key, state, f"{run.start} to {run.to}", cause, climb, 0.0, (0.0, half), change=change)
+        )
     return found
 
 
@@ -199,11 +200,10 @@ def _contacts(placed: Space) -> list[Finding]:
             "The plan does not say where everything goes. Laid out by its lengths, these are in the same "
             f"place: {pairs}."
         )
-        other = {
-            "title": "Parts may be in each other's way",
-            "change": "Measure on the spot, or give x and y of the vessels and the legs of the pipes.",
-        }
-        found.append(says("overlap", "watch", "layout", cause, max(c.depth for c in derived), 0.0, **other))
+        deepest = max(c.depth for c in derived)
+        title = "Parts may be in each other's way"
+        change = "Measure on the spot, or give x and y of the vessels and the legs of the pipes."
+        found.append(says("overlap", "watch", "layout", cause, deepest, 0.0, title=title, change=change))
     return found
 
 
@@ -217,18 +217,12 @@ def _outlet(plan: Plan, bed: Bed) -> list[Finding]:
     siphon = next(x for x in plan.siphons if x.host == host.name)
     much = show(height, "length", plan.units)
     cause = f"The outlet as built ({bed.outlet}, {made}) keeps {much} above its invert."
-    other: dict[str, Any] = {}
-    state = "good"
+    state, title, change = "good", "", ""
     if outlet_level(plan, bed) >= host.floor + siphon.standpipe.height:
         state, cause = "does not", cause + " This bed never floods and drains."
-        other = {
-            "title": "The outlet is above the flood level",
-            "change": "Lower the bed or its outlet, or lengthen the standpipe.",
-        }
+        title = "The outlet is above the flood level"
+        change = "Lower the bed or its outlet, or lengthen the standpipe."
     elif height > limit:
-        state = "watch"
-        other = {
-            "title": "The outlet leaves a lot of water",
-            "change": 'Make the strainer "over the outlet", or in a media guard.',
-        }
-    return [says("sill", state, bed.name, cause, height, limit, **other)]
+        state, title = "watch", "The outlet leaves a lot of water"
+        change = 'Make the strainer "over the outlet", or in a media guard.'
+    return [says("sill", state, bed.name, cause, height, limit, title=title, change=change)]

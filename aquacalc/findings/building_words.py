@@ -47,13 +47,32 @@ WORDS: dict[str, tuple[str, str, str, str]] = {
 KEYS = frozenset(WORDS)
 
 
-def says(key: str, state: str, subject: str, cause: str, value=None, limit=None, **other) -> Finding:
-    """Make the finding of a row; `other` replaces what the row has."""
-    title, direction, kind, change = WORDS[key]
-    if state == "good":
-        change = ""
-    words = {"title": title, "direction": direction, "kind": kind, "change": change, **other}
-    return Finding(key=key, state=state, subject=subject, cause=cause, value=value, limit=limit, **words)
+def says(
+    key: str,
+    state: str,
+    subject: str,
+    cause: str,
+    value: float | None = None,
+    limit: float | None = None,
+    band: tuple[float, float] | None = None,
+    title: str = "",
+    change: str = "",
+) -> Finding:
+    """Make the finding of a row; `title` and `change` replace what the row has."""
+    usual_title, direction, kind, usual_change = WORDS[key]
+    return Finding(
+        key=key,
+        title=title or usual_title,
+        state=state,
+        subject=subject,
+        cause=cause,
+        change="" if state == "good" else change or usual_change,
+        value=value,
+        limit=limit,
+        direction=direction,
+        band=band,
+        kind=kind,
+    )
 
 
 def measured(given: bool) -> tuple[str, str]:
