@@ -21,6 +21,9 @@ def test_a_bed_may_keep_the_residual_asked_for():
     finding = found(outside, "drains", BED)
     assert finding.value == pytest.approx(left)
     assert finding.title == "Keeps more water than you allow"
+    flood = found(with_node(demo(), BED, low=0.715, high=0.910), "drains", BED)
+    assert flood.cause.startswith("At its lowest 5.00 mm of water is left above its outlet; ")
+    assert flood.cause.endswith("The flood is 200 mm deep.")
 
 
 def test_a_bed_that_surely_keeps_more_than_asked_does_not_drain():

@@ -12,7 +12,8 @@ from aquacalc.hydraulics import running, stopping
 from aquacalc.hydraulics.mouths import critical_depth, mouth_level_at
 from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.hydraulics.starting import start_band
-from aquacalc.plan import plan_from_text
+from aquacalc.hydraulics.storage import vessel_cells
+from aquacalc.plan import plan_from_text, read_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window
 from tests.findings_base import demo
@@ -62,6 +63,55 @@ def test_tail_of_the_standpipes_bore_is_full_and_a_much_wider_one_is_not(law):
     assert running.running_flow(plan, siphon, law, rim, SUMPS) == siphon_flow(plan, siphon, rim, SUMPS[1])
     plan, siphon = plan_with(WIDE)
     assert not running.is_full(plan, siphon, law, rim, SUMPS)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("size", "by"), [("1-1/2 in", 3), ("2 in", 2), ("3 in", 1)])
+@pytest.mark.parametrize("drowned", [False, True])
+def test_a_wider_tail_fills_by_fewer_laws(size, by, drowned):
+    """1.282 L/s fall into it: Froude 1.54, 0.83 and 0.31 on its bore, against 0.3, 0.55 and 1.0 or 1.1."""
+    plan, siphon = plan_with(("siphon.tail", {"size": f'"{size}"'}))
+    lip, end = plan.lip_level(siphon), siphon.tail.end
+    assert running.open_flow(plan, siphon, lip, end) * 1e3 == pytest.approx(1.282, abs=5e-4)
+    assert not running.backs_up(plan, siphon, lip, end)
+    assert [running.fills(plan, siphon, law, drowned) for law in running.LAWS] == [True] * by + [False] * (
+        3 - by
+    )
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("law", running.LAWS)
+def test_a_tail_opens_where_its_flow_is_too_slow_to_keep_the_air_out(law):
+    plan, siphon = plan_with(WIDE)
+    level, end = running.opens_at(plan, siphon, law), siphon.tail.end
+    flow = siphon_flow(plan, siphon, level, end)
+    lip = plan.lip_level(siphon)
+    if level < lip:
+        assert flow == pytest.approx(running.tail_law(plan, siphon, law).stays, rel=1e-6)
+    else:
+        assert flow <= running.tail_law(plan, siphon, law).stays
+    assert not running.backs_up(plan, siphon, level, end)
+
+
+@pytest.mark.identity
+def test_a_tail_that_backs_up_opens_where_both_flows_are_one():
+    plan, siphon = plan_with(
+        ("siphon.tail", {"fittings": '["bend 90, short", {fitting = "valve", k = 40}, "exit"]'})
+    )
+    level, end = running.opens_at(plan, siphon, "hard"), siphon.tail.end
+    assert end < level < plan.lip_level(siphon)
+    full = siphon_flow(plan, siphon, level, end)
+    assert full == pytest.approx(running.open_flow(plan, siphon, level, end), rel=1e-6)
+    assert full < running.tail_law(plan, siphon, "hard").stays
+
+
+@pytest.mark.identity
+def test_the_lowest_water_in_a_drum_has_a_surface():
+    """Its lowest line has no area: the lowest cell has that of its volume over its height."""
+    plan = read_plan("tests/plans/half-drums.toml")
+    cells = vessel_cells(plan, plan.beds[0])
+    assert cells.A0[0] == pytest.approx(cells.V1[0] / (cells.z1[0] - cells.z0[0]))
+    assert cells.A0[1] == pytest.approx(cells.A1[0])
 
 
 @pytest.mark.identity

@@ -166,8 +166,10 @@ def test_too_many_and_too_few_floods_say_why(greenhouse):
     many, few = solve.pump_flow_for(greenhouse, 8.0), solve.pump_flow_for(greenhouse, 0.5)
     assert many.exact is None
     assert "more than this plan can make" in many.conflict
+    assert (many.limits[-1].bound, many.limits[-1].most) == (math.inf, False)
     assert few.exact is None
     assert "fewer than this plan makes" in few.conflict
+    assert (few.limits[-1].bound, few.limits[-1].most) == (-math.inf, True)
 
 
 @pytest.mark.identity

@@ -8,7 +8,7 @@ import pytest
 
 from aquacalc.catalogue import data_dir
 from aquacalc.design.many_plans import run_plans
-from aquacalc.design.sturdy import corners, inside, search, sturdy
+from aquacalc.design.sturdy import _steps, corners, inside, search, sturdy
 from aquacalc.findings import find, verdict
 from aquacalc.plan import edit, read_plan
 
@@ -68,6 +68,16 @@ def test_a_plan_that_is_not_sturdy_is_made_so(name, flow, words):
         values = {k: v for s in best.changes if s is not left_out for k, v in s.change.values.items()}
         less = edit.put(plan, values)
         assert verdicts([edit.put(less, corner) for corner in corners(less)]) != {"works"}, left_out
+
+
+def test_a_valve_is_closed_for_less_and_opened_for_more():
+    steps = [s.change for s in _steps(plan_of()) if s.kind == "valve"]
+    assert steps[0].words == "Close the valve to 10.8 L/min (now 18.0 L/min)."
+    assert steps[-1].words == "Open the valve to 45 L/min (now 18.0 L/min)."
+    for change in steps:
+        assert change.words.startswith(
+            "Open" if change.values["pump.flow"] > 18 * LITRE_A_MINUTE else "Close"
+        )
 
 
 def test_a_sturdy_plan_is_left_alone():
