@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from aquacalc.equations.formulas import GRAVITY, water_kinematic_viscosity
 from aquacalc.hydraulics import path_flow as kernel
 from aquacalc.hydraulics.paths import Piece, as_pieces, siphon_path
@@ -10,10 +12,13 @@ from aquacalc.plan.model import Plan, Siphon
 
 def path_flow(pieces: list[Piece], head: float, viscosity: float) -> float:
     """Flow (m3/s) at which a path loses `head` (m) at kinematic `viscosity` (m2/s); 0 for no head."""
-    if head <= 0.0:
-        return 0.0
+    return _path_flow(tuple(pieces), head, viscosity) if head > 0.0 else 0.0
+
+
+@lru_cache(maxsize=1024)  # three laws and both ends of a band ask for the same flows
+def _path_flow(pieces: tuple[Piece, ...], head: float, viscosity: float) -> float:
     guess = 1e-2 * min(piece.area for piece in pieces)
-    return kernel.path_flow(as_pieces(pieces), 0, len(pieces), head, guess, viscosity, GRAVITY)[0]
+    return kernel.path_flow(as_pieces(list(pieces)), 0, len(pieces), head, guess, viscosity, GRAVITY)[0]
 
 
 def siphon_head(siphon: Siphon, level: float, sump: float) -> float:

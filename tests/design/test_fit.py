@@ -136,13 +136,13 @@ def test_readings_that_cannot_be_used_are_refused(single, readings, says):
 @pytest.mark.identity
 @pytest.mark.timeout(300)
 def test_intervals_hold_the_truth_at_their_rate(single):
-    """500 built systems, drawn from what is thought of the plan, each read with error.
+    """200 built systems, drawn from what is thought of the plan, each read with error.
 
     The 90 % interval of each of the four must hold the truth in 90 % of the
-    cases; of 500 that is 450 with a standard deviation of 6.7, so three of
+    cases; of 200 that is 180 with a standard deviation of 4.2, so three of
     those either way.
     """
-    cases, level = 500, 0.9
+    cases, level = 200, 0.9
     rng = np.random.default_rng(20240607)
     before = spreads(single)
     whats = tuple(READINGS)
