@@ -18,3 +18,9 @@ def pytest_configure(config):
     if not worker and not compiled.ready():
         silent = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
         subprocess.Popen([sys.executable, "-m", "aquacalc.engine.compiled"], **silent)
+
+
+def pytest_runtest_setup(item):
+    """Run by machine code as soon as it is there; what has to be interpreted says so itself."""
+    if not compiled.loaded() and compiled.ready():
+        compiled.build()

@@ -249,7 +249,7 @@ def straight_length(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def siphon_back(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """End the delivery above the water, or fit a check valve."""
     plan, delivery = run.plan, run.plan.pump.delivery
-    level, text = to_mark(finding.limit + AIR_GAP, "elevation", plan.units, up=True)
+    level, text = to_mark(finding.limit + AIR_GAP, "length", plan.units, up=True)
     values = {"pump.delivery.outlet": level, "pump.delivery.length": delivery.length + level - finding.value}
     yield Change(f"End the delivery at {text}, above the water.", values)
     yield Change("Fit a check valve in the delivery.", {"pump.delivery.check_valve": "fitted"})
