@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from tests import sentences
+
 pytestmark = pytest.mark.identity
 ROOT = Path(__file__).parents[1]
 #: Files of text that users read, whole.
@@ -90,3 +92,18 @@ def test_no_word_of_the_list_comes_back():
 )
 def test_list_catches_the_word_and_not_the_plain_one(text, caught):
     assert any(re.search(pattern, text, re.I) for pattern, _ in word_list()) == caught
+
+
+def test_sentences_made_from_parts_fit_together():
+    """Thirty plans, metric and US, one bed and several, one siphon and two; no advice is run here."""
+    found = list(sentences.every(runs=0))
+    assert len({name for name, _ in found}) > 20
+    for name, words in found:
+        assert not re.search(r"  | [.,;:)]|\.\.|\( |None|nan|\{|\}|\b(\w+) \1\b(?! and)", words), (
+            name,
+            words,
+        )
+        assert not re.search(
+            r"\bof siphon\b(?! [A-Z\d])|\ba [aeio]\w+ (pipe|hole)|\b1 \w+s an hour", words
+        ), (name, words)
+        assert words[0].isupper() or words[0].isdigit(), (name, words)

@@ -175,13 +175,13 @@ def _mends(before: Sequence[Finding], after: Sequence[Finding]) -> set[tuple[str
 
 def _gives(run: SystemCycle, findings: Sequence[Finding], mended: Finding) -> str:
     """Say what the changed plan does: the finding that was mended, and floods an hour."""
-    system = run.plan.units
-    said = []
+    system, said = run.plan.units, []
     now = next((f for f in findings if _name(f) == _name(mended)), None)
     if now is not None and now.shown(system):
-        said.append(now.shown(system))
+        shown = now.shown(system)
+        said.append(f"{shown[0].upper()}{shown[1:]}." if now.wording else f"{now.title}: {shown}.")
     cycles = [group for group in run.groups if group.outcome == "cycles"]
     if len(cycles) == len(run.groups):
         floods = " and ".join(f"{3600.0 / group.period:.2g}" for group in cycles)
-        said.append(f"{floods} floods an hour")
-    return "; ".join(said)
+        said.append(f"{floods} floods an hour.")
+    return " ".join(said)

@@ -248,7 +248,7 @@ def _inflow(run: SystemCycle, window: Window, spread: float, now: str, alone: bo
             continue
         at, flow = told_apart((limit, today), "flow", run.plan.units)
         part = abs(limit / today - 1.0)
-        says = f"{at}{_of(run, window.siphon)} in place of {flow} ({_percent(part)} {side}), and {what}."
+        says = f"{at}{_of(run, window.siphon)} instead of {flow} ({_percent(part)} {side}), and {what}."
         yield Turn(
             name=f"inflow {side}",
             says=f"The pump's flow: {says}",

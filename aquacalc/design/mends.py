@@ -238,7 +238,7 @@ def _water(plan: Plan, volume: float) -> Change | None:
         return None
     much = brief(abs(volume), "volume", plan.units)
     now = brief(sump.water_level, "length", plan.units, 3)
-    does = "Put {} of water in" if volume > 0.0 else "Take {} of water out"
+    does = "Add {} of water" if volume > 0.0 else "Take {} of water out"
     words = f"{does.format(much)}: fill the sump to {text} with the {sump.measured_with} (now {now})."
     return Change(words, {"sump.water_level": level})
 

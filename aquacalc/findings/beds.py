@@ -136,7 +136,7 @@ def _strainer(plan: Plan, bed: Bed) -> Finding | None:
 def _weight(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     s, w, limit = plan.units, weight(plan, bed, run.node(bed.name).high), plan.limits.floor_load
     cause = (
-        f"Flooded it weighs {show(w.total, 'mass', s)}, that is {show(w.load, 'load', s)} under the bed and "
+        f"Flooded it weighs {show(w.total, 'mass', s)}, or {show(w.load, 'load', s)} under the bed and "
         f"{show(w.support, 'mass', s)} on each of {bed.supports} supports."
     )
     for mass, what in ((bed.media.bulk_density, "the media"), (bed.empty_mass, "the empty bed")):

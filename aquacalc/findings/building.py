@@ -216,7 +216,7 @@ def _outlet(plan: Plan, bed: Bed) -> list[Finding]:
     host = plan.vessel(host_of(plan)[bed.name])
     siphon = next(x for x in plan.siphons if x.host == host.name)
     much = show(height, "length", plan.units)
-    cause = f"The outlet as built ({bed.outlet}, {made}) keeps {much} above its invert."
+    cause = f"The outlet as built ({bed.outlet}, {made}) leaves {much} of water above its invert."
     state, title, change = "good", "", ""
     if outlet_level(plan, bed) >= host.floor + siphon.standpipe.height:
         state, cause = "does not", cause + " This bed never floods and drains."

@@ -109,7 +109,8 @@ def _drains(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
     }  # fmt: skip
     cause = (
         f"At its lowest {show(left, 'length', s)} of water is left above {where}; "
-        f"{show(limit, 'length', s)} may stay. The flood is {show(max(flood, 0.0), 'length', s)} deep."
+        f"your plan allows {show(limit, 'length', s)}. "
+        f"The flood is {show(max(flood, 0.0), 'length', s)} deep."
     )
     if left <= limit:
         return Finding(title="Drains", state="good", cause=cause, **values)

@@ -211,7 +211,7 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
             f"{change[0].lower()}{change[1:]}",
             **values,
         )
-    kept = f" That leaves more than {show(100.0 * window.margin, 'number', s, 2)} %."
+    kept = f" That is more than {show(100.0 * window.margin, 'number', s, 2)} % to spare."
     kept = kept if window.margin and not window.stop_observed else ""
     return Finding(
         key="stop",

@@ -94,8 +94,9 @@ def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
         if len(plan.siphons) == 1
         else "When the beds of all siphons are full together"
     )
+    verb = "is" if low > guard else "would be"
     cause = (
-        f"{full} the sump would be down at {show(low, 'elevation', s)}; the intake needs water up to "
+        f"{full} the sump {verb} down to {show(low, 'elevation', s)}; the intake needs water up to "
         f"{show(guard, 'elevation', s)}."
     )
     change = "Put more water in, use a wider sump, lower the intake, or shorten the standpipe."

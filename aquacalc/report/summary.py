@@ -56,7 +56,7 @@ def facts(report: Report) -> list[tuple[str, str]]:
         for label, keys in (("Start", ("start", "spills", "no_inflow")), ("Stop", ("stop", "runs_on"))):
             found = next((f for f in report.findings if f.key in keys and f.subject == siphon.name), None)
             if found is not None:
-                lines.append((f"{label}{name}", _sentence(found, system)))
+                lines.append((f"{label}{name}", _sentence(found, system, label)))
         group = report.run.group(siphon.name)
         if group.outcome == "cycles":
             times = (show(t, "time", system) for t in (group.period - group.drain_time, group.drain_time))
@@ -70,11 +70,12 @@ def facts(report: Report) -> list[tuple[str, str]]:
     return lines
 
 
-def _sentence(finding: Finding, system: str) -> str:
+def _sentence(finding: Finding, system: str, label: str) -> str:
+    """Say a finding beside its label, which is not said twice: "Start: may go either way between ..."."""
     shown = finding.shown(system)
-    return (
-        f"{finding.title.lower()}: {shown}" if finding.state != "good" and shown else shown or finding.title
-    )
+    if finding.state == "good" or not shown or finding.title.startswith(label):
+        return shown or finding.title
+    return f"{finding.title.lower()}: {shown}"
 
 
 def _beds(report: Report) -> list[str]:
@@ -140,7 +141,7 @@ def tried(advice: Advice) -> str:
     """Say a change that was tried, and what came of it."""
     then = {"works": "it works", "may or may not": "it may or may not work"}
     came = then.get(advice.verdict, "it fixes this; other faults remain")
-    return f"{advice.words} Tried: {came}{'; ' if advice.gives else ''}{advice.gives}."
+    return " ".join(filter(None, (advice.words, f"Tried: {came}.", advice.gives)))
 
 
 def leaning(turns: tuple[Turn, ...], verdict: str) -> list[str]:

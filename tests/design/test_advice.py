@@ -16,7 +16,7 @@ FAULTS = {
     "inflow under the band": ({"pump.flow": 4.5 / 60e3}, "Open the valve to 17."),
     "inflow over the stop": ({"pump.flow": 42 / 60e3}, "Close the valve to 3"),
     "wide standpipe": ({"siphon.standpipe.size": "2 in", "siphon.tail.size": "2 in"}, "Fit a 1 in standpipe"),
-    "little water": ({"sump.water_level": 0.36}, "of water in: fill the sump to"),
+    "little water": ({"sump.water_level": 0.36}, "of water: fill the sump to"),
     "much water": ({"sump.water_level": 0.69}, "of water out: fill the sump to"),
     "low bed walls": ({"bed.*.depth": 0.236, "bed.*.media_depth": 0.2}, "Cut the standpipe to"),
     "few slots": ({"bed.bed 2.strainer.count": 9}, "in the strainer of bed 2"),
@@ -99,7 +99,7 @@ def test_the_verdict_turns_where_it_is_said_to(greenhouse, litres):
 def test_the_closest_failure_of_the_demo_is_its_start(greenhouse):
     first = turns(*ran(greenhouse))[0]
     assert (first.name, first.to, first.plausible) == ("inflow less", "may or may not", True)
-    assert first.says.startswith("The pump's flow: 17 L/min in place of 18 (5 % less)")
+    assert first.says.startswith("The pump's flow: 17 L/min instead of 18 (5 % less)")
 
 
 @pytest.mark.parametrize(("name", "side"), [("water more", 1.0), ("water less", -1.0)])
