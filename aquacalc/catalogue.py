@@ -36,8 +36,9 @@ class CatalogueError(LookupError):
         self.what = what
         self.value = value
         self.known = known
-        # A short list is clearer whole, and sizes that differ by a digit all look alike.
-        self.near = near_matches(value, known) if len(known) > 12 else ()
+        # Sizes that differ by a digit all look alike, and a short list of them is clearer whole.
+        words = not any(c.isdigit() for c in value)
+        self.near = near_matches(value, known) if words or len(known) > 12 else ()
         super().__init__(f'{what} "{value}" is not in the tables; {self.fix}')
 
     @property

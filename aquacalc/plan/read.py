@@ -224,7 +224,9 @@ class _Reader(Values):
             given = name in raw or part.required
             if given or (path == "siphon" and not any(key.required for key in part.keys)):
                 if name not in raw and part.required:
-                    self.note(f"{place}.{name}", "", "is missing", f"add [{path}.{name}] with its keys")
+                    others = (k for k in raw if TABLES[path].key(k) is None and k not in TABLES[path].inner)
+                    if not any(name in catalogue.near_matches(k, TABLES[path].inner) for k in others):
+                        self.note(f"{place}.{name}", "", "is missing", f"add [{path}.{name}] with its keys")
                     inner[name] = self.muted(part.path, f"{place}.{name}")
                 else:
                     inner[name] = self.record(part.path, raw.get(name, {}), f"{place}.{name}")

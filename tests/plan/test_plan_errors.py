@@ -392,3 +392,57 @@ def test_plan_made_in_code_is_checked_too():
             check_plan(bad, "edited")
         assert caught.value.key == key
         assert caught.value.file == "edited"
+
+
+#: A plan with eight faults: line, key and the word that mends it, by place.
+EIGHT = (
+    (6, "bed.bed 1.lenght", "length"),
+    (7, "bed.bed 1.width", '"500 mm"'),
+    (10, "bed.bed 1.media", '"expanded clay"'),
+    (13, "run.bed 1.size", '"50 mm"'),
+    (17, "chamber.chamber.depth", "unit"),
+    (20, "siphon.siphon.standpip", '"standpipe"'),
+    (27, "sump.water_level", "from the sump's floor"),
+    (29, "pump.flow", '"18 L/min"'),
+)
+EIGHT_TEXT = """[plan]
+name = "Eight faults"
+units = "metric"
+[[bed]]
+count = 3
+lenght = "1.2 m"
+width = "500"
+depth = "300 mm"
+floor = "700 mm"
+media = "expanded cley"
+[[run]]
+from = "every bed"
+size = "51 mm"
+length = "1 m"
+[[chamber]]
+diameter = "250 mm"
+depth = "520 L"
+floor = "500 mm"
+[[siphon]]
+standpip = { size = "32 mm", height = "430 mm" }
+bell = { size = "90 mm", top_height = "470 mm" }
+tail = { size = "32 mm", length = "0.5 m", outlet = "0.32 m" }
+[sump]
+diameter = "900 mm"
+depth = "700 mm"
+floor = "-400 mm"
+water_level = "800 mm"
+[pump]
+flow = 18
+"""
+
+
+def test_a_file_with_eight_faults_gives_eight_by_place():
+    with pytest.raises(PlanError) as caught:
+        plan_from_text(EIGHT_TEXT)
+    faults = caught.value.faults
+    assert [(f.line, f.key) for f in faults] == [(line, key) for line, key, _ in EIGHT]
+    for fault, (_, _, mend) in zip(faults, EIGHT, strict=True):
+        assert mend in fault.fix, fault
+    told = caught.value.as_dict()["faults"]
+    assert [(f["line"], f["key"], f["fix"]) for f in told] == [(f.line, f.key, f.fix) for f in faults]
