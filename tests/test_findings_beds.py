@@ -40,6 +40,13 @@ def test_the_bed_that_holds_the_siphon_drains_to_the_bell_rim():
     assert "the level at which the siphon breaks" in found(run, "drains", host).cause
 
 
+def test_water_that_a_tee_holds_back_is_put_down_to_it():
+    """A tee 0.10 m over the bed's own outlet, which stands 10 mm over its floor at 0.70 m."""
+    run = with_plan(demo(), {"tee.tee 3.elevation": 0.810})
+    finding = found(with_node(run, BED, low=0.812, high=0.95), "drains", BED)
+    assert "Tee 3, at 0.810 m, is 100 mm above its outlet, and water cannot drain over it." in finding.cause
+
+
 def test_nothing_is_said_of_draining_where_nothing_drains():
     run = run_plan(edit.put(demo().plan, {"pump.flow": 4 / 60000}), trace=False)
     assert run.groups[0].outcome == "spills"
@@ -125,17 +132,33 @@ def test_sump_levels_by_hand():
     assert levels.pump_off == pytest.approx(0.210 + 4.2 * math.pi * bore**2 / 4 / sump_area())
 
 
-@pytest.mark.parametrize(("key", "level"), [("sump_overflow", "high"), ("drain_back", "pump_off")])
-def test_sump_freeboard_and_overflow(key, level):
+@pytest.mark.parametrize(
+    ("key", "level", "titles"),
+    [
+        ("sump_overflow", "high", ("Sump overflows", "Sump freeboard is short", "Sump holds the water")),
+        (
+            "drain_back",
+            "pump_off",
+            (
+                "Sump overflows when the pump stops",
+                "Sump freeboard is short when the pump stops",
+                "Sump holds the drain-back",
+            ),
+        ),
+    ],
+)
+def test_sump_freeboard_and_overflow(key, level, titles):
     run = demo()
     z = getattr(sump_range(run.plan, run), level)
     room = 0.300 - z
     runs = [with_plan(run, {"sump.freeboard": room + d}) for d in (-1e-6, 1e-6)]
     assert states(key, *runs) == ["good", "watch"]
+    assert [found(r, key).title for r in reversed(runs)] == list(titles[1:])
     assert found(runs[1], key).margin == pytest.approx(-1e-6)
     depth = z + 0.400
     runs = [with_plan(run, {"sump.depth": depth + d, "sump.freeboard": 0.0}) for d in (1e-6, -1e-6)]
     assert states(key, *runs) == ["good", "does not"]
+    assert found(runs[1], key).title == titles[0]
     spilt = found(with_plan(run, {"sump.depth": depth - 0.010}), key)
     assert f"{0.010 * sump_area() * 1000:.2f} L more" in spilt.cause
 

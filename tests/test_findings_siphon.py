@@ -158,7 +158,12 @@ def test_stop_has_margin_or_little_or_none():
     limit = (1 - 0.0066 * 9**1.4) * window(demo()).stop
     runs = [with_group(demo(), inflow=q) for q in (limit * (1 - HAIR), limit * (1 + HAIR))]
     assert states("stop", *runs) == ["good", "may or may not"]
-    assert found(runs[1], "stop").limit == pytest.approx(limit)
+    finding = found(runs[1], "stop")
+    assert finding.limit == pytest.approx(limit)
+    assert finding.band == pytest.approx((limit, window(demo()).stop))
+    assert finding.cause.startswith("With the water down at the bell rim the siphon carries ")
+    below = with_group(demo(), outcome="runs on", inflow=0.9 * limit)  # the run says more than the law
+    assert found(below, "stop").band == pytest.approx((0.9 * limit, window(demo()).stop))
     run = run_of("runs-on-without-stopping")
     assert states("stop", run) == [None]
     finding = found(run, "runs_on")
@@ -249,6 +254,12 @@ def test_ways_round_the_lip_as_wide_as_the_bore():
         inside, outside = (with_plan(demo(), {path: limit * (1 + d)}) for d in (HAIR, -HAIR))
         assert states(key, inside, outside) == ["good", "watch"], key
         assert found(outside, key).value == pytest.approx(1.0, abs=1e-5)
+        assert "It throttles the siphon" in found(outside, key).cause
+        assert found(outside, key).title.endswith("is narrower than the bore")
+        assert found(outside, key).change
+        assert "throttles" not in found(inside, key).cause
+        assert found(inside, key).title.endswith("is wide enough")
+        assert not found(inside, key).change
 
 
 def test_roof_of_the_bell_leaves_room_for_the_water_that_starts_it():

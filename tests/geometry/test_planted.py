@@ -128,6 +128,7 @@ def test_planted(name):
     assert hits, f"not found: {planted.key}, {planted.state}"
     assert any(planted.place in f.subject for f in hits), [f.subject for f in hits]
     for f in hits:
+        assert f.key != "overlap" or (f.limit == 0.0 < f.value), f.subject
         assert f.change
         assert f.cause
 
