@@ -7,7 +7,9 @@ from pathlib import Path
 
 from aquacalc.commands.plans import load, set_argument, working_out
 
-SUMMARY = "write a plan as one page with sliders that answers on a phone, without Python and network"
+SUMMARY = (
+    "write a plan or a lesson as one page with sliders that answers on a phone, without Python or network"
+)
 EPILOG = (
     "The page holds the plan: `aquacalc report PAGE.html` reads it back. Exit status: 0 the plan works, 3 it "
     "may or may not, 1 it does not, 2 it could not be read or the page not written."
@@ -17,17 +19,37 @@ EPILOG = (
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.epilog = EPILOG
-    parser.add_argument("plan", metavar="PLAN.toml", type=Path, help="the plan; see `aquacalc keys`")
+    parser.add_argument(
+        "plan", metavar="PLAN.toml", type=Path, help="the plan, see `aquacalc keys`; or a workbook (.ipynb)"
+    )
     set_argument(parser)
     parser.add_argument("--out", metavar="FILE.html", type=Path, required=True, help="the page to write")
     parser.add_argument("--units", choices=("metric", "us"), help="units of the sliders; the plan's own")
     parser.add_argument("--force", action="store_true", help="let --out replace any file")
 
 
+def _lesson(args: argparse.Namespace) -> int:
+    """Write a workbook's page; 0."""
+    from aquacalc.commands.notebooks import read_notebook
+    from aquacalc.files import check_target, write_file
+
+    notebook = read_notebook(args.plan)
+    check_target(args.out, source=args.plan, force=args.force, ours=True)
+    from aquacalc.teaching.live_lesson import live_lesson
+
+    with working_out(args.plan):
+        page = live_lesson(notebook, args.plan.name, args.plan.resolve().parent, args.units or "metric")
+    write_file(args.out, page, source=args.plan, force=args.force, ours=True)
+    print(f"Page written: {args.out.resolve()} ({len(page.encode()) / 1000:.0f} kB)")
+    return 0
+
+
 def run(args: argparse.Namespace) -> int:
     """Write the page; the exit status says whether the plan works."""
     from aquacalc.files import check_target, write_file
 
+    if args.plan.suffix == ".ipynb":
+        return _lesson(args)
     plan = load(args.plan, args.changes)
     check_target(args.out, source=args.plan, force=args.force, ours=True)
     with working_out(args.plan):

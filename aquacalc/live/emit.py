@@ -507,8 +507,8 @@ class Emitter:
             return f"{target}({', '.join(args + extra)})"
         if names and names[-1].startswith("**"):
             args += [named.pop(k, "undefined") for k in names[len(args) : -1]]
-            pairs = [f'["{k}", {v}]' for k, v in named.items()] + [f"...{one}.items()" for one in spread]
-            args.append(f"$dict([{', '.join(pairs)}])")
+            others = [f'["{k}", {v}]' for k, v in named.items()] + [f"...{one}.items()" for one in spread]
+            args.append(f"$dict([{', '.join(others)}])")
             return f"{target}({', '.join(args)})"
         new = "new " if isinstance(called, type) and target[0] != "$" else ""
         if spread:

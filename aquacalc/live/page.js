@@ -133,6 +133,67 @@ function bind(root) {
     window.addEventListener("resize", later);
     draw();
 }
+
+// An equation with sliders: only its result follows.
+function bindEquation(root) {
+    const data = JSON.parse(root.querySelector(".equation-data").textContent);
+    const values = Object.assign({}, data.values), place = root.querySelector(".equation-result");
+    function say() {
+        const value = engine.result(data.key, data.order.map(name => values[name]));
+        place.textContent = `${data.name}: ${engine.show(value, data.kind, data.system)}`;
+    }
+    root.querySelectorAll(".slider").forEach((row, k) => {
+        const s = data.sliders[k], input = row.querySelector("input");
+        function move(n) {
+            const m = Math.min(Math.max(n, s.low), s.high);
+            const said = engine.show(m * s.per / s.over, s.kind, data.system);
+            values[s.key] = m * s.per / s.over;
+            input.value = m;
+            row.querySelector("output").textContent = said;
+            input.setAttribute("aria-valuetext", said);
+            say();
+        }
+        input.value = s.own;
+        input.addEventListener("input", () => move(Number(input.value)));
+        row.querySelectorAll("button").forEach(button => button.addEventListener("click", () =>
+            move(Number(input.value) + Number(button.dataset.by))));
+    });
+}
+
+// A guess counts once; all of them are met again at the end.
+function bindGuesses() {
+    const roots = [...document.querySelectorAll(".guess")], end = document.querySelector(".guesses");
+    function meet() {
+        if (!end) return;
+        end.replaceChildren(...roots.map(root => {
+            const line = document.createElement("li"), mine = root.dataset.given;
+            const {question, right, why} = root.dataset;
+            line.textContent = mine === undefined ? `${question} You gave no guess yet.`
+                : mine === right ? `${question} You guessed: ${mine}. So it is, because ${why}`
+                : `${question} You guessed: ${mine}. It is: ${right}, because ${why}`;
+            return line;
+        }));
+    }
+    roots.forEach(root => {
+        const button = root.querySelector("button"), said = root.querySelector("[role=status]");
+        function keep() {
+            root.querySelectorAll("input").forEach(input => { input.disabled = true; });
+            button.disabled = true;
+            said.textContent = "Kept. You meet it again at the end of the page.";
+            meet();
+        }
+        button.addEventListener("click", () => {
+            const chosen = root.querySelector("input:checked");
+            if (!chosen) { said.textContent = "Choose one first."; return; }
+            root.dataset.given = chosen.value;
+            keep();
+        });
+        if (root.dataset.given !== undefined) keep();
+    });
+    meet();
+}
 document.body.classList.add("running");
-document.querySelectorAll(".live-plan").forEach(bind);
+document.querySelectorAll(".live-equation").forEach(bindEquation);
+bindGuesses();
+document.querySelectorAll(".live-plan:not(.live-equation)").forEach(bind);
 })();

@@ -96,7 +96,7 @@ def live_plan(
         f'<div data-part="verdict" aria-live="polite">{written["verdict"]}</div>'
         f'<fieldset class="choice"><legend class="unseen">Picture</legend>{choices}</fieldset>{pictures}'
         f'<ul class="result" data-part="result">{written["result"]}</ul></div>'
-        f"{_sliders(found, system, number)}"
+        f"{_form(found, system, number)}"
         f"</div>{findings}<details><summary>The plan as a file</summary>"
         f'<label class="unseen" for="toml{number}">Text of the plan</label>'
         f'<textarea id="toml{number}" readonly rows="20" spellcheck="false"></textarea></details>'
@@ -104,7 +104,8 @@ def live_plan(
     )
 
 
-def _sliders(found: list[Slider], system: str, number: int) -> str:
+def slider_rows(found: list[Slider], system: str, number: int) -> str:
+    """Write sliders with their buttons; `number` is that of their part in the page."""
     rows = []
     for k, slider in enumerate(found):
         words, label, name = _words(slider, system), escape(slider.label), f"s{number}-{k}"
@@ -112,18 +113,22 @@ def _sliders(found: list[Slider], system: str, number: int) -> str:
             f'<div class="slider"><label for="{name}">{label}</label>'
             f'<output for="{name}">{escape(words)}</output>'
             f'<button type="button" data-by="-1" aria-label="{label}: less">−</button>'
-            f'<input type="range" id="{name}" min="{slider.low}" max="{slider.high}" value="{_own(slider)}" '
-            f'aria-valuetext="{escape(words)}">'
+            f'<input type="range" id="{name}" min="{slider.low}" max="{slider.high}" '
+            f'value="{own_number(slider)}" aria-valuetext="{escape(words)}">'
             f'<button type="button" data-by="1" aria-label="{label}: more">+</button></div>'
         )
+    return "".join(rows)
+
+
+def _form(found: list[Slider], system: str, number: int) -> str:
     return (
-        f'<form class="sliders" autocomplete="off">{"".join(rows)}'
+        f'<form class="sliders" autocomplete="off">{slider_rows(found, system, number)}'
         '<p class="buttons"><button type="button" class="undo">Back to the plan as it was</button>'
         '<button type="button" class="save">Save the plan (TOML)</button></p></form>'
     )
 
 
-def _own(slider: Slider) -> int:
+def own_number(slider: Slider) -> int:
     """Return the number of a slider that is nearest to the plan's own value."""
     return round(slider.start * slider.over / slider.per)
 
@@ -141,7 +146,7 @@ def _data(shown: Plan, plan: Plan, found: list[Slider]) -> str:
     for slider in found:
         row = asdict(slider) | {
             "sizes": as_json(slider.sizes),
-            "own": _own(slider),
+            "own": own_number(slider),
             "path": slider.paths[0][0],
         }
         rows.append({k: v for k, v in row.items() if k != "paths"} | {"words": _words(slider, shown.units)})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
@@ -73,21 +74,40 @@ class Slider:
     paths: tuple[tuple[str, tuple], ...]
 
 
-def _slider(
+def grid(
     key: str,
     label: str,
     kind: str,
     system: str,
     start: float,
     ends: tuple[float, float],
-    paths,
+    paths=(),
     place: int = 0,
 ) -> Slider:
-    """Lay a slider's grid, so that each of its values is written exactly and read back the same."""
+    """Lay a slider's grid, so that each of its values is written exactly and read back the same.
+
+    Parameters
+    ----------
+    key, label : str
+    kind : str
+        Key of `aquacalc.units.KINDS`.
+    system : {"metric", "us"}
+    start : float
+        Its value now, SI.
+    ends : tuple of float
+        Least and greatest value, SI.
+    paths : sequence
+        See `Slider`.
+    place : int
+        Number of the siphon.
+    """
     what = units.KINDS[kind]
     unit = what.metric if system == "metric" else what.us
-    step = STEPS[kind][system == "us"]
-    per = step * UNITS[what.dimension][unit]
+    size = UNITS[what.dimension][unit]
+    fine = float(Fraction(ends[1] - ends[0]) / size) / 200.0
+    round_step = Fraction(10) ** math.floor(math.log10(fine)) if fine > 0.0 else Fraction(1)
+    step = STEPS[kind][system == "us"] if kind in STEPS else round_step
+    per = step * size
     low, high = -(-Fraction(ends[0]) // per), Fraction(ends[1]) // per
     own = round(Fraction(start) / per)
     low, high = min(low, own), max(high, own)
@@ -104,7 +124,7 @@ def sliders(plan: Plan, system: str) -> list[Slider]:
     if plan.pump.flow is not None:
         high = max(40.0 / 60e3, 2.0 * plan.pump.flow)
         paths: list[tuple[str, tuple]] = [("pump.flow", ("pump", "flow"))]
-        found.append(_slider("flow", "Pump flow", "flow", system, plan.pump.flow, (2.0 / 60e3, high), paths))
+        found.append(grid("flow", "Pump flow", "flow", system, plan.pump.flow, (2.0 / 60e3, high), paths))
     for place in range(len(plan.siphons)):
         found += _of_siphon(plan, place, system)
     pipes = {run.pipe for run in plan.runs}
@@ -119,18 +139,18 @@ def sliders(plan: Plan, system: str) -> list[Slider]:
         ]
         label = "Part of the media that drains"
         start = plan.beds[0].media.porosity
-        found.append(_slider("porosity", label, "ratio", system, start, (0.2, 0.7), paths))
+        found.append(grid("porosity", label, "ratio", system, start, (0.2, 0.7), paths))
     strained = [(k, bed) for k, bed in enumerate(plan.beds) if bed.strainer]
     if strained and len({(bed.strainer.count, bed.strainer.kind) for _, bed in strained}) == 1:
         strainer = strained[0][1].strainer
         paths = [(f"bed.{bed.name}.strainer.count", ("beds", k, "strainer", "count")) for k, bed in strained]
         label = f"{strainer.kind.capitalize()} in each strainer"
         ends = (1.0, max(60.0, 2.0 * strainer.count))
-        found.append(_slider("openings", label, "number", system, float(strainer.count), ends, paths))
+        found.append(grid("openings", label, "number", system, float(strainer.count), ends, paths))
     ends = (0.2 * plan.sump.shape.depth, plan.sump.shape.depth)
     label = f"Water in the {plan.sump.name}, {plan.sump.measured_with}"
     paths = [("sump.water_level", ("sump", "water_level"))]
-    found.append(_slider("water", label, "length", system, plan.sump.water_level, ends, paths))
+    found.append(grid("water", label, "length", system, plan.sump.water_level, ends, paths))
     order = list(SETTINGS)
     return sorted(found, key=lambda slider: (order.index(slider.key), slider.place))
 
@@ -146,7 +166,7 @@ def _of_siphon(plan: Plan, place: int, system: str) -> list[Slider]:
     room = bell.top_height - stand.height
 
     def slider(key: str, label: str, kind: str, start: float, low: float, high: float, *paths):
-        return _slider(key, label + of, kind, system, start, (low, high), paths, place)
+        return grid(key, label + of, kind, system, start, (low, high), paths, place)
 
     widest = bell.bore - (stand.pipe.outside_diameter - stand.pipe.bore)
     both = stand.pipe == tail.pipe

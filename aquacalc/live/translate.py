@@ -15,6 +15,8 @@ import inspect
 import itertools
 import json
 import math
+import re
+import string
 import textwrap
 import types
 from collections.abc import Callable
@@ -34,6 +36,8 @@ ROOTS = {
     "answer": "aquacalc.live.answer.answer",
     "parts": "aquacalc.live.answer.parts",
     "facts": "aquacalc.figures.closeup.facts",
+    "result": "aquacalc.live.equations.result",
+    "show": "aquacalc.units.convert.show",
     "valueAt": "aquacalc.live.settings.value_at",
 }
 
@@ -370,22 +374,23 @@ def engine_js() -> str:
     }
     revived = ", ".join(made.refer(kind) for kind in (*records, *shapes.SHAPES.values()))
     code = made.all()
-    return (
-        HEAD
-        + jsmin(
-            _FRAME.format(
-                runtime=RUNTIME,
-                code=code,
-                rows=runner.TRACE_ROWS,
-                revived=revived,
-                roots=",\n    ".join(f"{k}: {v}" for k, v in roots.items()),
-                **names,
-            )
-        )
-        + "\n"
+    whole = _FRAME.format(
+        runtime=RUNTIME,
+        code=code,
+        rows=runner.TRACE_ROWS,
+        revived=revived,
+        roots=",\n    ".join(f"{k}: {v}" for k, v in roots.items()),
+        **names,
     )
+    return f"{HEAD}{jsmin(_shortened(whole))}\n"
 
 
-def as_object(record: Any) -> dict:
-    """Return a record and those inside it as plain dictionaries, for JSON."""
-    return {k: as_object(v) if hasattr(v, "_fields") else v for k, v in record._asdict().items()}
+#: Names that only the translation has: those of `python.js`, and functions with their module.
+_LONG = re.compile(r"(?<![\w$])(?:\$[A-Za-z]\w+|[A-Za-z_]+\$[\w$]+)")
+
+
+def _shortened(code: str) -> str:
+    """Give each name that only the translation has a short one: a page has to be small."""
+    names = dict.fromkeys(_LONG.findall(code))
+    short = {name: f"_{k // 26 or ''}{string.ascii_lowercase[k % 26]}" for k, name in enumerate(names)}
+    return _LONG.sub(lambda found: short[found[0]], code)

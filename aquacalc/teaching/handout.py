@@ -41,10 +41,11 @@ def handout(notebook, name: str, folder: Path) -> str:
         f"Printed from {name} by aquacalc {__version__}. Estimates, not a guarantee: try the siphon before "
         "you glue it."
     )
-    return skeleton(_title(notebook, name), f"<main>\n{body}\n</main>", kind="handout", foot=foot)
+    return skeleton(title_of(notebook, name), f"<main>\n{body}\n</main>", kind="handout", foot=foot)
 
 
-def _title(notebook, name: str) -> str:
+def title_of(notebook, name: str) -> str:
+    """Return the first heading of a workbook, or its name."""
     for cell in notebook.cells:
         found = re.search(r"^#\s+(.+)$", cell.source, re.M) if cell.cell_type == "markdown" else None
         if found:
@@ -54,17 +55,23 @@ def _title(notebook, name: str) -> str:
 
 def _cell(cell, folder: Path) -> Iterator[str]:
     if cell.cell_type == "markdown":
-        yield clean(_markdown(cell.source, cell.get("attachments", {})), folder)
+        yield markdown(cell, folder)
     elif cell.cell_type == "code":
         if cell.source.strip():
             yield (f'<details class="code"><summary>code</summary><pre>{escape(cell.source)}</pre></details>')
         for output in cell.outputs:
-            shown = _output(output, folder)
+            shown = shown_output(output, folder)
             if shown:
                 yield f'<div class="out">{shown}</div>'
 
 
-def _output(output, folder: Path) -> str:
+def markdown(cell, folder: Path) -> str:
+    """Write a cell of prose."""
+    return clean(_markdown(cell.source, cell.get("attachments", {})), folder)
+
+
+def shown_output(output, folder: Path) -> str:
+    """Write what a cell has shown."""
     if output.output_type == "stream":
         return _pre(output.text)
     if output.output_type == "error":

@@ -9,14 +9,16 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import nbformat
 import pytest
 
-from aquacalc.catalogue import data_dir
+from aquacalc.catalogue import data_dir, workbooks_dir
 from aquacalc.live import ENGINE
 from aquacalc.live.page import SCRIPTS, live_page
 from aquacalc.plan import plan_from_text
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.read import read_plan
+from aquacalc.teaching.live_lesson import live_lesson
 from tests.live_pages import MOVE, compare
 
 pytestmark = [pytest.mark.browser, pytest.mark.identity]
@@ -175,3 +177,31 @@ def test_page_reads_without_its_script(browser, demo):
     assert not page.locator("#s0-0").is_visible()
     assert re.search("shown and not run", page.inner_text("header"))
     page.close()
+
+
+def test_lesson_has_its_guesses_sliders_and_pictures_without_python(page, tmp_path):
+    path = workbooks_dir() / "01-why-a-reducer-helps-priming.ipynb"
+    notebook = nbformat.read(path, 4)
+    file = tmp_path / "lesson.html"
+    file.write_text(live_lesson(notebook, path.name, path.parent, "us"), encoding="utf-8")
+    assert file.stat().st_size < 400_000
+    requests = []
+    page.on("request", lambda request: requests.append(request.url))
+    page.goto(file.as_uri())
+    assert len(requests) == 1
+    assert "You gave no guess yet." in page.inner_text(".guesses")
+    page.locator(".guess").first.locator("input").nth(2).check()
+    page.locator(".guess").first.locator("button").click()
+    assert "You guessed: both at the same flow. So it is" in page.inner_text(".guesses")
+    equation = page.locator(".live-equation").first
+    before = equation.locator(".equation-result").inner_text()
+    equation.locator("[data-by='1']").first.click()
+    assert equation.locator(".equation-result").inner_text() != before
+    assert before.endswith("gpm")
+    panel = page.locator(".live-plan:not(.live-equation)")
+    assert panel.locator(".slider").count() == 3
+    panel.locator("[data-by='-1']").nth(1).click()
+    page.wait_for_function(
+        "document.querySelector('.live-plan:not(.live-equation) textarea').value.includes('3/4 in')"
+    )
+    assert panel.locator("svg.whole").is_visible()
