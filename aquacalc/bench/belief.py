@@ -9,8 +9,8 @@ grid of the logarithm of the flow against the scatter, by Bayes' rule.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 from scipy.special import entr, ndtr
@@ -22,15 +22,16 @@ SURE = 0.95
 #: Chance that a trial says the opposite of what it should (a bell not seated, a jug misread): common
 #: practice, no source.
 ODD = 0.02
-#: A factor on the flow outside the printed band that makes it e times less likely, as a logarithm: laws
-#: other than those in print may hold.
-OUTSIDE = 0.15
+#: A factor on the flow outside the printed band, as a logarithm, that makes it half as likely; twice that
+#: factor a fifth, and so on (as Cauchy's law falls): laws other than those in print may hold, and nobody
+#: knows how far off they are.
+OUTSIDE = 0.05
 #: Step of the grid, in ln(flow), and how far it reaches beyond the printed band.
-STEP, REACH = 0.02, 1.4
-#: Scatter from flood to flood, as a standard deviation of ln(flow): values tried, and the middle and
-#: spread (of its logarithm) of what is believed of it before any trial. No value was found in print.
-SCATTERS = np.geomspace(0.01, 0.3, 11)
-SCATTER, SCATTER_SPREAD = 0.05, 0.8
+STEP, REACH = 0.02, 2.0
+#: Scatter from flood to flood, as a standard deviation of ln(flow): values tried, each as likely as the
+#: next before any trial, for no value was found in print (flat in its logarithm: Jeffreys 1946, from
+#: memory).
+SCATTERS = np.geomspace(0.01, 0.35, 11)
 
 
 @dataclass(frozen=True)
@@ -73,17 +74,15 @@ class Belief:
         """Logarithms of the flows weighed, shape (n,)."""
         return np.arange(math.log(self.low) - REACH, math.log(self.high) + REACH, STEP)
 
-    @cached_property
+    @property
     def weights(self) -> np.ndarray:
         """Weight of each flow and scatter, shape (n, scatters), together 1."""
-        grid = self.grid
-        beyond = np.maximum(np.maximum(math.log(self.low) - grid, grid - math.log(self.high)), 0.0)
-        scatter = np.exp(-0.5 * (np.log(SCATTERS / SCATTER) / SCATTER_SPREAD) ** 2)
-        weights = np.exp(-beyond / OUTSIDE)[:, None] * scatter
-        for answer in self.answers:
-            yes = self._above(math.log(answer.flow), answer.error)
-            weights = weights * (yes if answer.above else 1.0 - yes)
-        return weights / weights.sum()
+        return _weights(self)
+
+    def _says(self, answer: Answer) -> np.ndarray:
+        """Chance of an answer, for each flow and scatter."""
+        yes = self._above(math.log(answer.flow), answer.error)
+        return yes if answer.above else 1.0 - yes
 
     def _above(self, at: float, error: float) -> np.ndarray:
         """Chance that a trial at ln(flow) `at` says "above", for each flow and scatter."""
@@ -97,7 +96,7 @@ class Belief:
 
     def after(self, *answers: Answer) -> Belief:
         """Return what is believed after some more answers."""
-        return Belief(self.low, self.high, (*self.answers, *answers))
+        return replace(self, answers=(*self.answers, *answers))
 
     def band(self, level: float = LEVEL) -> tuple[float, float]:
         """Flows (m3/s) between which the one looked for lies in `level` of such cases.
@@ -157,7 +156,18 @@ class Belief:
 
     def odd(self, which: int) -> float:
         """Chance, by all other trials, that trial `which` came out as it did."""
-        answer = self.answers[which]
-        others = Belief(self.low, self.high, (*self.answers[:which], *self.answers[which + 1 :]))
-        yes = float((others.weights * others._above(math.log(answer.flow), answer.error)).sum())
-        return yes if answer.above else 1.0 - yes
+        others = replace(self, answers=(*self.answers[:which], *self.answers[which + 1 :]))
+        return float((others.weights * self._says(self.answers[which])).sum())
+
+
+@lru_cache(maxsize=64)
+def _weights(belief: Belief) -> np.ndarray:
+    """Weigh flows and scatters: those before the last answer, times its chance."""
+    grid, answers = belief.grid, belief.answers
+    if answers:
+        weights = _weights(replace(belief, answers=answers[:-1])) * belief._says(answers[-1])
+    else:
+        low, high = math.log(belief.low), math.log(belief.high)
+        beyond = np.maximum(np.maximum(low - grid, grid - high), 0.0)
+        weights = np.tile(1.0 / (1.0 + (beyond[:, None] / OUTSIDE) ** 2), len(SCATTERS))
+    return weights / weights.sum()

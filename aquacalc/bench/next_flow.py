@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from aquacalc.bench.belief import Belief
-from aquacalc.bench.remarks import NEAR, contradiction
+from aquacalc.bench.remarks import NEAR
 from aquacalc.units import in_unit, read
 
 #: Error expected of a jug that has not been read yet, as a part of the flow.
@@ -69,20 +69,15 @@ def round_flows(low: float, high: float, system: str) -> list[float]:
         number = at * (1.0 + 1e-6) + 1e-9 * step
 
 
-def again(*beliefs: Belief | None) -> float | None:
-    """Return the flow (m3/s) to try again because trials do not fit each other; None when none is."""
-    found = (contradiction(belief) for belief in beliefs if belief is not None)
-    return next((c.again for c in found if c is not None and c.again is not None), None)
-
-
 def next_flow(
     start: Belief | None,
     stop: Belief | None,
     runs: Belief,
     system: str,
     most: float,
+    again: float | None = None,
 ) -> Next:
-    """Find the flow to try next: near one that speaks against the others, until it has been tried again.
+    """Find the flow to try next: the one that is expected to tell most, or one that has to be tried again.
 
     Parameters
     ----------
@@ -94,6 +89,8 @@ def next_flow(
         Units in which the flow is a round number.
     most : float
         Largest flow that can be made, m3/s.
+    again : float, optional
+        Flow of a trial that fits no other, m3/s.
 
     Returns
     -------
@@ -102,14 +99,16 @@ def next_flow(
     ends = [belief.band(0.98) for belief in (start, stop) if belief is not None]
     high = min(max(high for _, high in ends), most)
     low = min(min(low for low, _ in ends), high / 1.2)
-    flows, retry = round_flows(low, high, system), again(start, stop)
-    if retry is not None and retry <= most:
-        flows = round_flows(retry / NEAR, retry * NEAR, system)
-        flows = [min(flows, key=lambda flow: abs(math.log(flow / retry)))]
+    retry = again is not None and again <= most
+    if retry:
+        flows = round_flows(again / NEAR, again * NEAR, system)
+        flows = [min(flows, key=lambda flow: abs(math.log(flow / again)))]
+    else:
+        flows = round_flows(low, high, system)
     tried = []
     for flow in flows:
         chance = runs.chance(flow)
         told = start.tells(flow, EXPECTED_ERROR) if start is not None else 0.0
         stops = stop.tells(flow, EXPECTED_ERROR) * chance if stop is not None else 0.0
-        tried.append(Next(flow, told, stops, chance, retry is not None))
+        tried.append(Next(flow, told, stops, chance, retry))
     return max(tried, key=lambda trial: trial.tells)

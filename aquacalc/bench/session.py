@@ -11,10 +11,11 @@ from typing import Any
 from aquacalc.bench.belief import SURE, Answer, Belief
 from aquacalc.bench.jug import Jug
 from aquacalc.bench.next_flow import WORTH, Next, next_flow
-from aquacalc.bench.remarks import Contradiction, contradiction
+from aquacalc.bench.remarks import Contradiction, again, against_print, contradiction
 from aquacalc.bench.trials import Trial
 from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.hydraulics.starting import start_band
+from aquacalc.hydraulics.stopping import AIR_CARRIED, Stop, stop
 from aquacalc.plan import edit
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.plan.tested import unread, written
@@ -28,9 +29,6 @@ MOST_TRIALS = 10
 NARROW = 1.15
 #: Largest flow of a garden tap, m3/s: common practice, no source.
 HOSE = 30.0 / 60000.0
-#: Inflows up to this part of the siphon's flow at the bell's rim very likely let it stop: above, it may
-#: gulp air without breaking (Head 1975, abstract: siphons that draw air run steadily at part flow).
-GULPS_FROM = 0.7
 #: A reading this many times outside what is believed is a slip of the unit.
 SLIP = 4.0
 
@@ -49,7 +47,7 @@ class Bench:
     inflow_low, inflow_high : float
         What the plan's pump brings to this siphon, least and most, m3/s.
     part : float
-        What is left of the siphon's flow at the bell's rim with the sump at its highest, as a part of that
+        What is left of the siphon's flow where air gets in with the sump at its highest, as a part of that
         with the tail's end free; 1 where the sump stays below the tail.
     hose : float
         Largest flow that can be made on the bench, m3/s.
@@ -77,13 +75,15 @@ class Bench:
     @cached_property
     def stop(self) -> Belief:
         """What is believed of the inflow at which it no longer stops, with the tail's end free."""
-        full = free_flow(self.plan, self.siphon)
+        free = free_stop(self.plan, self.siphon)
+        # A siphon that is broken by a tube takes more air than it can carry off; another may run on with it.
+        kept = 1.0 if free.firm else 1.0 - AIR_CARRIED
         answers = []
         for t in self.trials:
             part = self.part if t.where == "bed" else 1.0  # a bed is seen with its sump
             if t.stopped is not None and part > 0.0:
                 answers.append(Answer(t.jug.flow / part, t.jug.error, not t.stopped))
-        return Belief(GULPS_FROM * full, full, tuple(answers))
+        return Belief(kept * free.low, free.high, tuple(answers))
 
     @property
     def chance_starts(self) -> float:
@@ -97,22 +97,32 @@ class Bench:
 
     @property
     def answer(self) -> str:
-        """What the plan's own inflow does: "works", "does not start", "runs on", or "" while it is open."""
+        """What the plan's own inflow does: "works", "does not start", "runs on", or "" while it is open.
+
+        Trials the wrong way round, and one that speaks against all in print and was made but once, leave it
+        open.
+        """
+        if self.doubted:
+            return ""
         if self.chance_starts <= 1.0 - SURE:
             return "does not start"
         if self.chance_stops <= 1.0 - SURE:
             return "runs on"
-        return "works" if self.chance_starts >= SURE and self.chance_stops >= SURE else ""
+        return "works" if self.chance_starts * self.chance_stops >= SURE else ""
 
     @property
     def start_open(self) -> bool:
         """Whether more trials could change what is said of the start at the plan's inflow."""
-        return 1.0 - SURE < self.chance_starts < SURE
+        return self._open(self.chance_starts)
 
     @property
     def stop_open(self) -> bool:
         """The same of the stop."""
-        return 1.0 - SURE < self.chance_stops < SURE
+        return self._open(self.chance_stops)
+
+    def _open(self, chance: float) -> bool:
+        # Where the two together are not sure, one of them at least is below the root.
+        return self.answer != "works" and 1.0 - SURE < chance < SURE**0.5
 
     @cached_property
     def start_odd(self) -> Contradiction | None:
@@ -129,7 +139,21 @@ class Bench:
         """The trial that is expected to tell most of what is still open."""
         stop = self.stop if self.stop_open or not self.start_open else None
         start = self.start if self.start_open or not self.stop_open else None
-        return next_flow(start, stop, self.start, self.plan.units, self.hose)
+        most = max([self.hose, *(trial.jug.flow for trial in self.trials)])
+        return next_flow(start, stop, self.start, self.plan.units, most, self.again)
+
+    @property
+    def again(self) -> float | None:
+        """Flow (m3/s) to try again because a trial does not fit; None when none is."""
+        found = again(self.start)
+        return found if found is not None else again(self.stop)
+
+    @property
+    def doubted(self) -> bool:
+        """Whether some trials cannot be believed as they stand."""
+        turned = any(odd is not None and odd.reversed for odd in (self.start_odd, self.stop_odd))
+        once = any(again(b) in against_print(b) for b in (self.start, self.stop))
+        return turned or once
 
     @property
     def enough(self) -> str:
@@ -138,10 +162,10 @@ class Bench:
             return "ten trials"
         if self.trials and self.answer:
             return "decided"
-        if not self.trials:
+        if not self.trials or self.next.retry:
             return ""
         asked = [b for b, is_open in ((self.start, self.start_open), (self.stop, self.stop_open)) if is_open]
-        if all(high / low <= NARROW for low, high in (b.band() for b in asked)):
+        if asked and all(high / low <= NARROW for low, high in (b.band() for b in asked)):
             return "narrow"
         return "nothing more to learn" if self.next.tells < WORTH else ""
 
@@ -161,7 +185,8 @@ class Bench:
             values |= {
                 f"{at}.stopping.{key}": flow for key, flow in _seen(self.stop, self.plan.units).items()
             }
-            values[f"{at}.stopping.head"] = round(free_head(self.plan, self.siphon), 4)
+            level = free_stop(self.plan, self.siphon).level
+            values[f"{at}.stopping.head"] = round(level - self.siphon.tail.end, 4)
         plan = edit.put(self.plan, values, "measured", self._note())
         return edit.put(plan, {f"{at}.tested": written(self.siphon)})
 
@@ -194,15 +219,9 @@ def _seen(belief: Belief, system: str) -> dict[str, float]:
     return {"observed": rounded(0.5 * (low + high)), "observed_error": rounded(0.5 * (high - low))}
 
 
-def free_head(plan: Plan, siphon: Siphon) -> float:
-    """Bell rim above the tail's end, m."""
-    return plan.rim_level(siphon) - siphon.tail.outlet
-
-
-def free_flow(plan: Plan, siphon: Siphon) -> float:
-    """Flow (m3/s) of the siphon with the water at the bell's rim and the tail's end in the open."""
-    outlet = siphon.tail.outlet
-    return siphon_flow(plan, siphon, outlet + free_head(plan, siphon), outlet)
+def free_stop(plan: Plan, siphon: Siphon) -> Stop:
+    """Return what is in print of the inflows that let a siphon stop, its tail's end in the open."""
+    return stop(plan, unread(siphon), (siphon.tail.end, siphon.tail.end))
 
 
 def bench(plan: Plan, name: str | None = None, trials: Sequence[Trial] = (), hose: float = HOSE) -> Bench:
@@ -237,7 +256,6 @@ def bench(plan: Plan, name: str | None = None, trials: Sequence[Trial] = (), hos
     run = run_plan(plan)
     levels = sump_range(plan, run)
     window = inflow_window(plan, siphon, run, levels)
-    rim = plan.rim_level(siphon)
-    drowned = siphon_flow(plan, siphon, rim, min(levels.high, plan.sump.rim))
-    part = drowned / free_flow(plan, siphon)
+    level, high = free_stop(plan, siphon).level, min(levels.high, plan.sump.rim)
+    part = siphon_flow(plan, siphon, level, high) / siphon_flow(plan, siphon, level, siphon.tail.end)
     return Bench(plan, siphon, tuple(trials), window.today_low, window.today_high, part, hose)

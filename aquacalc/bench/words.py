@@ -7,6 +7,7 @@ from typing import Any
 
 from aquacalc.bench.belief import Belief
 from aquacalc.bench.jug import jug_time
+from aquacalc.bench.remarks import Contradiction, again, against_print
 from aquacalc.bench.session import MOST_TRIALS, Bench
 from aquacalc.plan.tested import changed, parts
 from aquacalc.units import in_unit, show
@@ -15,6 +16,8 @@ from aquacalc.units import in_unit, show
 BAR, LABEL = 64, 12
 #: A trial that tells at least this much, bits, is worth a try when enough is known already.
 STILL_WORTH = 0.3
+#: Error of a jug, as a part of the flow, from which a larger one is asked for.
+COARSE = 0.08
 
 
 def flow_text(flow: float, system: str) -> str:
@@ -73,15 +76,34 @@ def tested(bench: Bench) -> list[str]:
 
 
 def bands(bench: Bench) -> list[str]:
-    """Say what is believed now."""
-    s = bench.plan.units
-    said = []
-    if bench.start.answers:
-        said.append(_band(bench.start, "It starts from", s))
-    if bench.start.both_sides:
-        said.append(f"On 19 floods of 20 it starts from {flow_text(bench.start.any_flood()[1], s)}.")
-    if bench.stop.both_sides:
-        said.append(_band(bench.stop, "With the tail's end free it stops up to", s))
+    """Say what is believed now, and what of it no trial has shown."""
+    s, said, start, stop = bench.plan.units, [], bench.start, bench.stop
+    if start.answers:
+        said.append(_band(start, "It starts from", s))
+    if start.both_sides:
+        said.append(f"On 19 floods of 20 it starts from {flow_text(start.any_flood()[1], s)}.")
+    elif len(start.answers) > 1:
+        low, high = (flow_text(pick(a.flow for a in start.answers), s) for pick in (min, max))
+        said.append(
+            f"It started at every flow tried, down to {low}: where it no longer does is a guess by print."
+            if start.answers[0].above
+            else f"It did not start at any flow tried, up to {high}: from where it does is a guess by print."
+        )
+    if stop.both_sides:
+        said.append(_band(stop, "With the tail's end free it stops up to", s))
+    elif stop.answers:
+        flows = [a.flow for a in stop.answers]
+        said.append(
+            f"It ran on at every flow at which it was watched, down to {flow_text(min(flows), s)}."
+            if stop.answers[0].above
+            else f"It stopped each time it was watched, up to {flow_text(max(flows), s)}."
+        )
+    worst = max((t.jug.error for t in bench.trials), default=0.0)
+    if worst >= COARSE:
+        said.append(
+            f"The jug is good to {100 * worst:.2g} % only, so the band stays wide: fill a larger one, which "
+            "takes ten seconds or more."
+        )
     return said
 
 
@@ -91,34 +113,66 @@ def _band(belief: Belief, words: str, system: str) -> str:
 
 
 def remarks(bench: Bench) -> list[str]:
-    """Say which trials do not fit each other."""
+    """Say which trials do not fit each other, or nothing that is in print."""
     s, said = bench.plan.units, []
-    pairs = ((bench.start_odd, "started", "not"), (bench.stop_odd, "ran on", "stopped"))
-    for found, yes, no in pairs:
-        if found is None:
+    each = (
+        (bench.start, bench.start_odd, "started", "did not start", "start somewhere from {} to {}"),
+        (bench.stop, bench.stop_odd, "ran on", "stopped", "stop up to {} and run on from {}"),
+    )
+    for belief, found, yes, no, print_has in each:
+        if found is not None:
+            said += _contradiction(belief, found, (yes, no), s, bench.enough)
+        flows = [q for q in against_print(belief) if found is None or q != found.odd]
+        if not flows:
             continue
-        low, high = flow_text(found.yes, s), flow_text(found.no, s)
-        other = f"but not at {high}" if no == "not" else f"but {no} at {high}"
-        line = f"It {yes} at {low} {other}."
-        if found.odd is not None:
-            line += (
-                f" The other trials speak against the one at {flow_text(found.odd, s)}: was the bell seated, "
-                "the bucket still, the jug read right?"
-            )
+        below = [flow_text(q, s) for q in flows if q < belief.low]
+        over = [flow_text(q, s) for q in flows if q > belief.high]
+        did = " and ".join(f"{what} at {' and '.join(at)}" for what, at in ((yes, below), (no, over)) if at)
+        known = print_has.format(two_digits(belief.low, s), two_digits(belief.high, s))
+        line = f"It {did}; print has it {known}."
+        if again(belief) in flows:
+            line += " Is the unit right, the bell seated and tight, the bucket still? Try it once more."
         else:
-            line += " Both are kept, so the band reaches over both."
-        if found.again is not None and not bench.enough:
-            line += f" Try about {flow_text(found.again, s)} again."
+            line += " Look for a leak at the bell and a sag in the tail; if there is none, trust your trials."
         said.append(line)
     return said
+
+
+def _contradiction(
+    belief: Belief, found: Contradiction, words: tuple[str, str], s: str, enough: str
+) -> list[str]:
+    """Say which trials of one kind do not fit each other; `words` are those for "yes" and "no"."""
+    yes, no = words
+    low, high = flow_text(found.yes, s), flow_text(found.no, s)
+    if found.reversed:
+        last = flow_text(max(a.flow for a in belief.answers if a.above), s)
+        first = flow_text(min(a.flow for a in belief.answers if not a.above), s)
+        return [
+            f"It {yes} at all lower flows ({low} to {last}) and {no} at all higher ones ({first} to {high}): "
+            "the wrong way round. Were the outcomes mixed up, or was something changed in between? Nothing "
+            "follows from these trials before that is clear."
+        ]
+    line = f"It {yes} at {low} but {no} at {high}."
+    if found.odd is not None:
+        line += (
+            f" The other trials speak against the one at {flow_text(found.odd, s)}: was the bell seated, "
+            "the bucket still, the jug read right?"
+        )
+    else:
+        line += " Both are kept, so the band reaches over both."
+    if found.again is not None and not enough:
+        line += f" Try about {flow_text(found.again, s)} again."
+    return [line]
 
 
 def next_line(bench: Bench) -> str:
     """Say which flow to try next, and why."""
     s, trial = bench.plan.units, bench.next
     line = f"Try {flow_text(trial.flow, s)} ({jug_time(trial.flow, s)})."
+    if any(odd is not None and odd.reversed for odd in (bench.start_odd, bench.stop_odd)):
+        return f"{line} Why: it shows which way round they are."
     if trial.retry:
-        return f"{line} Why: it shows which of the trials that do not fit was odd."
+        return f"{line} Why: it shows whether the trial that does not fit was odd."
     if trial.stop > trial.start:
         return f"{line} Why: whether it still stops at such a flow is what is known least."
     return f"{line} Why: it may start there or not ({of_100(trial.chance)}), so the answer tells most."
@@ -132,21 +186,23 @@ def verdict(bench: Bench) -> list[str]:
     at = f"at your {_inflow(bench)}"
     sure, most = bench.start.any_flood()[1], bench.stop.any_flood()[0] * bench.part
     if bench.answer == "works":
+        guess = "" if bench.stop.answers else " (how it stops is by print alone)"
         return [
             f"Enough: cut. A{at[1:]} {starts} and {stops}.",
-            f"It would at {flow_text(sure, s)} to {flow_text(most, s)}: see with the same jug what your pump "
-            "really brings.",
+            f"It would at {flow_text(sure, s)} to {flow_text(most, s)}{guess}: see with the same jug what "
+            "your pump really brings.",
         ]
+    no = f"Enough: do not cut these parts for this flow. A{at[1:]} "
     if bench.answer == "does not start":
-        return [
-            f"Enough: do not cut these parts for this flow. A{at[1:]} {starts}. "
-            f"From {flow_text(sure, s)} it would on 19 of 20: raise the flow, or test a narrower standpipe."
-        ]
+        seen = f"From {flow_text(sure, s)} it would on 19 of 20: raise the flow, or test"
+        if not any(a.above for a in bench.start.answers):
+            seen = "No flow tried has started it: look for a leak at the bell, raise the flow, or test"
+        return [f"{no}{starts}. {seen} a narrower standpipe."]
     if bench.answer == "runs on":
-        return [
-            f"Enough: do not cut these parts for this flow. A{at[1:]} it {stops} floods. Up to "
-            f"{flow_text(most, s)} it would on 19 of 20: turn the flow down, or test a longer or wider tail."
-        ]
+        seen = f"Up to {flow_text(most, s)} it would on 19 of 20: turn the flow down, or test"
+        if all(a.above for a in bench.stop.answers):
+            seen = "It has stopped at no flow tried: turn the flow down, or test"
+        return [f"{no}it {stops} floods. {seen} a longer or wider tail."]
     why = {
         "ten trials": f"{MOST_TRIALS} trials are done.",
         "narrow": "The band is as narrow as it need be.",

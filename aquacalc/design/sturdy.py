@@ -2,27 +2,28 @@
 
 What nobody knows well is taken at both ends of its range at once: the flow that
 starts the siphon, the porosity of the media, the pump's flow, and strainers as
-cut or half shut. A plan that works at every corner is sturdy.
+cut or half shut. Stopping needs no corner of its own: a plan works only where it
+stops at the hard end of that band. A plan that works at every corner is sturdy.
 """
 
 from __future__ import annotations
 
+import functools
 import itertools
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import Answer, to_mark
-from aquacalc.design.change import Change
+from aquacalc.design.change import Change, built
 from aquacalc.design.many_plans import Progress, run_plans
-from aquacalc.findings import find, verdict
+from aquacalc.findings import VERDICTS, find, verdict
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit
-from aquacalc.plan.check import check_plan
-from aquacalc.plan.errors import PlanError
 from aquacalc.plan.marks import mark_of
-from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.model import Breather, Plan, Siphon
 from aquacalc.plan.tested import written
 from aquacalc.units import show
 
@@ -34,14 +35,20 @@ PUMP_MEASURED = (0.98, 1.02)
 POROSITY = (0.95, 1.05)
 #: Part of a strainer's openings that an old one has left (mature perforated pipe: STEP LID guide).
 OLD_STRAINER = 0.5
-#: Parts of today's flow that a valve may be set to, lower, and changes of lip, tail and standpipe.
+#: Parts of today's flow that a valve may be set to, and changes of standpipe, tail, sump and strainers, m.
 VALVE = (0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1.05, 1.1, 1.2, 1.3, 1.5, 1.75, 2.0, 2.5)
 SHORTER = (0.02, 0.04, 0.08)
 LOWER = (0.05, 0.1, 0.2)
 MARKS = (-0.1, -0.05, 0.05, 0.1)
 OPENINGS = (1.25, 1.5, 2.0)
+#: Bore and length (m) of tubes sold for air and ice makers (common practice, no source), and how far over
+#: the bell's rim they end.
+TUBES = ((0.004, 0.5), (0.006, 0.5))
+OVER_RIM = 0.01
 #: So many changes are made together at the most, each on top of this many of the best sets before.
 MOST_CHANGES, BEAM = 3, 4
+#: Says what a plan's parts cost: the money, and the currency.
+Costs = Callable[[Plan], tuple[Decimal, str]]
 
 
 @dataclass(frozen=True)
@@ -52,16 +59,44 @@ class Step:
     cost: float
     change: Change
 
+    @property
+    def buys(self) -> bool:
+        """Whether a part has to be bought for it."""
+        return self.cost > WORK
+
+
+#: Cost of what takes a saw and no part.
+WORK = 1.0
+
 
 @dataclass(frozen=True)
 class Tried:
-    """A set of changes, at how many corners the plan then works or may work, and what it lacks."""
+    """A set of changes, what the plan then comes to at each corner, and the first thing that it lacks."""
 
     changes: tuple[Step, ...]
     plan: Plan
-    works: int
-    may: int
+    verdicts: tuple[str, ...]
     lacks: str
+
+    @property
+    def works(self) -> int:
+        """At how many corners it works."""
+        return self.verdicts.count("works")
+
+    @property
+    def sturdy(self) -> bool:
+        """Whether it works at every corner."""
+        return self.works == len(self.verdicts)
+
+    @property
+    def failing(self) -> list[int]:
+        """Corners at which it does not, or may not."""
+        return [k for k, found in enumerate(self.verdicts) if found != "works"]
+
+    @property
+    def rank(self) -> tuple[int, int, float]:
+        """Place among sets of changes: most corners that work, then that may, then the cheapest."""
+        return -self.works, -self.verdicts.count("may or may not"), sum(step.cost for step in self.changes)
 
 
 def corners(plan: Plan) -> tuple[dict[str, Any], ...]:
@@ -128,44 +163,54 @@ def _porosities(plan: Plan, bed) -> tuple[float, float]:
 
 
 class _Search:
-    """Runs plans at their corners, each plan once."""
+    """Runs plans at their corners."""
 
     def __init__(self, plan: Plan, progress: Progress | None):
         self.plan, self.progress, self.done = plan, progress, 0
-        self.count = len(corners(plan))
 
-    def tried(self, steps: tuple[Step, ...]) -> Tried | None:
-        """Run a changed plan at every corner; None where it cannot be built."""
+    def tried(self, steps: tuple[Step, ...], before: Tried | None = None) -> Tried | None:
+        """Run a changed plan at every corner; None where it cannot be built, or helps at no corner looked at.
+
+        Of a set that adds to one tried `before`, the first and last corner at which that failed are run
+        first, and nothing else where neither is better now.
+        """
         values = {key: value for step in steps for key, value in step.change.values.items()}
-        try:
-            changed = edit.put(self.plan, values)
-            check_plan(changed)
-            plans = [edit.put(changed, corner) for corner in corners(changed)]
-            for plan in plans:
-                check_plan(plan)
-        except (PlanError, LookupError, TypeError, ValueError):
+        plan = built(self.plan, values)
+        at = [built(plan, corner) for corner in corners(plan)] if plan else []
+        if not at or None in at:
             return None
-        verdicts, lacks = [], ""
-        for run in run_plans(plans):
-            findings = find(run)
-            verdicts.append(verdict(findings))
-            if verdicts[-1] != "works":
-                lacks = lacks or f"{findings[0].title.lower()} ({findings[0].subject})"
         self.done += 1
         if self.progress is not None:
             self.progress(self.done, 0)
-        return Tried(steps, changed, verdicts.count("works"), verdicts.count("may or may not"), lacks)
+        found: dict[int, tuple[str, str]] = {}
+        first = before.failing[:: max(len(before.failing) - 1, 1)] if before else []
+        for few in (first, range(len(at))):
+            todo = [k for k in few if k not in found]
+            for k, run in zip(todo, run_plans([at[k] for k in todo]), strict=True):
+                worst = find(run)
+                found[k] = verdict(worst), f"{worst[0].title.lower()} ({worst[0].subject})"
+            if before and all(_order(found[k][0]) <= _order(before.verdicts[k]) for k in first):
+                return None
+        verdicts = tuple(found[k][0] for k in range(len(at)))
+        lacks = next((found[k][1] for k, said in enumerate(verdicts) if said != "works"), "")
+        return Tried(steps, plan, verdicts, lacks)
 
 
-def _steps(plan: Plan) -> Iterator[Step]:
-    """Yield every single change, the cheapest kinds first."""
+def _order(said: str) -> int:
+    return VERDICTS.index(said)
+
+
+def _steps(plan: Plan, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
+    """Yield every single change; pipe of a series and size in `stock` is cheaper."""
     system = plan.units
     if plan.pump.flow is not None:
         for part in VALVE:
             flow, text = to_mark(plan.pump.flow * part, "flow", system, part > 1.0)
             now = show(plan.pump.flow, "flow", system)
             turn = "Open" if part > 1.0 else "Close"
-            yield Step("valve", 0.5, Change(f"{turn} the valve to {text} (now {now}).", {"pump.flow": flow}))
+            more = ", if the pump can give it" if part > 1.0 else ""
+            words = f"{turn} the valve to {text} (now {now}){more}."
+            yield Step("valve", 0.5, Change(words, {"pump.flow": flow}))
     for by in MARKS:
         level = plan.sump.water_level + by
         if 0.0 < level < plan.sump.shape.depth:
@@ -175,12 +220,12 @@ def _steps(plan: Plan) -> Iterator[Step]:
         for more in OPENINGS:
             values = {f"bed.{b.name}.strainer.count": round(b.strainer.count * more) for b in plan.beds}
             words = f"Cut {more:g} times the openings in every strainer."
-            yield Step("strainer", 1.0, Change(words, values))
+            yield Step("strainer", WORK, Change(words, values))
     for siphon in plan.siphons:
-        yield from _siphon_steps(plan, siphon)
+        yield from _siphon_steps(plan, siphon, stock)
 
 
-def _siphon_steps(plan: Plan, siphon: Siphon) -> Iterator[Step]:
+def _siphon_steps(plan: Plan, siphon: Siphon, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
     system, at, stand = plan.units, f"siphon.{siphon.name}", siphon.standpipe
     of = f" of {siphon.name}" if len(plan.siphons) > 1 else ""
     seen = siphon.priming.observed is not None or siphon.stopping.observed is not None
@@ -188,7 +233,15 @@ def _siphon_steps(plan: Plan, siphon: Siphon) -> Iterator[Step]:
     for shorter in SHORTER:
         values = tested | {f"{at}.standpipe.height": stand.height - shorter}
         words = f"Cut the standpipe{of} {show(shorter, 'length', system)} shorter."
-        yield Step(f"height{of}", 1.0, Change(words, values))
+        yield Step(f"height{of}", WORK, Change(words, values))
+    if siphon.breather is None:
+        for bore, length in TUBES:
+            tube = Breather(bore, length, siphon.bell.rim_height + OVER_RIM)
+            words = (
+                f"Fit an air tube{of}, {show(bore, 'length', system)} bore, {show(length, 'length', system)} "
+                f"long, from the bell's crown to {show(tube.mouth, 'length', system)} over the floor."
+            )
+            yield Step(f"breather{of}", 1.5, Change(words, tested | {f"{at}.breather": tube}))
     for deeper in LOWER:
         values = tested | {
             f"{at}.tail.outlet": siphon.tail.outlet - deeper,
@@ -198,20 +251,28 @@ def _siphon_steps(plan: Plan, siphon: Siphon) -> Iterator[Step]:
         yield Step(f"tail{of}", 2.0, Change(words, values))
     if stand.pipe.series not in catalogue.series():
         return
-    for size in catalogue.sizes(stand.pipe.series):
+    series = stand.pipe.series
+    for size in catalogue.sizes(series):
+        cost = 0.0 if (series, size.size) in stock else 0.5
+        if stand.lip_diameter < size.bore < siphon.bell.bore - 0.01:
+            values = tested | {f"{at}.standpipe.lip_diameter": size.bore}
+            words = f"Put a reducer{of} on top of the standpipe, {size.size} wide at the lip."
+            yield Step(f"lip{of}", 1.5 + cost, Change(words, values))
         if size.bore == stand.pipe.bore or not 0.4 < size.bore / stand.pipe.bore < 2.5:
             continue
         values = tested | {f"{at}.standpipe.size": size.size}
         words = f"Fit a {size.size} standpipe"
-        if siphon.tail.pipe.series == stand.pipe.series:
+        if siphon.tail.pipe.series == series:
             values[f"{at}.tail.size"] = size.size
             words += " and tail"
         if stand.lip_diameter <= max(size.bore, stand.pipe.bore):
             values[f"{at}.standpipe.lip_diameter"] = size.bore
-        yield Step(f"pipe{of}", 3.0, Change(f"{words}{of} (now {stand.pipe.size}).", values))
+        yield Step(f"pipe{of}", 2.5 + cost, Change(f"{words}{of} (now {stand.pipe.size}).", values))
 
 
-def search(plan: Plan, progress: Progress | None = None) -> tuple[Tried, Tried | None, int]:
+def search(
+    plan: Plan, progress: Progress | None = None, stock: Collection[tuple[str, str]] = ()
+) -> tuple[Tried, Tried | None]:
     """Look for the fewest, cheapest changes after which a plan works at every corner.
 
     Parameters
@@ -220,46 +281,57 @@ def search(plan: Plan, progress: Progress | None = None) -> tuple[Tried, Tried |
         A checked plan.
     progress : callable, optional
         Called with (plans tried, 0) after each.
+    stock : collection of (str, str)
+        Series and size of pipe that is there already; it comes first.
 
     Returns
     -------
-    tuple of (Tried, Tried or None, int)
-        The plan as it is, the changed plan that works at most corners (None
-        when nothing helps), and how many corners there are.
+    tuple of (Tried, Tried or None)
+        The plan as it is, and the changed plan that works at most corners; None when nothing helps.
     """
     looking = _Search(plan, progress)
     now = looking.tried(())
-    if now is None or now.works == looking.count:
-        return now or Tried((), plan, 0, 0, "it cannot be built at every corner"), None, looking.count
-    steps = list(_steps(plan))
+    if now is None:
+        return Tried((), plan, ("does not",), "it cannot be built at every corner"), None
+    steps = list(_steps(plan, stock))
     beam, best = [now], now
     for _ in range(MOST_CHANGES):
-        found = [
-            tried
+        if best.sturdy:
+            break
+        sets = {
+            frozenset(id(s) for s in (*before.changes, step)): (before, (*before.changes, step))
             for before in beam
             for step in steps
-            if step.kind not in {s.kind for s in before.changes}
-            and not any(step.change.values.keys() & s.change.values.keys() for s in before.changes)
-            and (tried := looking.tried((*before.changes, step)))
-        ]
-        beam = sorted(found, key=_rank)[:BEAM]
-        if beam and _rank(beam[0]) < _rank(best):
+            if _goes_with(step, before.changes)
+        }
+        found = []
+        for before, changes in sorted(sets.values(), key=lambda pair: sum(s.cost for s in pair[1])):
+            tried = looking.tried(changes, before)
+            if tried is not None:
+                found.append(tried)
+                if tried.sturdy:
+                    break
+        beam = sorted(found, key=lambda tried: tried.rank)[:BEAM]
+        if beam and beam[0].rank < best.rank:
             best = beam[0]
-        if best.works == looking.count:
-            break
-    return now, best if best.works > now.works else None, looking.count
+    return now, best if best.works > now.works else None
 
 
-def _rank(tried: Tried) -> tuple[int, int, float]:
-    """Order of sets of changes: most corners that work, then that may, then the cheapest."""
-    return -tried.works, -tried.may, _cost(tried)
+def _goes_with(step: Step, others: tuple[Step, ...]) -> bool:
+    """Whether a change is of another kind than others, and touches nothing that they change."""
+    return not any(step.kind == s.kind or step.change.values.keys() & _parts_of(s) for s in others)
 
 
-def _cost(tried: Tried) -> float:
-    return sum(step.cost for step in tried.changes)
+def _parts_of(step: Step) -> set[str]:
+    return {path for path in step.change.values if not path.endswith(".tested")}
 
 
-def sturdy(plan: Plan, progress: Progress | None = None) -> Answer:
+def sturdy(
+    plan: Plan,
+    progress: Progress | None = None,
+    stock: Collection[tuple[str, str]] = (),
+    costs: Costs | None = None,
+) -> Answer:
     """Answer what makes a plan work wherever in their ranges the unknowns lie.
 
     Parameters
@@ -268,38 +340,57 @@ def sturdy(plan: Plan, progress: Progress | None = None) -> Answer:
         A checked plan.
     progress : callable, optional
         Called with (plans tried, 0) after each.
+    stock : collection of (str, str)
+        Series and size of pipe that is there already; it comes first.
+    costs : callable, optional
+        Says what a plan's parts cost.
 
     Returns
     -------
     Answer
-        In words, each change with what it buys; its plan has the changes. It
-        has no number of its own.
+        In words, each change with what it buys and costs; its plan has the changes. It has no number of
+        its own.
     """
-    now, best, count = search(plan, progress)
-    question = "What makes this plan work even if your guesses are off?"
+    now, best = search(plan, progress, stock)
+    count = len(now.verdicts)
     said = [
         f"Tried at {count} corners: an easy and a hard start, porosity and the pump's flow at both ends of "
-        "their range, strainers new and half shut."
+        "their range, strainers new and half shut; stopping at its hard end."
     ]
-    if now.works == count:
+    question = "What makes this plan work even if your guesses are off?"
+    asked = functools.partial(Answer, question, "number", plan.units)
+    if now.sturdy:
         said.append("It works in every one of them as it is: nothing to change.")
-        return Answer(question, "number", plan.units, steps=tuple(said), plan=plan)
+        return asked(steps=tuple(said), plan=plan)
     said.append(f"As it is, it works at {now.works} of {count}. First thing against it: {now.lacks}.")
+    narrows = "A bench test narrows the start and the stop: see `aquacalc bench`."
     if best is None:
         said.append(
-            "No change of valve, water, strainers, standpipe or tail makes it work at more. A bench test "
-            "narrows the start: see `aquacalc bench`."
+            "No change of valve, water, strainers, standpipe, lip, tail or air tube makes it work at more. "
+            f"{narrows}"
         )
-        return Answer(question, "number", plan.units, steps=tuple(said))
+        return asked(steps=tuple(said))
+    before = costs(plan) if costs else None
     for k, step in enumerate(best.changes, 1):
         so_far = best if k == len(best.changes) else _Search(plan, progress).tried(best.changes[:k])
-        said.append(f"{step.change.words} It then works at {so_far.works if so_far else 0} of {count}.")
-    if best.works < count:
-        said.append(
-            f"That is the best found, and not sturdy: {best.lacks} remains. A bench test narrows the start: "
-            "see `aquacalc bench`."
-        )
-    return Answer(question, "number", plan.units, steps=tuple(said), plan=best.plan)
+        line = f"{step.change.words} It then works at {so_far.works if so_far else 0} of {count}."
+        if before is not None and so_far:
+            after = costs(so_far.plan)
+            line += _price(after[0] - before[0], after[1], step)
+            before = after
+        elif not step.buys:
+            line += " Nothing has to be bought."
+        said.append(line)
+    if not best.sturdy:
+        said.append(f"That is the best found, and not sturdy: {best.lacks} remains. {narrows}")
+    return asked(steps=tuple(said), plan=best.plan)
+
+
+def _price(more: Decimal, currency: str, step: Step) -> str:
+    """Say what a change costs."""
+    if more:
+        return f" Parts then cost {abs(more)} {currency} {'more' if more > 0 else 'less'}.".replace("  ", " ")
+    return " Your prices name nothing for it." if step.buys else " Nothing has to be bought."
 
 
 def inside(plan: Plan, shares: tuple[float, ...]) -> dict[str, Any]:

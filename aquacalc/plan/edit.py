@@ -19,8 +19,8 @@ from aquacalc.plan.records import around, fitting_k, flatten, list_field, tables
 from aquacalc.plan.schema import TABLES
 from aquacalc.plan.shapes import Shape, make
 
-#: Values that are a whole record: a pipe by itself, and a strainer or delivery pipe (or None).
-WHOLE = ("pipe", "strainer", "delivery")
+#: Values that are a whole record: a pipe by itself, and a strainer, delivery pipe or breather (or None).
+WHOLE = ("pipe", "strainer", "delivery", "breather")
 #: Keys that other values may come from where nobody gave those.
 _LEADS = {
     "bore", "depth", "diameter", "elevation", "floor", "freeboard", "host", "legs", "media", "outlet",

@@ -460,7 +460,7 @@ _TABLES = (
         Key("observed_error", "flow", "its error: nine times in ten it stops below and runs on above so much",
             '"1.5 L/min"', default="0 L/min", zero=True,
             reason="the flow is taken as it was read"),
-        Key("head", "length", "bell rim above the tail's end when you saw it; 0 for as the plan has it",
+        Key("head", "length", "where air got in above the tail's end when you saw it; 0: as the plan has it",
             '"210 mm"', default="0 mm", zero=True,
             reason="as high as the plan has it"),
     ), required=False),

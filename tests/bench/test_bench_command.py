@@ -79,7 +79,7 @@ def test_trials_by_option_and_as_json(plan, capsys):
     found = json.loads(capsys.readouterr().out)
     assert found["answer"] == "works"
     low, high = found["start"]["band"]
-    assert 8 * L < low < 10 * L < 12 * L < high < 15 * L
+    assert 7 * L < low < 10 * L < 12 * L < high < 16 * L
     assert len(found["trials"]) == 2
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from aquacalc.bench import words
 from aquacalc.bench.jug import read_jug
-from aquacalc.bench.session import MOST_TRIALS, bench, free_flow
+from aquacalc.bench.session import MOST_TRIALS, bench, free_stop
 from aquacalc.bench.trials import trial
 from aquacalc.catalogue import data_dir
 from aquacalc.design.chances import plan_spreads, varied
@@ -16,6 +16,7 @@ from aquacalc.design.readings import NINE_IN_TEN, trial_readings
 from aquacalc.design.solve import lip_and_bore
 from aquacalc.findings import find
 from aquacalc.hydraulics.starting import start_band
+from aquacalc.hydraulics.stopping import stop
 from aquacalc.plan import edit, plan_from_text, read_plan
 from aquacalc.plan.marks import mark_of
 from aquacalc.plan.model import Breather, Leg
@@ -66,10 +67,10 @@ def test_nothing_is_enough_before_a_trial():
 
 
 def test_a_siphon_that_ran_on_at_the_plans_flow_is_no_yes():
-    ran = demo_test("29: started, ran on", "30: started, ran on", flow=31.0)
+    ran = demo_test(*(f"{flow}: started, ran on" for flow in (28, 30, 33)), flow=40.0)
     assert ran.answer == "runs on"
     assert "do not cut" in words.verdict(ran)[0]
-    stopped = demo_test("30: started, stopped", "35: started, stopped", flow=31.0)
+    stopped = demo_test("33: started, stopped", "36: started, stopped", flow=30.0)
     assert stopped.answer == "works"
 
 
@@ -97,7 +98,7 @@ def test_a_wide_open_hose_is_asked_for_no_more_than_it_gives():
 
 
 def test_what_was_measured_replaces_the_band_everywhere():
-    test = demo_test(*SETTLED, flow=14.0)
+    test = demo_test(*SETTLED, flow=16.5)
     before, _ = start_finding(test.plan)
     after, run = start_finding(test.measured())
     assert before.title == "Start is uncertain"
@@ -143,7 +144,7 @@ def test_a_stop_is_less_where_the_sump_takes_head_from_the_tail():
     rim = inflow_window(printed, printed.siphons[0], run_plan(printed))
     assert rim.head_at_rim < 0.45  # the sump stands over the tail's end
     # Less head than on the bench or more: the flow goes as the siphon's own law has it.
-    part = rim.stop / free_flow(DEMO, DEMO.siphons[0])
+    part = rim.stop / free_stop(DEMO, DEMO.siphons[0]).high
     assert window.stop == pytest.approx(part * test.stop.any_flood()[1], rel=0.02)
 
 
@@ -232,7 +233,7 @@ def test_another_bore_is_sought_by_what_is_in_print():
 
 def test_what_is_known_better_varies_less():
     measured, printed = demo_test(*SETTLED).measured(), demo_test().plan
-    assert plan_spreads(measured)["start"] < 0.5 * plan_spreads(printed)["start"]
+    assert plan_spreads(measured)["start"] < 0.7 * plan_spreads(printed)["start"]
 
 
 def test_other_units_are_the_same_parts():
@@ -264,7 +265,7 @@ def test_parts_that_vary_as_they_are_made_stay_tested():
 
 def test_a_contradiction_is_said_in_words():
     said = " ".join(words.remarks(demo_test("9: started", "11: n", flow=10.0)))
-    assert "It started at 9 L/min but not at 11 L/min." in said
+    assert "It started at 9 L/min but did not start at 11 L/min." in said
     assert "Try about 9.95 L/min again." in said
     assert not words.remarks(demo_test("9: n", "11: started"))
 
@@ -275,13 +276,72 @@ def test_an_odd_trial_is_named():
     assert "speak against the one at 5.5 L/min" in said
 
 
+#: Trials at the bench, and what has to be said of them; the plan must not be called to work by them.
+SAID = [
+    (("60: n",), "Is the unit right"),
+    (("60: n", "50: n", "60: n"), "trust your trials"),
+    (("13: started, ran on",), "print has it stop up to 34 L/min"),
+    (("6: started", "8: started", "10: n", "12: n", "14: n"), "the wrong way round"),
+    (("14: n", "12: n", "10: n", "8: started", "6: started"), "the wrong way round"),
+    (("13: n", "17: n", "20: n", "24: n"), "did not start at any flow tried, up to 24 L/min"),
+]
+
+
+@pytest.mark.parametrize(("trials", "said"), SAID)
+def test_what_must_be_said_of_doubtful_trials(trials, said):
+    test = demo_test(*trials)
+    assert said in " ".join([*words.bands(test), *words.remarks(test)])
+    assert test.answer != "works"
+    assert test.enough in ("", "decided", "nothing more to learn")
+
+
+def test_all_started_says_that_the_lower_end_is_a_guess():
+    test = demo_test("13: started", "9.4: started", "7: started", "6: started")
+    assert "down to 6 L/min: where it no longer does is a guess" in " ".join(words.bands(test))
+    assert test.answer == "works"
+
+
+def test_a_coarse_jug_is_said_and_narrows_less():
+    plan = edit.put(DEMO, {"pump.flow": 18 * L})
+    wide, fine = (
+        bench(plan, trials=[trial(f"{q} L/min +- {error} %", out) for q, out in ((9, "n"), (13, "started"))])
+        for error in (10, 3)
+    )
+    assert "good to 10 % only" in " ".join(words.bands(wide))
+    assert "good to" not in " ".join(words.bands(fine))
+    low, high = wide.start.band()
+    assert high / low > fine.start.band()[1] / fine.start.band()[0]
+
+
+def test_the_prior_of_the_stop_is_what_the_plan_says():
+    """A wide tail may run open: the band reaches from the open flow less the air to the full one."""
+    for size in ("1 in", "2 in"):
+        plan = edit.put(DEMO, {"siphon.siphon.tail.size": size})
+        end = plan.siphons[0].tail.end
+        found, test = stop(plan, plan.siphons[0], (end, end)), bench(plan)
+        assert (test.stop.low, test.stop.high) == pytest.approx((0.857 * found.low, found.high), rel=1e-3)
+    assert found.low < 0.8 * found.high
+
+
+def test_a_breather_that_breaks_it_firmly_is_tested_at_its_mouth():
+    plan = edit.put(DEMO, {"siphon.siphon.breather": Breather(0.004, 0.5, 0.1)})
+    made = [trial(f"{q} L/min +- 3 %", out) for q, out in ((40, "started, stopped"), (52, "started, ran on"))]
+    test = bench(plan, trials=made)
+    assert test.stop.low == test.stop.high
+    measured = test.measured()
+    end = measured.siphons[0].tail.end
+    found = stop(measured, measured.siphons[0], (end, end))
+    assert found.measured
+    assert (found.low, found.high) == pytest.approx(test.stop.any_flood(), rel=0.02)
+
+
 def test_a_bar_shrinks_with_every_trial():
     drawn = []
     for n in range(len(SETTLED)):
         lines = words.bar(demo_test(*SETTLED[: n + 1]))
         drawn.append(next(line.count("#") for line in lines if line.startswith("  measured")))
     assert drawn == sorted(drawn, reverse=True)
-    assert drawn[-1] < 0.4 * drawn[0]
+    assert drawn[-1] < 0.65 * drawn[0]
 
 
 def test_everything_said_fits_a_terminal():
@@ -311,7 +371,7 @@ def test_trials_and_a_stopwatch_are_fitted_together():
     start, stop = trial_readings(test)
     assert (start.what, stop.what) == ("lowest start", "highest stop")
     low, high = test.start.band()
-    assert start.value - NINE_IN_TEN * start.error == pytest.approx(low, rel=0.02)
+    assert start.value - NINE_IN_TEN * start.error == pytest.approx(low, rel=0.03)
     found = fit(test.plan, [start, stop])
     assert low < found.estimate("start").value < high
     assert found.estimate("start").spread <= 1.05 * start.error / start.value
