@@ -85,9 +85,9 @@ def bands(bench: Bench) -> list[str]:
     elif len(start.answers) > 1:
         low, high = (flow_text(pick(a.flow for a in start.answers), s) for pick in (min, max))
         said.append(
-            f"It started at every flow tried, down to {low}: where it no longer does is a guess by print."
+            f"It started at every flow tried, down to {low}: where it no longer does is a guess."
             if start.answers[0].above
-            else f"It did not start at any flow tried, up to {high}: from where it does is a guess by print."
+            else f"It did not start at any flow tried, up to {high}: from where it does is a guess."
         )
     if stop.both_sides:
         said.append(_band(stop, "With the tail's end free it stops up to", s))
@@ -113,13 +113,13 @@ def _band(belief: Belief, words: str, system: str) -> str:
 
 
 def remarks(bench: Bench) -> list[str]:
-    """Say which trials do not fit each other, or nothing that is in print."""
+    """Say which trials do not fit each other, or nothing that is published."""
     s, said = bench.plan.units, []
     each = (
         (bench.start, bench.start_odd, "started", "did not start", "start somewhere from {} to {}"),
         (bench.stop, bench.stop_odd, "ran on", "stopped", "stop up to {} and run on from {}"),
     )
-    for belief, found, yes, no, print_has in each:
+    for belief, found, yes, no, published in each:
         if found is not None:
             said += _contradiction(belief, found, (yes, no), s, bench.enough)
         flows = [q for q in against_print(belief) if found is None or q != found.odd]
@@ -128,8 +128,8 @@ def remarks(bench: Bench) -> list[str]:
         below = [flow_text(q, s) for q in flows if q < belief.low]
         over = [flow_text(q, s) for q in flows if q > belief.high]
         did = " and ".join(f"{what} at {' and '.join(at)}" for what, at in ((yes, below), (no, over)) if at)
-        known = print_has.format(two_digits(belief.low, s), two_digits(belief.high, s))
-        line = f"It {did}; print has it {known}."
+        known = published.format(two_digits(belief.low, s), two_digits(belief.high, s))
+        line = f"It {did}; published values have it {known}."
         if again(belief) in flows:
             line += " Is the unit right, the bell seated and tight, the bucket still? Try it once more."
         else:
@@ -186,7 +186,7 @@ def verdict(bench: Bench) -> list[str]:
     at = f"at your {_inflow(bench)}"
     sure, most = bench.start.any_flood()[1], bench.stop.any_flood()[0] * bench.part
     if bench.answer == "works":
-        guess = "" if bench.stop.answers else " (how it stops is by print alone)"
+        guess = "" if bench.stop.answers else " (that it stops is by published values alone)"
         return [
             f"Enough: cut. A{at[1:]} {starts} and {stops}.",
             f"It would at {flow_text(sure, s)} to {flow_text(most, s)}{guess}: see with the same jug what "

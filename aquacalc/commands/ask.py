@@ -66,7 +66,12 @@ QUESTIONS = {
         "What do my stopwatch readings say?", "fit.fit", {"readings": ("sheet of readings, filled in", "")}
     ),
     "chances": Question("How likely is it to work?", "chances.study", {"size": ("number", "")}, many=True),
-    "sturdy": Question("What makes it work even if your guesses are off?", "sturdy.sturdy", many=True),
+    "sturdy": Question(
+        "What makes it work even if your guesses are off?",
+        "sturdy.sturdy",
+        {"workshop": ("file of pipe and prices that you have, as for build", "")},
+        many=True,
+    ),
     "trouble": Question(
         "What is wrong with it, and what do I look at first?",
         "trouble.trouble",
@@ -184,6 +189,8 @@ def _given(args: argparse.Namespace, asked: Question, plan) -> dict[str, Any]:
         given = {"readings": _readings(args, plan)}
     if args.question == "trouble":
         given = {"seen": _seen(given)}
+    if "workshop" in given:
+        given = _workshop(Path(given["workshop"]))
     if args.question == "map":
         given = {"values": _axes(plan, given), "findings": True}
     return given
@@ -219,6 +226,26 @@ def _seen(given: dict):
                 raise Failure(f"{error}") from None
     signs = [one.strip().casefold() for one in given.get("seen", ())]
     return Seen(tuple(ALSO.get(sign, sign) for sign in signs), readings)
+
+
+def _workshop(path: Path) -> dict[str, Any]:
+    """Read what the grower has: series and size of the pipe there is, and what a plan's parts cost."""
+    from aquacalc.buildsheet.cut_list import cut_list
+    from aquacalc.buildsheet.drilling import drilling
+    from aquacalc.buildsheet.materials import bill
+    from aquacalc.buildsheet.stock import WorkshopError, read_workshop
+
+    try:
+        workshop = read_workshop(path)
+    except WorkshopError as error:
+        raise Failure(str(error)) from None
+
+    def costs(plan):
+        found = bill(plan, cut_list(plan, workshop), drilling(plan, workshop), workshop.prices)
+        return found.total, found.currency
+
+    stock = {(s.series, s.size) for s in workshop.stock if s.owned or s.offcuts}
+    return {"stock": stock} | ({"costs": costs} if workshop.prices.lines else {})
 
 
 def _axes(plan, given: dict) -> dict[str, list[float]]:

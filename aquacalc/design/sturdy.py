@@ -17,9 +17,10 @@ from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import Answer, to_mark
-from aquacalc.design.change import Change, built
+from aquacalc.design.change import Change
 from aquacalc.design.many_plans import Progress, run_plans
-from aquacalc.findings import VERDICTS, find, verdict
+from aquacalc.design.mends import built
+from aquacalc.findings import find
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit
 from aquacalc.plan.marks import mark_of
@@ -39,7 +40,7 @@ OLD_STRAINER = 0.5
 VALVE = (0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1.05, 1.1, 1.2, 1.3, 1.5, 1.75, 2.0, 2.5)
 SHORTER = (0.02, 0.04, 0.08)
 LOWER = (0.05, 0.1, 0.2)
-MARKS = (-0.1, -0.05, 0.05, 0.1)
+MARKS = (-0.2, -0.1, -0.05, 0.05, 0.1, 0.2)
 OPENINGS = (1.25, 1.5, 2.0)
 #: Bore and length (m) of tubes sold for air and ice makers (common practice, no source), and how far over
 #: the bell's rim they end.
@@ -71,32 +72,36 @@ WORK = 1.0
 
 @dataclass(frozen=True)
 class Tried:
-    """A set of changes, what the plan then comes to at each corner, and the first thing that it lacks."""
+    """A set of changes, the faults that the plan then has at each corner, and the first thing it lacks."""
 
     changes: tuple[Step, ...]
     plan: Plan
-    verdicts: tuple[str, ...]
+    faults: tuple[int, ...]
     lacks: str
 
     @property
     def works(self) -> int:
         """At how many corners it works."""
-        return self.verdicts.count("works")
+        return self.faults.count(0)
 
     @property
     def sturdy(self) -> bool:
         """Whether it works at every corner."""
-        return self.works == len(self.verdicts)
+        return not any(self.faults)
 
     @property
     def failing(self) -> list[int]:
         """Corners at which it does not, or may not."""
-        return [k for k, found in enumerate(self.verdicts) if found != "works"]
+        return [k for k, count in enumerate(self.faults) if count]
 
     @property
     def rank(self) -> tuple[int, int, float]:
-        """Place among sets of changes: most corners that work, then that may, then the cheapest."""
-        return -self.works, -self.verdicts.count("may or may not"), sum(step.cost for step in self.changes)
+        """Place among sets of changes: most corners that work, then the fewest faults, then the cheapest."""
+        return -self.works, sum(self.faults), sum(step.cost for step in self.changes)
+
+
+#: What a finding counts as a fault.
+FAULTS = {"does not": 2, "may or may not": 1}
 
 
 def corners(plan: Plan) -> tuple[dict[str, Any], ...]:
@@ -182,22 +187,19 @@ class _Search:
         self.done += 1
         if self.progress is not None:
             self.progress(self.done, 0)
-        found: dict[int, tuple[str, str]] = {}
+        found: dict[int, tuple[int, str]] = {}
         first = before.failing[:: max(len(before.failing) - 1, 1)] if before else []
         for few in (first, range(len(at))):
             todo = [k for k in few if k not in found]
             for k, run in zip(todo, run_plans([at[k] for k in todo]), strict=True):
                 worst = find(run)
-                found[k] = verdict(worst), f"{worst[0].title.lower()} ({worst[0].subject})"
-            if before and all(_order(found[k][0]) <= _order(before.verdicts[k]) for k in first):
+                count = sum(FAULTS.get(finding.state, 0) for finding in worst)
+                found[k] = count, f"{worst[0].title.lower()} ({worst[0].subject})"
+            if before and all(found[k][0] >= before.faults[k] for k in first):
                 return None
-        verdicts = tuple(found[k][0] for k in range(len(at)))
-        lacks = next((found[k][1] for k, said in enumerate(verdicts) if said != "works"), "")
-        return Tried(steps, plan, verdicts, lacks)
-
-
-def _order(said: str) -> int:
-    return VERDICTS.index(said)
+        faults = tuple(found[k][0] for k in range(len(at)))
+        lacks = next((found[k][1] for k, count in enumerate(faults) if count), "")
+        return Tried(steps, plan, faults, lacks)
 
 
 def _steps(plan: Plan, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
@@ -292,7 +294,7 @@ def search(
     looking = _Search(plan, progress)
     now = looking.tried(())
     if now is None:
-        return Tried((), plan, ("does not",), "it cannot be built at every corner"), None
+        return Tried((), plan, (1,), "it cannot be built at every corner"), None
     steps = list(_steps(plan, stock))
     beam, best = [now], now
     for _ in range(MOST_CHANGES):
@@ -314,7 +316,7 @@ def search(
         beam = sorted(found, key=lambda tried: tried.rank)[:BEAM]
         if beam and beam[0].rank < best.rank:
             best = beam[0]
-    return now, best if best.works > now.works else None
+    return now, best if best.rank < now.rank else None
 
 
 def _goes_with(step: Step, others: tuple[Step, ...]) -> bool:
@@ -352,7 +354,7 @@ def sturdy(
         its own.
     """
     now, best = search(plan, progress, stock)
-    count = len(now.verdicts)
+    count = len(now.faults)
     said = [
         f"Tried at {count} corners: an easy and a hard start, porosity and the pump's flow at both ends of "
         "their range, strainers new and half shut; stopping at its hard end."
@@ -366,7 +368,7 @@ def sturdy(
     narrows = "A bench test narrows the start and the stop: see `aquacalc bench`."
     if best is None:
         said.append(
-            "No change of valve, water, strainers, standpipe, lip, tail or air tube makes it work at more. "
+            "No change of valve, water, strainers, standpipe, lip, tail or air tube makes it any better. "
             f"{narrows}"
         )
         return asked(steps=tuple(said))

@@ -280,7 +280,7 @@ def test_an_odd_trial_is_named():
 SAID = [
     (("60: n",), "Is the unit right"),
     (("60: n", "50: n", "60: n"), "trust your trials"),
-    (("13: started, ran on",), "print has it stop up to 34 L/min"),
+    (("13: started, ran on",), "published values have it stop up to 34 L/min"),
     (("6: started", "8: started", "10: n", "12: n", "14: n"), "the wrong way round"),
     (("14: n", "12: n", "10: n", "8: started", "6: started"), "the wrong way round"),
     (("13: n", "17: n", "20: n", "24: n"), "did not start at any flow tried, up to 24 L/min"),
