@@ -74,7 +74,7 @@ def advise(run: SystemCycle, findings: Sequence[Finding], runs: int = TEXT_RUNS)
     found: list[Advice] = []
     mended: set[tuple[str, str]] = set()
     for finding in findings:
-        if finding.state != "good" and _name(finding) not in mended:
+        if finding.state != "good" and name_of(finding) not in mended:
             advice = trials.for_finding(finding)
             if advice is not None:
                 found.append(advice)
@@ -101,9 +101,9 @@ class _Trials:
         second = None
         for change in MENDS[finding.key](self.run, finding) if finding.key in MENDS else ():
             advice = self.tried(change, finding)
-            if advice is None or _name(finding) not in advice.mends:
+            if advice is None or name_of(finding) not in advice.mends:
                 continue
-            if not any(f.state != "good" for f in advice.findings if _name(f) == _name(finding)):
+            if not any(f.state != "good" for f in advice.findings if name_of(f) == name_of(finding)):
                 return advice
             second = second or advice
         return second
@@ -131,7 +131,7 @@ class _Trials:
 
     def decides(self, advice: Advice) -> bool:
         """Whether it mends a finding that decides the verdict."""
-        return any(f.state in VERDICTS and _name(f) in advice.mends for f in self.findings)
+        return any(f.state in VERDICTS and name_of(f) in advice.mends for f in self.findings)
 
     def together(self, each: Sequence[Advice]) -> Advice | None:
         """Try several changes at once."""
@@ -141,15 +141,16 @@ class _Trials:
                 return None
             values |= advice.values
         change = Change(" ".join(advice.words for advice in each), values)
-        return self.tried(change, next(f for f in self.findings if _name(f) in each[0].mends))
+        return self.tried(change, next(f for f in self.findings if name_of(f) in each[0].mends))
 
 
 def mends(advice: Advice, finding: Finding) -> bool:
     """Whether a change mends a finding."""
-    return _name(finding) in advice.mends
+    return name_of(finding) in advice.mends
 
 
-def _name(finding: Finding) -> tuple[str, str]:
+def name_of(finding: Finding) -> tuple[str, str]:
+    """Return key and subject of a finding, the two ends of one thing under one name."""
     return SAME.get(finding.key, finding.key), finding.subject
 
 
@@ -163,7 +164,7 @@ def _mends(before: Sequence[Finding], after: Sequence[Finding]) -> set[tuple[str
     def ranks(findings: Sequence[Finding]) -> dict[tuple[str, str], int]:
         worst: dict[tuple[str, str], int] = {}
         for f in findings:
-            worst[_name(f)] = min(STATES.index(f.state), worst.get(_name(f), len(STATES)))
+            worst[name_of(f)] = min(STATES.index(f.state), worst.get(name_of(f), len(STATES)))
         return worst
 
     old, new = ranks(before), ranks(after)
@@ -176,7 +177,7 @@ def _mends(before: Sequence[Finding], after: Sequence[Finding]) -> set[tuple[str
 def _gives(run: SystemCycle, findings: Sequence[Finding], mended: Finding) -> str:
     """Say what the changed plan does: the finding that was mended, and floods an hour."""
     system, said = run.plan.units, []
-    now = next((f for f in findings if _name(f) == _name(mended)), None)
+    now = next((f for f in findings if name_of(f) == name_of(mended)), None)
     if now is not None and now.shown(system):
         shown = now.shown(system)
         said.append(f"{shown[0].upper()}{shown[1:]}." if now.wording else f"{now.title}: {shown}.")

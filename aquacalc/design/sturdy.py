@@ -16,6 +16,7 @@ from decimal import Decimal
 from typing import Any
 
 from aquacalc import catalogue
+from aquacalc.design.advice import name_of
 from aquacalc.design.answer import Answer, to_mark
 from aquacalc.design.change import Change
 from aquacalc.design.many_plans import Progress, run_plans
@@ -72,36 +73,41 @@ WORK = 1.0
 
 @dataclass(frozen=True)
 class Tried:
-    """A set of changes, the faults that the plan then has at each corner, and the first thing it lacks."""
+    """A set of changes, the faults (by name) that the plan then has at each corner, and the first of them."""
 
     changes: tuple[Step, ...]
     plan: Plan
-    faults: tuple[int, ...]
+    faults: tuple[dict[Name, int], ...]
     lacks: str
 
     @property
     def works(self) -> int:
         """At how many corners it works."""
-        return self.faults.count(0)
+        return len(self.faults) - len(self.failing)
 
     @property
     def sturdy(self) -> bool:
         """Whether it works at every corner."""
-        return not any(self.faults)
+        return not self.failing
 
     @property
     def failing(self) -> list[int]:
         """Corners at which it does not, or may not."""
-        return [k for k, count in enumerate(self.faults) if count]
+        return [k for k, found in enumerate(self.faults) if found]
 
     @property
     def rank(self) -> tuple[int, int, float]:
         """Place among sets of changes: most corners that work, then the fewest faults, then the cheapest."""
-        return -self.works, sum(self.faults), sum(step.cost for step in self.changes)
+        return -self.works, sum(map(_weight, self.faults)), sum(step.cost for step in self.changes)
 
 
-#: What a finding counts as a fault.
+#: Key and subject of a finding, and what one counts as a fault.
+Name = tuple[str, str]
 FAULTS = {"does not": 2, "may or may not": 1}
+
+
+def _weight(faults: dict[Name, int]) -> int:
+    return sum(faults.values())
 
 
 def corners(plan: Plan) -> tuple[dict[str, Any], ...]:
@@ -172,12 +178,13 @@ class _Search:
 
     def __init__(self, plan: Plan, progress: Progress | None):
         self.plan, self.progress, self.done = plan, progress, 0
+        self.stuck: set[Name] | None = None
 
     def tried(self, steps: tuple[Step, ...], before: Tried | None = None) -> Tried | None:
         """Run a changed plan at every corner; None where it cannot be built, or helps at no corner looked at.
 
         Of a set that adds to one tried `before`, the first and last corner at which that failed are run
-        first, and nothing else where neither is better now.
+        first, and nothing else where neither is better now. `stuck` keeps what no set mends there.
         """
         values = {key: value for step in steps for key, value in step.change.values.items()}
         plan = built(self.plan, values)
@@ -187,18 +194,21 @@ class _Search:
         self.done += 1
         if self.progress is not None:
             self.progress(self.done, 0)
-        found: dict[int, tuple[int, str]] = {}
+        found: dict[int, tuple[dict[Name, int], str]] = {}
         first = before.failing[:: max(len(before.failing) - 1, 1)] if before else []
         for few in (first, range(len(at))):
             todo = [k for k in few if k not in found]
             for k, run in zip(todo, run_plans([at[k] for k in todo]), strict=True):
                 worst = find(run)
-                count = sum(FAULTS.get(finding.state, 0) for finding in worst)
-                found[k] = count, f"{worst[0].title.lower()} ({worst[0].subject})"
-            if before and all(found[k][0] >= before.faults[k] for k in first):
-                return None
+                faults = {name_of(f): FAULTS[f.state] for f in reversed(worst) if f.state in FAULTS}
+                found[k] = faults, f"{worst[0].title.lower()} ({worst[0].subject})"
+            if before and few is first:
+                here = set(found[first[0]][0])
+                self.stuck = here if self.stuck is None else self.stuck & here
+                if all(_weight(found[k][0]) >= _weight(before.faults[k]) for k in first):
+                    return None
         faults = tuple(found[k][0] for k in range(len(at)))
-        lacks = next((found[k][1] for k, count in enumerate(faults) if count), "")
+        lacks = next((found[k][1] for k, here in enumerate(faults) if here), "")
         return Tried(steps, plan, faults, lacks)
 
 
@@ -294,7 +304,9 @@ def search(
     looking = _Search(plan, progress)
     now = looking.tried(())
     if now is None:
-        return Tried((), plan, (1,), "it cannot be built at every corner"), None
+        return Tried(
+            (), plan, ({("cannot_be_built", plan.name): 2},), "it cannot be built at every corner"
+        ), None
     steps = list(_steps(plan, stock))
     beam, best = [now], now
     for _ in range(MOST_CHANGES):
@@ -316,6 +328,8 @@ def search(
         beam = sorted(found, key=lambda tried: tried.rank)[:BEAM]
         if beam and beam[0].rank < best.rank:
             best = beam[0]
+        if looking.stuck:  # a fault that no change of this kind mends: two or three will not either
+            break
     return now, best if best.rank < now.rank else None
 
 
