@@ -388,7 +388,7 @@ def sturdy(
         return asked(steps=tuple(said))
     before = costs(plan) if costs else None
     for k, step in enumerate(best.changes, 1):
-        so_far = best if k == len(best.changes) else _Search(plan, progress).tried(best.changes[:k])
+        so_far = best if k == len(best.changes) else _Search(plan, None).tried(best.changes[:k])
         line = f"{step.change.words} It then works at {so_far.works if so_far else 0} of {count}."
         if before is not None and so_far:
             after = costs(so_far.plan)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from decimal import Decimal
 
 import pytest
 
@@ -71,9 +72,9 @@ def test_a_plan_that_is_not_sturdy_is_made_so(name, flow, words):
 
 
 def test_a_valve_is_closed_for_less_and_opened_for_more():
-    steps = [s.change for s in _steps(plan_of()) if s.kind == "valve"]
+    steps = [s.change for s in _steps(plan_of(), ()) if s.kind == "valve"]
     assert steps[0].words == "Close the valve to 10.8 L/min (now 18.0 L/min)."
-    assert steps[-1].words == "Open the valve to 45 L/min (now 18.0 L/min)."
+    assert steps[-1].words == "Open the valve to 45 L/min (now 18.0 L/min), if the pump can give it."
     for change in steps:
         assert change.words.startswith(
             "Open" if change.values["pump.flow"] > 18 * LITRE_A_MINUTE else "Close"
@@ -94,3 +95,17 @@ def test_what_nothing_mends_is_said():
     answer = sturdy(plan)
     assert answer.plan is None or "not sturdy" in answer.text
     assert "works at 0 of" in answer.text
+
+
+def test_stock_and_prices_are_counted():
+    """Pipe that is there comes before pipe that is not; the first costs nothing by the price list."""
+    plan = plan_of("spills-without-starting")
+    cost = {s.change.words: s.cost for s in _steps(plan, {("ASTM D1785 schedule 40", "1 in")})}
+    one, other = (
+        next(c for w, c in cost.items() if w.startswith(f"Fit a {size}")) for size in ("1 in", "3/4")
+    )
+    assert one < other
+    bill = {"2 in": Decimal("20.00"), "1 in": Decimal("14.50")}
+    said = sturdy(plan, costs=lambda p: (bill[p.siphons[0].standpipe.pipe.size], "credits")).text
+    assert "Parts then cost 5.50 credits less." in said
+    assert "Nothing has to be bought." in said
