@@ -102,7 +102,7 @@ def test_stock_and_prices_are_counted():
     plan = plan_of("spills-without-starting")
     cost = {s.change.words: s.cost for s in _steps(plan, {("ASTM D1785 schedule 40", "1 in")})}
     one, other = (
-        next(c for w, c in cost.items() if w.startswith(f"Fit a {size}")) for size in ("1 in", "3/4")
+        next(c for w, c in cost.items() if w.startswith(f"Fit a {size}")) for size in ("1 in", "1-1/4 in")
     )
     assert one < other
     bill = {"2 in": Decimal("20.00"), "1 in": Decimal("14.50")}
