@@ -110,7 +110,7 @@ class CloseUp:
         """Draw it, with the values and words of `movement`."""
         siphon = next(x for x in plan.siphons if x.name == self.name)
         host = plan.vessel(siphon.host)
-        d, c, y = Drawing(WIDTH, HEIGHT, movement), self.middle, self.y
+        d, c, y = Drawing(WIDTH, HEIGHT, movement, PHONE), self.middle, self.y
         at = {key: value(f"{self.name} {key}") for key in places(facts(plan, siphon), "", 0.0, 0.0)}
         v = {key: at[key] * self.up for key in ("wide", "bore", "wall", "bell", "shell", "core")}
         level = y(value(f"level {siphon.host}"))
@@ -216,7 +216,7 @@ class CloseUp:
              [(c + v["shell"], y(at["start"])), (x1, y(at["start"]))]],
             "level",
         )  # fmt: skip
-        d.path([(x0 - 10.0, y(at["lip"])), (c - v["wide"], y(at["lip"]))], "level thin")
+        d.path([(x0 - 10.0, y(at["lip"])), (c - v["wide"], y(at["lip"]))], "level fine")
         x = x0 - 16.0
         d.paths(
             [[(x, low), (x, y(at["lip"]))], [(x - 3.0, low - 6.0), (x, low), (x + 3.0, low - 6.0)],

@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from matplotlib.patches import Rectangle
-
 from aquacalc.equations.formulas import water_kinematic_viscosity
-from aquacalc.figures import style as s
-from aquacalc.figures.picture import Picture, Screen
+from aquacalc.figures.chart import WIDTH, Axes, box, shown, zone
+from aquacalc.figures.vector import BOLD, TEXT, Drawing, Drawn, fit
 from aquacalc.hydraulics.paths import Piece, delivery_path, run_path, siphon_path
 from aquacalc.plan.model import Fitting, Plan, Run, Siphon
 
 LEFT, RIGHT = 236.0, 150.0
 TOP, ROW, BAR = 16.0, 25.0, 16.0
 BOTTOM = 48.0
-FILLS = {"wall": ("#56b4e9", ""), "fitting": ("#e6b25a", "////"), "opening": ("#cccccc", "||||")}
+FILLS = {"wall": ("water", ""), "fitting": ("may", "/"), "opening": ("never", "|")}
 
 
 @dataclass(frozen=True)
@@ -80,105 +78,14 @@ def delivery_losses(plan: Plan, flow: float) -> list[Loss]:
     return _split(piece, flow, viscosity, plan.pump.delivery.fittings, "pipe wall", "other")
 
 
-class HeadBudgetView:
-    """The bars of one path, updated in place.
-
-    Parameters
-    ----------
-    rows : int
-        Most losses there will be.
-    system : {"metric", "us"}
-    high : float, optional
-        Fixed end of the axis, m; chosen from the first losses shown if not given.
-    scale : float
-        Dots of the PNG to a CSS pixel.
-    """
-
-    def __init__(self, rows: int, system: str, high: float | None = None, scale: float = 2.0):
-        self.system, self.high = system, high
-        self.tall = ROW * (rows + 1)
-        self.width = s.WIDTH - LEFT - RIGHT
-        self.figure = s.new_figure(TOP + self.tall + BOTTOM)
-        self.axes = s.place(self.figure, LEFT, TOP, self.width, self.tall)
-        self.axes.set_ylim(self.tall, 0.0)
-        self.axes.set_yticks([])
-        self.drawn: list = []
-        self.shown: tuple | None = None
-        self.alt = ""
-        self.screen = Screen(self.figure, scale)
-
-    def update(self, title: str, found: Sequence[Loss], flow: float) -> bytes:
-        """Show the losses of a path at a flow (m3/s) and return the PNG file."""
-        self.show(title, found, flow)
-        return self.screen.png()
-
-    def picture(self) -> Picture:
-        """Return what is shown now."""
-        return Picture(self.figure, self.alt)
-
-    def show(self, title: str, found: Sequence[Loss], flow: float) -> None:
-        """Bring the bars to the losses of the path named `title` at `flow` (m3/s)."""
-        if (title, tuple(found), flow) == self.shown:
-            return
-        first = self.shown is None
-        self.shown = (title, tuple(found), flow)
-        self.screen.rest()
-        for artist in self.drawn:
-            artist.remove()
-        self.drawn = []
-        total = sum(x.head for x in found)
-        if self.high is None:
-            self.high = 1.02 * total if total > 0.0 else 0.01
-        if first:
-            self.axes.set_xlim(0.0, self.high)
-            s.scale_axis(self.axes, "x", "head", self.system, "head lost, added up along the way", 9)
-        at = 0.0
-        for k, loss in enumerate(found):
-            y = ROW * (k + 0.5)
-            colour, hatch = FILLS[loss.kind]
-            self._bar(at, loss.head, y, colour, hatch)
-            share = f"{100.0 * loss.head / total:.0f} %" if total > 0.0 else "0 %"
-            self._words(y, loss.name, s.value(loss.head, "head", self.system, 2), share, "normal")
-            at += loss.head
-            if k + 1 < len(found):
-                edge = min(at, self.high)
-                (link,) = self.axes.plot(
-                    [edge, edge], [y + 0.5 * BAR, y + ROW - 0.5 * BAR], color=s.SOFT, lw=0.8
-                )
-                self.drawn.append(link)
-        y = ROW * (len(found) + 0.5)
-        self._bar(0.0, total, y, "#4d4d4d", "")
-        flowing = s.value(flow, "flow", self.system)
-        self._words(
-            y,
-            f"all at {flowing}",
-            s.value(total, "head", self.system),
-            "100 %" if total > 0.0 else "",
-            "bold",
-        )
-        self.alt = _alt(title, found, total, flowing, self.system)
-
-    def _bar(self, start: float, length: float, y: float, colour: str, hatch: str) -> None:
-        bar = Rectangle((start, y - 0.5 * BAR), length, BAR, fc=colour, ec=s.INK, lw=0.6, hatch=hatch)
-        self.drawn.append(self.axes.add_patch(bar))
-
-    def _words(self, y: float, name: str, head: str, share: str, weight: str) -> None:
-        per = self.high / self.width
-        name = s.fit(name, LEFT - 8.0, s.TEXT)
-        self.drawn += [
-            s.write(self.axes, -8.0 * per, y, name, s.TEXT, ha="right", weight=weight, clip_on=False),
-            s.write(
-                self.axes, self.high + 80.0 * per, y, head, s.TEXT, ha="right", weight=weight, clip_on=False
-            ),
-            s.write(
-                self.axes, self.high + 134.0 * per, y, share, s.TEXT, ha="right", weight=weight, clip_on=False
-            ),
-        ]
-
-
 def head_budget(
-    title: str, found: Sequence[Loss], flow: float, system: str, high: float | None = None
-) -> Picture:
+    title: str,
+    found: Sequence[Loss],
+    flow: float,
+    system: str,
+    high: float | None = None,
+    rows: int = 0,
+) -> Drawn:
     """Draw where the head goes along a path.
 
     Parameters
@@ -192,16 +99,43 @@ def head_budget(
     system : {"metric", "us"}
     high : float, optional
         End of the axis, m.
+    rows : int, optional
+        Most losses there will be, for a picture that keeps its height.
 
     Returns
     -------
-    Picture
+    Drawn
     """
-    view = HeadBudgetView(len(found), system, high, scale=1.0)
-    view.show(title, found, flow)
-    return view.picture()
+    total = sum(x.head for x in found)
+    high = high or (1.02 * total if total > 0.0 else 0.01)
+    tall = ROW * (max(rows, len(found)) + 1)
+    d = Drawing(WIDTH, TOP + tall + BOTTOM)
+    axes = Axes(d, LEFT, TOP, WIDTH - LEFT - RIGHT, tall, (0.0, high))
+    axes.scale_x("head", system, "head lost, added up along the way", 9)
+    clip, at = axes.clip("bars"), 0.0
+
+    def row(k: int, start: float, head: float, fill: tuple[str, str], words: tuple[str, str, str], cls: str):
+        y = TOP + ROW * (k + 0.5)
+        x = axes.x(start)
+        zone(d, box(x, y - 0.5 * BAR, axes.x(start + head) - x, BAR), *fill, clip_path=clip)
+        d.text(LEFT - 8.0, y, fit(words[0], (LEFT - 10.0) / BOLD, TEXT), f"e {cls}")
+        for word, right in zip(words[1:], (80.0, 146.0), strict=True):
+            d.text(WIDTH - RIGHT + right, y, word, f"e {cls}")
+
+    for k, loss in enumerate(found):
+        share = f"{100.0 * loss.head / total:.0f} %" if total > 0.0 else "0 %"
+        row(k, at, loss.head, FILLS[loss.kind], (loss.name, shown(loss.head, "head", system, 2), share), "")
+        at += loss.head
+        if k + 1 < len(found):
+            x, y = axes.x(min(at, high)), TOP + ROW * (k + 0.5)
+            d.path([(x, y + 0.5 * BAR), (x, y + ROW - 0.5 * BAR)], "lead")
+    flowing = shown(flow, "flow", system)
+    last = (f"all at {flowing}", shown(total, "head", system), "100 %" if total > 0.0 else "")
+    row(len(found), 0.0, total, ("all", ""), last, "b")
+    d.alt = _alt(title, found, total, flowing, system)
+    return Drawn((d,), d.alt)
 
 
 def _alt(title: str, found: Sequence[Loss], total: float, flow: str, system: str) -> str:
-    parts = ", ".join(f"{x.name} {s.value(x.head, 'head', system, 2)}" for x in found)
-    return f"Head lost in {title} at {flow}: {s.value(total, 'head', system)} in all. Part by part: {parts}."
+    parts = ", ".join(f"{x.name} {shown(x.head, 'head', system, 2)}" for x in found)
+    return f"Head lost in {title} at {flow}: {shown(total, 'head', system)} in all. Part by part: {parts}."

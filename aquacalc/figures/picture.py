@@ -8,12 +8,9 @@ import re
 from dataclasses import dataclass
 from html import escape
 
-import numpy as np
 from matplotlib import rc_context
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from aquacalc.figures.live.png import Frames
 from aquacalc.figures.style import DPI, FAMILY
 
 _HEAD = re.compile(r"\A.*?<svg\b[^>]*?(viewBox=\"[^\"]*\")[^>]*>", re.S)
@@ -84,41 +81,3 @@ class Picture:
         out = io.BytesIO()
         self.figure.savefig(out, format="png", dpi=DPI * scale)
         return out.getvalue()
-
-
-class Screen:
-    """Draws one figure again and again, quickly: what stands still is drawn once.
-
-    Parameters
-    ----------
-    figure : Figure
-    scale : float
-        Dots to a CSS pixel.
-    """
-
-    def __init__(self, figure: Figure, scale: float = 2.0):
-        figure.set_dpi(DPI * scale)
-        self.figure = figure
-        self.canvas = FigureCanvasAgg(figure)
-        self._still = None
-        width, height = self.canvas.get_width_height()
-        self._frames = Frames(width, height)
-
-    def rest(self) -> None:
-        """Draw everything again next time: something that usually stands still has changed."""
-        self._still = None
-
-    def png(self) -> bytes:
-        """Return the figure as a PNG file; only animated artists are drawn unless `rest` was called."""
-        moving = sorted(
-            (a for ax in self.figure.axes for a in ax.get_children() if a.get_animated()),
-            key=lambda a: a.get_zorder(),
-        )
-        if self._still is None:
-            self.canvas.draw()
-            self._still = self.canvas.copy_from_bbox(self.figure.bbox)
-        else:
-            self.canvas.restore_region(self._still)
-        for artist in moving:
-            artist.axes.draw_artist(artist)
-        return self._frames.png(np.asarray(self.canvas.buffer_rgba()))

@@ -16,10 +16,9 @@ later `show`, which then keeps what was shown.
 
 from __future__ import annotations
 
-import base64
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from html import escape
 from itertools import pairwise
 from math import atan2, degrees, hypot
@@ -38,7 +37,7 @@ from aquacalc.figures.scene import (
     label_width,
 )
 from aquacalc.figures.snapshot import Moment, areas, inlets, moment
-from aquacalc.figures.vector import PHONE, Drawing, Movement, Word, value
+from aquacalc.figures.vector import PHONE, Drawing, Drawn, Movement, Word, value
 from aquacalc.hydraulics.starting import choking_level
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.results.cycle import SystemCycle
@@ -56,73 +55,6 @@ STAGES = {
 }  # fmt: skip
 #: What a page has to know to write numbers as `units.show` does.
 SHOWN = ("elevation", "length", "flow")
-STYLE = (
-    ".moving{display:flex;flex-wrap:wrap;gap:.6rem 1rem;align-items:flex-end;margin:0}"
-    ".moving>svg{display:block;height:auto;flex:1 1 20rem;min-width:0}"
-    ".moving>svg.whole{flex:58 1 24rem}.moving>svg.close{flex:38 1 16rem;max-width:27rem}"
-    ".drawn .water{fill:var(--water)}.drawn .over{fill-opacity:.62}.drawn .media{fill:var(--media)}"
-    ".drawn .grain{fill:var(--grain)}.drawn .air{fill:var(--air)}.drawn .empty{fill:var(--empty)}"
-    ".drawn .guard{fill:var(--paper);stroke:var(--soft);stroke-dasharray:2 3}"
-    ".drawn :is(.wall,.surface,.opening,.level,.leader,.dimension,.tube,.bore,.core,.fall,.ground)"
-    "{fill:none}.drawn .wall{stroke:var(--ink);stroke-width:2.2}"
-    ".drawn .surface{stroke:var(--deep);stroke-width:1.8}.drawn .ground{stroke:var(--rule)}"
-    ".drawn .part{fill:var(--pipe);fill-rule:evenodd;stroke:var(--ink);stroke-width:.7}"
-    ".drawn .opening{stroke:var(--soft);stroke-dasharray:3 3}"
-    ".drawn .level{stroke:var(--ink);stroke-width:1.1;stroke-dasharray:7 4}"
-    ".drawn .thin{stroke-width:.8;stroke-dasharray:2 3}"
-    ".drawn .leader{stroke:var(--soft);stroke-width:.9}.drawn .dimension{stroke:var(--ink)}"
-    ".drawn .tube{stroke:var(--pipe);stroke-linejoin:round}"
-    ".drawn .bore{stroke:var(--empty);stroke-linejoin:round}"
-    ".drawn .wet{stroke:var(--water)}.drawn .fall{stroke:var(--deep);stroke-dasharray:9 4}"
-    ".drawn .core{stroke:var(--empty);stroke-linecap:butt}"
-    ".drawn .arrow{fill:var(--mark);stroke:var(--paper);stroke-width:.6}"
-    ".drawn .sign{fill:var(--paper);stroke:var(--deep);stroke-width:1.2}"
-    ".drawn text.stage{font-size:21px;font-weight:700}"
-    ".drawn :is(.falls,.core){visibility:hidden}"
-    ".drawn :is([data-stage=spilling],[data-stage=priming],[data-stage=siphoning]) .falls,"
-    ".drawn :is([data-stage=spilling],[data-stage=priming]) .core{visibility:visible}"
-    ".drawn [data-stage=priming] .core{stroke-dasharray:16 11;stroke-linecap:round}"
-    ".drawn [data-stage=siphoning] :is(.inner,.airword){visibility:hidden}"
-    "@media(prefers-reduced-motion:no-preference){"
-    ".playing :is(.fall,[data-stage=priming] .core){animation:falls .7s linear infinite}"
-    "@keyframes falls{to{stroke-dashoffset:-26}}}"
-)
-
-
-@dataclass(frozen=True)
-class Section:
-    """A section of a plan at one moment.
-
-    Attributes
-    ----------
-    whole, close : Drawing
-        The whole plan, and the siphon close up.
-    alt, small : str
-        What they show, in words.
-    """
-
-    whole: Drawing
-    close: Drawing
-    alt: str
-    small: str
-
-    def svg(self, prefix: str = "fig") -> str:
-        """Return both as HTML, side by side where there is room; `prefix` begins their ids."""
-        both = self.whole.svg(self.alt, "whole") + self.close.svg(self.small, "close")
-        both = both.replace("cut-", f"{prefix}-cut-")
-        return f'<div class="moving"><style>{vector.STYLE}{STYLE}</style>{both}</div>'
-
-    def html(self) -> str:
-        """Return both as pictures for a notebook, each with its text equivalent."""
-        found = []
-        for drawing, alt in ((self.whole, self.alt), (self.close, self.small)):
-            data = base64.b64encode(drawing.svg(alt, "", vector.STYLE + STYLE).encode()).decode()
-            wide = f"max-width:{1.3 * drawing.width:.0f}px;flex:{drawing.width:.0f} 1 18em;min-width:0"
-            found.append(f'<img src="data:image/svg+xml;base64,{data}" alt="{escape(alt)}" style="{wide}">')
-        return (
-            '<figure style="margin:0 0 0.5em;display:flex;flex-wrap:wrap;gap:0.6em;align-items:flex-end">'
-            f"{''.join(found)}</figure>"
-        )
 
 
 class SectionView:
@@ -158,19 +90,23 @@ class SectionView:
         """Where an elevation (m) is drawn."""
         return TOP + (self.frame.high - z) * self.frame.up
 
-    def show(self, plan: Plan, run: SystemCycle | None = None, t: float | None = None) -> Section:
+    def show(self, plan: Plan, run: SystemCycle | None = None, t: float | None = None) -> Drawn:
         """Draw a plan at the moment `t` (s) of its run; drained without a run."""
         now = moment(plan, run, t)
         movement = Movement(
             *state(plan, now, self._when(run, now), self.siphon, self.system, most(plan, run))
         )
         self.scene = build_scene(plan, self.frame)
-        self.drawing = Drawing(self.width, self.height, movement)
+        self.drawing = Drawing(self.width, self.height, movement, PHONE)
         self._draw(plan)
         close = self.close.draw(plan, movement)
-        alt = _alt(plan, now, movement.words["when"], self.siphon, self.system)
-        small = f"{self.siphon} close up: its standpipe under the bell, with lip, bell rim and flood level"
-        return Section(self.drawing, close, alt, small)
+        self.drawing.alt = _alt(plan, now, movement.words["when"], self.siphon, self.system)
+        self.drawing.role = "whole"
+        close.alt = (
+            f"{self.siphon} close up: its standpipe under the bell, with lip, bell rim and flood level"
+        )
+        close.role = "close"
+        return Drawn((self.drawing, close), self.drawing.alt)
 
     def _when(self, run: SystemCycle | None, now: Moment) -> str:
         if run is None or now.t is None:
@@ -210,7 +146,7 @@ class SectionView:
         ticks = vector.nice_ticks(frame.low * per, frame.high * per, 6)
         for tick in ticks:
             z = self.y(tick / per)
-            d.add("path", "ground", d=("M", LEFT - 5.0, " ", z, "H", self.width if tick == 0.0 else LEFT))
+            d.add("path", "grid", d=("M", LEFT - 5.0, " ", z, "H", self.width if tick == 0.0 else LEFT))
             digits = 0 if abs(ticks[1] - ticks[0]) >= 1.0 else 1
             d.text(LEFT - 8.0, z, f"{tick:.{digits}f}".replace("-", "−") if tick else "0", "e soft")
         d.text(0.0, TOP - 18.0, unit, "soft")
@@ -325,7 +261,7 @@ def section(
     t: float | None = None,
     siphon: str | None = None,
     system: str | None = None,
-) -> Section:
+) -> Drawn:
     """Draw the section of a plan with its water at one moment.
 
     Parameters
@@ -342,7 +278,8 @@ def section(
 
     Returns
     -------
-    Section
+    Drawn
+        The whole plan, and the siphon close up.
     """
     return SectionView(plan, siphon=siphon, system=system).show(plan, run, t)
 
@@ -376,7 +313,7 @@ def moving_section(
     """
     view = SectionView(plan, others, siphon, system)
     drawn = view.show(plan, run, t)
-    m, now = drawn.whole.movement, moment(plan, run, t)
+    m, now = drawn.parts[0].movement, moment(plan, run, t)
     scene = {
         "system": view.system,
         "siphon": view.siphon,

@@ -7,36 +7,40 @@ a page. Colours are classes and variables of one style sheet, so that a page can
 
 from __future__ import annotations
 
+import base64
+import functools
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from html import escape
+from importlib.resources import files
 
 #: Room that a character takes, over the size of its letters: generous, so that labels keep apart.
 CHARACTER = 0.58
 #: Size (px of the drawing) of letters where a page is wide, and for which room is kept: that of a phone.
 TEXT, PHONE = 14.5, 17.0
-#: Light and dark: a page's own choice (`data-theme`), JupyterLab's, else what the reader's system asks for.
-LIGHT = (
-    "--ink:#1a1a1a;--soft:#5f5f5f;--rule:#d9d9d9;--paper:#fff;--water:#9ccbe8;--deep:#00528a;"
-    "--media:#f1e9da;--grain:#b39c72;--pipe:#707070;--empty:#f4f4f4;--mark:#b3420a;--air:#fdf6d8"
-)
-DARK = (
-    "--ink:#ececea;--soft:#b4b4ae;--rule:#4c4c48;--paper:#191918;--water:#1d5a88;--deep:#8fcbf5;"
-    "--media:#3a342a;--grain:#8d7c5c;--pipe:#9a9a98;--empty:#2c2c2b;--mark:#ff9d6b;--air:#756d44"
-)
-STYLE = (
-    f".drawn{{{LIGHT};color:var(--ink);background:var(--paper);font-family:'DejaVu Sans',Verdana,Arial,"
-    f"sans-serif}}@media(prefers-color-scheme:dark){{.drawn{{{DARK}}}}}"
-    f":is([data-theme=light],[data-jp-theme-light=true]) .drawn{{{LIGHT}}}"
-    f":is([data-theme=dark],[data-jp-theme-light=false]) .drawn{{{DARK}}}"
-    f"@media print{{.drawn{{{LIGHT}}}}}"
-    f".drawn text{{font-size:{TEXT}px;fill:var(--ink)}}"
-    f"@media(max-width:40rem){{.drawn text{{font-size:{PHONE}px}}}}"
-    ".drawn .b{font-weight:700}.drawn .m{text-anchor:middle}.drawn .e{text-anchor:end}"
-    ".drawn .soft{fill:var(--soft)}.drawn .deep{fill:var(--deep)}.drawn .mark{fill:var(--mark)}"
-    ".drawn text.halo{paint-order:stroke;stroke:var(--paper);stroke-width:4px;stroke-linejoin:round}"
-)
+#: How much wider bold letters are.
+BOLD = 1.1
+#: A picture is shown no narrower than this part of its width, and scrolled sideways in a narrower place:
+#: smaller than that, its words cannot be read.
+NARROWEST = 0.78
+
+
+@functools.cache
+def style() -> str:
+    """Return the style sheet of all drawings."""
+    text = (files("aquacalc.figures") / "drawn.css").read_text(encoding="utf-8")
+    light, dark = themes(text)
+    text += f":is([data-theme=light], [data-jp-theme-light=true]) .drawn {{ {light} }}"
+    text += f":is([data-theme=dark], [data-jp-theme-light=false]) .drawn {{ {dark} }}"
+    return re.sub(r"/\*.*?\*/|\n\s*", " ", text, flags=re.S)
+
+
+def themes(text: str) -> tuple[str, str]:
+    """Return the colours of a style sheet's light and dark theme, as it declares them."""
+    light, dark = (" ".join(found.split()) for found in re.findall(r"(?:--\w+: #\w+;\s*)+", text)[:2])
+    return light, dark
 
 
 @dataclass(frozen=True)
@@ -138,10 +142,14 @@ class Drawing:
     width, height : float
     movement : Movement, optional
         Shared by drawings that move together.
+    letters : float
+        Largest size that its text is shown with, px, which labels leave room for.
     """
 
-    def __init__(self, width: float, height: float, movement: Movement | None = None):
-        self.width, self.height = width, height
+    def __init__(self, width: float, height: float, movement: Movement | None = None, letters: float = TEXT):
+        self.width, self.height, self.letters = width, height, letters
+        self.alt, self.role = "", ""
+        self.defined: set[str] = set()
         self.movement = Movement() if movement is None else movement
         self.out: list[str] = []
         self.texts: list[tuple[float, float, float, float, str]] = []
@@ -185,23 +193,64 @@ class Drawing:
         """Draw several lines as one part."""
         self.add("path", cls, d=tuple(item for line in lines for item in outline(line)), **more)
 
-    def text(self, x: float, y: Number, said: str | Word, cls: str = "", size: float = PHONE, **more) -> None:
+    def text(
+        self, x: float, y: Number, said: str | Word, cls: str = "", size: float | None = None, **more
+    ) -> None:
         """Write a line of text of `size` px at (`x`, `y`), its middle if `cls` has "m", its end if "e"."""
         now = self.movement.words[said.name] if isinstance(said, Word) else said
-        wide, names = text_width(now, size), cls.split()
+        size, names = self.letters if size is None else size, cls.split()
+        wide = text_width(now, size) * (BOLD if "b" in names else 1.0)
         left = x - (0.5 * wide if "m" in names else wide if "e" in names else 0.0)
         middle = y.at(self.movement.values) if isinstance(y, Form) else y
         if now:
             self.texts.append((left, middle - 0.5 * size, left + wide, middle + 0.5 * size, now))
         self.add("text", cls, said, x=x, y=y + 0.35 * TEXT, **more)
 
-    def svg(self, alt: str, cls: str = "", style: str = "") -> str:
-        """Return the `<svg>` element, said in words by `alt`, with its own style sheet if given."""
+    def svg(self, styled: bool = False) -> str:
+        """Return the `<svg>` element, with the style sheet in it if it has to stand alone."""
         box = f"0 0 {_number(self.width)} {_number(self.height)}"
-        sheet = f"<style>{style}</style>" if style else ""
+        sheet = f"<style>{style()}</style>" if styled else ""
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="drawn{cls and " " + cls}" viewBox="{box}" '
-            f'role="img" aria-label="{escape(alt)}">{sheet}{"".join(self.out)}</svg>'
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="drawn{self.role and " " + self.role}" '
+            f'viewBox="{box}" role="img" aria-label="{escape(self.alt)}">{sheet}{"".join(self.out)}</svg>'
+        )
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A finished picture of one drawing, or of two that stand side by side where there is room.
+
+    Attributes
+    ----------
+    parts : tuple of Drawing
+    alt : str
+        What they show, in words.
+    """
+
+    parts: tuple[Drawing, ...]
+    alt: str
+
+    def svg(self, prefix: str = "fig", styled: bool = True) -> str:
+        """Return it as HTML; `prefix` begins its ids, and with `styled` its style sheet comes along."""
+        sheet = f"<style>{style()}</style>" if styled else ""
+        found = "".join(part.svg() for part in self.parts).replace("cut-", f"{prefix}-cut-")
+        if len(self.parts) > 1:
+            return f'<div class="moving">{sheet}{found}</div>'
+        return found.replace(">", f">{sheet}", 1)
+
+    def html(self) -> str:
+        """Return it for a notebook: each drawing as an image with its text equivalent."""
+        images = []
+        for part in self.parts:
+            data = base64.b64encode(part.svg(styled=True).encode()).decode()
+            least, most = (0.0 if len(self.parts) > 1 else NARROWEST * part.width), part.width
+            place = f"min-width:{least:.0f}px;max-width:{most:.0f}px;flex:{most:.0f} 1 {0.5 * most:.0f}px"
+            images.append(
+                f'<img src="data:image/svg+xml;base64,{data}" alt="{escape(part.alt)}" style="{place}">'
+            )
+        return (
+            '<figure style="margin:0 0 0.5em;display:flex;flex-wrap:wrap;gap:0.6em;align-items:flex-end;'
+            f'overflow-x:auto">{"".join(images)}</figure>'
         )
 
 

@@ -9,7 +9,8 @@ from aquacalc.buildsheet.options import compare
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.design.drains import drain_flows
 from aquacalc.equations import RECORDS
-from aquacalc.figures.head_budget import HeadBudgetView, Loss, head_budget, run_losses, siphon_losses
+from aquacalc.figures.head_budget import Loss, head_budget, run_losses, siphon_losses
+from aquacalc.figures.vector import Drawn
 from aquacalc.notebook.panel_pictures import Levels, LivePicture, State
 from aquacalc.notebook.plan_panel import Move, PlanPanel
 from aquacalc.notebook.reader_units import units
@@ -160,21 +161,18 @@ class LineHead(LivePicture):
 
     name = "Head in the drain line"
 
-    def make(self, state: State) -> HeadBudgetView:
-        """Return the view, with room for a line that takes twice as much."""
+    @staticmethod
+    def fix(state: State) -> dict:
+        """Return an axis with room for a line that takes twice as much."""
         found, _ = line_losses(state.plan, state.run, drained(state.plan))
-        high = 2.0 * sum(x.head for x in found) or None
-        return HeadBudgetView(len(found), state.system, high, scale=1.0)
-
-    def bring(self, state: State) -> None:
-        """Bring the view to a state."""
-        self.view.show(_line_title(state), *line_losses(state.plan, state.run, drained(state.plan)))
+        return {"rows": len(found), "high": 2.0 * sum(x.head for x in found) or None}
 
     @staticmethod
-    def still(state: State):
-        """Return the picture for a reader without a kernel."""
-        found, flow = line_losses(state.plan, state.run, drained(state.plan))
-        return head_budget(_line_title(state), found, flow, state.system)
+    def draw(state: State, **fixed) -> Drawn:
+        """Draw a state."""
+        bed = drained(state.plan)
+        found, flow = line_losses(state.plan, state.run, bed)
+        return head_budget(f"the drain line of {bed}", found, flow, state.system, **fixed)
 
 
 class SiphonHead(LivePicture):
@@ -182,23 +180,16 @@ class SiphonHead(LivePicture):
 
     name = "Head in the siphon"
 
-    def make(self, state: State) -> HeadBudgetView:
-        """Return the view; what is lost in all is the height there is, whatever the bends."""
+    @staticmethod
+    def fix(state: State) -> dict:
+        """Return an axis of all the height there is, which is lost whatever the bends."""
         found, _ = _siphon(state)
-        return HeadBudgetView(len(found), state.system, 1.05 * sum(x.head for x in found), scale=1.0)
-
-    def bring(self, state: State) -> None:
-        """Bring the view to a state."""
-        self.view.show("the siphon", *_siphon(state))
+        return {"rows": len(found), "high": 1.05 * sum(x.head for x in found)}
 
     @staticmethod
-    def still(state: State):
-        """Return the picture for a reader without a kernel."""
-        return head_budget("the siphon", *_siphon(state), state.system)
-
-
-def _line_title(state: State) -> str:
-    return f"the drain line of {drained(state.plan)}"
+    def draw(state: State, **fixed) -> Drawn:
+        """Draw a state."""
+        return head_budget("the siphon", *_siphon(state), state.system, **fixed)
 
 
 def _siphon(state: State) -> tuple[list[Loss], float]:

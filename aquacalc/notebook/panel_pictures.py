@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
-from aquacalc.figures.inflow_window import WindowView, window
-from aquacalc.figures.levels import LevelsView, levels
-from aquacalc.figures.lips import LipsView, lips
-from aquacalc.figures.live.svg import Live
-from aquacalc.figures.picture import Picture
-from aquacalc.figures.priming_map import PrimingMapView, priming_map
-from aquacalc.figures.section import SectionView, section
+from aquacalc.figures.inflow_window import window
+from aquacalc.figures.levels import levels
+from aquacalc.figures.lips import lips
+from aquacalc.figures.priming_map import priming_map
+from aquacalc.figures.section import SectionView
+from aquacalc.figures.vector import Drawn
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import inflow_window
@@ -33,31 +33,27 @@ class State:
 
 
 class LivePicture:
-    """One picture, made when it is first shown."""
+    """One picture that follows a panel; its axes hold whatever the sliders can reach and stay as they are."""
 
     name = ""
+    _count = itertools.count()
 
     def __init__(self, state: State):
-        self.view = self.make(state)
-        self.live = None
+        self.fixed = self.fix(state)
+        self.prefix = f"panel{next(self._count)}"
 
     def svg(self, state: State) -> str:
         """Return the picture of a state as SVG."""
-        self.live = self.live or Live(self.view.figure)
-        self.bring(state)
-        return self.live.svg(self.view.alt)
-
-    def make(self, state: State):
-        """Return the view, with axes that hold whatever the sliders can reach."""
-        raise NotImplementedError
-
-    def bring(self, state: State) -> None:
-        """Bring the view to a state."""
-        raise NotImplementedError
+        return self.draw(state, **self.fixed).svg(self.prefix)
 
     @staticmethod
-    def still(state: State) -> Picture:
-        """Return the picture for a reader without a kernel."""
+    def fix(state: State) -> dict:
+        """Return what `draw` is given to keep its axes."""
+        return {}
+
+    @staticmethod
+    def draw(state: State, **fixed) -> Drawn:
+        """Draw a state; without `fixed` axes for a reader without a kernel."""
         raise NotImplementedError
 
 
@@ -66,18 +62,16 @@ class Section(LivePicture):
 
     name = "Section"
 
-    def make(self, state):
-        """Return the view, in a scale that fits every plan the sliders reach."""
-        return SectionView(state.plan, state.ends, system=state.system)
-
-    def svg(self, state):
-        """Return the picture of a state."""
-        return self.view.show(state.plan, state.run, state.t).svg(f"panel{id(self)}")
+    @staticmethod
+    def fix(state):
+        """Return a view in a scale that fits every plan the sliders reach."""
+        return {"view": SectionView(state.plan, state.ends, system=state.system)}
 
     @staticmethod
-    def still(state):
-        """Return the picture for a reader without a kernel."""
-        return section(state.plan, state.run, state.t, system=state.system)
+    def draw(state, view=None):
+        """Draw a state."""
+        view = view or SectionView(state.plan, system=state.system)
+        return view.show(state.plan, state.run, state.t)
 
 
 class Levels(LivePicture):
@@ -85,28 +79,28 @@ class Levels(LivePicture):
 
     name = "Levels"
 
-    def make(self, state):
-        """Return the view: whole vessels, and room for a longer cycle."""
+    @staticmethod
+    def fix(state):
+        """Return whole vessels as axes."""
         vessels = [v for p in (state.plan, *state.ends) for v in (*p.beds, *p.chambers)]
-        limits = {"beds": (min(v.floor for v in vessels) - 0.02, max(v.rim for v in vessels) + 0.02)}
         sump = state.plan.sump
-        limits["sump"] = (sump.floor, sump.rim + 0.05)
-        return LevelsView(state.plan, system=state.system, limits=limits, scale=1.0)
-
-    def bring(self, state):
-        """Bring the view to a state; the time axis grows when it must and never shrinks."""
-        start, end = state.run.one_cycle(self.view.siphon)
-        span = 300.0
-        while span < 1.02 * (end - start):
-            span *= 2.0
-        if span > self.view.limits.get("time", (0.0, 0.0))[1]:
-            self.view.limits["time"] = (0.0, span)
-        self.view.show(state.run, state.t)
+        return {
+            "limits": {
+                "beds": (min(v.floor for v in vessels) - 0.02, max(v.rim for v in vessels) + 0.02),
+                "sump": (sump.floor, sump.rim + 0.05),
+            }
+        }
 
     @staticmethod
-    def still(state):
-        """Return the picture for a reader without a kernel."""
-        return levels(state.run, t=state.t, system=state.system)
+    def draw(state, limits=None):
+        """Draw a state; the time axis grows when it must and never shrinks."""
+        if limits is not None:
+            start, end = state.run.one_cycle(state.plan.siphons[0].name)
+            span = limits.get("time", (0.0, 300.0))[1]
+            while span < 1.02 * (end - start):
+                span *= 2.0
+            limits["time"] = (0.0, span)
+        return levels(state.run, t=state.t, system=state.system, limits=limits)
 
 
 class InflowWindow(LivePicture):
@@ -114,20 +108,16 @@ class InflowWindow(LivePicture):
 
     name = "Inflow window"
 
-    def make(self, state):
-        """Return the view, up to the highest inflow of the slider."""
+    @staticmethod
+    def fix(state):
+        """Return an axis up to the highest inflow of the slider."""
         data = _window(state)
-        high = 1.1 * max(state.flow_high, data.start_high, min(data.stop, 2.0 * state.flow_high))
-        return WindowView(state.system, high, scale=1.0)
-
-    def bring(self, state):
-        """Bring the view to a state."""
-        self.view.show(_window(state))
+        return {"high": 1.1 * max(state.flow_high, data.start_high, min(data.stop, 2.0 * state.flow_high))}
 
     @staticmethod
-    def still(state):
-        """Return the picture for a reader without a kernel."""
-        return window(_window(state), state.system)
+    def draw(state, high=None):
+        """Draw a state."""
+        return window(_window(state), state.system, high)
 
 
 class Lips(LivePicture):
@@ -135,17 +125,9 @@ class Lips(LivePicture):
 
     name = "Two standpipes"
 
-    def make(self, state):
-        """Return the view."""
-        return LipsView(state.system)
-
-    def bring(self, state):
-        """Bring the view to a state."""
-        self.view.show(state.plan.siphons[0], _window(state).today)
-
     @staticmethod
-    def still(state):
-        """Return the picture for a reader without a kernel."""
+    def draw(state):
+        """Draw a state."""
         return lips(state.plan.siphons[0], state.system, _window(state).today)
 
 
@@ -154,20 +136,16 @@ class PrimingMap(LivePicture):
 
     name = "Map of bore and lip"
 
-    def make(self, state):
-        """Return the view, up to the highest inflow of the slider."""
-        return PrimingMapView(state.system, flow_high=state.flow_high, scale=1.0)
-
-    def bring(self, state):
-        """Bring the view to a state."""
-        self.view.show(state.plan.siphons[0], _window(state).today)
+    @staticmethod
+    def fix(state):
+        """Return axes up to the highest inflow of the slider, and the widest usual pipes."""
+        return {"flow_high": state.flow_high, "bore_high": 0.055, "lip_high": 0.110}
 
     @staticmethod
-    def still(state):
-        """Return the picture for a reader without a kernel."""
-        return priming_map(
-            state.plan.siphons[0], _window(state).today, state.system, flow_high=state.flow_high
-        )
+    def draw(state, **ends):
+        """Draw a state."""
+        ends = {"flow_high": state.flow_high, **ends}
+        return priming_map(state.plan.siphons[0], _window(state).today, state.system, **ends)
 
 
 def _window(state: State):

@@ -129,7 +129,6 @@ def _figures(finding: Finding, system: str) -> str:
 
 
 def _pictures(report: Report) -> Iterator[str]:
-    # Imported here: a report as text must not wait for matplotlib.
     from aquacalc.figures.head_budget import head_budget, run_losses, siphon_losses
     from aquacalc.figures.inflow_window import window
     from aquacalc.figures.levels import levels
@@ -182,7 +181,7 @@ def _fold(anchor: str, title: str, unfolded: bool = False) -> Iterator[str]:
 def _figure(title: str, picture, prefix: str) -> str:
     return (
         f'<figure><h3>{escape(title)}</h3><div class="scroll" tabindex="0" role="group" '
-        f'aria-label="{escape(title)}">{picture.svg(prefix)}</div>'
+        f'aria-label="{escape(title)}">{picture.svg(prefix, styled=False)}</div>'
         f"<figcaption>{escape(picture.alt)}</figcaption></figure>"
     )
 

@@ -73,3 +73,14 @@ def holds(path: Path, point) -> bool:
     """Whether a closed path with holes holds a point; matplotlib's own test counts holes as inside."""
     loops = path.to_polygons(closed_only=False)
     return sum(Path(loop).contains_point(point) for loop in loops) % 2 == 1
+
+
+def clear(drawn) -> None:
+    """Refuse labels of a picture written as SVG that touch or are cut, as large as they may be shown."""
+    for drawing in drawn.parts:
+        for k, (x0, y0, x1, y1, said) in enumerate(drawing.texts):
+            beyond = max(-x0, -y0, x1 - drawing.width, y1 - drawing.height)
+            assert beyond < 1.0, f"{said!r} is cut"
+            for u0, v0, u1, v1, other in drawing.texts[k + 1 :]:
+                wide, tall = min(x1, u1) - max(x0, u0), min(y1, v1) - max(y0, v0)
+                assert wide < 1.0 or tall < 2.0, f"{said!r} and {other!r}"
