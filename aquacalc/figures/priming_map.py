@@ -7,7 +7,7 @@ import math
 from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_crossing, lip_head
 from aquacalc.figures.chart import WIDTH, Axes, shown, zone
 from aquacalc.figures.levels import DASHES
-from aquacalc.figures.vector import Drawing, Drawn
+from aquacalc.figures.vector import TEXT, Drawing, Drawn, text_width
 from aquacalc.hydraulics.starting import start_band, start_froudes
 from aquacalc.plan.model import Siphon
 
@@ -19,6 +19,8 @@ SECOND = 520.0
 HEADS = (0.005, 0.010, 0.015, 0.020, 0.030)
 HEADS_US = (0.00635, 0.0127, 0.01905, 0.0254, 0.0381)  # 1/4, 1/2, 3/4, 1 and 1 1/2 in
 STEPS = 40
+#: A name on a map: its axes, where its middle lies (in their units), and its lines.
+Label = tuple[Axes, float, float, str]
 #: Narrowest bore of the map, m.
 BORE_LOW = 0.012
 
@@ -74,8 +76,7 @@ def priming_map(
     left.scale_x("flow", system, "inflow", 7)
     right.scale_x("length", system, "lip diameter", 7)
     froudes = start_froudes(siphon)
-    _regions(left, froudes)
-    _heads(right, siphon, froudes[1], system)
+    labels = [*_regions(left, froudes), _heads(right, siphon, froudes[1], system)]
     for axes, x in ((left, inflow), (right, lip)):
         if x > axes.xs[1] or not bores[0] <= bore <= bores[1]:
             continue
@@ -83,12 +84,14 @@ def priming_map(
         d.add("circle", "dot", cx=px, cy=py, r=6.5)
         side = x > 0.6 * axes.xs[1]
         d.text(px - 12.0 if side else px + 12.0, py, "this plan", f"b mark halo{' e' if side else ''}")
+    for label in labels:
+        _label(*label)
     d.alt = _alt(siphon, inflow, system)
     return Drawn((d,), d.alt)
 
 
-def _regions(axes: Axes, froudes: tuple[float, float, float]) -> None:
-    """Fill where a bore fills, may and does not, and name the areas."""
+def _regions(axes: Axes, froudes: tuple[float, float, float]) -> list[Label]:
+    """Fill where a bore fills, may and does not; return the names of the areas."""
     d, clip, (low, high), end = axes.d, axes.clip("starts"), axes.ys, axes.xs[1]
 
     def curve(froude: float) -> list[tuple[float, float]]:
@@ -108,21 +111,23 @@ def _regions(axes: Axes, froudes: tuple[float, float, float]) -> None:
         return min(max((part * end / choking_flow(froude, 1.0, GRAVITY)) ** 0.4, low), high)
 
     a, b, c = (bore_at(froude, 0.80) for froude in froudes)
-    _label(axes, 0.80 * end, 0.5 * (c + low), "fills:\nstarts")
-    _label(axes, 0.20 * end, 0.5 * (bore_at(froudes[0], 0.20) + high), "trickles:\ndoes not start")
+    found = [
+        (axes, 0.80 * end, 0.5 * (c + low), "fills:\nstarts"),
+        (axes, 0.20 * end, 0.5 * (bore_at(froudes[0], 0.20) + high), "trickles:\ndoes not start"),
+    ]
     tall = (high - low) / TALL
     if a - c > 60.0 * tall:
-        _label(axes, 0.80 * end, 0.5 * (a + b), "uncertain")
-        _label(axes, 0.80 * end, 0.5 * (b + c), "expected start:\ndashed line")
+        found.append((axes, 0.80 * end, 0.5 * (a + b), "uncertain"))
+        found.append((axes, 0.80 * end, 0.5 * (b + c), "expected start:\ndashed line"))
     else:
-        _label(axes, 0.78 * end, a + 20.0 * tall, "uncertain band,\nyour reading dashed")
+        found.append((axes, 0.78 * end, a + 20.0 * tall, "uncertain band,\nyour reading dashed"))
+    return found
 
 
-def _heads(axes: Axes, siphon: Siphon, froude: float, system: str) -> None:
-    """Draw lines of one head over the lip at the flow at which the bore fills."""
+def _heads(axes: Axes, siphon: Siphon, froude: float, system: str) -> Label:
+    """Draw lines of one head over the lip at the flow at which the bore fills; name the area without."""
     d, (low, high) = axes.d, axes.ys
     zone(d, axes.at([(low, low), (low, high), (high, high)]), "no", "|")
-    _label(axes, low + 0.31 * (high - low), low + 0.86 * (high - low), "lip narrower\nthan bore")
     for k, head in enumerate(HEADS if system == "metric" else HEADS_US):
         points = []
         for i in range(STEPS + 1):
@@ -136,12 +141,24 @@ def _heads(axes: Axes, siphon: Siphon, froude: float, system: str) -> None:
         d.path(axes.at(points), "curve blue", **look)
         x, bore = points[-1]
         d.text(axes.x(x) + 4.0, max(axes.y(bore), TOP + 6.0), shown(head, "head", system, 2), "halo")
+    return axes, low + 0.31 * (high - low), low + 0.86 * (high - low), "lip narrower\nthan bore"
 
 
 def _label(axes: Axes, x: float, y: float, text: str) -> None:
-    lines = text.split("\n")
+    """Write lines about a place, or so far below or above it that they touch no other label."""
+    d, lines, x, y = axes.d, text.split("\n"), axes.x(x), axes.y(y)
+    half = 0.5 * max(text_width(line, TEXT) for line in lines), 9.0 * len(lines)
+
+    def free(move: float) -> bool:
+        return all(
+            abs(0.5 * (x0 + x1) - x) > half[0] + 0.5 * (x1 - x0)
+            or abs(0.5 * (y0 + y1) - y - move) > half[1] + 0.5 * (y1 - y0)
+            for x0, y0, x1, y1, _ in d.texts
+        )
+
+    move = next((move for move in (0.0, 20.0, -20.0, 35.0, -35.0, 50.0, -50.0) if free(move)), 0.0)
     for k, line in enumerate(lines):
-        axes.d.text(axes.x(x), axes.y(y) + 17.0 * (k - 0.5 * (len(lines) - 1)), line, "m halo")
+        d.text(x, y + move + 17.0 * (k - 0.5 * (len(lines) - 1)), line, "m halo")
 
 
 def _alt(siphon: Siphon, inflow: float, system: str) -> str:
