@@ -70,7 +70,7 @@ class Axes:
         self.ticks_x([t / per for t in self._round(self.xs, per, most)], per, f"{label} ({unit})")
 
     def ticks_x(self, values: Sequence[float], per: float, label: str) -> None:
-        """Tick the lower edge at `values`, which are written times `per`."""
+        """Tick the lower edge at `values` (SI), which are written times the number `per`."""
         d, foot = self.d, self.top + self.height
         d.add("path", "axis", d=("M", self.left, " ", foot, "H", self.left + self.width))
         for value, words in zip(values, _labels([v * per for v in values]), strict=True):
@@ -115,11 +115,11 @@ def zone(d: Drawing, points: Sequence[tuple[float, float]], fill: str, hatch: st
 
 
 def box(x: float, y: float, width: float, height: float) -> list[tuple[float, float]]:
-    """Return the corners of a rectangle, px."""
+    """Return the corners of a rectangle from (`x`, `y`) on, `width` by `height`, px."""
     return [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
 
 
 def beside(texts: Sequence[str], wanted: Sequence[float], low: float, high: float) -> list[float]:
-    """Return middles (px) of labels in a row, moved from where they are `wanted` so that none overlaps."""
+    """Return middles (px) of labels in a row from `low` to `high` (px): near `wanted`, none over another."""
     wide = [max(text_width(line, TEXT) for line in text.split("\n")) * BOLD + 10.0 for text in texts]
     return spread(wanted, wide, low, high)

@@ -2,7 +2,7 @@
 
 Keys go to a slider 60 ms apart; from each key's event to the frame in which the
 browser shows its picture is measured, in the page. Beside the panel the same
-picture is shown in the common way, `interactive_output` with a PNG, and a bare
+picture is shown in the common way, `interactive_output`, and a bare
 slider with a line of text, which tells what JupyterLab takes by itself. On a
 computer that is busy with something else all three are slower: look at the last.
 """
@@ -42,10 +42,10 @@ INLINE = (
     START
     + """\
 import ipywidgets as w
-from IPython.display import HTML, Image, display
+from IPython.display import HTML, display
 from aquacalc.results.cycle import run_plan
-from aquacalc.figures.moment import fullest
 from aquacalc.figures.section import section
+from aquacalc.figures.snapshot import fullest
 from aquacalc.engine import runner
 from aquacalc.notebook.tuning_panels import with_standpipe
 runner.compile_now()
@@ -55,7 +55,7 @@ def draw(height):
     run = run_plan(changed)
     picture = section(changed, run, fullest(run, "siphon"))
     said = f'<span aria-label="standpipe is {height:g} mm"></span>'
-    display(Image(picture.png(1.0)), HTML(said))
+    display(HTML(picture.html()), HTML(said))
 w.VBox([slider, w.interactive_output(draw, {"height": slider})])
 """
 )
