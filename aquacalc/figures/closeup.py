@@ -9,9 +9,9 @@ from aquacalc.figures.vector import PHONE, Drawing, Movement, Number, Word, outl
 from aquacalc.hydraulics.starting import choke, choking_level
 from aquacalc.plan.model import Bed, Plan, Siphon
 
-WIDTH, HEIGHT = 390.0, 440.0
+WIDTH, HEIGHT = 396.0, 440.0
 #: Room for the dimension at the left, the labels at the right, and the title.
-LEFT, RIGHT, TOP = 54.0, 148.0, 34.0
+LEFT, RIGHT, TOP = 54.0, 154.0, 34.0
 LINE = 1.15 * PHONE
 #: A lip without a stated height of reducer is drawn this high, m.
 STEP = 0.012

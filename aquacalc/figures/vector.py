@@ -19,12 +19,14 @@ from importlib.resources import files
 #: Room that a character takes, over the size of its letters: generous, so that labels keep apart.
 CHARACTER = 0.58
 #: Size (px of the drawing) of letters where a page is wide, and for which room is kept: that of a phone.
-TEXT, PHONE = 14.5, 17.0
+TEXT, PHONE = 14.5, 18.0
 #: How much wider bold letters are.
 BOLD = 1.1
 #: A picture is shown no narrower than this part of its width, and scrolled sideways in a narrower place:
 #: smaller than that, its words cannot be read.
-NARROWEST = 0.78
+NARROWEST = 0.76
+#: The same of a drawing whose letters are larger on a phone.
+LEAST = 0.615
 
 
 @functools.cache
@@ -206,12 +208,15 @@ class Drawing:
             self.texts.append((left, middle - 0.5 * size, left + wide, middle + 0.5 * size, now))
         self.add("text", cls, said, x=x, y=y + 0.35 * TEXT, **more)
 
-    def svg(self, styled: bool = False) -> str:
-        """Return the `<svg>` element, with the style sheet in it if it has to stand alone."""
+    def svg(self, styled: bool = False, beside: bool = False) -> str:
+        """Return the `<svg>` element, `styled` to stand alone or to stand `beside` another."""
         box = f"0 0 {_number(self.width)} {_number(self.height)}"
         sheet = f"<style>{style()}</style>" if styled else ""
+        # Two drawings share a row where their words stay 11 px high; on a phone they are scrolled first.
+        least = f"max({LEAST * self.width:.0f}px,min(100%,{NARROWEST * self.width:.0f}px))"
+        place = f' style="flex:{self.width:.0f} 1 0;min-width:{least}"' if beside else ""
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="drawn{self.role and " " + self.role}" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="drawn{self.role and " " + self.role}"{place} '
             f'viewBox="{box}" role="img" aria-label="{escape(self.alt)}">{sheet}{"".join(self.out)}</svg>'
         )
 
@@ -233,7 +238,8 @@ class Drawn:
     def svg(self, prefix: str = "fig", styled: bool = True) -> str:
         """Return it as HTML; `prefix` begins its ids, and with `styled` its style sheet comes along."""
         sheet = f"<style>{style()}</style>" if styled else ""
-        found = "".join(part.svg() for part in self.parts).replace("cut-", f"{prefix}-cut-")
+        found = "".join(part.svg(beside=len(self.parts) > 1) for part in self.parts)
+        found = found.replace("cut-", f"{prefix}-cut-")
         if len(self.parts) > 1:
             return f'<div class="moving">{sheet}{found}</div>'
         return found.replace(">", f">{sheet}", 1)

@@ -16,7 +16,7 @@ import pytest
 from aquacalc.figures.closeup import LEFT, RIGHT, WIDTH
 from aquacalc.figures.section import SectionView, section
 from aquacalc.figures.snapshot import areas, fullest, inlets, moment, run_flows
-from aquacalc.figures.vector import TEXT
+from aquacalc.figures.vector import LEAST, NARROWEST, PHONE, TEXT
 from aquacalc.geometry.space import space
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.starting import choking_level
@@ -204,11 +204,13 @@ def test_labels_of_many_beds_and_of_random_plans_are_clear(plan):
 
 
 def test_letters_are_large_enough():
-    """At 800 px a page's text is at least 11 px: margins 20 px each, both drawings with 16 px between."""
-    for name in NAMES:
-        drawn = section(plan_of(name))
-        wide = drawn.parts[0].width
-        assert TEXT * min((800.0 - 56.0) * 0.604 / wide, 1.0) >= 11.0 or wide > 580.0, name
+    """At least 11 px: in a page of 800 px (760 inside, 16 between both drawings), and on a phone."""
+    assert TEXT * NARROWEST >= 11.0
+    assert PHONE * LEAST >= 11.0
+    drawn = section(plan_of("greenhouse"))
+    assert sum(part.width for part in drawn.parts) * NARROWEST + 16.0 <= 760.0
+    assert drawn.parts[0].width * LEAST <= 390.0 - 2 * 14.4
+    assert f"min-width:max({LEAST * 580.0:.0f}px,min(100%,{NARROWEST * 580.0:.0f}px))" in drawn.svg()
 
 
 def test_flow_in_a_run_is_what_its_bed_loses():

@@ -86,4 +86,4 @@ def test_a_picture_has_its_words():
     bundle = shown(picture)._repr_mimebundle_()
     (image,) = Seen(bundle["text/html"]).all("img")
     assert image["alt"] == picture.alt == bundle["text/plain"]
-    assert image["src"].startswith("data:image/png;base64,")
+    assert image["src"].startswith("data:image/svg+xml;base64,")
