@@ -6,7 +6,7 @@ import argparse
 import importlib
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -153,8 +153,8 @@ def run(args: argparse.Namespace) -> int:
         rows = tuple(
             (path, before or "nothing", after or "nothing") for path, (before, after) in changes.items()
         )
-        kept = Table(f"The plan that follows ({note})", ("", "now", "then"), rows)
-        told = Told(told.title, told.lines, (*told.tables, kept), told.data, told.picture, told.drawing)
+        kept = Table("The plan that follows", ("", "now", "then"), rows, note=note)
+        told = replace(told, tables=(*told.tables, kept))
     told.data["changes"] = {path: {"before": b, "after": a} for path, (b, a) in changes.items()}
     tell(told, args, args.plan)
     return 0
@@ -343,8 +343,7 @@ def _told_map(asked: Question, plan, table, given: dict) -> tuple[Told, object]:
     drawing.append(" " * (wide + 2) + ends[0] + " " * gap + ends[1])
     drawing.append("# works   ? may or may not   . does not   x cannot be built")
     picture = plan_map(table, plan, plan.units)
-    svg = f"{picture.svg('map')}<figcaption>{picture.alt}</figcaption>"
-    return Told(asked.asks, lines, data=data, picture=svg, drawing=tuple(drawing)), None
+    return Told(asked.asks, lines, (), data, picture.svg("map"), picture.alt, tuple(drawing)), None
 
 
 def _kind(plan, path: str) -> str:

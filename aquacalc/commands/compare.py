@@ -43,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
     with working_out(args.other or args.plan):
         workshop = read_workshop(args.workshop) if args.workshop else Workshop()
         sides = [side_by_side(plan, first.units, workshop) for plan in (first, second)]
-    a, b = args.plan.name, args.other.name if args.other else "with --set"
+    a, b = args.plan.stem, args.other.stem if args.other else "with --set"
     data, tables = {}, []
     pairs = {"Values": list(differences(first, second).items())}
     pairs |= {part: _pairs(*(side[part] for side in sides)) for part in sides[0]}

@@ -22,13 +22,15 @@ class Table:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     none: str = "no difference"
+    note: str = ""
 
 
 @dataclass(frozen=True)
 class Told:
     """An answer: its title, what is said line by line ("- " for a point of a list), tables, and data.
 
-    `data` is what JSON has; `picture` is SVG for the page; `drawing` are lines that stand as they are.
+    `data` is what JSON has; `picture` is SVG for the page, `alt` the same in words; `drawing` are lines set
+    as they are.
     """
 
     title: str
@@ -36,6 +38,7 @@ class Told:
     tables: tuple[Table, ...] = ()
     data: dict = field(default_factory=dict)
     picture: str = ""
+    alt: str = ""
     drawing: tuple[str, ...] = ()
 
     def text(self) -> str:
@@ -45,7 +48,7 @@ class Told:
             lines += textwrap.wrap(line, WIDTH, subsequent_indent="  " if line.startswith("- ") else "")
         lines += self.drawing
         for table in self.tables:
-            lines += ["", table.title, "-" * len(table.title), *_columns(table)]
+            lines += ["", table.title, "-" * len(table.title), *_columns(table), *filter(None, [table.note])]
         return "\n".join(lines)
 
     def page(self) -> str:
@@ -59,10 +62,14 @@ class Told:
                 points = not points
             parts.append(f"<li>{escape(line[2:])}</li>" if points else f"<p>{escape(line)}</p>")
         parts.append("</ul>" if points else "")
-        parts.append(f"<figure>{self.picture}</figure>" if self.picture else "")
+        if self.picture:
+            said = f'role="group" aria-label="{escape(self.title)}"'
+            figure = f'<div class="scroll" tabindex="0" {said}>{self.picture}</div>'
+            parts.append(f"<figure>{figure}<figcaption>{escape(self.alt)}</figcaption></figure>")
         for table in self.tables:
             parts.append(f"<section><h2>{escape(table.title)}</h2>")
             parts.append(_markup(table) if table.rows else f"<p>{escape(table.none)}</p>")
+            parts.append(f'<p class="note">{escape(table.note)}</p>' if table.note else "")
             parts.append("</section>")
         return skeleton(self.title, f"<main>\n{chr(10).join(filter(None, parts))}\n</main>", kind="report")
 
@@ -84,10 +91,11 @@ def _columns(table: Table) -> list[str]:
 
 def _markup(table: Table) -> str:
     head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in table.head)
-    body = "\n".join(
-        f'<tr><th scope="row">{escape(row[0])}</th>{"".join(f"<td>{escape(c)}</td>" for c in row[1:])}</tr>'
-        for row in table.rows
-    )
+    rows = []
+    for first, *cells in table.rows:
+        name = escape(first).replace(".", ".<wbr>")  # a path may break after its points
+        rows.append(f'<tr><th scope="row">{name}</th>{"".join(f"<td>{escape(c)}</td>" for c in cells)}</tr>')
+    body = "\n".join(rows)
     return f'<div class="scroll"><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
 
 

@@ -20,6 +20,7 @@ from aquacalc.design.answer import (
 )
 from aquacalc.design.drains import BORES, FINE, pipe_of, sizes_of
 from aquacalc.equations.formulas import GRAVITY, choking_flow, circle_area, lip_head
+from aquacalc.findings.record import the
 from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.hydraulics.starting import start_froudes
 from aquacalc.plan import edit
@@ -155,7 +156,7 @@ def lip_and_bore(
     show = shower(plan.units)
     limits = bores.limits()
     decides = deciding(limits, True)
-    question = f"Which bore and lip suit {show(inflow, 'flow')} through {s.name}?"
+    question = f"Which bore and lip suit {show(inflow, 'flow')} through {the(s.name)}?"
     found = functools.partial(Answer, question, "length", plan.units, limits, decides.name)
     likely = (
         f"By the central estimate (Froude number {bores.central:.2g}) the siphon starts up to a bore of "

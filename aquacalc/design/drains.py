@@ -18,6 +18,7 @@ from aquacalc.design.answer import (
     the_siphon,
 )
 from aquacalc.equations.formulas import GRAVITY, circle_area, water_kinematic_viscosity
+from aquacalc.findings.record import the
 from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.paths import path_loss, run_path
@@ -134,7 +135,7 @@ def smallest_drain_line(
     flows = drain_flows(plan, run_plan(plan, trace=False), s)
     for name in runs:
         if name not in flows:
-            raise ValueError(f'no run of {s.name} starts at "{name}"; write one of {", ".join(flows)}')
+            raise ValueError(f'no run of {the(s.name)} starts at "{name}"; write one of {", ".join(flows)}')
     chosen = runs or tuple(flows)
     if not chosen:
         return asked(conflict=f"{s.name} is in its bed and has no drain line.")

@@ -15,7 +15,7 @@ from typing import Any
 from aquacalc.design.answer import to_mark
 from aquacalc.design.change import Change, kept
 from aquacalc.findings import Finding
-from aquacalc.findings.record import brief
+from aquacalc.findings.record import brief, the
 from aquacalc.geometry.holes import LEAST_EDGE
 from aquacalc.geometry.routes import LINK, UPRIGHT, run_route, siphon_routes
 from aquacalc.geometry.space import space
@@ -201,7 +201,7 @@ def grains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def tail_wall(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Drill the sump for the tail."""
     siphon = next(x for x in run.plan.siphons if finding.subject == f"{x.name}: tail")
-    words = f"Drill the sump's wall and lead the tail of {siphon.name} through it."
+    words = f"Drill the sump's wall and lead the tail of {the(siphon.name)} through it."
     yield Change(words, {f"siphon.{siphon.name}.tail.enters": "through the wall"})
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import positive, the_siphon
+from aquacalc.findings.record import the
 from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.hydraulics.starting import choke, start_band
 from aquacalc.plan.model import Bed, Fitting, Plan, Siphon
@@ -225,7 +226,7 @@ def check_readings(plan: Plan, siphon: Siphon, readings: Sequence[Reading]) -> N
             raise ValueError(f'"{r.what}" is not a reading; {catalogue.suggestion(near, tuple(READINGS))}')
         positive(**{r.what: r.value, f"error of {r.what}": r.error})
         if r.what == "level at break" and r.bed not in {b.name for b in plan.beds if b.name in names}:
-            raise ValueError(f'level at break: there is no bed "{r.bed}" on {siphon.name}; name the bed')
+            raise ValueError(f'level at break: there is no bed "{r.bed}" on {the(siphon.name)}; name the bed')
         _believable(plan, r)
     for i, one in enumerate(readings):
         for other in readings[:i]:

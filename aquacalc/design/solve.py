@@ -21,6 +21,7 @@ from aquacalc.design.bore import lip_and_bore
 from aquacalc.design.drains import smallest_drain_line, strainer_slots
 from aquacalc.design.many_plans import run_plans
 from aquacalc.design.sump import sump_size, tallest_standpipe
+from aquacalc.findings.record import the
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.window import Window, inflow_window
@@ -127,7 +128,7 @@ def _flow_said(plan: Plan, run: SystemCycle, window: Window, share: float, text:
     show, group = shower(plan.units), run.group(window.siphon)
     starting = group.spill_time + group.priming_time
     steps = (
-        f"With {text}, of which {group.name} gets {show(group.inflow, 'flow')}: filling "
+        f"With {text}, of which {the(group.name)} gets {show(group.inflow, 'flow')}: filling "
         f"{show(group.fill_time, 'time')}, spilling until it starts {show(starting, 'time')}, draining "
         f"{show(group.drain_time, 'time')}, {_rate(run, group.name):.2f} floods an hour.",
         f"It starts from about {show(window.start / share, 'flow')} of pump flow (very likely from "

@@ -18,6 +18,7 @@ from aquacalc.design.answer import (
     to_mark,
 )
 from aquacalc.equations.formulas import circle_area
+from aquacalc.findings.record import the
 from aquacalc.hydraulics.levels import level_at, volume_at
 from aquacalc.hydraulics.pump import full_flow_level
 from aquacalc.hydraulics.storage import vessel_cells
@@ -81,7 +82,7 @@ def _standpipe_limits(
             True,
             f"freeboard asked for: {show(plan.sump.freeboard)}",
         ),
-        Limit(f"the lip stays below the wall of {host.name}", high, True),
+        Limit(f"the lip stays below the wall of {the(host.name)}", high, True),
     ]
     for node in at(low)[1].nodes:
         if node.group != s.name or node.junction:
@@ -89,10 +90,10 @@ def _standpipe_limits(
         vessel = plan.vessel(node.name)
         bed = isinstance(vessel, Bed)
         full = vessel.rim - (plan.limits.bed_freeboard if bed else 0.0)
-        kept = f"{vessel.name} keeps {show(plan.limits.bed_freeboard)} below its wall"
+        kept = f"{the(vessel.name)} keeps {show(plan.limits.bed_freeboard)} below its wall"
         limits.append(
             Limit(
-                kept if bed else f"{vessel.name} does not overflow",
+                kept if bed else f"{the(vessel.name)} does not overflow",
                 most(functools.partial(_dry, name=vessel.name, full=full)),
                 True,
             )
@@ -132,7 +133,7 @@ def tallest_standpipe(plan: Plan, siphon: str | None = None) -> Answer:
 
     limits = _standpipe_limits(plan, s, at)
     decides = deciding(limits, True)
-    question = f"How tall can the standpipe of {s.name} be?"
+    question = f"How tall can the standpipe of {the(s.name)} be?"
     found = functools.partial(Answer, question, "length", plan.units, limits, decides.name)
     conflict = conflict_of(limits, "length", plan.units)
     if conflict:
@@ -142,10 +143,10 @@ def tallest_standpipe(plan: Plan, siphon: str | None = None) -> Answer:
     good, notes = checked(changed)
     show, group = shower(plan.units), run.group(s.name)
     held = (
-        f"At {text} the lip is at {show(group.lip, 'elevation')}, and what {s.name} drains holds "
+        f"At {text} the lip is at {show(group.lip, 'elevation')}, and what {the(s.name)} drains holds "
         f"{show(group.volume_high, 'volume')} at its fullest."
     )
-    outcome = f"In this plan {s.name} {SAYS[group.outcome]}."
+    outcome = f"In this plan {the(s.name)} {SAYS[group.outcome]}."
     return found(
         exact=decides.bound,
         real=real,
@@ -224,7 +225,7 @@ def sump_size(plan: Plan) -> Answer:
         f"Filled with {show(volume_at(cells, run.sump_drained), 'volume')} of water, "
         f"{show(changed.sump.water_level)} deep with the beds drained:",
         *_sump_said(changed, run),
-        *(f"In this plan {g.name} {SAYS[g.outcome]}." for g in run.groups),
+        *(f"In this plan {the(g.name)} {SAYS[g.outcome]}." for g in run.groups),
     ]
     drowned = [s.name for s in plan.siphons if levels.high > s.tail.end]
     if drowned:

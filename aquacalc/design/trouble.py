@@ -419,7 +419,7 @@ def _check(plan: Plan, siphon: Siphon, seen: Seen) -> None:
     names = members(plan, siphon)
     for (what, bed), value in (seen.readings or {}).items():
         if what in ("top", "left") and bed not in {b.name for b in plan.beds if b.name in names}:
-            raise ValueError(f'there is no bed "{bed}" on {siphon.name}; name one of its beds')
+            raise ValueError(f'there is no bed "{bed}" on {the(siphon.name)}; name one of its beds')
         if what not in ("top", "left"):
             positive(**{what: value})
 

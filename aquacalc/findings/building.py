@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from aquacalc.findings.building_words import measured, says
 from aquacalc.findings.holes import find_holes
-from aquacalc.findings.record import Finding
+from aquacalc.findings.record import Finding, the
 from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.outlines import depth_of_overlap
 from aquacalc.geometry.routes import SLANT, UPRIGHT, Route, routes, tail_crossing
@@ -167,7 +167,7 @@ def _bell(plan: Plan, siphon: Siphon, placed: Space) -> list[Finding]:
         found.append(says("bell_room", state, siphon.name, cause, room, FINGERS))
     headroom = getattr(host, "headroom", None)
     if headroom is not None and headroom < bell.top_height:
-        cause = f"Its foot has to clear the rim of {host.name}, and there is less room above it."
+        cause = f"Its foot has to clear the rim of {the(host.name)}, and there is less room above it."
         change = "Clear the room above the chamber, or move the chamber."
         found.append(
             says("bell_lift", "does not", siphon.name, cause, headroom, bell.top_height, change=change)

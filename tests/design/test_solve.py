@@ -234,7 +234,7 @@ def test_no_drain_line_when_the_strainers_take_the_difference(greenhouse):
     assert "strainers" in found.conflict
     with pytest.raises(ValueError, match="difference"):
         solve.smallest_drain_line(greenhouse, -1.0)
-    with pytest.raises(ValueError, match='no run of siphon starts at "bed 9"'):
+    with pytest.raises(ValueError, match='no run of the siphon starts at "bed 9"'):
         solve.smallest_drain_line(greenhouse, 0.05, runs=("bed 9",))
 
 
