@@ -26,7 +26,9 @@ from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Pipe, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.pump_off import fills_pipe, pipe_water
 from aquacalc.results.window import Window, inflow_part, inflow_window, sump_range
+from aquacalc.units import show
 
 #: What is kept beyond a limit, as a part of it: a valve is not set finer.
 SPARE = 0.02
@@ -324,6 +326,51 @@ def _bell_clear(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     yield Change(f"Use a bell{_of(plan, siphon)} whose roof is {text} over the floor.", values)
 
 
+def _timer_longer(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Let the timer run the pump until spilling and priming are over, or a whole flood."""
+    plan, group = run.plan, run.group(finding.subject)
+    for needed in (group.spill_time + group.priming_time, group.period - group.drain_time):
+        minutes = math.ceil((fills_pipe(plan) + (1.0 + SPARE) * needed) / 60.0)
+        if group.period and 60.0 * minutes > plan.pump.on:
+            now = show(plan.pump.on, "time", plan.units)
+            yield Change(f"Set the timer to {minutes} min on (now {now}).", {"pump.on": 60.0 * minutes})
+
+
+def _timer(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    if run.plan.pump.delivery is not None and pipe_water(run.plan) > 0.0:
+        yield Change("Fit a check valve in the delivery.", {"pump.delivery.check_valve": "fitted"})
+    if run.group(finding.subject).period:
+        yield from _timer_longer(run, finding)
+
+
+def _timer_stands(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Let the timer run the pump for a whole flood, so that beds drain before it stops or after."""
+    yield from _timer_longer(run, dataclasses.replace(finding, subject=run.node(finding.subject).group))
+
+
+def _lower_outlet(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Set the side outlets of every bed lower that keeps too much."""
+    plan = run.plan
+    high = [b for b in plan.beds if b.outlet == "side" and b.outlet_height > finding.limit]
+    lower, text = to_mark(finding.limit - 0.01, "length", plan.units, up=False)
+    values: dict[str, object] = {f"bed.{b.name}.outlet_height": lower for b in high}
+    for b in high:
+        line = plan.run_from(b.name)
+        values[f"run.{b.name}.outfall"] = min(line.outfall, b.floor + lower)
+    yield Change(f"Set the side outlet of {listed([b.name for b in high])} {text} over the floor.", values)
+
+
+def _middle_outlet(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Put the floor outlet in the middle of each bed."""
+    moved = {
+        f"bed.{b.name}.outlet_along": b.shape.middle()[0]
+        for b in run.plan.beds
+        if b.outlet == "floor" and b.outlet_along is not None
+    }
+    if moved:
+        yield Change("Put the outlets in the middle of the floor.", dict(moved))
+
+
 #: Key of a finding -> what yields the changes that may mend it.
 MENDS: dict[str, Callable[[SystemCycle, Finding], Iterator[Change]]] = {
     "start": _starts,
@@ -341,4 +388,8 @@ MENDS: dict[str, Callable[[SystemCycle, Finding], Iterator[Change]]] = {
     "tail": _tail_free,
     "bell_clearance": _bell_clear,
     **BUILDING,
+    "timer": _timer,
+    "timer_stands": _timer_stands,
+    "wet_zone": _lower_outlet,
+    "far_end": _middle_outlet,
 }

@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from aquacalc.engine.state import MOUTH_LOG_FIRST, MOUTH_LOG_STEP, MOUTH_POINTS, PackedPlan
+from aquacalc.engine.state import FILLING, MOUTH_LOG_FIRST, MOUTH_LOG_STEP, MOUTH_POINTS, NEVER, PackedPlan
 from aquacalc.equations.formulas import GRAVITY, water_kinematic_viscosity
 from aquacalc.equations.mouth import MOUTH_LOSS
 from aquacalc.geometry.strainers import outlet_level
@@ -102,6 +102,8 @@ def pack(plan: Plan) -> PackedPlan:
         lip_diameter=[s.standpipe.lip_diameter for s in siphons],
         lip_weir=[s.lip_weir for s in siphons],
         lip_orifice=[s.lip_orifice for s in siphons],
+        overflow=[plan.vessel(s.host).floor + s.overflow.height if s.overflow else NEVER for s in siphons],
+        overflow_bore=[s.overflow.bore if s.overflow else 0.0 for s in siphons],
         start_level=[choking_level(plan, s) for s in siphons],
         purge=[purge(s)[1] * choke(s) for s in siphons],
         tail=[s.tail.end for s in siphons],
@@ -109,6 +111,9 @@ def pack(plan: Plan) -> PackedPlan:
         fills=[int(fills(plan, s, "middle", drowned=False)) for s in siphons],
         fills_drowned=[int(fills(plan, s, "middle", drowned=True)) for s in siphons],
         opens=[opens_at(plan, s, "middle") for s in siphons],
+        regime=[FILLING] * len(siphons),
+        open=[0] * len(siphons),
+        purged=[0.0] * len(siphons),
         mouth_flow=[x for loss in MOUTH_LOSS for x in mouth_curve(loss)[0]],
         mouth_slope=[x for loss in MOUTH_LOSS for x in mouth_curve(loss)[1]],
         pump_flow=pump.flow or 0.0,

@@ -31,13 +31,30 @@ def pump_flow(plan, state, z_sump):
 
 
 def siphon_outflow(plan, state, j):
-    """Flow (m3/s) of siphon `j`, running or over its lip; slopes with the levels at root and sump (m2/s)."""
+    """Flow (m3/s) of siphon `j`, running or over its lip; slopes with the levels at root and sump (m2/s).
+
+    What a safety overflow takes, over its edge as over a lip, goes with it.
+    """
     z = state.level[plan.root[j]]
-    if state.regime[j] != SIPHONING:
+    if state.regime[j] == SIPHONING:
+        q, a, b = running(plan, state, j, z)
+    else:
         q, a = lip_flow_slope(
             plan.lip_weir[j], plan.lip_orifice[j], plan.lip_diameter[j], z - plan.lip[j], plan.gravity
         )
-        return q, a, 0.0
+        b = 0.0
+    over = z - plan.overflow[j]
+    if over > 0.0:
+        more, rise = lip_flow_slope(
+            plan.lip_weir[j], plan.lip_orifice[j], plan.overflow_bore[j], over, plan.gravity
+        )
+        q += more
+        a += rise
+    return q, a, b
+
+
+def running(plan, state, j, z):
+    """Flow (m3/s) of siphon `j` that runs, water at `z` (m), and its slopes as `siphon_outflow` has them."""
     z_sump = state.level[plan.nodes]
     end = plan.foot[j] if state.open[j] == 1 else plan.tail[j]
     drowned = z_sump > end

@@ -36,6 +36,9 @@ def prepare(plan, state):
         state.volume_low[j] = 1e30
         state.volume_high[j] = -1e30
         state.volume_break[j] = water_held(plan, state, j)
+        state.regime[j] = plan.regime[j]
+        state.open[j] = plan.open[j]
+        state.out_choke[j] = -plan.purged[j]
 
 
 def record(plan, state, trace, row, t):
@@ -74,11 +77,11 @@ def run(plan, state, cycles, trace):
     rejected = 0
     rows = 0
     known = False
-    while t < plan.time_max:
+    while plan.time_max - t > STEP_MIN:
         if steps + rejected > STEPS_MAX:
             status = 2
             break
-        h = min(h, plan.step_max)
+        h = min(h, plan.step_max, plan.time_max - t)
         error = attempt(plan, state, h, known)
         known = False
         if error > 1.0 and h > STEP_MIN:
@@ -121,6 +124,11 @@ def run(plan, state, cycles, trace):
         drained += volume[n + 1 + j]
         if state.done[j] == 0:
             report_cycle(plan, state, cycles, j, t, UNSETTLED)
+        cycles.regime[j] = state.regime[j]
+        cycles.open[j] = state.open[j]
+        cycles.purged[j] = volume[n + 1 + j] - state.out_choke[j]
+    for i in range(n + 1):
+        cycles.last[i] = state.level[i]
     stored -= stored_start
     pumped = volume[n + 1 + siphons]
     lost = max(abs(pumped - drained - stored), abs(drained - pumped - (volume[n] - sump_start)))

@@ -15,6 +15,9 @@ from aquacalc.hydraulics.path_flow import Pieces
 Floats = Sequence[float]
 Ints = Sequence[int]
 
+#: A level that no water reaches.
+NEVER = 1e9
+
 #: What a siphon is doing.
 FILLING, SPILLING, PURGING, SIPHONING = 0, 1, 2, 3
 #: What came of a siphon.
@@ -71,6 +74,8 @@ class PackedPlan(NamedTuple):
     lip_diameter: Floats
     lip_weir: Floats
     lip_orifice: Floats
+    overflow: Floats  # level of a safety overflow's mouth; NEVER without one
+    overflow_bore: Floats
     start_level: Floats  # at which the bore fills
     purge: Floats  # m3 over the lip, from then to running full
     tail: Floats  # elevation of its end
@@ -78,6 +83,9 @@ class PackedPlan(NamedTuple):
     fills: Ints  # 1 where the tail fills at the start, its end free
     fills_drowned: Ints  # and under water
     opens: Floats  # level below which a full tail with a free end lets air in
+    regime: Ints  # at the start
+    open: Ints  # 1 where air stands in the tail at the start
+    purged: Floats  # m3 that had gone over the lip of one that purges at the start
     # mouths with a free surface: ln flow over sqrt(g) D^2.5 and its slope against ln level over D
     mouth_flow: Floats
     mouth_slope: Floats
@@ -93,7 +101,7 @@ class PackedPlan(NamedTuple):
     tolerance: float  # error of a level in one step
     step_max: float
     time_max: float
-    repeat: float  # difference of levels at break that counts as none
+    repeat: float  # difference of levels at break that counts as none; negative: never
 
 
 class State(NamedTuple):
@@ -178,6 +186,11 @@ class Cycles(NamedTuple):
     high: Floats
     at_start: Floats
     at_break: Floats
+    # where the run ended: levels by node, then the sump; by siphon
+    last: Floats
+    regime: Ints
+    open: Ints
+    purged: Floats
 
 
 class Trace(NamedTuple):

@@ -10,7 +10,9 @@ from aquacalc.findings.delivery import find_delivery
 from aquacalc.findings.record import EXIT_STATUS, STATES, VERDICTS, Finding, Findings, verdict
 from aquacalc.findings.siphons import find_siphon
 from aquacalc.findings.sump import find_sump
-from aquacalc.results.cycle import SystemCycle
+from aquacalc.findings.timer import find_timer
+from aquacalc.plan.model import Plan
+from aquacalc.results.cycle import SystemCycle, if_started
 from aquacalc.results.window import inflow_window, sump_range
 
 __all__ = ["EXIT_STATUS", "STATES", "VERDICTS", "Finding", "Findings", "find", "verdict"]
@@ -41,6 +43,28 @@ def find(run: SystemCycle, system: str | None = None) -> Findings:
     'does not'
     """
     plan = run.plan if system in (None, run.plan.units) else replace(run.plan, units=system)
+    found = _judged(plan, run)
+    started = if_started(run)
+    if started is not None:
+        found = _with_faults(found, _judged(replace(plan, siphons=started.plan.siphons), started))
+    return Findings(sorted(found, key=lambda finding: STATES.index(finding.state)))
+
+
+def _with_faults(found: list[Finding], started: list[Finding]) -> list[Finding]:
+    """Put what fails once the siphons have started in place of what is said of water that only spills."""
+    said = {(f.key, f.subject): STATES.index(f.state) for f in found}
+    worse = [
+        replace(f, cause=f"If it starts: {f.cause}")
+        for f in started
+        if f.key not in ("start", "spills")
+        and STATES.index(f.state) < min(2, said.get((f.key, f.subject), len(STATES)))
+    ]
+    replaced = {(f.key, f.subject) for f in worse}
+    return [*(f for f in found if (f.key, f.subject) not in replaced), *worse]
+
+
+def _judged(plan: Plan, run: SystemCycle) -> list[Finding]:
+    """All findings on one run."""
     found: list[Finding] = []
     levels = sump_range(plan, run)
     for siphon in plan.siphons:
@@ -52,4 +76,5 @@ def find(run: SystemCycle, system: str | None = None) -> Findings:
     found += find_sump(plan, run, levels)
     found += find_building(plan)
     found += find_delivery(plan, run)
-    return Findings(sorted(found, key=lambda finding: STATES.index(finding.state)))
+    found += find_timer(plan, run)
+    return found

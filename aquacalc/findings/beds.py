@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from aquacalc.equations.formulas import circle_area, water_density
@@ -10,13 +10,16 @@ from aquacalc.findings.draining import find_draining
 from aquacalc.findings.record import TIMES, Finding
 from aquacalc.geometry.strainers import strainer_area
 from aquacalc.hydraulics.levels import volume_at
+from aquacalc.hydraulics.starting import spill_level, start_band
 from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.plan.model import Bed, Plan
+from aquacalc.plan.model import Bed, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.units import show
 
 #: Room wanted above the water in a chamber, m (our own choice, no source).
 CHAMBER_FREEBOARD = 0.010
+#: Least weir coefficient of a lip in print, m^0.5/s (EN 12056-3, from memory).
+LEAST_WEIR = 1.34
 CAUTION = (
     "Let someone licensed check the floor, bench or frame against your local code: an estimate does "
     "not prove that it can carry this."
@@ -83,25 +86,44 @@ def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     }  # fmt: skip
     level = f"The water reaches {show(high, 'elevation', s)}; the rim is at {show(bed.rim, 'elevation', s)}."
     siphon = next(x for x in plan.siphons if x.name == run.node(bed.name).group)
-    higher = run.sump_low - siphon.tail.end  # air under the bell is pressed down before it leaves
+    # Air under the bell is pressed down before it leaves; and it may start later, over a lip that takes less.
+    drowned = max(run.sump_low - siphon.tail.end, 0.0)
+    late = _late_start(plan, run, siphon)
+    higher = drowned + late
     change = "Shorten the standpipe, raise the bed or its wall, or lay a wider drain line."
     if room <= 0.0:
         return Finding(title="Bed overflows", state="does not", cause=level, change=change, **values)
-    if higher > 0.0 and room - higher <= 0.0:
+    if room - higher <= 0.0:
+        why = (
+            f"It may start as much as {show(late, 'head', s)} higher: at the end of the band in which it "
+            "starts, with more water over the lip than by the law taken."
+        )
         return Finding(
             title="Bed may overflow before the siphon starts",
             state="may or may not",
             band=(room - higher, room),
-            cause=f"{level} The end of the tail is then drowned by {show(higher, 'length', s)}: the air "
+            cause=f"{level} The end of the tail is then drowned by {show(drowned, 'length', s)}: the air "
             "under the bell cannot leave until it is pressed below that, so the start may be up to that much "
-            "higher.",
-            change="End the tail above the sump's lowest level, or lower the water in the sump.",
+            "higher."
+            if drowned > late
+            else f"{level} {why}",
+            change="End the tail above the sump's lowest level, or lower the water in the sump."
+            if drowned > late
+            else f"{change} To settle it, watch the first flood with a hand on the pump's switch.",
             **values,
         )
     cause = f"{level} That leaves {show(room, 'length', s)}; your plan asks for {show(limit, 'length', s)}."
     if room < limit:
         return Finding(title="Freeboard is short", state="watch", cause=cause, change=change, **values)
     return Finding(title="Freeboard is enough", state="good", cause=cause, **values)
+
+
+def _late_start(plan: Plan, run: SystemCycle, siphon: Siphon) -> float:
+    """How much higher (m) than the run has it the water may stand over the lip before the siphon starts."""
+    band, inflow = start_band(siphon), run.group(siphon.name).inflow
+    usual = spill_level(plan, siphon, min(band.middle, inflow))
+    weak = replace(siphon, lip_weir=min(LEAST_WEIR, siphon.lip_weir))
+    return max(spill_level(plan, weak, min(max(band.high, band.middle), inflow)) - usual, 0.0)
 
 
 def _strainer(plan: Plan, bed: Bed) -> Finding | None:

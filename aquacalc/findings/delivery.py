@@ -11,6 +11,9 @@ from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.units import show
 
+#: To how much the levels of water are known, m (our own estimate).
+CLOSE = 0.010
+
 
 def find_delivery(plan: Plan, run: SystemCycle) -> list[Finding]:
     """Judge whether the end of the delivery pipe stays above the water in the beds."""
@@ -29,6 +32,19 @@ def find_delivery(plan: Plan, run: SystemCycle) -> list[Finding]:
         f"The delivery pipe ends at {show(end, 'elevation', s)}; the water in {bed.name} reaches "
         f"{show(high, 'elevation', s)}."
     )
+    if end > high and end < high + CLOSE and delivery.check_valve != "fitted":
+        return [
+            Finding(
+                title="Delivery ends close to the water",
+                state="may or may not",
+                band=(high, high + CLOSE),
+                cause=f"{cause} Levels are good to {show(CLOSE, 'length', s)}: a little higher, and the beds "
+                "run back through the pipe when the pump stops.",
+                change="Stop the pump with the beds full and watch. Or end it above "
+                f"{show(high + CLOSE, 'elevation', s)}, or fit a check valve.",
+                **values,
+            )
+        ]
     if end > high:
         return [Finding(title="Delivery ends above the water", state="good", cause=cause, **values)]
     if delivery.check_valve == "fitted":

@@ -12,11 +12,17 @@ from aquacalc.hydraulics.mouths import mouth_level_at
 from aquacalc.hydraulics.stopping import break_level
 from aquacalc.plan.model import Bed, Plan, Run
 from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.far_end import far_ends, lags
 from aquacalc.units import show
 
 #: Over the limit by this share and this much (m) nobody can say whether it stays: a mouth's entrance loss
 #: of 0.2 to 0.5, and surface tension at its edge.
 UNSURE = 0.15
+#: Shares of the media that a flood should reach: below the first roots stay dry, below the second it is
+#: doubtful (common practice, no source).
+SHALLOW, LOW = 0.2, 0.5
+#: Water under a side outlet that never drains: a wet zone of 3 to 5 cm is usual (FAO 589, from memory).
+WET_ZONE = 0.05
 EDGE = 0.003
 #: Size over opening below which grains go through (USBR and USACE filter criteria, from memory).
 GRAIN_RATIO = {"slots": 1.2, "holes": 1.0}
@@ -64,7 +70,8 @@ def highest_step(plan: Plan, bed: Bed) -> Step:
 
 def find_draining(plan: Plan, run: SystemCycle, bed: Bed) -> list[Finding]:
     """Judge how far a bed drains, and its strainer against its grains."""
-    found = [_drains(plan, run, bed), _grains(plan, bed)]
+    found = [_flood(plan, run, bed), _drains(plan, run, bed), _wet_zone(plan, bed)]
+    found += [_far_end(plan, run, bed), _grains(plan, bed)]
     return [f for f in found if f is not None]
 
 
@@ -124,6 +131,97 @@ def _drains(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
         band=band,
         cause=f"{cause} {why}",
         change=change,
+        **values,
+    )
+
+
+def _flood(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
+    """Judge how far up the media a flood comes: to roots, but not over the surface."""
+    node = run.node(bed.name)
+    if run.group(node.group).outcome != "cycles" or bed.media.depth <= 0.0:
+        return None
+    s, deep, media = plan.units, node.high - bed.floor, bed.media.depth
+    values: dict[str, Any] = {"key": "flood", "subject": bed.name, "value": max(deep, 0.0), "kind": "length"}
+    cause = (
+        f"A flood reaches {show(max(deep, 0.0), 'length', s)} up in media {show(media, 'length', s)} deep."
+    )
+    if deep > media + EDGE:
+        return Finding(
+            title="Flood stands over the media",
+            state="watch",
+            limit=media,
+            direction="at most",
+            cause=f"{cause} Open water grows algae, and light media floats.",
+            change="Fill in more media, or shorten the standpipe; 20 to 50 mm of dry media on top are usual.",
+            **values,
+        )
+    values |= {"limit": LOW * media, "direction": "at least"}
+    if deep >= LOW * media:
+        return Finding(title="Flood reaches the roots", state="good", cause=cause, **values)
+    change = "Lower this bed or lengthen the standpipe; see that the rim stays above the water."
+    if deep < SHALLOW * media:
+        title, state = "Bed hardly floods", "does not"
+    else:
+        title, state = "Flood is shallow", "watch"
+    return Finding(
+        title=title, state=state, cause=f"{cause} Above it roots stay dry.", change=change, **values
+    )
+
+
+def _wet_zone(plan: Plan, bed: Bed) -> Finding | None:
+    """Judge the water that stands under a side outlet for good."""
+    if bed.outlet != "side":
+        return None
+    s, stays = plan.units, outlet_level(plan, bed) - bed.floor
+    values: dict[str, Any] = {
+        "key": "wet_zone", "subject": bed.name, "value": stays, "limit": WET_ZONE, "direction": "at most",
+        "kind": "length",
+    }  # fmt: skip
+    cause = f"{show(stays, 'length', s)} of water stand under its side outlet and never drain."
+    if stays <= WET_ZONE:
+        return Finding(title="Wet zone is low", state="good", cause=cause, **values)
+    return Finding(
+        title="Bed never drains below its outlet",
+        state="does not" if stays > 0.5 * bed.media.depth else "may or may not",
+        band=(WET_ZONE, max(0.5 * bed.media.depth, stays)),
+        cause=f"{cause} 30 to 50 mm are usual; more is dead water, in which roots may rot.",
+        change="Decide whether your plants stand in it. Or set the outlet lower.",
+        **values,
+    )
+
+
+def _far_end(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
+    """Hold the water at the far end of a bed, at its lowest, against what may stay in it."""
+    ends = far_ends(run, bed)
+    if ends is None:
+        return None
+    s, at_break, end = plan.units, *ends
+    limit = plan.limits.residual
+    values: dict[str, Any] = {
+        "key": "far_end", "subject": bed.name, "value": end.easy, "limit": limit, "direction": "at most",
+        "kind": "length",
+    }  # fmt: skip
+    told = [" to ".join(show(x, "length", s, 2) for x in (e.easy, e.hard)) for e in (at_break, end)]
+    cause = (
+        f"The media holds the water up: the far end, {show(end.away, 'length', s)} from the outlet, stands "
+        f"{told[0]} higher than the outlet when the siphon breaks, and {told[1]} at its lowest if the inflow "
+        "comes in there: by Ergun's law, good to a factor of 1.5."
+    )
+    known = bed.outlet == "side" or bed.outlet_along is not None
+    if not known:
+        cause += " The plan does not say where the outlet is: the middle is taken."
+    if lags(run, bed, at_break):
+        cause += " So fine a media drains no faster than the siphon; the far end may stand higher still."
+    if end.easy <= limit:
+        return Finding(title="Far end drains too", state="good", cause=cause, **values)
+    settle = "Dig a hole at the far end and look when the bed is at its lowest. "
+    return Finding(
+        title="Far end stays wet",
+        state="may or may not" if known else "watch",
+        band=(limit, max(end.hard, limit)),
+        cause=f"{cause} At the outlet you allow {show(limit, 'length', s)}.",
+        change=f"{settle}Or put the outlet in the middle of the floor, let the inflow in over it, use "
+        "coarser media, or allow more water to stay (residual under [limits]).",
         **values,
     )
 

@@ -12,6 +12,7 @@ from aquacalc.hydraulics.paths import siphon_path
 from aquacalc.hydraulics.starting import choke, spill_level
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.results.cycle import GroupCycle
+from aquacalc.results.pump_off import timer
 from aquacalc.results.window import SumpRange, Window, crests
 from aquacalc.units import show
 
@@ -96,7 +97,8 @@ def _floods(plan: Plan, group: GroupCycle) -> Finding | None:
     if group.outcome != "cycles":
         return None
     low, high = (x / 3600.0 for x in (plan.limits.floods_low, plan.limits.floods_high))
-    floods = 1.0 / group.period
+    timed = timer(plan)
+    floods = timed.floods[group.name] if timed else 1.0 / group.period
     values: dict[str, Any] = {"key": "floods", "subject": group.name, "value": floods, "kind": "frequency"}
     cause = (
         f"Your plan asks for {plan.limits.floods_low:g} to {plan.limits.floods_high:g} floods an hour. Each "

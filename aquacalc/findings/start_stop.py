@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from aquacalc.equations.formulas import GRAVITY, froude_bore, lip_head
+from aquacalc.equations.formulas import GRAVITY, froude_bore
 from aquacalc.findings.record import Finding
 from aquacalc.hydraulics.paths import foot
 from aquacalc.hydraulics.pump_curve import by_box
@@ -13,7 +13,9 @@ from aquacalc.hydraulics.running import tail_froude
 from aquacalc.hydraulics.starting import spill_level
 from aquacalc.hydraulics.stopping import breather
 from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.network import host_of
 from aquacalc.plan.tested import changed
+from aquacalc.results.blocked import blocked
 from aquacalc.results.cycle import GroupCycle
 from aquacalc.results.window import SumpRange, Window
 from aquacalc.units import show
@@ -73,6 +75,15 @@ def _start(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fin
             f"{froude}."
         )
     band += _other_parts(siphon, "priming")
+    if flow >= high and spills:
+        return Finding(
+            key="spills",
+            title="Spills without starting",
+            state="does not",
+            cause=f"{brings}, enough to start it, but the safety overflow takes the water first.",
+            change="Raise the mouth of the overflow.",
+            **values,
+        )
     if flow >= high:
         return Finding(
             key="start", title="The siphon starts", state="good", cause=f"{brings}. {band}", **values
@@ -178,6 +189,18 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
         at_rim = "The sump's water is above the bell rim, so nothing is siphoned down to the rim."
         change = "Lower the water in the sump or raise the chamber."
     over = (window.today_low if by_box(plan.pump) else today) >= window.stop
+    if plan.pump.on is not None and window.head_at_rim > 0.0 and today > window.stop_with_margin:
+        off = show(plan.pump.off, "time", s)
+        return Finding(
+            key="stop",
+            title="Stops when the timer stops the pump",
+            state="watch",
+            limit=window.stop_with_margin,
+            cause=f"{at_rim} While the pump runs it may run on; the timer stops the pump for {off}, and then "
+            "nothing comes in and it breaks.",
+            change=change,
+            **values,
+        )
     if over and (window.stop_observed or group.outcome != "cycles"):
         return Finding(
             key="runs_on",
@@ -283,7 +306,6 @@ def _overflow(plan: Plan, siphon: Siphon, window: Window) -> Finding | None:
     s, host = plan.units, plan.vessel(siphon.host)
     mouth = host.floor + pipe.height
     starts = spill_level(plan, siphon, window.start_high)
-    over = lip_head(siphon.lip_weir, siphon.lip_orifice, pipe.bore, window.today_high, GRAVITY)
     values: dict[str, Any] = {
         "key": "overflow", "subject": siphon.name, "value": mouth, "limit": starts, "direction": "at least",
         "kind": "elevation",
@@ -301,13 +323,20 @@ def _overflow(plan: Plan, siphon: Siphon, window: Window) -> Finding | None:
             change=f"Raise its mouth above {show(starts, 'elevation', s)}.",
             **values,
         )
-    if mouth + over >= host.rim:
+    levels = blocked(plan)
+    mine = [v for v in plan.vessels if host_of(plan)[v.name] == host.name]
+    least = min(mine, key=lambda v: v.rim - levels[v.name])
+    room = least.rim - levels[least.name]
+    high = show(levels[least.name], "elevation", s)
+    cause += f" With the standpipe blocked the water would rise to {high} in {least.name}"
+    if room <= 0.0:
         return Finding(
             title="Overflow is too small for the pump",
             state="watch",
-            cause=f"{cause} At the pump's full flow the water stands {show(over, 'head', s)} over its mouth, "
-            f"above the rim at {show(host.rim, 'elevation', s)}.",
+            cause=f"{cause}, {show(-room, 'head', s)} over its rim: the overflow carries less than the "
+            "pump brings.",
             change="Fit a wider overflow, or a lower one.",
             **values,
         )
+    cause += f", {show(room, 'head', s)} under its rim."
     return Finding(title="Overflow carries the pump's flow", state="good", cause=cause, **values)

@@ -6,7 +6,7 @@ from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics.cells import Cells, level_of, volume_of
 from aquacalc.hydraulics.stopping import break_level
 from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.plan.model import Bed, Plan
+from aquacalc.plan.model import Bed, Chamber, Plan
 from aquacalc.plan.network import order
 
 
@@ -34,17 +34,14 @@ def level_at(cells: Cells, V: float) -> float:
 
 def flood_volume(plan: Plan) -> float:
     """Water (m3) that beds and chambers take from drained to standing at their siphon's lip."""
-    total = 0.0
-    for name, group in order(plan):
-        if any(tee.name == name for tee in plan.tees):
-            continue
-        vessel = plan.vessel(name)
-        siphon = plan.siphons[group]
-        lip = plan.lip_level(siphon)
-        cells = vessel_cells(plan, vessel)
-        low = start_level(plan, name)
-        total += volume_at(cells, max(lip, low)) - volume_at(cells, low)
-    return total
+    return sum(flooded(plan, plan.vessel(name)) for name, _ in order(plan) if plan.tee(name) is None)
+
+
+def flooded(plan: Plan, vessel: Bed | Chamber) -> float:
+    """Water (m3) that one bed or chamber takes from drained to standing at its siphon's lip."""
+    group = next(group for name, group in order(plan) if name == vessel.name)
+    cells, low = vessel_cells(plan, vessel), start_level(plan, vessel.name)
+    return volume_at(cells, max(plan.lip_level(plan.siphons[group]), low)) - volume_at(cells, low)
 
 
 def drained_sump_level(plan: Plan) -> float:

@@ -325,6 +325,15 @@ def _pump(c: Checked):
             )
         if delivery is None:
             c.refuse("pump.delivery", "", "is missing, and a curve needs it", "add [pump.delivery]")
+    if (pump.on is None) != (pump.off is None):
+        there, other = ("on", "off") if pump.off is None else ("off", "on")
+        c.refuse(
+            f"pump.{there}",
+            getattr(pump, there),
+            f"{other} is missing beside it",
+            "give both times of the timer, or neither",
+            "time",
+        )
     if delivery is None:
         return
     check_ends(

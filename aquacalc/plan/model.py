@@ -396,7 +396,7 @@ class Pump:
     """The pump: a constant flow (m3/s), or a curve of (flow, head) pairs with its delivery pipe.
 
     `intake` is the height above the sump floor (m) that must stay covered.
-    `power` in W, for running cost.
+    `power` in W, for running cost. A timer runs it for `on` (s), then not for `off` (s); None without one.
     """
 
     flow: float | None
@@ -404,6 +404,8 @@ class Pump:
     delivery: Delivery | None
     intake: float
     power: float = 0.0
+    on: float | None = None
+    off: float | None = None
 
 
 @dataclass(frozen=True)

@@ -38,6 +38,7 @@ BELIEVED = {
     "load": (0.0, 1.0e6),
     "power": (0.0, 1.0e6),
     "temperature": (0.0, 60.0),
+    "time": (1.0, 30.0 * 86400.0),
     "ratio": (1.0e-4, 1.0),
     "number": (1.0e-4, 1000.0),
     "lip_coefficient": (0.1, 10.0),
@@ -496,6 +497,8 @@ _TABLES = (
             default="100 mm", reason="most pumps of this size; yours has it in its papers"),
         Key("power", "power", "electric power, for the running cost", '"35 W"', default="0 W", zero=True,
             reason="not known, so no running cost"),
+        Key("on", "time", "how long a timer lets it run; with off", '"15 min"', default=None),
+        Key("off", "time", "how long the timer then stops it; with on", '"45 min"', default=None),
     )),
     Table("pump.delivery", "The pipe from pump to beds; a curve needs it.", (
         *_pipe_keys(),

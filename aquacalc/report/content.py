@@ -9,6 +9,7 @@ from aquacalc.hydraulics.levels import start_level
 from aquacalc.plan.model import Plan
 from aquacalc.report.marks_part import marks_section
 from aquacalc.report.pipe_part import drain_section, strainer_section
+from aquacalc.report.pump_off_part import power_cut_section, timer_section
 from aquacalc.report.records import (
     Cell,
     Column,
@@ -24,6 +25,7 @@ from aquacalc.report.records import (
 )
 from aquacalc.report.siphon_part import siphon_section, standpipe_section, window_section
 from aquacalc.report.sump_part import pump_section, sump_section, water_section, weight_section
+from aquacalc.report.trust_part import trust_section
 from aquacalc.results.cycle import GroupCycle, SystemCycle, run_plan
 from aquacalc.results.tables import OUTCOMES
 from aquacalc.results.window import inflow_window
@@ -32,14 +34,6 @@ __all__ = [
     "Cell", "Column", "Finding", "Line", "Report", "Row", "Section", "Table", "Window", "Working",
     "build_report", "shown",
 ]  # fmt: skip
-
-TRUST = (
-    "Levels follow from volumes and from flow laws that are known to a few per cent for pipes and 25 % for a "
-    "lip. The flow that starts a siphon is known only as a band: no table by standpipe size was found. "
-    "The purge time is an estimate within a factor of three. Porosity is worth a bucket test of your own "
-    "media. Round the times to the nearest half minute and the levels to 5 mm, try the siphon before you "
-    "glue it, and put what you see into the plan."
-)
 
 
 def build_report(plan: Plan, runs: int = TEXT_RUNS) -> Report:
@@ -66,9 +60,10 @@ def build_report(plan: Plan, runs: int = TEXT_RUNS) -> Report:
     for siphon in plan.siphons:
         sections += [standpipe_section(plan, run, siphon), siphon_section(plan, run, siphon)]
     sections += [drain_section(plan, run), strainer_section(plan, run), sump_section(plan, run)]
+    sections += [power_cut_section(plan, run), timer_section(plan)]
     sections += [pump_section(plan, run), weight_section(plan, run), water_section(plan)]
     sections.append(marks_section(plan))
-    sections.append(Section("trust", "How far to trust this", TRUST))
+    sections.append(trust_section())
     kept = tuple(section for section in sections if section is not None)
     return Report(
         plan,

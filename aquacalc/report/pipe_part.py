@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from aquacalc.equations.formulas import GRAVITY, circle_area, water_kinematic_viscosity
 from aquacalc.geometry.strainers import outlet_level, outlet_run, strainer_area
-from aquacalc.hydraulics.levels import start_level, volume_at
 from aquacalc.hydraulics.paths import run_path
-from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.plan.network import order
 from aquacalc.report.records import Cell, Column, Line, Section, Table, Working
 from aquacalc.report.siphon_part import PIECE_COLUMNS, piece_cells
+from aquacalc.results.clogging import may_clog, parts
 from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.far_end import far_ends
 from aquacalc.results.window import crests, sump_range
 
 
@@ -21,27 +21,9 @@ def run_flows(plan: Plan, run: SystemCycle) -> dict[str, float]:
     The siphon's flow with the water at its lip comes from the beds by their
     shares of the water; the chamber gives its own share.
     """
-    named = order(plan)
-    water = {}
-    for name, group in named:
-        siphon = plan.siphons[group]
-        lip = plan.lip_level(siphon)
-        if any(tee.name == name for tee in plan.tees):
-            water[name] = 0.0
-            continue
-        cells, low = vessel_cells(plan, plan.vessel(name)), start_level(plan, name)
-        water[name] = max(volume_at(cells, max(lip, low)) - volume_at(cells, low), 0.0)
-    for name, _ in named:  # every node stands before the one it drains to
-        onward = next((r.to for r in plan.runs if r.start == name), None)
-        if onward:
-            water[onward] += water[name]
-    levels = sump_range(plan, run)
-    siphon_flows = [crests(plan, siphon, levels)[0].flow for siphon in plan.siphons]
-    groups = dict(named)
-    return {
-        r.start: siphon_flows[groups[r.start]] * water[r.start] / water[plan.siphons[groups[r.start]].host]
-        for r in plan.runs
-    }
+    levels, groups = sump_range(plan, run), dict(order(plan))
+    flows = [crests(plan, siphon, levels)[0].flow for siphon in plan.siphons]
+    return {start: part * flows[groups[start]] for start, part in parts(plan).items()}
 
 
 def drain_section(plan: Plan, run: SystemCycle) -> Section | None:
@@ -83,7 +65,8 @@ def strainer_section(plan: Plan, run: SystemCycle) -> Section | None:
     flows, lines = run_flows(plan, run), []
     for bed in plan.beds:
         if bed.strainer and bed.name in flows:
-            lines.append(Line(bed.name, _strainer_cells(plan, bed, flows[bed.name])))
+            clogs = Cell(may_clog(run, bed))
+            lines.append(Line(bed.name, (*_strainer_cells(plan, bed, flows[bed.name]), clogs)))
     columns = (
         Column("openings", "Openings", "text"),
         Column("area", "Open area", "opening_area"),
@@ -91,6 +74,7 @@ def strainer_section(plan: Plan, run: SystemCycle) -> Section | None:
         Column("ratio", "Open area over bore", "number"),
         Column("flow", "Flow", "flow"),
         Column("head", "Head lost", "head"),
+        Column("may_clog", "Share that may clog", "ratio"),
     )
     intro = (
         f"This plan asks for at least {plan.limits.strainer_ratio:g} times the bore; 1.5 to 2 times "
@@ -98,9 +82,13 @@ def strainer_section(plan: Plan, run: SystemCycle) -> Section | None:
         "practice, without a published source. This is for clean openings: roots and "
         "fines close them with time."
     )
-    note = "The flow comes from the table of drain lines."
+    note = (
+        "The flow comes from the table of drain lines. So much of the openings may clog before the bed "
+        "keeps more water than you allow, or floods over its rim; half of an old pipe is published (a guide "
+        "to rain gardens)."
+    )
     table = Table("strainers", "Strainers", "Bed", columns, tuple(lines), note)
-    tables = (_outlets(plan, run), *((table,) if lines else ()))
+    tables = (_outlets(plan, run), *((table,) if lines else ()), *_far_ends(plan, run))
     return Section("strainers", "Outlets and strainers", intro if lines else "", tables=tables)
 
 
@@ -126,6 +114,31 @@ def _outlets(plan: Plan, run: SystemCycle) -> Table:
         "through its seal, the flange of a tank fitting, a coupling, or the invert of a side outlet."
     )
     return Table("outlets", "Outlets as built", "Bed", columns, tuple(lines), note)
+
+
+def _far_ends(plan: Plan, run: SystemCycle) -> tuple[Table, ...]:
+    """Table of how much higher the water stands at the far end of each bed than at its outlet."""
+    lines = []
+    for bed in plan.beds:
+        ends = far_ends(run, bed)
+        if ends is not None:
+            cells = (ends[1].away, *(x for end in ends for x in (end.easy, end.hard)), ends[0].settles)
+            lines.append(Line(bed.name, tuple(map(Cell, cells))))
+    columns = (
+        Column("away", "Far end to outlet", "distance"),
+        Column("break_easy", "At the break, round grains", "length"),
+        Column("break_hard", "crushed", "length"),
+        Column("low_easy", "At the lowest, round grains", "length"),
+        Column("low_hard", "crushed", "length"),
+        Column("settles", "Levels out in", "time"),
+    )
+    note = (
+        "Water flows to the outlet through the media, which costs head (Ergun's law; good to a factor of "
+        "1.5). At the break the media gives its own water; at the lowest the inflow is taken to come in at "
+        "the far end. It holds where levelling out takes much less time than draining."
+    )
+    table = Table("far_end", "Far end of a bed over its outlet", "Bed", columns, tuple(lines), note)
+    return (table,) if lines else ()
 
 
 def _strainer_cells(plan: Plan, bed: Bed, flow: float) -> tuple[Cell, ...]:

@@ -9,6 +9,7 @@ from aquacalc.equations.formulas import (
     water_kinematic_viscosity,
     water_viscosity,
 )
+from aquacalc.equations.media_flow import days_of_water
 from aquacalc.findings.beds import CAUTION, weight
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.paths import delivery_path
@@ -20,6 +21,8 @@ from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import sump_range, system_water
 
 DAY = 86400.0
+#: Water that evaporates (m/s): a greenhouse in winter, between, and in July (Fernandez et al., abstract).
+EVAPORATION = (1e-3 / DAY, 2e-3 / DAY, 4e-3 / DAY)
 
 
 def sump_section(plan: Plan, run: SystemCycle) -> Section:
@@ -39,6 +42,7 @@ def sump_section(plan: Plan, run: SystemCycle) -> Section:
             "rim above the highest of these levels"),
         Row("intake", "Lowest level the pump can take", guard, "elevation", "its intake is just covered"),
         Row("cover", "Least cover of the intake", levels.low - guard, "length"),
+        *_evaporates(plan, levels.low),
         Row("water", "Water in all, sump, beds and chambers", system_water(plan, run), "volume",
             "without the water in the pipes"),
     )  # fmt: skip
@@ -48,6 +52,20 @@ def sump_section(plan: Plan, run: SystemCycle) -> Section:
             " All siphons are assumed to fill, and to drain, at the same time: sooner or later they will."
         )
     return Section("sump", "Sump", intro, rows=rows)
+
+
+def _evaporates(plan: Plan, low: float) -> tuple[Row, ...]:
+    """How long the water over the intake lasts when nobody tops it up."""
+    guard, cells = lowest_pump_level(plan), vessel_cells(plan, plan.sump)
+    spare = volume_at(cells, low) - volume_at(cells, guard)
+    if spare <= 0.0:
+        return ()
+    shapes = [plan.sump.shape, *(bed.shape for bed in plan.beds)]
+    area = sum(shape.area(shape.depth) for shape in shapes)
+    slow, usual, fast = (days_of_water(spare, e, area) for e in EVAPORATION)
+    note = "the water over the intake at the lowest level, evaporating from beds and sump at 1 to 4 mm a day"
+    working = Working("days_of_water", {"V": spare, "e": EVAPORATION[1], "A": area})
+    return (Row("dry", "Until the pump draws air, not topped up", usual, "time", note, working, fast, slow),)
 
 
 def pump_section(plan: Plan, run: SystemCycle) -> Section:
@@ -73,7 +91,10 @@ def pump_section(plan: Plan, run: SystemCycle) -> Section:
     )
     if pump.power > 0.0:
         rows.append(Row("power", "Power", pump.power, "power"))
-        rows.append(Row("energy", "Energy in a day", pump.power * DAY, "energy", "running all the time"))
+        part, note = 1.0, "running all the time"
+        if pump.on is not None:
+            part, note = pump.on / (pump.on + pump.off), "running as the timer lets it"
+        rows.append(Row("energy", "Energy in a day", part * pump.power * DAY, "energy", note))
     return Section("pump", "Pump", "", rows=tuple(rows))
 
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from aquacalc.engine import state as e
 from aquacalc.engine.packing import pack
 from aquacalc.engine.runner import run_packed
-from aquacalc.hydraulics.starting import choke
+from aquacalc.equations.formulas import GRAVITY, froude_bore
+from aquacalc.hydraulics.starting import choke, start_band
 from aquacalc.plan.model import Plan
 from aquacalc.plan.network import order
 from aquacalc.results import tables
@@ -23,6 +24,8 @@ from aquacalc.results import tables
 if TYPE_CHECKING:
     import pandas as pd
 
+#: Part of a flow at which a siphon is made to start, so that it does.
+SURELY = 0.97
 OUTCOMES = {
     e.CYCLES: "cycles",
     e.SPILLS: "spills",
@@ -256,6 +259,32 @@ def run_plan(plan: Plan, trace: bool = True) -> SystemCycle:
     run = unpack(plan, packed, totals, cycles, _trace(plan, totals, kept) if trace else None)
     _believe(run)
     return run
+
+
+def if_started(run: SystemCycle) -> SystemCycle | None:
+    """Run a plan again as if every siphon started that may; None where all do that may.
+
+    Parameters
+    ----------
+    run : SystemCycle
+        One in which a siphon spills with a flow inside the band in which it may start.
+
+    Returns
+    -------
+    SystemCycle or None
+        Of the plan with those siphons made to start at that flow; without a trace.
+    """
+    changed = {}
+    for siphon in run.plan.siphons:
+        group, band = run.group(siphon.name), start_band(siphon)
+        if group.outcome == "spills" and band.low <= group.flow_steady < band.middle:
+            froude = SURELY * froude_bore(group.flow_steady, siphon.standpipe.pipe.bore, GRAVITY)
+            priming = replace(siphon.priming, froude=froude, observed=None)
+            changed[siphon.name] = replace(siphon, priming=priming)
+    if not changed:
+        return None
+    siphons = tuple(changed.get(s.name, s) for s in run.plan.siphons)
+    return run_plan(replace(run.plan, siphons=siphons), trace=False)
 
 
 def _believe(run: SystemCycle) -> None:

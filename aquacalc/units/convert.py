@@ -414,6 +414,8 @@ def _minutes(value: float) -> str:
     sign = "-" if value < 0 else ""
     if seconds < 3600:
         return f"{sign}{seconds // 60} min {seconds % 60} s"
+    if seconds >= 3 * 86400:
+        return f"{sign}{_figures(seconds / 86400, 2)} days"
     minutes = round(seconds / 60)
     return f"{sign}{minutes // 60} h {minutes % 60} min"
 

@@ -45,9 +45,14 @@ def tail(**keys) -> tuple[str, dict]:
     return ("siphon.tail", keys)
 
 
+def timer(on: str, off: str) -> tuple[str, dict]:
+    return ("pump", {"on": f'"{on}"', "off": f'"{off}"'})
+
+
 _NO_CURVE = {"flow": None}
 _LONGER = (("run 2", {"length": '"0.3 m"'}), ("run 4", {"length": '"0.3 m"'}))
 _SIDE = (("bed", {"outlet": '"side"', "outlet_height": '"40 mm"'}), *_LONGER)
+_HALF_IN = ("run", {"size": '"1/2 in"'})
 _1_IN = ("run", {"size": '"1 in"'})
 _OVERFLOW = {"bore": '"40 mm"'}
 
@@ -111,3 +116,227 @@ PAIRS = (
     Pair("too little water in the sump", (("sump", {"water_level": '"360 mm"'}),), (), (NOT,), "pump_cover",
          "water"),
 )  # fmt: skip
+
+#: On what was let through until it was looked for.
+MORE = (
+    Pair(
+        "timer shorter than spilling and priming",
+        (timer("30 s", "10 min"),),
+        (timer("15 min", "30 min"),),
+        (NOT,),
+        "timer",
+        "short",
+    ),
+    Pair(
+        "timer whose water runs back",
+        (timer("2 min", "10 min"), ("pump.delivery", {"outlet": '"0.850 m"'})),
+        (timer("2 min", "10 min"), ("pump.delivery", {"outlet": '"0.850 m"', "check_valve": '"fitted"'})),
+        (NOT,),
+        "timer",
+        "back",
+    ),
+    Pair(
+        "beds left flooded for hours by the timer",
+        (timer("5 min", "6 h"),),
+        (timer("15 min", "6 h"),),
+        (MAYBE, NOT),
+        "timer_stands",
+        "stand",
+    ),
+    Pair(
+        "bed just under the flood level",
+        (("bed 3", {"floor": '"0.900 m"'}), ("run 4", {"length": '"0.4 m"'})),
+        (("bed 3", {"floor": '"0.720 m"'}), ("run 4", {"length": '"0.4 m"'})),
+        (NOT,),
+        "flood",
+        "floods",
+    ),
+    Pair(
+        "side outlets half way up",
+        (*_LONGER, ("bed", {"outlet": '"side"', "outlet_height": '"120 mm"'})),
+        (*_LONGER, ("bed", {"outlet": '"side"', "outlet_height": '"40 mm"'})),
+        (NOT, MAYBE),
+        "wet_zone",
+        "never drain",
+    ),
+    Pair(
+        "delivery ends a millimetre over the flood",
+        (("pump.delivery", {"outlet": '"0.945 m"'}),),
+        (("pump.delivery", {"outlet": '"1.000 m"'}),),
+        (MAYBE, NOT),
+        "siphon_back",
+        "back",
+    ),
+    Pair(
+        "two millimetres of wall over the flood",
+        (("bed", {"depth": '"246 mm"', "media_depth": '"220 mm"'}),),
+        (("bed", {"depth": '"290 mm"', "media_depth": '"250 mm"'}),),
+        (MAYBE, NOT),
+        "bed_freeboard",
+        "start",
+    ),
+    Pair(
+        "fine gravel, outlet at one end",
+        (("bed", {"grain_smallest": '"4 mm"', "grain_largest": '"6 mm"', "outlet_along": '"60 mm"'}),),
+        (("bed", {"grain_smallest": '"16 mm"', "grain_largest": '"32 mm"', "outlet_along": '"600 mm"'}),),
+        (MAYBE, NOT),
+        "far_end",
+        "far end",
+    ),
+    Pair(
+        "outfall too high, flow inside the start band",
+        (flow("9 L/min"), ("run 5", {"outfall": '"0.760 m"'})),
+        (flow("18 L/min"),),
+        (NOT,),
+        "drains",
+        "outfall",
+    ),
+    Pair(
+        "four holes for a strainer",
+        (("bed", {"strainer": '{ kind = "holes", count = 4, width = "4 mm" }'}),),
+        (("bed", {"strainer": '{ kind = "holes", count = 60, width = "7 mm" }'}),),
+        (NOT,),
+        "drains",
+        "strainer",
+    ),
+    Pair(
+        "drain lines of 1/2 in",
+        (_HALF_IN, ("run 2", {"length": '"0.3 m"'}), ("run 4", {"length": '"0.3 m"'})),
+        _LONGER,
+        (NOT, MAYBE),
+        "drains",
+        "pipe",
+    ),
+    Pair(
+        "sump too small",
+        (("sump", {"diameter": '"500 mm"'}),),
+        (("sump", {"diameter": '"1000 mm"'}),),
+        (NOT,),
+        "pump_cover",
+        "sump",
+    ),
+    Pair(
+        "sump filled with the beds flooded",
+        (("sump", {"measured_with": '"beds flooded"'}),),
+        (("sump", {"measured_with": '"beds flooded"', "water_level": '"300 mm"'}),),
+        (NOT,),
+        "sump_overflow",
+        "water",
+    ),
+    Pair(
+        "sump filled to the brim",
+        (("sump", {"water_level": '"699 mm"'}),),
+        (("sump", {"water_level": '"640 mm"'}),),
+        (NOT,),
+        "drain_back",
+        "ump",
+    ),
+    Pair(
+        "pump cannot lift so high",
+        (
+            (
+                "pump",
+                {"flow": None, "curve": '[["0 L/min", "1.1 m"], ["40 L/min", "0.5 m"], ["60 L/min", "0 m"]]'},
+            ),
+        ),
+        (
+            (
+                "pump",
+                {
+                    "flow": None,
+                    "curve": '[["0 L/min", "2.6 m"], ["20 L/min", "2.2 m"], '
+                    '["40 L/min", "1.2 m"], ["55 L/min", "0 m"]]',
+                },
+            ),
+        ),
+        (NOT,),
+        "no_inflow",
+        "lift",
+    ),
+    Pair(
+        "bell with one small hole",
+        (("siphon.bell", {"openings": "1", "opening_width": '"8 mm"', "opening_height": '"8 mm"'}),),
+        (("siphon.bell", {"openings": "4", "opening_width": '"30 mm"', "opening_height": '"20 mm"'}),),
+        (NOT,),
+        "stop",
+        "ell",
+    ),
+    Pair(
+        "notch cut half way up the bell",
+        (("siphon.bell", {"notch_height": '"215 mm"'}),),
+        (("siphon.bell", {"notch_height": '"60 mm"'}),),
+        (NOT,),
+        "drains",
+        "break",
+    ),
+    Pair(
+        "bell rim above the beds' outlets",
+        (("siphon.bell", {"rim_height": '"260 mm"', "opening_height": '"60 mm"'}),),
+        (("siphon.bell", {"rim_height": '"60 mm"', "opening_height": '"60 mm"'}),),
+        (NOT,),
+        "drains",
+        "breaks",
+    ),
+    Pair(
+        "tail of ten bends",
+        (tail(fittings='["10 x bend 90, short", "exit"]'), flow("26 L/min")),
+        (flow("26 L/min"),),
+        (NOT, MAYBE),
+        "stop",
+        "bend",
+    ),
+    Pair(
+        "intake over the sump's lowest water",
+        (("pump", {"intake": '"300 mm"'}),),
+        (("pump", {"intake": '"80 mm"'}),),
+        (NOT,),
+        "pump_cover",
+        "intake",
+    ),
+    Pair(
+        "grains that fall through the slots",
+        (("bed", {"grain_smallest": '"1 mm"', "grain_largest": '"3 mm"'}),),
+        (("bed", {"grain_smallest": '"8 mm"', "grain_largest": '"12 mm"'}),),
+        (NOT, MAYBE),
+        "strainer_grains",
+        "grain",
+    ),
+    Pair(
+        "standpipe of 2 in",
+        (
+            (
+                "siphon.standpipe",
+                {"size": '"2 in"', "lip_diameter": None, "entry": '"square"', "cone_length": None},
+            ),
+            tail(size='"2 in"'),
+        ),
+        (),
+        (MAYBE, NOT),
+        "start",
+        "bore",
+    ),
+    Pair(
+        "standpipe ten millimetres too tall",
+        (("siphon.standpipe", {"height": '"489 mm"'}), ("siphon.bell", {"top_height": '"520 mm"'})),
+        (("siphon.standpipe", {"height": '"440 mm"'}), ("siphon.bell", {"top_height": '"475 mm"'})),
+        (NOT, MAYBE),
+        "bed_freeboard",
+        "tandpipe",
+    ),
+    Pair(
+        "chamber lower than the flood",
+        (("chamber", {"depth": '"435 mm"'}),),
+        (("chamber", {"depth": '"500 mm"'}),),
+        (NOT, MAYBE),
+        "chamber_freeboard",
+        "hamber",
+    ),
+    Pair(
+        "one bed's drain line 30 m of 3/4 in",
+        (("run 1", {"size": '"3/4 in"', "length": '"30 m"'}),),
+        (),
+        (NOT, MAYBE),
+        "drains",
+        "pipe",
+    ),
+)

@@ -11,7 +11,7 @@ from aquacalc.plan import plan_from_text
 from aquacalc.results.cycle import run_plan
 
 from .demo_edits import edited
-from .pairs import PAIRS
+from .pairs import MORE, PAIRS
 
 #: A fault that is sure has a key of its own.
 _SURE = {"start": "spills", "stop": "runs_on"}
@@ -27,7 +27,7 @@ def told(found) -> str:
 
 
 @pytest.mark.identity
-@pytest.mark.parametrize("pair", PAIRS, ids=lambda pair: pair.name)
+@pytest.mark.parametrize("pair", PAIRS + MORE, ids=lambda pair: pair.name)
 def test_fault_and_mend(pair):
     faulty, mended = findings(edited(*pair.fault)), findings(edited(*pair.mended))
     assert verdict(faulty) in pair.said, told(faulty)
@@ -44,4 +44,4 @@ def test_fault_and_mend(pair):
 
 @pytest.mark.identity
 def test_pairs_differ_in_what_they_say():
-    assert len({p.name for p in PAIRS}) == len(PAIRS) >= 20
+    assert len({p.name for p in PAIRS + MORE}) == len(PAIRS) + len(MORE) >= 50

@@ -26,9 +26,10 @@ FROM_THE_RUN = {
     "siphon": {"flow_lip", "flow_rim"},
     "sump": {"low", "high"},
     "pump": {"flow"},
+    "power_cut": {"rest", "left"},
     "levels": {"low", "at_start", "at_break", "high"},
     "drain_lines": {"pipe", "flow"},
-    "strainers": {"openings", "flow"},
+    "strainers": {"openings", "flow", "may_clog"},
 }  # fmt: skip
 
 
@@ -91,7 +92,7 @@ class SecondWay:
             for part in (self._cycle, self._window, self._standpipe, self._siphon):
                 section = part.__name__.strip("_")
                 found |= {(section, siphon.name, k): v for k, v in part(siphon).items()}
-        for part in (self._sump, self._pump, self._water):
+        for part in (self._sump, self._power_cut, self._pump, self._water):
             found |= {(part.__name__.strip("_"), "", k): v for k, v in part().items()}
         return found
 
@@ -204,7 +205,10 @@ class SecondWay:
         back = circle(plan.pump.delivery.pipe.bore) * plan.pump.delivery.length if plan.pump.delivery else 0.0
         rim, intake = sump.floor + sump.shape.depth, sump.floor + plan.pump.intake
         off = self.value("sump", "pump_off")
-        return {
+        spare = self.held(sump, low) - self.held(sump, intake)
+        area = sum(v.shape.area(v.shape.depth) for v in (*plan.beds, sump))
+        dry = {"dry": spare / (area * 0.002) * 86400.0} if spare > 0.0 else {}  # 2 mm a day
+        return dry | {
             "swing": high - low, "swing_volume": self.held(sump, high) - self.held(sump, low), "rim": rim,
             "freeboard": rim - max(high, off), "intake": intake, "cover": low - intake,
             "water": drained + beds, "pump_off": self._level(drained + back),
@@ -241,6 +245,46 @@ class SecondWay:
             low, high = (middle, high) if self.held(self.plan.sump, middle) < water else (low, middle)
         return low
 
+    def _back(self) -> float:
+        """Water that leaves the delivery pipe when the pump stops."""
+        d = self.plan.pump.delivery
+        return circle(d.pipe.bore) * d.length if d and d.check_valve == "none" else 0.0
+
+    def _power_cut(self) -> dict:
+        plan = self.plan
+        vessels = (*plan.beds, *plan.chambers)
+
+        def held(column: str, table: str = "power_cut") -> float:
+            return sum(self.held(v, self.cell(table, table, v.name, column)) for v in vessels)
+
+        before = "at_start"
+        if any(self.cell("levels", "levels", v.name, "at_start") is None for v in vessels):
+            before = "at_break"  # what does not cycle has come to rest
+        still = held("left")
+        found = {
+            "sump": self._level(self.value("sump", "water") + self._back() - still),
+            "pipe": self._back(),
+            "held": held("stands") - sum(self.held(v, self._drained(v)) for v in vessels),
+        }
+        cycling = {self.value("cycle", "outcome", s.name) == "floods and drains" for s in plan.siphons}
+        if len(cycling) == 1:
+            found["comes_back"] = held(before, "levels") - still + self._back()
+        return found
+
+    def _power_cuts(self) -> dict:
+        found = {}
+        for vessel in (*self.plan.beds, *self.plan.chambers):
+            siphon = next((s for s in self.plan.siphons if s.host == vessel.name), None)
+            siphon = siphon or self.hosts[vessel.name]
+            stands = max(self.plan.vessel(siphon.host).floor + siphon.standpipe.height, self._drained(vessel))
+            if self.value("cycle", "outcome", siphon.name) == "does not flood":
+                stands = min(
+                    stands, max(self.cell("levels", "levels", vessel.name, "high"), self._drained(vessel))
+                )
+            end = self.plan.pump.delivery.outlet if self._back() else math.inf
+            found[vessel.name] = {"stands": min(stands, end), "deep": min(stands, end) - vessel.floor}
+        return found
+
     def _pump(self) -> dict:
         pump, flow = self.plan.pump, self.value("pump", "flow")
         found = {"turnover": flow / self.value("sump", "water")}
@@ -260,8 +304,11 @@ class SecondWay:
     def cells(self) -> dict[tuple[str, str, str, str], float]:
         """Return what each cell of the tables on beds, runs and strainers must hold."""
         found = {}
-        for part in (self._levels, self._drain_lines, self._strainers, self._outlets, self._weight):
-            table = part.__name__.strip("_")
+        parts = (
+            self._levels, self._power_cuts, self._drain_lines, self._strainers, self._outlets, self._weight,
+        )  # fmt: skip
+        for part in parts:
+            table = {"power_cuts": "power_cut"}.get(part.__name__.strip("_"), part.__name__.strip("_"))
             section = "strainers" if table == "outlets" else table
             for line, values in part().items():
                 found |= {(section, table, line, column): v for column, v in values.items()}

@@ -25,6 +25,7 @@ PLANS = {
 }
 #: Rows whose number no single equation gives: read off the plan, off the run in time, or one from the other.
 NOT_ONE_EQUATION = {
+    "power_cut": {"sump", "comes_back", "pipe", "rest", "held"},
     "cycle": {"outcome", "period", "floods", "fill_time", "spill_time", "priming_time", "drain_time",
               "inflow", "flood", "pumped", "flow_start", "flow_break", "breaks", "flow_steady", "level",
               "above"},

@@ -1,0 +1,153 @@
+"""A power cut and a timer: runs one after another against an independent scipy solution, and water kept."""
+
+import functools
+import math
+
+import pytest
+
+from aquacalc.catalogue import data_dir
+from aquacalc.findings import find, verdict
+from aquacalc.hydraulics.levels import drained_sump_level
+from aquacalc.plan import edit
+from aquacalc.plan.check import check_plan
+from aquacalc.plan.errors import PlanError
+from aquacalc.plan.network import order
+from aquacalc.plan.read import read_plan
+from aquacalc.report.as_json import as_dict
+from aquacalc.report.content import build_report
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.pump_off import power_cut, timer
+from tests.independent import Independent
+from tests.report.second_way import SecondWay
+
+pytestmark = pytest.mark.identity
+#: What a grower reads off a rule, m.
+LEVEL = 1e-3
+
+
+@functools.cache
+def plan(name):
+    folder = data_dir() / "plans" if name in ("greenhouse", "one-bed") else data_dir().parent / "tests/plans"
+    return read_plan(folder / f"{name}.toml")
+
+
+def timed(name, on, off, **more):
+    keys = {key.replace("__", "."): value for key, value in more.items()}
+    return edit.put(plan(name), {"pump.on": on, "pump.off": off} | keys)
+
+
+class Going(Independent):
+    """The independent solution, run on from where it was left, its pump switched."""
+
+    on, levels = True, None
+
+    def pump(self, sump):
+        return super().pump(sump) if self.on else 0.0
+
+    def initial(self, sump_level):
+        return self.levels or super().initial(sump_level)
+
+    def goes_on(self, seconds, on):
+        self.on = on
+        history = self.run(drained_sump_level(self.plan), breaks=99, limit=seconds)
+        self.levels = [float(x) for x in history.pieces[-1][1](seconds)]
+        return history
+
+
+def pipe(plan):
+    delivery = plan.pump.delivery
+    return math.pi / 4 * delivery.pipe.bore**2 * delivery.length if delivery else 0.0
+
+
+@functools.cache
+def second(name):
+    return SecondWay(plan(name), as_dict(build_report(plan(name))))
+
+
+@pytest.mark.parametrize("name", ["greenhouse", "side-outlets"])
+def test_power_cut_against_scipy(name):
+    run, way = run_plan(plan(name), trace=False), second(name)
+    vessels = (*run.plan.beds, *run.plan.chambers)
+    cut, other = power_cut(run), Going(run.plan)
+    at = {node: run.node(node).at_start for node, _ in order(run.plan)}
+    now = way._level(way.value("sump", "water") - sum(way.held(v, at[v.name]) for v in vessels))
+    other.levels = [at.get(n, now) for n in other.names] + [0.0] * len(run.plan.siphons)
+    other.regime = dict.fromkeys(other.regime, "full")
+    other.goes_on(cut.rest, on=False)
+    for vessel, level in cut.left.items():
+        assert level == pytest.approx(other.levels[other.at[vessel]], abs=LEVEL), vessel
+    with_pipe = way.held(run.plan.sump, other.levels[other.at[run.plan.sump.name]]) + pipe(run.plan)
+    assert cut.sump == pytest.approx(way._level(with_pipe), abs=LEVEL)
+
+
+@pytest.mark.parametrize(
+    ("name", "on", "off"),
+    [("greenhouse", 900.0, 2700.0), ("single", 480.0, 1320.0), ("single", 240.0, 900.0)],
+)
+def test_timer_against_scipy(name, on, off):
+    ours, other = timer(timed(name, on, off)), Going(plan(name))
+    late = pipe(plan(name)) / plan(name).pump.flow  # the pipe fills first
+    count, ends, starts = 0, [], []
+    for _ in range(ours.tried):
+        for seconds, runs, kept in ((on - late, True, ends), (off, False, starts)):
+            count += sum(what == "break" for _, _, what in other.goes_on(seconds, runs).events)
+            kept.append(list(other.levels))
+    again = ours.tried - ours.periods
+    assert count >= sum(ours.floods.values()) * ours.periods * (on + off) - 1e-9
+    for bed in plan(name).beds:
+        i = other.at[bed.name]
+        off_levels, on_levels = ([row[i] for row in rows[again:]] for rows in (ends, starts))
+        assert ours.at_off[bed.name] == pytest.approx((min(off_levels), max(off_levels)), abs=LEVEL)
+        assert ours.at_on[bed.name] == pytest.approx((min(on_levels), max(on_levels)), abs=LEVEL)
+    assert ours.balance < 1e-9
+    assert ours.pumped == pytest.approx(plan(name).pump.flow * (on - late), rel=1e-9)
+
+
+def told(plan):
+    found = {f.key: f for f in find(run_plan(plan, trace=False))}
+    return found, verdict(found.values())
+
+
+def test_a_timer_too_short_to_ever_start():
+    """Spilling and priming take a minute in one go; the pipe has to fill first."""
+    found, says = told(timed("greenhouse", 30.0, 570.0))
+    assert says == "does not"
+    assert "too short" in found["timer"].title
+    found, says = told(timed("greenhouse", 900.0, 2700.0))
+    assert says == "works"
+    assert found["timer"].state == found["timer_stands"].state == "good"
+
+
+def test_what_runs_back_each_time_can_keep_it_from_starting():
+    under = {"pump.delivery.outlet": 0.85}
+    found, _ = told(edit.put(timed("greenhouse", 120.0, 600.0), under))
+    assert found["timer"].state == "does not"
+    found, _ = told(
+        edit.put(timed("greenhouse", 120.0, 600.0), under | {"pump.delivery.check_valve": "fitted"})
+    )
+    assert found["timer"].state == "good"
+    assert found["timer_stands"].state == "watch"
+
+
+def test_a_timer_breaks_what_runs_on_and_beds_that_stand_long_are_asked_about():
+    found, says = told(timed("greenhouse", 900.0, 2700.0, pump__flow=45.0 / 60000.0))
+    assert (says, found["stop"].state) == ("works", "watch")
+    found, says = told(timed("greenhouse", 300.0, 6 * 3600.0))
+    assert (says, found["timer_stands"].state) == ("may or may not", "may or may not")
+    assert "may or may not" not in {found[k].state for k in ("start", "stop")}
+
+
+def test_a_report_says_what_the_timer_does():
+    plan = timed("greenhouse", 900.0, 2700.0)
+    (section,) = (s for s in build_report(plan).sections if s.key == "timer")
+    rows = {row.key: row.value for row in section.rows}
+    assert rows["floods"] == pytest.approx(1.0 / 3600.0)
+    assert rows["runs_back"] == pytest.approx(pipe(plan), rel=1e-9)
+    assert rows["pumped"] == pytest.approx(plan.pump.flow * 900.0 - pipe(plan), rel=1e-9)
+    assert rows["sump_low"] < rows["sump_high"] < plan.sump.rim
+
+
+@pytest.mark.parametrize("given", ["on", "off"])
+def test_half_a_timer_is_refused(given):
+    with pytest.raises(PlanError, match="is missing beside it"):
+        check_plan(edit.put(plan("greenhouse"), {f"pump.{given}": 60.0}))
