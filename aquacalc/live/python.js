@@ -41,7 +41,8 @@ function $eq(a, b) {
     if (Array.isArray(a)) return a.length === b.length && a.every((x, i) => $eq(x, b[i]));
     if (a instanceof $Set) return a.size === b.size && a.keys().every(k => b.has(k));
     if (a instanceof $Dict) return a.size === b.size && a.items().every(([k, v]) => b.has(k) && $eq(v, b.get(k)));
-    return Boolean(a.constructor.fields) && a.constructor.fields.every(f => $eq(a[f], b[f]));
+    const fields = a.constructor.compared || a.constructor.fields;
+    return Boolean(fields) && fields.every(f => $eq(a[f], b[f]));
 }
 function $compare(a, b) {
     if (!Array.isArray(a)) return a < b ? -1 : a > b ? 1 : 0;
@@ -111,14 +112,16 @@ function $replace(record, changes) {
         ...record.constructor.fields.map(f => [f, record[f]]), ...pairs]));
 }
 function $kept(f) {
-    // Pure functions of one record, or of numbers and texts, remember what they said.
-    const records = new WeakMap(), plain = new Map();
+    // Pure functions remember what they said of what counts as equal.
+    const memory = new Map();
     return function (...given) {
-        const alone = given.length === 1 && typeof given[0] === "object" && given[0] !== null;
-        if (!alone && given.some(x => typeof x === "object" && x !== null)) return f(...given);
-        const memory = alone ? records : plain, key = alone ? given[0] : given.join("|");
+        const key = JSON.stringify(given, function (_, x) {
+            if (x instanceof $Dict) return x.items();
+            const kind = x && x.constructor, fields = kind && (kind.compared || kind.fields);
+            return fields ? [kind.name, ...fields.map(name => x[name])] : x;
+        });
         if (!memory.has(key)) {
-            if (plain.size > 5000) plain.clear();
+            if (memory.size > 2000) memory.clear();
             memory.set(key, f(...given));
         }
         return memory.get(key);
@@ -206,6 +209,11 @@ const $bisect_right = (all, x) => {
 
 // Numbers as text. `digits` digits of |x|, rounded half to even as Python does: [digits, power of ten].
 function $figures(x, digits) {
+    const near = Math.abs(x).toExponential(digits + 2), at = near.indexOf("e");
+    if (!near.slice(0, at).endsWith("500")) {  // no tie to round to even
+        const [m, power] = Math.abs(x).toExponential(digits - 1).split("e");
+        return [m.replace(".", ""), Number(power)];
+    }
     const long = Math.abs(x).toExponential(Math.min(digits + 29, 100)), [m, power] = long.split("e");
     const all = m.replace(".", ""), tail = all.slice(digits);
     let kept = all.slice(0, digits);
@@ -214,8 +222,8 @@ function $figures(x, digits) {
     return kept.length > digits ? [kept.slice(0, digits), Number(power) + 1] : [kept, Number(power)];
 }
 function $fixed(x, decimals) {
-    const size = Math.abs(x);
-    const whole = size < 1 ? 0 : Math.floor(Math.log10(size)) + 1;
+    const size = Math.abs(x), twice = 2 * size * 10 ** decimals;
+    if (twice !== Math.round(twice) && !Object.is(x, -0)) return x.toFixed(decimals);  // no tie to round to even
     const long = size.toFixed(Math.min(decimals + 30, 100)), point = long.indexOf(".");
     const kept = long.slice(0, point) + long.slice(point + 1, point + 1 + decimals), tail = long.slice(point + 1 + decimals);
     const half = /^50*$/.test(tail);

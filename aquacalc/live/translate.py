@@ -248,6 +248,10 @@ class Translator:
         again = f"if (!new.target) return new {name}(...arguments);"
         text = "\n".join((f"function {name}({', '.join(given)}) {{", again, *lines, "}"))
         text += f"\n{name}.fields = {json.dumps([] if plain else list(fields))};"
+        if dataclasses.is_dataclass(kind):
+            compared = [f.name for f in dataclasses.fields(kind) if f.compare]
+            if compared != list(fields):
+                text += f"\n{name}.compared = {json.dumps(compared)};"
         bases = [b for b in kind.__mro__[1:] if b.__module__.startswith("aquacalc")]
         if bases:
             base = self.refer(bases[0])
