@@ -9,6 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from aquacalc import __version__
+from aquacalc.commands.check import adds
 from aquacalc.failure import Failure
 
 #: Modules of `aquacalc.commands`, in the order of the help.
@@ -21,6 +22,7 @@ COMMANDS = (
     "bench",
     "build",
     "keys",
+    "check",
     "evidence",
     "workbooks",
     "learner",
@@ -75,7 +77,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _ended("stopped", 128 + 2)
     except ModuleNotFoundError as error:
         part = (error.name or "a part").partition(".")[0]
-        return _ended(f'this needs "{part}", which is not installed. Fix: pip install {part}')
+        return _ended(f'this needs "{part}", which is not installed. Fix: {adds(part)}')
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
         return _ended(

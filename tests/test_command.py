@@ -5,15 +5,19 @@ import os
 import re
 import subprocess
 import sys
+import tomllib
 import types
+from pathlib import Path
 
 import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
+from aquacalc.commands import check
 from aquacalc.files import MARK, is_ours
 
 pytestmark = pytest.mark.identity
+ROOT = Path(__file__).parents[1]
 PLANS = data_dir() / "plans"
 DEMO = PLANS / "greenhouse.toml"
 TEXT = DEMO.read_text(encoding="utf-8")
@@ -268,3 +272,46 @@ def test_text_loads_nothing_heavy(name):
     heavy = {"sympy", "matplotlib", "pandas", "scipy", "numba", "numpy", "pint", "IPython", "jsonschema"}
     assert not loaded & heavy
     assert "aquacalc" in loaded
+
+
+def test_a_page_needs_two_small_packages(tmp_path):
+    code = (
+        "import sys; sys.modules.update(dict.fromkeys(['numpy', 'matplotlib', 'sympy', 'pint', 'tomlkit']));"
+        "from aquacalc.__main__ import main; sys.exit(main(sys.argv[1:]))"
+    )
+    command = [sys.executable, "-c", code, "report", str(DEMO), "--html", str(tmp_path / "page.html")]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+@pytest.mark.identity
+def test_check_knows_what_the_project_file_says():
+    """Every part of an extra is looked for, under the name it is imported by; and a missing one is said."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    listed = {"": project["dependencies"], **project["optional-dependencies"]}
+    for extra, (_, names) in check.EXTRAS.items():
+        asked = {re.match(r"[\w-]+", line)[0].lower() for line in listed[extra]} - {"aquacalc"}
+        assert {name.lower() for name in names} == asked, extra
+
+
+@pytest.mark.identity
+def test_what_is_missing_is_one_sentence_with_the_command_that_adds_it(tmp_path, monkeypatch, capsys):
+    real = check.find_spec
+    monkeypatch.setattr(check, "find_spec", lambda name: None if name in ("typst", "numba") else real(name))
+    assert main(["check"]) == 0
+    said = capsys.readouterr().out
+    assert f'typst missing. Fix: {sys.executable} -m pip install "aquacalc[build]"\n' in said
+    assert f'numba missing. Fix: {sys.executable} -m pip install "aquacalc[workbooks]"\n' in said
+    assert "report --html, live: ready" in said
+    code = (
+        "import sys; sys.modules['jinja2'] = None; from aquacalc.__main__ import main;"
+        "sys.exit(main(sys.argv[1:]))"
+    )
+    command = [sys.executable, "-c", code, "report", str(DEMO), "--html", str(tmp_path / "never.html")]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120)
+    assert done.returncode == 2
+    assert done.stderr == (
+        'aquacalc: this needs "jinja2", which is not installed. '
+        f'Fix: {sys.executable} -m pip install "aquacalc[pages]"\n'
+    )
+    assert not (tmp_path / "never.html").exists()

@@ -48,7 +48,7 @@ def paper(sheet: BuildSheet, drawings: Sequence[Drawing], size: str) -> bytes:
     try:
         import typst
     except ImportError:
-        raise PaperMissing("the PDF needs typst. Fix: pip install 'aquacalc[paper]'.") from None
+        raise PaperMissing('the PDF needs typst. Fix: pip install "aquacalc[build]".') from None
     import matplotlib
 
     fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"

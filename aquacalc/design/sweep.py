@@ -261,7 +261,7 @@ def save_table(table: pd.DataFrame, path: str | Path, force: bool = False) -> No
             content = table.to_parquet(index=False)
         except ImportError:
             raise ValueError(
-                f"{path}: Parquet needs pyarrow; install aquacalc[study], or write .csv"
+                f'{path}: Parquet needs pyarrow; pip install "aquacalc[study]", or write .csv'
             ) from None
     else:
         raise ValueError(f"{path}: a table goes to .csv or .parquet; change the ending")

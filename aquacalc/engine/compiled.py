@@ -6,6 +6,7 @@ import contextlib
 import importlib
 import threading
 import types
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -47,7 +48,7 @@ def folder() -> Path:
 
 def ready() -> bool:
     """Whether machine code for these sources lies on disk and can be trusted."""
-    return code_folder.whole(folder())
+    return find_spec("numba") is not None and code_folder.whole(folder())
 
 
 def loaded() -> bool:
