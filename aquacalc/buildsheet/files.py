@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from aquacalc.buildsheet import valve_card
 from aquacalc.buildsheet.canvas import PAPER
 from aquacalc.buildsheet.drawing import Drawing, assembly_drawing, scene, view_drawings
 from aquacalc.buildsheet.drawing_siphon import siphon_drawing
@@ -27,6 +28,7 @@ def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:
         Contents by file name, and why the PDF sheets are not among them ("" when they are).
     """
     made = {f"{table.key}.csv": table.csv().encode() for table in sheet.tables}
+    made["valve-card.html"] = valve_card.page(valve_card.valve_card(sheet.plan)).encode()
     missing = ""
     for size in PAPER:
         drawn = drawings(sheet, size)

@@ -155,6 +155,11 @@ def _ends(plan: Plan) -> Iterator[tuple[dict[str, Any], ...]]:
         yield {}, shut
 
 
+def hard_start(plan: Plan) -> dict[str, Any]:
+    """Return the edits that put every start at the hard end of its band."""
+    return {key: value for siphon in plan.siphons for key, value in [*_start_ends(siphon)][1].items()}
+
+
 def _start_ends(siphon: Siphon) -> Iterator[dict[str, Any]]:
     """Edits that put the start at the easy, then at the hard end of its band, and leave no band."""
     at, p, band = f"siphon.{siphon.name}.priming", siphon.priming, start_band(siphon)
