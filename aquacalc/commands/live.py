@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from aquacalc.commands.plans import load, set_argument, working_out
+from aquacalc.failure import Failure
 
 SUMMARY = (
     "write a plan or a lesson as one page with sliders that answers on a phone, without Python or network"
@@ -20,12 +21,45 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.epilog = EPILOG
     parser.add_argument(
-        "plan", metavar="PLAN.toml", type=Path, help="the plan, see `aquacalc keys`; or a workbook (.ipynb)"
-    )
+        "plan", metavar="PLAN.toml", type=Path, nargs="?",
+        help="the plan, see `aquacalc keys`; or a workbook",
+    )  # fmt: skip
     set_argument(parser)
-    parser.add_argument("--out", metavar="FILE.html", type=Path, required=True, help="the page to write")
+    parser.add_argument("--out", metavar="FILE.html", type=Path, help="the page to write")
     parser.add_argument("--units", choices=("metric", "us"), help="units of the sliders; the plan's own")
+    parser.add_argument(
+        "--serve",
+        metavar="FOLDER",
+        type=Path,
+        help="let everybody on this machine's network open the pages in FOLDER, until Ctrl-C; for phones that "
+        "show a file without running it",
+    )
+    parser.add_argument("--port", type=int, default=8000, help="of --serve; 8000 if not given")
     parser.add_argument("--force", action="store_true", help="let --out replace any file")
+
+
+def _serve(folder: Path, port: int) -> int:
+    """Serve a folder's pages until Ctrl-C; 0."""
+    from aquacalc.live.serve import own_address, pages, server
+
+    found = pages(folder)
+    if not found:
+        raise Failure(
+            f"{folder}: holds no page that aquacalc wrote. Fix: write one with --out {folder}/NAME.html."
+        )
+    try:
+        made = server(folder, "", port)
+    except OSError as error:
+        raise Failure(f"port {port}: {error.strerror}. Fix: name another with --port.") from None
+    print(
+        f"{len(found)} pages at http://{own_address()}:{made.server_port}/ for everybody on this network, without "
+        "password or encryption: the pages themselves, plans inside, and nothing else of the folder. "
+        "Ctrl-C ends it.",
+        flush=True,
+    )
+    with made:
+        made.serve_forever()
+    return 0
 
 
 def _lesson(args: argparse.Namespace) -> int:
@@ -48,6 +82,10 @@ def run(args: argparse.Namespace) -> int:
     """Write the page; the exit status says whether the plan works."""
     from aquacalc.files import check_target, write_file
 
+    if args.serve:
+        return _serve(args.serve, args.port)
+    if args.plan is None or args.out is None:
+        raise Failure("live: name a plan and --out FILE.html, or --serve FOLDER.")
     if args.plan.suffix == ".ipynb":
         return _lesson(args)
     plan = load(args.plan, args.changes)

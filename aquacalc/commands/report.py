@@ -31,6 +31,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help="write a page with pictures and worked calculations that opens offline",
     )
+    parser.add_argument(
+        "--live",
+        action="store_true",
+        help="with --html: write a page with sliders beside it, and a link to it",
+    )
     parser.add_argument("--force", action="store_true", help="let --html replace any file")
 
 
@@ -41,6 +46,9 @@ def run(args: argparse.Namespace) -> int:
     plan = load(args.plan, args.changes, args.json)
     if args.html:
         check_target(args.html, source=args.plan, force=args.force, ours=True)
+    live = args.html.with_name(f"{args.html.stem}-live.html") if args.html and args.live else None
+    if live:
+        check_target(live, source=args.plan, force=args.force, ours=True)
 
     from aquacalc.design.advice import PAGE_RUNS, TEXT_RUNS
     from aquacalc.findings import EXIT_STATUS
@@ -52,7 +60,14 @@ def run(args: argparse.Namespace) -> int:
     if args.html:
         from aquacalc.report.html import page
 
-        write_file(args.html, page(report), source=args.plan, force=args.force, ours=True)
+        if live:
+            from aquacalc.live.page import live_page
+
+            write_file(live, live_page(plan), source=args.plan, force=args.force, ours=True)
+
+        write_file(
+            args.html, page(report, live.name if live else ""), source=args.plan, force=args.force, ours=True
+        )
         print(
             f"{verdict(report)} Page written: {args.html.resolve()}",
             file=sys.stderr if args.json else sys.stdout,

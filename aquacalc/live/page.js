@@ -11,6 +11,7 @@ function bind(root) {
     const within = (k, n) => Math.min(Math.max(Math.round(n), data.sliders[k].low), data.sliders[k].high);
     const numbers = data.sliders.map((s, k) =>
         kept.numbers && Number.isFinite(kept.numbers[k]) ? within(k, kept.numbers[k]) : null);
+    const original = data.pieces.map(piece => piece.before).join("");
     const rows = all(".slider"), stage = one(".stage"), text = one("textarea");
     let plan = start, waiting = false, section = null, film = null;
 
@@ -38,7 +39,7 @@ function bind(root) {
         return JSON.stringify(`${value} m`);
     }
     function toml() {
-        if (numbers.every(n => n === null)) return data.toml;
+        if (numbers.every(n => n === null)) return original;
         return data.pieces.map(piece => {
             const paths = (piece.after || []).filter(part => typeof part === "number").map(k => data.paths[k]);
             if (paths.every(path => engine.valueAt(plan, path.fields) === path.start)) return piece.before;
@@ -88,7 +89,7 @@ function bind(root) {
             follow(found.run);
             text.value = toml();
             moved.textContent = JSON.stringify(
-                {numbers: numbers, toml: text.value === data.toml ? "" : text.value}).replace(/</g, "\\u003c");
+                {numbers: numbers, toml: text.value === original ? "" : text.value}).replace(/</g, "\\u003c");
         }
         root.live = {found: found, took: performance.now() - began};
     }

@@ -16,11 +16,10 @@ from aquacalc.live.settings import moved
 from aquacalc.live.sliders import Slider, saved, sliders
 from aquacalc.pages.skeleton import skeleton
 from aquacalc.plan.model import Plan
-from aquacalc.plan.write import write_plan
 from aquacalc.units import show
 
 #: What a page with sliders runs.
-SCRIPTS = (ENGINE, MOVING, SCRIPT)
+SCRIPTS = (ENGINE, *(re.sub(r"(?m)^[ \t]+|^//.*\n", "", script) for script in (MOVING, SCRIPT)))
 #: Width of the pictures that stand in the page before it runs, in CSS pixels.
 WIDTH = 340.0
 PICTURES = {"beds": "Beds", "siphon": "Siphon", "levels": "Levels", "window": "Inflow"}
@@ -153,7 +152,6 @@ def _data(shown: Plan, plan: Plan, found: list[Slider]) -> str:
     data = {
         "version": __version__,
         "file": f"{re.sub(r'[^A-Za-z0-9]+', '-', plan.name).strip('-').lower() or 'plan'}.toml",
-        "toml": write_plan(plan),
         "plan": as_json(shown),
         "sliders": rows,
         "paths": [asdict(path) for path in paths],

@@ -95,7 +95,8 @@ def plan_text_of(text: str, file: str) -> str:
     found: dict[str, dict] = {}
     for name, block in _IN_PAGE.findall(text):
         found.setdefault(name, json.loads(block))
-    toml = found.get("moved", {}).get("toml") or found.get("data", {}).get("toml")
+    before = "".join(piece["before"] for piece in found.get("data", {}).get("pieces", ()))
+    toml = found.get("moved", {}).get("toml") or before
     if not toml:
         fix = "name the plan's own file, or a page that `aquacalc live` wrote"
         raise PlanError(file, "", "", "is a page without a plan in it", fix)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from html import escape
+from urllib.parse import quote
 
 from aquacalc import __version__
 from aquacalc.design.advice import Advice, mends
@@ -35,13 +36,15 @@ CAUTIONS = (
 )
 
 
-def page(report: Report) -> str:
+def page(report: Report, live: str = "") -> str:
     """Write the report as one HTML page.
 
     Parameters
     ----------
     report : Report
         As `aquacalc.report.content.build_report` gives it; its run must hold a trace.
+    live : str
+        Name of a page with sliders that lies beside this one; "" for none.
 
     Returns
     -------
@@ -54,6 +57,7 @@ def page(report: Report) -> str:
     sections = [(f"s{k}", s, _title(s, several)) for k, s in enumerate(report.sections)]
     body = [
         *first_screen(report, _water(report)),
+        f'<p><a href="{quote(live)}">The same plan with sliders</a></p>' if live else "",
         _contents(sections),
         "<main>",
         *findings_markup(report.findings, plan.units, report.advice),

@@ -6,15 +6,20 @@ that cannot be built, a script in a name. The long comparison is `python -m test
 
 import os
 import re
+import threading
+import urllib.error
+import urllib.request
 from dataclasses import replace
 from pathlib import Path
 
 import nbformat
 import pytest
 
+from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir, workbooks_dir
 from aquacalc.live import ENGINE
 from aquacalc.live.page import SCRIPTS, live_page
+from aquacalc.live.serve import server
 from aquacalc.plan import plan_from_text
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.read import read_plan
@@ -205,3 +210,30 @@ def test_lesson_has_its_guesses_sliders_and_pictures_without_python(page, tmp_pa
         "document.querySelector('.live-plan:not(.live-equation) textarea').value.includes('3/4 in')"
     )
     assert panel.locator("svg.whole").is_visible()
+
+
+def test_served_folder_gives_out_its_pages_and_nothing_else(browser, page, demo):
+    (demo.parent / "secret.toml").write_text("[plan]", encoding="utf-8")
+    (demo.parent / "other.html").write_text("<p>not ours</p>", encoding="utf-8")
+    with server(demo.parent, "127.0.0.1", 0) as made:
+        threading.Thread(target=made.serve_forever, daemon=True).start()
+        root = f"http://127.0.0.1:{made.server_port}"
+        page.goto(root)
+        assert page.locator("li").all_inner_texts() == ["demo.html"]
+        page.click("li a")
+        assert page.evaluate(MOVE, [0, 0.5]) > 0
+        for path in ("/secret.toml", "/other.html", "/../demo.html", "/%2e%2e/secret.toml", "/demo.html/"):
+            with pytest.raises(urllib.error.HTTPError, match="404"):
+                urllib.request.urlopen(root + path, timeout=5)
+        made.shutdown()
+
+
+def test_report_links_the_live_page_and_reads_a_plan_back_out_of_it(tmp_path, capsys):
+    report, live = tmp_path / "r.html", tmp_path / "r-live.html"
+    assert main(["report", str(DEMO), "--html", str(report), "--live"]) == 0
+    assert 'href="r-live.html"' in report.read_text(encoding="utf-8")
+    assert main(["report", str(live), "--json"]) == 0
+    again = capsys.readouterr().out
+    assert '"School greenhouse herbs"' in again
+    assert main(["live", str(DEMO), "--out", str(live)]) == 0  # a page of ours is replaced
+    assert main(["live", str(DEMO)]) == 2
