@@ -1,5 +1,6 @@
 """Values of a plan got and put by path."""
 
+import dataclasses
 import timeit
 from pathlib import Path
 
@@ -144,3 +145,20 @@ def test_put_takes_under_50_microseconds(plan, path):
     value = edit.get(plan, path)
     best = min(timeit.repeat(lambda: edit.put(plan, {path: value}), number=200, repeat=15)) / 200
     assert best < 50e-6
+
+
+def test_fittings_typed_are_those_of_the_file(plan):
+    """Two 45s lose by their spacing over the bore, which stands in another key of the same table."""
+    text = '[{ fitting = "two 45s", spacing = "90 mm" }, "exit"]'
+    source = (data_dir() / "plans" / "greenhouse.toml").read_text(encoding="utf-8")
+    old = next(line for line in source.splitlines() if line.startswith('fittings = [{ fitting = "two 45s"'))
+    read = plan_from_text(source.replace(old, f"fittings = {text}"))
+    table = "run.tee 3" if read.runs[-1].fittings != plan.runs[-1].fittings else "siphon.tail"
+    assert edit.put_text(plan, {f"{table}.fittings": text}) == read
+
+
+def test_a_tail_ends_at_its_middle_however_its_outlet_is_given(plan):
+    """Its bore is 26.6446 mm: a tail whose underside is at the outlet has its middle half of that higher."""
+    for said, higher in (("centre", 0.0), ("invert", 0.0133223)):
+        tail = dataclasses.replace(plan.siphons[0].tail, outlet_is=said, outlet=0.32)
+        assert tail.end == pytest.approx(0.32 + higher, abs=1e-6)

@@ -121,3 +121,12 @@ def test_a_tapered_trough_needs_its_sizes_at_the_rim():
 def test_old_plans_have_the_shapes_they_had():
     kinds = {bed.shape.kind for bed in read_plan("tests/plans/half-drums.toml").beds}
     assert "half drum" in kinds
+
+
+@pytest.mark.identity
+def test_the_narrowest_way_across_decides_what_goes_in():
+    """A half drum of 0.88 by 0.58 m takes 0.58; a table says nothing of widths, so a round one is meant."""
+    found = {kind: make(kind, **sizes).narrowest() for kind, sizes in SIZES.items()}
+    assert found.pop("table") == pytest.approx(math.sqrt(4.0 * 0.5 / math.pi))
+    assert found == {"rectangular": 0.5, "tapered": 0.5, "round": 0.9, "oval": 0.6, "half drum": 0.58}
+    assert make("half drum", depth=0.29, length=0.4, diameter=0.58).narrowest() == 0.4
