@@ -18,25 +18,26 @@ NOT_HERE = ("name", "from", "note")
 
 def as_planned_table(plan: Plan) -> Table:
     """Return the table: what the plan says of each part, in its units; equal parts share a line."""
-    shared: dict[tuple[str, str, str], list[str]] = {}
+    alike: dict[tuple[str, str, str], list[str]] = {}
     for path, key, value, mark in values_of(plan):
         table, name = _part(path)
         elsewhere = table == "bed.strainer" or (key.name == "length" and table in WAYS)
         usual = mark.mark in ("assumed", "derived") and key.kind != "fittings"
-        if usual or elsewhere or key.name in NOT_HERE:
-            continue
-        shown = _shown(key, value, plan.units)
-        if shown:
-            shared.setdefault((table, key.name.replace("_", " "), shown), []).append(name)
-    rows = [(table, ", ".join(names), what, shown) for (table, what, shown), names in shared.items()]
-    order = list(dict.fromkeys(row[0] for row in rows))
-    rows.sort(key=lambda row: (order.index(row[0]), row[1]))
+        if not (usual or elsewhere or key.name in NOT_HERE):
+            shown = f"{key.name.replace('_', ' ')}: {_shown(key, value, plan.units)}"
+            alike.setdefault((table, key.name, shown), []).append(name)
+    parts: dict[tuple[str, str], list[str]] = {}
+    for (table, _, shown), names in alike.items():
+        parts.setdefault((table, ", ".join(names)), []).append(shown)
+    order = list(dict.fromkeys(table for table, _ in parts))
+    rows = [(*part, " | ".join(said)) for part, said in parts.items()]
+    rows.sort(key=lambda row: order.index(row[0]))
     return Table(
         "as-planned",
         "As planned",
         f"Elevations are above {plan.datum}. What is not here is as usual; lengths of pipes are in the cut "
         "list, openings in their own table.",
-        ("part of", "which", "what", "as planned"),
+        ("part of", "which", "as planned"),
         tuple(rows),
     )
 

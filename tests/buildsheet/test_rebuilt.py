@@ -73,7 +73,9 @@ def rebuilt(sheet):
     parts = {}
     for row in rows_of(sheet, "as-planned"):
         for name in row["which"].split(", "):
-            parts.setdefault((row["part of"], name), {})[row["what"].replace(" ", "_")] = row["as planned"]
+            for one in row["as planned"].split(" | "):
+                what, _, value = one.partition(": ")
+                parts.setdefault((row["part of"], name), {})[what.replace(" ", "_")] = value
     for key, length in lengths(sheet, parts).items():
         parts[key]["length"] = f"{length:.4f} m"
     fixings = {row["bed"]: row["strainer"] for row in rows_of(sheet, "outlets")}
