@@ -103,7 +103,7 @@ def _numbers(run: SystemCycle) -> dict:
         "run": {"plan": row("run", run)},
         "sump": {"range": row("sump", levels)},
         "window": {w.siphon: row("window", w) for w in windows},
-        "weight": {w.bed: row("weight", w) for w in weights(plan)},
+        "weight": {w.bed: row("weight", w) for w in weights(plan, run)},
     }
 
 

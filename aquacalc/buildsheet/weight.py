@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from aquacalc.equations.formulas import water_density
-from aquacalc.hydraulics.levels import volume_at
-from aquacalc.hydraulics.storage import vessel_cells
+from aquacalc.findings.beds import weight
 from aquacalc.plan.model import Bed, Plan
-from aquacalc.plan.network import host_of
+from aquacalc.results.cycle import SystemCycle
 
 CAUTION = (
     "These are the masses of vessel, media and water only. People, stands, roofs and snow come on top. "
@@ -27,7 +25,7 @@ class BedWeight:
     vessel, media : float
         Empty mass of the plan and dry media.
     water : float
-        At the flood level.
+        At its highest in a flood.
     water_full : float
         With the outlet blocked and water at the rim.
     dry, wet, full : float
@@ -63,34 +61,26 @@ class BedWeight:
         return 0.0 < self.limit < self.per_area
 
 
-def bed_weight(plan: Plan, bed: Bed) -> BedWeight:
-    """Weigh one bed of a plan."""
-    host = plan.vessel(host_of(plan)[bed.name])
-    siphon = next(s for s in plan.siphons if s.host == host.name)
-    cells = vessel_cells(plan, bed)
-    flood = min(plan.lip_level(siphon), bed.rim)
-    density = water_density(plan.water_temperature)
-    media = bed.shape.volume(bed.media.depth) * bed.media.bulk_density
-    water, full = (density * volume_at(cells, z) for z in (max(flood, bed.floor), bed.rim))
-    dry = bed.empty_mass + media
-    area = bed.shape.footprint()
+def bed_weight(plan: Plan, bed: Bed, level: float) -> BedWeight:
+    """Weigh one bed of a plan, in use with the water up to `level` (m)."""
+    flooded, full = weight(plan, bed, max(level, bed.floor)), weight(plan, bed, bed.rim)
     return BedWeight(
         bed=bed.name,
         vessel=bed.empty_mass,
-        media=media,
-        water=water,
-        water_full=full,
-        dry=dry,
-        wet=dry + water,
-        full=dry + full,
+        media=full.media,
+        water=flooded.water,
+        water_full=full.water,
+        dry=bed.empty_mass + full.media,
+        wet=flooded.total,
+        full=full.total,
         supports=bed.supports,
-        per_support=(dry + full) / bed.supports,
-        area=area,
-        per_area=(dry + full) / area,
+        per_support=full.support,
+        area=full.area,
+        per_area=full.load,
         limit=plan.limits.floor_load,
     )
 
 
-def weights(plan: Plan) -> tuple[BedWeight, ...]:
-    """Weigh every bed."""
-    return tuple(bed_weight(plan, bed) for bed in plan.beds)
+def weights(plan: Plan, run: SystemCycle) -> tuple[BedWeight, ...]:
+    """Weigh every bed, flooded as high as its run floods it."""
+    return tuple(bed_weight(plan, bed, run.node(bed.name).high) for bed in plan.beds)

@@ -19,7 +19,7 @@ from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.drilling import cutouts, drilling
 from aquacalc.buildsheet.materials import bill
 from aquacalc.buildsheet.stock import Workshop
-from aquacalc.buildsheet.weight import weights
+from aquacalc.buildsheet.weight import bed_weight
 from aquacalc.catalogue import data_dir
 from aquacalc.geometry.strainers import strainers
 from aquacalc.plan import plan_from_text, read_plan
@@ -269,7 +269,9 @@ def test_drilling(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_weight(name):
     plan = plan_of(name)
-    table, way = tables.weight_table(weights(plan), plan), SecondWay(plan, {"sections": []})
+    way = SecondWay(plan, {"sections": []})
+    lips = {bed.name: plan.lip_level(way.hosts[bed.name]) for bed in plan.beds}
+    table = tables.weight_table(tuple(bed_weight(plan, bed, lips[bed.name]) for bed in plan.beds), plan)
     rows, _ = read(table)
     density = IAPWS95(T=plan.water_temperature + 273.15, P=0.101325).rho
     pound, load = (0.45359237, 0.45359237 / 0.3048**2) if plan.units == "us" else (1.0, 1.0)
@@ -279,7 +281,9 @@ def test_weight(name):
         lip = plan.vessel(siphon.host).floor + siphon.standpipe.height
         rim = bed.floor + bed.shape.depth
         dz = bed.media.depth / steps
-        media = sum(area_of(bed.shape, (i + 0.5) * dz) for i in range(steps)) * dz * bed.media.bulk_density
+        guards = sum(circle(x.media_guard) for x in plan.siphons if x.host == bed.name)  # hold no media
+        media = sum(area_of(bed.shape, (i + 0.5) * dz) - guards for i in range(steps)) * dz
+        media *= bed.media.bulk_density
         dry = bed.empty_mass + media
         wet = dry + density * way.held(bed, max(min(lip, rim), bed.floor))
         full = dry + density * way.held(bed, rim)
