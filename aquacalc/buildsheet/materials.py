@@ -110,7 +110,7 @@ def bought_name(name: str) -> str:
     """Return what a fitting of the plan is bought as."""
     if name.startswith(("contraction", "enlargement")):
         return "reducer"
-    if name.startswith("tee"):
+    if name.startswith("tee") or name == "clean-out":
         return "tee"
     return "bend 45" if name == "two 45s" else name
 
@@ -127,6 +127,8 @@ def fitting_counts(plan: Plan) -> Counter:
                     size = reducer_size(pipe.bore / float(ratio), pipe)
                     if f.name.startswith("enlargement"):
                         size = reducer_size(pipe, _narrower(pipe, float(ratio)))
+                if f.name == "clean-out":
+                    found["plug", pipe.series, size] += f.count
                 found[name, pipe.series, size] += (2 if f.name == "two 45s" else 1) * f.count
 
     for run in plan.runs:
@@ -238,7 +240,7 @@ def _unmatched(prices: Prices, items: Iterable[Item]) -> tuple[str, ...]:
     """Say which items of the price list are nothing that any bill has, with what was probably meant."""
     names = {i.item for i in items} | {bought_name(f.name) for f in catalogue.fittings()} | {"pipe", "cap"}
     names |= {s.fitting for s in catalogue.seals()} | set(catalogue.media_names())
-    names |= {"tee", "coupling", "reducer", "bell", "media guard", "siphon chamber"}
+    names |= {"tee", "plug", "coupling", "reducer", "bell", "media guard", "siphon chamber"}
     found = []
     for item in dict.fromkeys(line.item for line in prices.lines if line.item not in names):
         near = catalogue.near_matches(item, names)

@@ -75,6 +75,7 @@ def steps(
         "pieces": str(len(cuts.cuts)),
         "holes": str(len(holes)),
         "valve": _valve(plan),
+        "service": _service(plan),
         "siphons": " ".join(_siphon(plan, s) for s in plan.siphons),
     }
     used = {hole.fitting for hole in holes}
@@ -99,6 +100,19 @@ def _valve(plan: Plan) -> str:
     return (
         "No valve is in the plan: put one into the fittings of [pump.delivery], so that it is on the list "
         "and in the numbers, or you cannot set the flow."
+    )
+
+
+def _service(plan: Plan) -> str:
+    """Say where the pipes come apart and are cleaned, or that the plan has no such part."""
+    ways = [*plan.runs, *(s.tail for s in plan.siphons), *filter(None, (plan.pump.delivery,))]
+    names = {f.name for way in ways for f in way.fittings}
+    said = [f"each {name} where a hand reaches it" for name in ("union", "clean-out") if name in names]
+    if said:
+        return f"Set {' and '.join(said)}."
+    return (
+        "No union and no clean-out is in the plan: where a pipe should come apart or take a brush, put one "
+        "into its fittings, so that it is on the list and in the numbers."
     )
 
 
