@@ -43,8 +43,6 @@ WORDS: dict[str, tuple[str, str, str, str]] = {
                 "Move one of them, or lead the pipe round."),
     "sill": ("The outlet leaves little water", "at most", "length", ""),
 }  # fmt: skip
-#: The findings that are made by these words.
-KEYS = frozenset(WORDS)
 
 
 def says(

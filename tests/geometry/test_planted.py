@@ -8,7 +8,7 @@ from aquacalc.catalogue import data_dir
 from aquacalc.design.mends import MENDS, built
 from aquacalc.findings import find
 from aquacalc.findings.building import find_building
-from aquacalc.findings.building_words import KEYS
+from aquacalc.findings.building_words import WORDS
 from aquacalc.plan import plan_from_text
 from aquacalc.results.cycle import run_plan
 
@@ -114,7 +114,7 @@ def plan_of(edits):
 
 
 def judged(edits):
-    return [f for f in find(run_plan(plan_of(edits), trace=False)) if f.key in KEYS]
+    return [f for f in find(run_plan(plan_of(edits), trace=False)) if f.key in WORDS]
 
 
 def test_twenty_are_planted():
