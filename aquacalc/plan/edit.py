@@ -55,44 +55,27 @@ def get(plan: Plan, path: str):
     >>> get(plan, "bed.bed.depth")
     0.3
     """
-    parts = tuple(path.split("."))
-    table = parts[0]
-    if table not in TABLES:
-        raise KeyError(f'"{path}": "{table}" is not a table of a plan')
-    if table == "plan":
-        return _get(plan, _fields("plan", parts[1:], path))
-    if not TABLES[table].many:
-        return _get(getattr(plan, table), _fields(table, parts[1:], path))
-    records = getattr(plan, list_field(table))
-    name, rest = _name(table, records, parts[1:], path)
+    table, name, rest, records = _split(plan, path)
     if name == "*":
         return tuple(_get(record, _fields(table, rest, path)) for record in records)
-    return _get(records[_index(table, records, name, path)], _fields(table, rest, path))
+    if name:
+        return _get(records[_index(table, records, name, path)], _fields(table, rest, path))
+    return _get(plan if table == "plan" else getattr(plan, table), _fields(table, rest, path))
 
 
 def full_path(plan: Plan, path: str) -> str:
     """Return a path with the name of its record, where an only siphon's was left out; KeyError as `get`."""
-    table, *parts = path.split(".")
-    rest = tuple(parts)
-    if table not in TABLES:
-        raise KeyError(f'"{path}": "{table}" is not a table of a plan')
-    if not TABLES[table].many:
-        _fields(table, rest, path)
-        return path
-    records = getattr(plan, list_field(table))
-    name, rest = _name(table, records, rest, path)
-    _index(table, records, name, path)
+    table, name, rest, records = _split(plan, path)
+    if name:
+        _index(table, records, name, path)
     _fields(table, rest, path)
-    return ".".join((table, name, *rest))
+    return ".".join(filter(None, (table, name, *rest)))
 
 
 def kind_of(plan: Plan, path: str) -> str:
     """Return the kind of unit of the number at `path`; TypeError for what is none, KeyError as `get`."""
-    table, *parts = path.split(".")
-    rest = tuple(parts)
-    if table in TABLES and TABLES[table].many:
-        rest = _name(table, getattr(plan, list_field(table)), rest, path)[1]
     get(plan, path)
+    table, _, rest, _ = _split(plan, path)
     key = _key(table, rest, path)[1]
     if key is None or not key.numeric:
         raise TypeError(f'"{path}" is not a number. Fix: name a value such as pump.flow')
@@ -172,12 +155,7 @@ def put_text(plan: Plan, texts: dict[str, str], file: str = "change") -> Plan:
     from aquacalc.plan.values import Values
 
     for path, text in texts.items():
-        table, *parts = path.split(".")
-        rest = tuple(parts)
-        if table not in TABLES:
-            raise KeyError(f'"{path}": "{table}" is not a table of a plan')
-        if TABLES[table].many:
-            rest = _name(table, getattr(plan, list_field(table)), rest, path)[1]
+        table, _, rest, _ = _split(plan, path)
         key = _key(table, rest, path)[1]
         if key is None:
             raise KeyError(f'"{path}" is a whole table; name one of its keys')
@@ -260,14 +238,9 @@ def followed(plan: Plan, before: dict[str, Any], said: Collection[str]) -> Plan:
 def _marks(plan: Plan, path: str, value: Any, made: Mark) -> dict[str, Mark]:
     """Return the plan's marks after a value was put at `path`."""
     marks = dict(plan.marks)
-    table, *parts = path.split(".")
-    rest = tuple(parts)
-    if TABLES[table].many:
-        records = getattr(plan, list_field(table))
-        name, rest = _name(table, records, rest, path)
-        places = [f"{table}.{r}" for r in _names(table, records)] if name == "*" else [f"{table}.{name}"]
-    else:
-        places = [table]
+    table, name, rest, records = _split(plan, path)
+    names = _names(table, records) if name == "*" else [name]
+    places = [f"{table}.{one}" for one in names] if name else [table]
     at = ".".join((table, *rest[:-1]))
     for place in places:
         here = ".".join((place, *rest))
@@ -301,23 +274,16 @@ def _names(table: str, records: tuple) -> list[str]:
 
 
 def _put_one(plan: Plan, path: str, value: Any) -> Plan:
-    parts = tuple(path.split("."))
-    table = parts[0]
-    if table not in TABLES:
-        raise KeyError(f'"{path}": "{table}" is not a table of a plan')
-    if table == "plan":
-        return _put(plan, _fields("plan", parts[1:], path), _typed("plan", parts[1:], value, path))
-    if not TABLES[table].many:
-        fields, value = _fields(table, parts[1:], path), _typed(table, parts[1:], value, path)
-        return _with(plan, table, _put(getattr(plan, table), fields, value))
-    field = list_field(table)
-    records = getattr(plan, field)
-    name, rest = _name(table, records, parts[1:], path)
-    i = 0 if name == "*" else _index(table, records, name, path)
+    table, name, rest, records = _split(plan, path)
+    i = _index(table, records, name, path) if name not in ("", "*") else 0
     fields, value = _fields(table, rest, path), _typed(table, rest, value, path)
+    if table == "plan":
+        return _put(plan, fields, value)
+    if not name:
+        return _with(plan, table, _put(getattr(plan, table), fields, value))
     if name == "*":
-        return _with(plan, field, tuple(_put(record, fields, value) for record in records))
-    return _with(plan, field, (*records[:i], _put(records[i], fields, value), *records[i + 1 :]))
+        return _with(plan, list_field(table), tuple(_put(record, fields, value) for record in records))
+    return _with(plan, list_field(table), (*records[:i], _put(records[i], fields, value), *records[i + 1 :]))
 
 
 def _with(record, field: str, value):
@@ -330,13 +296,23 @@ def _with(record, field: str, value):
     return copy
 
 
-def _name(table: str, records: tuple, rest: tuple[str, ...], path: str) -> tuple[str, tuple[str, ...]]:
-    """Split the record's name off the rest of a path; an only siphon's may be left out."""
+def _split(plan: Plan, path: str) -> tuple[str, str, tuple[str, ...], tuple]:
+    """Split a path into table, name of the record ("" where there is only one), the rest, and the records.
+
+    An only siphon's name may be left out.
+    """
+    table, *parts = path.split(".")
+    rest = tuple(parts)
+    if table not in TABLES:
+        raise KeyError(f'"{path}": "{table}" is not a table of a plan')
+    if not TABLES[table].many:
+        return table, "", rest, ()
+    records = getattr(plan, list_field(table))
     if not rest:
         raise KeyError(f'"{path}" has no key')
     if table == "siphon" and len(records) == 1 and rest[0] not in ("*", records[0].name):
-        return records[0].name, rest
-    return rest[0], rest[1:]
+        return table, records[0].name, rest, records
+    return table, rest[0], rest[1:], records
 
 
 def _index(table: str, records: tuple, name: str, path: str) -> int:
