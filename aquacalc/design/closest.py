@@ -196,9 +196,9 @@ def _ranges(plan: Plan) -> Iterator[tuple[str, str, tuple[Callable[[float], dict
     for media in dict.fromkeys(bed.media.name for bed in beds):
         known = catalogue.media(media)
         values = {f"bed.{b.name}.porosity": b.media.porosity for b in beds if b.media.name == media}
-        low, high = known.porosity_low, known.porosity_high
-        says = f"The water that {media} drains may be {100 * low:.0f} to {100 * high:.0f} % of its volume"
-        ends = to_ends(values, dict.fromkeys(values, (low, high)))
+        least, most = known.porosity_low, known.porosity_high
+        says = f"The water that {media} drains may be {100 * least:.0f} to {100 * most:.0f} % of its volume"
+        ends = to_ends(values, dict.fromkeys(values, (least, most)))
         yield "porosity", says, ends, lambda edit: f"{100.0 * next(iter(edit.values())):.0f} %"
     lengths = {f"run.{r.start}.length": r.length for r in plan.runs}
     lengths |= {f"siphon.{s.name}.tail.length": s.tail.length for s in plan.siphons}

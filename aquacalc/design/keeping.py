@@ -232,7 +232,8 @@ def another_bed(plan: Plan) -> Answer:
     line = next((r for r in plan.runs if r.start == last.name), None)
     if line is None:
         raise ValueError(f"{last.name} holds its siphon; write a bed like it, with a siphon, into the plan")
-    taken, number = {v.name for v in (*plan.beds, *plan.chambers, *plan.tees)}, len(plan.beds) + 1
+    names = [bed.name for bed in plan.beds] + [c.name for c in plan.chambers] + [t.name for t in plan.tees]
+    taken, number = set(names), len(plan.beds) + 1
     while f"bed {number}" in taken:
         number += 1
     name = f"bed {number}"

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import Answer, positive, the_siphon
@@ -68,8 +69,8 @@ class Cause:
     fix: str
     minutes: float
     often: float
-    plant: Callable[[float], dict[str, object]]
-    says: Callable[[float], str]
+    plant: Callable[..., Any]
+    says: Callable[..., str]
     leaks: bool = False
 
 
@@ -325,7 +326,7 @@ def _blocked(fittings: tuple[Fitting, ...], strength: float) -> tuple[Fitting, .
     return (*fittings[:-1], loss, *fittings[-1:])
 
 
-def _moved(plan: Plan, bed: Bed, up: float) -> dict[str, object]:
+def _moved(plan: Plan, bed: Bed, up: float) -> dict[str, float]:
     """Lift a bed by `up` (m), its drain line stretched with it."""
     longer = {f"run.{r.start}.length": r.length + max(up, 0.0) for r in plan.runs if r.start == bed.name}
     return {f"bed.{bed.name}.floor": bed.floor + up} | (longer if up > 0.0 else {})
