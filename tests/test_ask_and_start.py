@@ -191,6 +191,7 @@ def test_every_question_is_answered_in_text(capsys, question):
     words = {
         "sturdy": "nothing to change",
         "water": "Fill the sump to 450 mm to 650 mm",
+        "powercut": "Worst for the sump, just after the siphon has started",
         "even": "They differ by 1.2 mm",
         "bed": "Verdict: works before, works after.",
     }

@@ -87,6 +87,7 @@ QUESTIONS = {
     ),
     "upkeep": Question("How often do I look and clean, and what ages how far?", "keeping.upkeep", many=True),
     "water": Question("How much water do I need, and where do I fill to?", "keeping.water"),
+    "powercut": Question("What does a power cut do?", "keeping.power_cut"),
     "even": Question("How do I even out beds that flood unevenly?", "keeping.even"),
     "bed": Question("What changes when I add a bed?", "keeping.another_bed"),
     "map": Question(

@@ -17,6 +17,7 @@ from aquacalc.hydraulics.levels import level_at, volume_at
 from aquacalc.hydraulics.pump import lowest_pump_level
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
+from aquacalc.results import pump_off
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.window import sump_range, system_water
 from aquacalc.units import show
@@ -111,6 +112,38 @@ def water(plan: Plan) -> Answer:
         "Let the hose end above the sump's rim, never in the water: it can suck it back into the house.",
     )
     return Answer("How much water do I need, and where do I fill to?", "volume", system, steps=said)
+
+
+def power_cut(plan: Plan) -> Answer:
+    """Answer what a power cut does, at the worst moment for the sump and at the worst for the beds.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    Answer
+    """
+    cut, system, sump = pump_off.power_cut(run_plan(plan, trace=False)), plan.units, plan.sump
+    room = sump.rim - cut.sump
+    side = "below its rim" if room >= 0.0 else "over its rim: it overflows"
+    end = f"{brief(abs(room), 'length', system)} {side}"
+    deep = {bed.name: cut.stands[bed.name] - bed.floor for bed in plan.beds}
+    worst = max(deep, key=deep.__getitem__)
+    said = [
+        f"Worst for the sump, just after the siphon has started: {brief(cut.comes_back, 'volume', system)} "
+        f"come back within {show(cut.rest, 'time', system)}, and the sump rises to "
+        f"{show(cut.sump, 'elevation', system)}, {end}.",
+        f"Worst for the beds, just before it starts: {brief(cut.held, 'volume', system)} stay in beds and "
+        f"chambers, {brief(deep[worst], 'length', system)} deep in {worst}, until the power is back.",
+        "Roots bear that for some hours, not for days: lift the bell and pull the standpipe to let the beds "
+        "drain (common practice, no source).",
+        "When the power is back, all of it starts by itself: look at the sump and listen to the pump.",
+    ]
+    if plan.pump.delivery is None:
+        said.append("The plan has no delivery pipe: what runs back through it is not counted.")
+    return Answer("What does a power cut do?", "number", system, steps=tuple(said))
 
 
 def upkeep(plan: Plan, siphon: str | None = None, progress: Progress | None = None) -> Answer:
