@@ -22,6 +22,7 @@ from aquacalc.design.readings import (
     Reading,
     adjusted,
     check_readings,
+    contradictions,
     members,
     predict,
     spreads,
@@ -39,6 +40,9 @@ if TYPE_CHECKING:
 TIED = 0.7
 #: A standard deviation this part of the one before says that the readings told next to nothing.
 UNTOLD = 0.8
+#: Standard deviations from what was thought before beyond which a fitted value is not to be believed, and
+#: errors off beyond which a reading does not fit.
+STRANGE = 3.0
 #: Largest error of a fitted start, as a part of it: its band stays above 0.
 MOST_ERROR = 0.9
 #: Step of the differences, in ln(factor): far above the engine's own noise.
@@ -313,7 +317,16 @@ def _said(
 ) -> tuple[str, ...]:
     """Say what the readings tell and cannot tell."""
     show = shower(plan.units)
-    said = []
+    said = list(contradictions(plan, [m.reading for m in matches]))
+    off = [m for m in matches if not abs(m.pull) < STRANGE]
+    if off:
+        each = ", ".join(
+            f"{m.reading.what} {show(m.reading.value, READINGS[m.reading.what][0])}" for m in off
+        )
+        said.append(
+            f"No plan near yours has all of these readings ({each}): what follows is a compromise between "
+            "them. Do not use it before you have read them again."
+        )
     had = {m.reading.what for m in matches}
     for e in estimates:
         words, kind, _ = FITTED[e.name]
@@ -327,6 +340,11 @@ def _said(
                 f"The readings put {words} at {show(e.value, kind)}, between {show(e.low, kind)} and "
                 f"{show(e.high, kind)}."
             )
+            if abs(math.log(e.factor)) > STRANGE * e.spread_before:
+                said.append(
+                    f"That is far from what was expected, {show(e.before_low, kind)} to "
+                    f"{show(e.before_high, kind)}: look for a slip, or for what the plan leaves out."
+                )
     for i, a in enumerate(estimates):
         for j, b in enumerate(estimates[:i]):
             r = correlation[i][j]
@@ -336,11 +354,10 @@ def _said(
                     f"{'more' if r > 0.0 else 'less'} of the other fits nearly as well (correlation {r:.2f})."
                     f"{_would_tell((b.name, a.name), had)}"
                 )
-    for m in matches:
-        if not abs(m.pull) < 3.0:
-            kind = READINGS[m.reading.what][0]
-            said.append(
-                f"The {m.reading.what} of {show(m.reading.value, kind)} does not fit the rest: the fitted "
-                f"plan has {show(m.fitted, kind)}. Read it again, or look for what the plan leaves out."
-            )
+    for m in off:
+        kind = READINGS[m.reading.what][0]
+        said.append(
+            f"The {m.reading.what} of {show(m.reading.value, kind)} does not fit the rest: the fitted "
+            f"plan has {show(m.fitted, kind)}. Read it again, or look for what the plan leaves out."
+        )
     return tuple(said)

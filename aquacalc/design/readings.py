@@ -45,6 +45,8 @@ FITTED = {
 NINE_IN_TEN = 1.644854
 #: Readings of one thing that lie further apart than so many times their error contradict each other.
 CONTRADICTION = 5.0
+#: The same of readings of two kinds of which one must be the lower.
+CROSSED = 2.0
 #: Longest time (s: a week) and largest flow (m3/s) that anybody reads on a grow bed.
 LONGEST_TIME, LARGEST_FLOW = 7 * 86400.0, 1.0
 #: Standard deviation of ln(inflow) where nothing is said: common practice, no source.
@@ -238,6 +240,38 @@ def check_readings(plan: Plan, siphon: Siphon, readings: Sequence[Reading]) -> N
                     f"other, {apart / error:.0f} times their error apart; read it again, or "
                     "give a larger error"
                 )
+
+
+def contradictions(plan: Plan, readings: Sequence[Reading]) -> tuple[str, ...]:
+    """Say which readings of different kinds cannot both be true of one siphon, whatever the plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    readings : sequence of Reading
+
+    Returns
+    -------
+    tuple of str
+        A sentence each; of a plan with several siphons none, whose shares of the jug's flow differ.
+    """
+    if len(plan.siphons) > 1:
+        return ()
+    flows = {r.what: r for r in readings if READINGS[r.what][0] == "flow"}
+    cycled = next((r.what for r in readings if r.what in ("fill time", "drain time", "level at break")), "")
+    said = []
+    for low, high, because in (
+        ("lowest start", "jug flow", cycled and f"it would not have started, but a {cycled} was read"),
+        ("jug flow", "highest stop", cycled and f"it would not have stopped, but a {cycled} was read"),
+        ("lowest start", "highest stop", "it could not both start and stop at any flow"),
+    ):
+        a, b = flows.get(low), flows.get(high)
+        if a and b and because and a.value - b.value > CROSSED * math.hypot(a.error, b.error):
+            said.append(
+                f"These contradict each other: {low} {show(a.value, 'flow', plan.units)}, {high} "
+                f"{show(b.value, 'flow', plan.units)}; {because}. Read them again."
+            )
+    return tuple(said)
 
 
 def _believable(plan: Plan, r: Reading) -> None:

@@ -10,7 +10,7 @@ import pytest
 from aquacalc.catalogue import data_dir
 from aquacalc.design.fit import fit
 from aquacalc.design.many_plans import run_plans
-from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, predict, spreads
+from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, contradictions, predict, spreads
 from aquacalc.plan import edit, read_plan
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.marks import mark_of
@@ -114,6 +114,36 @@ def test_a_reading_that_does_not_fit_is_named(single):
     bad = [dataclasses.replace(r, value=3.0 * r.value) if r.what == "sump rise" else r for r in good]
     assert any("The sump rise of" in s and "does not fit the rest" in s for s in fit(single, bad).said)
     assert not any("does not fit" in s for s in fit(single, good).said)
+
+
+#: Readings of two kinds that cannot both be true (L/min), whatever the plan; and the same mended.
+CROSSED = [
+    (("lowest start", 14.0), ("jug flow", 12.0), "a drain time was read", ("jug flow", 16.0)),
+    (("highest stop", 16.0), ("jug flow", 18.0), "a drain time was read", ("jug flow", 15.0)),
+    (("lowest start", 30.0), ("highest stop", 20.0), "at any flow", ("highest stop", 34.0)),
+]
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("one", "other", "because", "mended"), CROSSED)
+def test_readings_of_two_kinds_that_contradict_each_other_are_said(single, one, other, because, mended):
+    def said(*flows):
+        made = [Reading(what, flow / 60000, 0.3 / 60000) for what, flow in flows]
+        return contradictions(single, [*made, Reading("drain time", 300.0, 10.0)])
+
+    (found,) = said(one, other)
+    assert "contradict each other" in found
+    assert because in found
+    assert said(one, mended) == ()
+
+
+@pytest.mark.identity
+def test_a_compromise_between_readings_is_called_one_before_its_numbers(single):
+    """A flood far too quick for the jug: no porosity near the plan's explains both."""
+    good = readings_of(single, ("jug flow", "fill time", "sump rise"))
+    bad = [dataclasses.replace(r, value=0.5 * r.value) if r.what == "fill time" else r for r in good]
+    assert not any("compromise" in s for s in fit(single, good).said)
+    assert "compromise" in fit(single, bad).said[0]
 
 
 @pytest.mark.identity
