@@ -65,10 +65,15 @@ def compare(page, seed: int, folder: Path, moves: int = MOVES) -> dict:
     page.on("request", lambda request: requests.append(request.url))
     page.goto(file.as_uri())
     count = page.locator(".slider").count()
-    rng, took, refused = random.Random(seed), [], 0
+    rng, took, worked, refused = random.Random(seed), [], [], 0
+    cdp = page.context.new_cdp_session(page)
+    cdp.send("Performance.setTimeDomain", {"timeDomain": "threadTicks"})
+    cdp.send("Performance.enable")
     for _ in range(moves):
         before = page.evaluate("document.querySelector('textarea').value")
+        began = _worked(cdp)
         took.append(page.evaluate(MOVE, [rng.randrange(count), rng.random()]))
+        worked.append(1e3 * (_worked(cdp) - began))
         if page.evaluate("document.querySelector('.live-plan').live.found.faults.length"):
             refused += 1
             assert page.evaluate("document.querySelector('textarea').value") == before, seed
@@ -80,13 +85,19 @@ def compare(page, seed: int, folder: Path, moves: int = MOVES) -> dict:
     ours = run_plan(plan_from_text(found["toml"]))
     words = [[f.key, f.subject, f.state, f.title, f.cause, f.change] for f in find(ours, plan.units)]
     return {
-        "seed": seed, "took": took, "refused": refused, "bytes": file.stat().st_size,
+        "seed": seed, "took": took, "worked": worked, "refused": refused, "bytes": file.stat().st_size,
         "requests": len(requests) - 1, "difference": difference(ours, found),
         "outcomes": {g.outcome for g in ours.groups},
         "verdict": verdict(find(ours)) == found["verdict"],
         "findings": [w[:4] for w in words] == [w[:4] for w in found["findings"]],
         "words": words == found["findings"],
     }  # fmt: skip
+
+
+def _worked(cdp) -> float:
+    """Return the seconds of processor that the page's thread has had."""
+    metrics = cdp.send("Performance.getMetrics")["metrics"]
+    return next(m["value"] for m in metrics if m["name"] == "TaskDuration")
 
 
 def _times(took: list[float]) -> str:
@@ -115,6 +126,8 @@ def main(arguments: list[str]) -> int:
     print(f"plans {len(rows)}, moves {len(took)}, of them refused {sum(r['refused'] for r in rows)}")
     print("equal: verdict {}, findings {}, every word {}".format(*equal))
     print(f"largest difference {worst:.1e}; over 1e-9 in {apart}")
+    worked = [t for row in rows for t in row["worked"]]
+    print(f"ms of processor a move, all of the page's work: {_times(worked)}")
     print(f"ms a move: {_times(took)}; slowed six times: {_times(slow)}")
     print(f"bytes {min(sizes)} to {max(sizes)}; requests {sum(r['requests'] for r in rows)}")
     return 0 if all(r["verdict"] and r["findings"] for r in rows) else 1

@@ -31,8 +31,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--serve",
         metavar="FOLDER",
         type=Path,
-        help="let everybody on this machine's network open the pages in FOLDER, until Ctrl-C; for phones that "
-        "show a file without running it",
+        help="let everybody on this machine's network open the pages in FOLDER, until Ctrl-C; for phones "
+        "that show a file without running it",
     )
     parser.add_argument("--port", type=int, default=8000, help="of --serve; 8000 if not given")
     parser.add_argument("--force", action="store_true", help="let --out replace any file")
@@ -52,8 +52,8 @@ def _serve(folder: Path, port: int) -> int:
     except OSError as error:
         raise Failure(f"port {port}: {error.strerror}. Fix: name another with --port.") from None
     print(
-        f"{len(found)} pages at http://{own_address()}:{made.server_port}/ for everybody on this network, without "
-        "password or encryption: the pages themselves, plans inside, and nothing else of the folder. "
+        f"{len(found)} pages at http://{own_address()}:{made.server_port}/ for everybody on this network, "
+        "without password or encryption: the pages themselves, plans inside, and nothing else of the folder. "
         "Ctrl-C ends it.",
         flush=True,
     )
