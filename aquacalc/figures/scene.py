@@ -13,7 +13,8 @@ from math import hypot
 
 from aquacalc.figures.outline import Placed, Point, widest
 from aquacalc.figures.vector import PHONE, text_width
-from aquacalc.geometry.space import space
+from aquacalc.geometry.routes import Route, run_route, siphon_routes
+from aquacalc.geometry.space import course, tail_top
 from aquacalc.plan.model import Pipe, Plan, Run, Siphon
 from aquacalc.plan.network import order
 
@@ -170,12 +171,16 @@ def build_scene(plan: Plan, frame: Frame) -> Scene:
     """Lay out `plan` in `frame`."""
     columns, placed = _columns(plan, frame)
     px = min(frame.across, frame.up)
-    profiles = {line.key: _profile(line.points) for line in space(plan).lines}
     tees: dict[str, Point] = {}
     ways = [run for run in (plan.run_from(name) for name, _ in order(plan)) if run is not None]
-    starts = {}
+    starts: dict[str, float] = {}
+    profiles: dict[str, list[Point]] = {}
+    for run in reversed(ways):  # a way into a tee ends where the way out of it begins
+        after = None if run.to in placed else profiles[run.to]
+        end = run.outfall + 0.5 * run.pipe.bore if after is None else after[0][1]
+        profiles[run.start] = _unfolded(run_route(plan, run), end)
     for run in ways:
-        profile = profiles[f"run.{run.start}"]
+        profile = profiles[run.start]
         x = tees[run.start][0] if run.start in tees else _outlet(plan, placed[run.start], run)
         starts[run.start] = x
         if run.to not in placed:  # a tee stands as far on as the farthest of what leads to it
@@ -183,22 +188,26 @@ def build_scene(plan: Plan, frame: Frame) -> Scene:
             tees[run.to] = (max(x + on, tees.get(run.to, (0.0, 0.0))[0]), profile[-1][1])
     drawn = []
     for run in ways:
-        profile = profiles[f"run.{run.start}"]
+        profile = profiles[run.start]
         into, last = placed.get(run.to), profile[-1][1]
         end = tees[run.to][0] if into is None else into.centre - into.half(last)
         points = _stretched(profile, starts[run.start], end)
         drawn.append(_line(points, run.pipe, px, run.start, "run"))
     for rank, siphon in enumerate(plan.siphons):
-        drawn.append(_tail_line(plan, placed, siphon, profiles[f"siphon.{siphon.name}.tail"], rank, px))
+        *_, route = siphon_routes(plan, siphon)
+        profile = _unfolded(route, tail_top(plan, siphon, route) - route.drop)
+        drawn.append(_tail_line(plan, placed, siphon, profile, rank, px))
     delivery, drops, header = _delivery(plan, frame, placed, px)
     return Scene(frame, placed, columns, tees, (*drawn, delivery), tuple(drops), header, drain_order(plan))
 
 
-def _profile(points: tuple[tuple[float, float, float], ...]) -> list[Point]:
-    """Return a way in space unfolded: how far along it lies level (m), and its elevation (m)."""
-    found = [(0.0, points[0][2])]
+def _unfolded(route: Route, end: float) -> list[Point]:
+    """Return a route that ends at elevation `end` unfolded: how far on it lies level, how high, m."""
+    points, _, _ = course(route)
+    lift = end - points[-1][2]
+    found = [(0.0, points[0][2] + lift)]
     for (x0, y0, _), (x1, y1, z) in pairwise(points):
-        found.append((found[-1][0] + hypot(x1 - x0, y1 - y0), z))
+        found.append((found[-1][0] + hypot(x1 - x0, y1 - y0), z + lift))
     return found
 
 

@@ -398,7 +398,7 @@ class _Layout:
         plan, host = self.plan, self.vessels[siphon.host]
         *_, route = siphon_routes(plan, siphon)
         points, _, last = course(route)
-        top = _top(plan, siphon, route)
+        top = tail_top(plan, siphon, route)
         sump, turn = plan.sump, self.side
         if sump.x is not None:
             turn = math.degrees(math.atan2(sump.y - host.y, sump.x - host.x)) - last
@@ -420,7 +420,7 @@ class _Layout:
         )  # fmt: skip
 
 
-def _top(plan: Plan, siphon: Siphon, route: Route) -> float:
+def tail_top(plan: Plan, siphon: Siphon, route: Route) -> float:
     """Elevation (m) at which the route of a tail begins."""
     end_level = abs(route.pieces[-1].drop) < 0.5 * route.pieces[-1].centre
     return siphon.tail.outlet + (0.5 * siphon.tail.pipe.bore if end_level else 0.0) + route.drop
