@@ -11,6 +11,7 @@ from aquacalc.figures.section import STAGES
 from aquacalc.findings import find
 from aquacalc.notebook import BedPanel, BedsPanel, LipPanel, SumpPanel, demo_plan, open_plan, units, use
 from aquacalc.notebook.drain_panels import BendsPanel
+from aquacalc.notebook.panel_pictures import Section
 from aquacalc.notebook.strainer_panels import StrainerPanel
 from aquacalc.plan import check_plan, read_plan
 from aquacalc.results.cycle import run_plan
@@ -313,8 +314,8 @@ def test_bundle_without_a_kernel_has_pictures_with_alt_text_and_words(demo, name
     data, _ = panel._repr_mimebundle_()
     assert data["text/plain"] == panel.text
     assert "\n" not in data["text/plain"]
-    alts = re.findall(r'<img src="data:image/png;base64,[^"]+" alt="([^"]{40,})"', data["text/html"])
-    assert len(alts) == len(panel.kinds)
+    alts = re.findall(r'<img src="data:image/svg\+xml;base64,[^"]+" alt="([^"]{40,})"', data["text/html"])
+    assert len(alts) == len(panel.kinds) + (Section in panel.kinds)  # a section is two drawings
     assert 'role="status"' in data["text/html"]
     assert 'role="img"' in panel.above
     assert re.search(r'aria-label="[^"]{40,}"', panel.above)
