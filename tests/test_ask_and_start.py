@@ -6,6 +6,7 @@ import re
 import select
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -281,6 +282,17 @@ def test_what_nobody_gave_follows_set(capsys):
     assert get(put_text(read_plan(DEMO), {"bed.*.media": "gravel"}), "bed.bed 1.porosity") == get(
         read_plan(DEMO), "bed.bed 1.porosity"
     )  # given
+
+
+def test_one_of_several_siphons_is_named(capsys):
+    plan = str(Path(__file__).parent / "plans" / "two-groups.toml")
+    for question in ("siphon", "drain", "trouble"):
+        assert main(["ask", question, plan]) == 2
+        assert '--siphon, one of "siphon A", "siphon B"' in capsys.readouterr().err
+    assert main(["ask", "siphon", plan, "--siphon", "siphon B"]) == 0
+    assert "siphon B" in capsys.readouterr().out
+    assert main(["ask", "siphon", plan, "--siphon", "siphon C"]) == 2
+    assert "siphon C" in capsys.readouterr().err
 
 
 def test_options_of_another_question_are_refused(capsys):

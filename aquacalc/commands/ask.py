@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import inspect
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -42,19 +43,24 @@ SEEN = (
 #: Options that may be given more than once.
 LISTS = ("over", "seen", "top", "left")
 QUESTIONS = {
-    "standpipe": Question("How tall can the standpipe be?", "sump.tallest_standpipe"),
+    "standpipe": Question(
+        "How tall can the standpipe be?", "sump.tallest_standpipe", {"siphon": ("name", "")}, many=True
+    ),
     "pump": Question(
-        "What flow floods the beds so often?", "solve.pump_flow_for", {"floods": ("number", "3")}
+        "What flow floods the beds so often?",
+        "solve.pump_flow_for",
+        {"floods": ("number", "3"), "siphon": ("name", "")},
+        many=True,
     ),
     "siphon": Question(
         "Which bore and lip start and stop at my flow?",
         "bore.lip_and_bore",
-        {"flow": ("flow", ""), "priming_head": ("length", "")},
+        {"flow": ("flow", ""), "priming_head": ("length", ""), "siphon": ("name", "")},
     ),
     "drain": Question(
         "How wide does the drain line have to be?",
         "drains.smallest_drain_line",
-        {"difference": ("length", "30 mm"), "residual": ("length", "")},
+        {"difference": ("length", "30 mm"), "residual": ("length", ""), "siphon": ("name", "")},
     ),
     "strainer": Question(
         "How many slots or holes does a bed's strainer need?",
@@ -63,7 +69,9 @@ QUESTIONS = {
     ),
     "sump": Question("How small can the sump be?", "sump.sump_size"),
     "fit": Question(
-        "What do my stopwatch readings say?", "fit.fit", {"readings": ("sheet of readings, filled in", "")}
+        "What do my stopwatch readings say?",
+        "fit.fit",
+        {"readings": ("sheet of readings, filled in", ""), "siphon": ("name", "")},
     ),
     "chances": Question("How likely is it to work?", "chances.study", {"size": ("number", "")}, many=True),
     "sturdy": Question(
@@ -82,10 +90,16 @@ QUESTIONS = {
             "jug": ("flow", ""),
             "top": ('"BED=LENGTH", dry at the top', ""),
             "left": ('"BED=LENGTH", water left on the floor', ""),
+            "siphon": ("name", ""),
         },
         many=True,
     ),
-    "upkeep": Question("How often do I look and clean, and what ages how far?", "keeping.upkeep", many=True),
+    "upkeep": Question(
+        "How often do I look and clean, and what ages how far?",
+        "keeping.upkeep",
+        {"siphon": ("name", "")},
+        many=True,
+    ),
     "water": Question("How much water do I need, and where do I fill to?", "keeping.water"),
     "powercut": Question("What does a power cut do?", "keeping.power_cut"),
     "even": Question("How do I even out beds that flood unevenly?", "keeping.even"),
@@ -142,7 +156,9 @@ def run(args: argparse.Namespace) -> int:
     try:
         with working_out(args.plan, asked.many) as progress:
             answerer = getattr(importlib.import_module(f"aquacalc.design.{room}"), function)
-            answer = answerer(plan, **given, **({"progress": progress} if asked.many else {}))
+            if "progress" in inspect.signature(answerer).parameters:
+                given["progress"] = progress
+            answer = answerer(plan, **given)
             told, follows = TELLERS.get(args.question, _told)(asked, plan, answer, given)
     except (ValueError, LookupError) as error:
         raise Failure(f"{args.plan}: {error.args[0] if error.args else error}") from None
@@ -186,10 +202,13 @@ def _given(args: argparse.Namespace, asked: Question, plan) -> dict[str, Any]:
                 f"{args.plan}: {given['bed']} has no strainer yet. Fix: say how large a slot is, "
                 '--width "3 mm" --length "25 mm".'
             )
+    if "siphon" in asked.options and len(plan.siphons) > 1 and "siphon" not in given:
+        named = ", ".join(f'"{siphon.name}"' for siphon in plan.siphons)
+        raise Failure(f"{args.plan}: has several siphons. Fix: say which with --siphon, one of {named}.")
     if args.question == "fit":
-        given = {"readings": _readings(args, plan)}
+        given["readings"] = _readings(args, plan)
     if args.question == "trouble":
-        given = {"seen": _seen(given)}
+        given = {"seen": _seen(given)} | {k: v for k, v in given.items() if k == "siphon"}
     if "workshop" in given:
         given = _workshop(Path(given["workshop"]))
     if args.question == "map":
@@ -207,7 +226,7 @@ def _readings(args: argparse.Namespace, plan):
             "--readings is missing. Fix: name the sheet readings.csv that the build wrote, filled in."
         )
     try:
-        return read_readings(args.readings, plan.siphons[0].name)
+        return read_readings(args.readings, args.siphon or plan.siphons[0].name)
     except PlanError as error:
         raise Failure(str(error)) from None
 

@@ -9,6 +9,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
+from importlib.util import find_spec
 from pathlib import Path
 
 from aquacalc.failure import Failure
@@ -93,7 +94,7 @@ def working_out(path: Path, many: bool = False) -> Iterator[Callable[[int, int],
     """
     from aquacalc.plan.errors import PlanError
 
-    if many:
+    if many and find_spec("numba") is not None:
         from aquacalc.engine.runner import compile_now
 
         compile_now(_say)
