@@ -55,7 +55,7 @@ def _shown(key: Key, value, system: str) -> str:
         number, unit = in_unit(value, key.kind, system)
         return f"{float(f'{number:.{DIGITS}g}'):.10g} {unit}".strip()
     if key.kind == "fittings":
-        return "; ".join(_fitting(f) for f in value)
+        return "; ".join(_fitting(f, system) for f in value)
     if key.kind == "legs":
         return "; ".join(write_leg(leg) for leg in value)
     if isinstance(value, tuple):
@@ -65,6 +65,7 @@ def _shown(key: Key, value, system: str) -> str:
     return str(value)
 
 
-def _fitting(fitting: Fitting) -> str:
-    apart = f" {fitting.spacing * 1e3:.5g} mm apart" if fitting.spacing else ""
+def _fitting(fitting: Fitting, system: str) -> str:
+    number, unit = in_unit(fitting.spacing, "length", system)
+    apart = f" {number:.5g} {unit} apart" if fitting.spacing else ""
     return f"{fitting.count} x {fitting.name}{apart}" if fitting.count > 1 else f"{fitting.name}{apart}"

@@ -18,6 +18,8 @@ from aquacalc.plan.model import Fitting, Pipe, Plan
 from aquacalc.units import show
 
 FOOT = Decimal("0.3048")
+#: Litres in each unit that media is sold by.
+VOLUMES = {"L": 1.0, "gal": 3.785411784}
 #: Kinds of shop, in the order of the list; what is not named here is sold where pipe is.
 SHOPS = {"rubber pipe seal": "ponds", "tank fitting": "ponds", "pump": "ponds", "grow bed": "containers",
          "siphon chamber": "containers", "sump": "containers", "bell": "containers",
@@ -37,7 +39,7 @@ class Item:
         What it is for.
     quantity : Decimal
     unit : str
-        "m", "ft", "L" or "each".
+        "m", "ft", "L", "gal" or "each".
     price, total : Decimal or None
         Of one unit and of the line; None without a price.
     """
@@ -54,7 +56,7 @@ class Item:
     @property
     def shop(self) -> str:
         """Kind of shop that sells it."""
-        return SHOPS.get(self.item, "garden" if self.unit == "L" else "plumbing")
+        return SHOPS.get(self.item, "garden" if self.unit in VOLUMES else "plumbing")
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -219,8 +221,10 @@ def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bi
     for bed in plan.beds:
         volumes[bed.media.name] += bed.shape.volume(bed.media.depth) * 1e3
     for name, litres in volumes.items():
-        whole = Decimal(math.ceil(round(litres, 6)))
-        items.append(_item(name, "", "", "rinse it before filling", whole, prices, "L"))
+        priced = prices.find(name)
+        unit = priced.unit if priced and priced.unit in VOLUMES else "gal" if plan.units == "us" else "L"
+        whole = Decimal(math.ceil(round(litres / VOLUMES[unit], 6)))
+        items.append(_item(name, "", "", "rinse it before filling", whole, prices, unit))
     vessels = (("grow bed", len(plan.beds)), ("siphon chamber", len(plan.chambers)), ("sump", 1), ("pump", 1))
     items += [_item(name, "", "", "", Decimal(n), prices) for name, n in vessels if n]
     items.append(_item("cement and primer", "", "", "for the kind of pipe", Decimal(1), prices))
@@ -265,8 +269,8 @@ def _pipe_item(nested: Nested, prices: Prices, system: str) -> Item:
     sold = nested.nesting.sold()
     pipe = nested.pipe
     price: Price | None = prices.find("pipe", pipe.series, pipe.size)
-    unit = price.unit if price else "m"
-    if unit == "L":
+    unit = price.unit if price else "ft" if system == "us" else "m"
+    if unit in VOLUMES:
         raise WorkshopError(
             prices.file, "pipe.unit", unit, "is not a unit of length", "price it per m, ft or each"
         )

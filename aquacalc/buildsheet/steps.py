@@ -12,7 +12,7 @@ from aquacalc.buildsheet.cut_list import CutList
 from aquacalc.buildsheet.drilling import Hole
 from aquacalc.buildsheet.weight import CAUTION, BedWeight
 from aquacalc.design.readings import READINGS, Reading, members, predict
-from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.model import Delivery, Plan, Run, Siphon, Tail
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.units import show
 
@@ -105,7 +105,8 @@ def _valve(plan: Plan) -> str:
 
 def _service(plan: Plan) -> str:
     """Say where the pipes come apart and are cleaned, or that the plan has no such part."""
-    ways = [*plan.runs, *(s.tail for s in plan.siphons), *filter(None, (plan.pump.delivery,))]
+    ways: list[Run | Tail | Delivery] = [*plan.runs, *(s.tail for s in plan.siphons)]
+    ways += [plan.pump.delivery] if plan.pump.delivery else []
     names = {f.name for way in ways for f in way.fittings}
     said = [f"each {name} where a hand reaches it" for name in ("union", "clean-out") if name in names]
     if said:

@@ -23,7 +23,7 @@ KERF = 0.002
 #: Length in which pipe is sold where the grower gives none (common practice, no source), m.
 SOLD = {"metric": 3.0, "us": 3.048}
 PRICE_COLUMNS = ("item", "series", "size", "unit", "price", "currency")
-PRICE_UNITS = ("m", "ft", "each", "L")
+PRICE_UNITS = ("m", "ft", "each", "L", "gal")
 
 
 class WorkshopError(PlanError):
@@ -43,7 +43,7 @@ class Stock:
 
 @dataclass(frozen=True)
 class Price:
-    """One line of the price list; `unit` is "m", "ft", "each" or "L"."""
+    """One line of the price list; `unit` is "m", "ft", "each", "L" or "gal"."""
 
     item: str
     series: str

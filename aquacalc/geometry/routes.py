@@ -24,6 +24,7 @@ from aquacalc.geometry.joints import (
 from aquacalc.plan.legs import corners, turns
 from aquacalc.plan.model import Bed, Chamber, Fitting, Leg, Pipe, Plan, Run, Siphon, Sump
 from aquacalc.plan.network import host_of
+from aquacalc.units import show
 
 UPRIGHT, LEVEL, LINK, SLANT = "upright", "level", "between two 45s", "slanting"
 
@@ -113,6 +114,7 @@ class _Way:
     spacings: dict[int, float] = field(default_factory=dict)  # by index of the joint before the link
     base: float = 0.0  # length that the first piece has whatever the division
     climbs: bool = False  # whether the first upright piece takes all the height that is spare
+    units: str = "metric"  # of its notes
 
 
 def _joints(fittings: tuple[Fitting, ...], pipe: Pipe, way: _Way):
@@ -183,8 +185,8 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
         if abs(way.length - upright) <= 2.0 * (way.pipe.outside_diameter + socket_depth(way.pipe)):
             if abs(way.length - upright) > 5e-4:
                 notes.append(
-                    f"The plan's length is {way.length * 1e3:.0f} mm; its elevations make it "
-                    f"{upright * 1e3:.0f} mm: measure before you cut, and put the plan right."
+                    f"The plan's length is {show(way.length, 'length', way.units)}; its elevations make it "
+                    f"{show(upright, 'length', way.units)}: measure before you cut, and put the plan right."
                 )
         else:
             headings = [SLANT] * len(headings)
@@ -219,23 +221,23 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
             f"The plan fixes the sum of the {' and of the '.join(divided)} pieces, not how it is divided: "
             "put the pieces together dry and mark the last one on the spot."
         )
-    notes += [_short(piece) for piece in pieces if not piece.fits]
+    notes += [_short(piece, way.units) for piece in pieces if not piece.fits]
     if any(j.measure for j in way.joints):
         measured = sorted({j.name for j in way.joints if j.measure})
         notes.append(f"Measure before cutting: {', '.join(measured)}.")
     return Route(way.name, way.pipe, way.length, way.drop, tuple(pieces), tuple(notes))
 
 
-def _short(piece: Piece) -> str:
-    need = piece.need
+def _short(piece: Piece, units: str) -> str:
+    there, need = show(piece.centre, "length", units), show(piece.need, "length", units)
     if piece.heading == LINK:
         return (
-            f"The two 45s are {piece.centre * 1e3:.0f} mm apart in the plan; with their sockets they need "
-            f"{need * 1e3:.0f} mm. Change the spacing in the plan, or measure 45s that go into each other."
+            f"The two 45s are {there} apart in the plan; with their sockets they need "
+            f"{need}. Change the spacing in the plan, or measure 45s that go into each other."
         )
     return (
-        f"{piece.first.name} and {piece.last.name} are {piece.centre * 1e3:.0f} mm apart and need "
-        f"{need * 1e3:.0f} mm: change a length or an elevation in the plan."
+        f"{piece.first.name} and {piece.last.name} are {there} apart and need "
+        f"{need}: change a length or an elevation in the plan."
     )
 
 
@@ -252,6 +254,7 @@ def _along_legs(
     start: Joint,
     end: Joint,
     base: float = 0.0,
+    units: str = "metric",
 ) -> Route:
     """Make the route whose legs the plan gives, with the fittings that turn it at its corners."""
     angles, bends = corners(legs), iter(turns(fittings))
@@ -272,7 +275,7 @@ def _along_legs(
         - {f.name for f in fittings if f.name.startswith(("entrance", "exit", "tee"))}
     )
     notes = [f"{part} goes into one of its legs: measure it before you cut that one." for part in inner]
-    notes += [_short(piece) for piece in pieces if not piece.fits]
+    notes += [_short(piece, units) for piece in pieces if not piece.fits]
     length, drop = sum(leg.length for leg in legs), sum(leg.drop for leg in legs)
     return Route(name, pipe, length, drop, tuple(pieces), tuple(notes), given=True)
 
@@ -322,8 +325,8 @@ def run_route(plan: Plan, run: Run) -> Route:
         )
     name = f"{run.start} to {run.to}"
     if run.legs:
-        return _along_legs(name, pipe, run.legs, run.fittings, start, end)
-    way = _Way(name, pipe, run.length, top - run.outfall - half, [start])
+        return _along_legs(name, pipe, run.legs, run.fittings, start, end, units=plan.units)
+    way = _Way(name, pipe, run.length, top - run.outfall - half, [start], units=plan.units)
     _joints(run_fittings(plan, run), pipe, way)
     way.joints.append(end)
     return _solve(way, UPRIGHT if floor else LEVEL, turn_level)
@@ -366,8 +369,8 @@ def siphon_routes(plan: Plan, siphon: Siphon) -> tuple[Route, ...]:
         first = replace(tail.legs[0], length=tail.legs[0].length + length - tail.length)
         legs = (first, *tail.legs[1:])
         end = Joint("open end")
-        return (*routes, _along_legs(name, tail.pipe, legs, tail.fittings, start, end, base))
-    way = _Way(name, tail.pipe, length, 0.0, [start], base=base)
+        return (*routes, _along_legs(name, tail.pipe, legs, tail.fittings, start, end, base, plan.units))
+    way = _Way(name, tail.pipe, length, 0.0, [start], base=base, units=plan.units)
     _joints(tail.fittings, tail.pipe, way)
     way.joints.append(Joint("open end"))
     corners = len(way.spacings) + sum(1 for j in way.joints if j.turn == 90.0)
@@ -407,9 +410,18 @@ def delivery_route(plan: Plan) -> Route | None:
         return None
     start, end = Joint("pump outlet"), Joint("open end")
     if delivery.legs:
-        return _along_legs("delivery", delivery.pipe, delivery.legs, delivery.fittings, start, end)
+        legs, parts = delivery.legs, delivery.fittings
+        return _along_legs("delivery", delivery.pipe, legs, parts, start, end, units=plan.units)
     low = plan.sump.floor + plan.pump.intake
-    way = _Way("delivery", delivery.pipe, delivery.length, low - delivery.outlet, [start], climbs=True)
+    way = _Way(
+        "delivery",
+        delivery.pipe,
+        delivery.length,
+        low - delivery.outlet,
+        [start],
+        climbs=True,
+        units=plan.units,
+    )
     _joints(delivery.fittings, delivery.pipe, way)
     way.joints.append(end)
     return _solve(way, UPRIGHT, False)

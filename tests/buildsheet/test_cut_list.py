@@ -160,7 +160,7 @@ def test_45s_too_close_are_said():
     # Two sockets of 27.8 and two take-offs of 0.2071 x 48.26 + 1: 77.6 mm.
     bad, made = with_spacing(0.077)
     assert len(bad) == 1
-    assert any("need 78 mm" in note for way in made.ways for note in way.notes)
+    assert any("need 77.6 mm" in note for way in made.ways for note in way.notes)
     assert with_spacing(0.078)[0] == []
 
 
