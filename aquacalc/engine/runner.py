@@ -19,8 +19,8 @@ from aquacalc.engine.state import Cycles, PackedPlan, Totals, Trace, blank
 
 #: Rows kept of one run in time; a run that needs more keeps its first ones and says so.
 TRACE_ROWS = 6000
-#: Runs of one process that go through the interpreter before loading the machine code (0.7 s) pays: a report
-#: and the changed plans that it tries.
+#: Runs of one process that go through the interpreter before loading the machine code (0.9 s) pays: a report
+#: and the changed plans that it tries. A plan of many beds counts for more.
 FEW = 11
 
 _asked = 0
@@ -29,13 +29,13 @@ _builder: subprocess.Popen | None = None
 
 def _compiled_wanted() -> bool:
     """Whether a single plan should run compiled now: where the machine code is there, after the first few."""
-    global _asked
-    _asked += 1
     return compiled.loaded() or (_asked > FEW and compiled.ready() and compiled.build())
 
 
 def run_packed(plan: PackedPlan, trace: bool = True) -> tuple[Totals, Cycles, Trace]:
     """Run one packed plan; the trace has no rows unless it is wanted."""
+    global _asked
+    _asked += max(1, plan.nodes // 5)
     rows = TRACE_ROWS if trace else 0
     if _compiled_wanted():
         return compiled.run(plan, rows)

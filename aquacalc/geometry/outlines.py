@@ -39,7 +39,9 @@ def overlap(first, second) -> float:
     high = min(first.vessel.rim, second.vessel.rim)
     if low >= high:
         return 0.0
-    return max(depth_of_overlap(first.outline(z), second.outline(z)) for z in (low, high))
+    between = math.hypot(first.x - second.x, first.y - second.y)
+    near = [z for z in (low, high) if between < first.radius(z) + second.radius(z)]
+    return max((depth_of_overlap(first.outline(z), second.outline(z)) for z in near), default=0.0)
 
 
 def inside(outline: list[Flat], start: Flat, end: Flat, grown: float) -> tuple[float, float] | None:

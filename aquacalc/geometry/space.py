@@ -65,6 +65,11 @@ class Standing:
         wide, long = (1.0 + 2.0 * self.wall / max(side, 1e-6) for side in (a, b))
         return moved([(x * wide, y * long) for x, y in corners], self.turn, self.x, self.y)
 
+    def radius(self, z: float) -> float:
+        """How far its outside reaches from its middle at elevation `z` at most, m."""
+        sides = self.vessel.shape.across(min(max(z - self.vessel.floor, 0.0), self.vessel.shape.depth))
+        return 0.5 * math.hypot(*(side + 2.0 * self.wall for side in sides))
+
     def on_floor(self, along: float, across: float) -> tuple[float, float]:
         """Where a point of its floor lies, `along` from the end wall and `across` from the side wall, m."""
         length, width, _ = self.vessel.shape.middle()

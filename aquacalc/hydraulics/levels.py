@@ -34,14 +34,30 @@ def level_at(cells: Cells, V: float) -> float:
 
 def flood_volume(plan: Plan) -> float:
     """Water (m3) that beds and chambers take from drained to standing at their siphon's lip."""
-    return sum(flooded(plan, plan.vessel(name)) for name, _ in order(plan) if plan.tee(name) is None)
+    return sum(_floods(plan).values())
 
 
 def flooded(plan: Plan, vessel: Bed | Chamber) -> float:
     """Water (m3) that one bed or chamber takes from drained to standing at its siphon's lip."""
-    group = next(group for name, group in order(plan) if name == vessel.name)
-    cells, low = vessel_cells(plan, vessel), start_level(plan, vessel.name)
-    return volume_at(cells, max(plan.lip_level(plan.siphons[group]), low)) - volume_at(cells, low)
+    return _floods(plan)[vessel.name]
+
+
+_last: tuple[Plan | None, dict[str, float]] = (None, {})
+
+
+def _floods(plan: Plan) -> dict[str, float]:
+    """Water (m3) of each bed and chamber; kept for the last plan, since every bed asks for all of them."""
+    global _last
+    known, found = _last
+    if known is not plan:
+        vessels, found = {vessel.name: vessel for vessel in plan.vessels}, {}
+        for name, group in order(plan):
+            if name in vessels:
+                cells, low = vessel_cells(plan, vessels[name]), start_level(plan, name)
+                lip = plan.lip_level(plan.siphons[group])
+                found[name] = volume_at(cells, max(lip, low)) - volume_at(cells, low)
+        _last = plan, found
+    return found
 
 
 def drained_sump_level(plan: Plan) -> float:
