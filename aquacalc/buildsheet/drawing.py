@@ -146,7 +146,8 @@ def _marked(plan: Plan, placed: Space, cuts: CutList) -> Iterator[tuple[str, Poi
         for k, (a, b) in enumerate(ends):
             parts = [cut for cut in mine if cut.piece == k]
             for n, cut in enumerate(parts):
-                yield cut.mark, *(_between(a, b, (n + end) / len(parts)) for end in (0, 1))
+                begin, end = (_between(a, b, (n + k) / len(parts)) for k in (0, 1))
+                yield cut.mark, begin, end
 
 
 def _between(a: Point, b: Point, part: float) -> Point:

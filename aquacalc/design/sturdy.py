@@ -212,9 +212,9 @@ class _Search:
                 self.stuck = here if self.stuck is None else self.stuck & here
                 if all(_weight(found[k][0]) >= _weight(before.faults[k]) for k in first):
                     return None
-        faults = tuple(found[k][0] for k in range(len(at)))
-        lacks = next((found[k][1] for k, here in enumerate(faults) if here), "")
-        return Tried(steps, plan, faults, lacks)
+        left = tuple(found[k][0] for k in range(len(at)))
+        lacks = next((found[k][1] for k, here in enumerate(left) if here), "")
+        return Tried(steps, plan, left, lacks)
 
 
 def _steps(plan: Plan, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
@@ -225,8 +225,8 @@ def _steps(plan: Plan, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
             flow, text = to_mark(plan.pump.flow * part, "flow", system, part > 1.0)
             now = show(plan.pump.flow, "flow", system)
             turn = "Open" if part > 1.0 else "Close"
-            more = ", if the pump can give it" if part > 1.0 else ""
-            words = f"{turn} the valve to {text} (now {now}){more}."
+            only = ", if the pump can give it" if part > 1.0 else ""
+            words = f"{turn} the valve to {text} (now {now}){only}."
             yield Step("valve", 0.5, Change(words, {"pump.flow": flow}))
     for by in MARKS:
         level = plan.sump.water_level + by

@@ -172,8 +172,8 @@ def _scales(left, right, tall: float) -> None:
     )
     for x in ticks:
         left.axvline(x, color=s.RULE, lw=0.8, zorder=0.5)
-    for x in at:
-        right.plot([x, x], [0.0, tall], color=s.RULE, lw=0.8, zorder=0.5)
+    for place in at:
+        right.plot([place, place], [0.0, tall], color=s.RULE, lw=0.8, zorder=0.5)
 
 
 def _heads(left, right, study: Study) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from aquacalc.figures.outline import Placed, Point, widest
 from aquacalc.figures.vector import PHONE, Drawing, Movement, Number, Word, outline, spread, value
@@ -102,7 +103,7 @@ class CloseUp:
         self.base = TOP + (high + 0.45 * spare) * self.up
         self.middle = 0.5 * sum(self.window)
 
-    def y(self, z: Number) -> Number:
+    def y(self, z: Any) -> Any:
         """Where an elevation (m) is drawn."""
         return self.base - z * self.up
 
@@ -195,7 +196,7 @@ class CloseUp:
         y, (x0, x1), name = self.y, self.window, self.name
         d.text(0.0, 14.0, f"{name}, close up" if len(plan.siphons) > 1 else "The siphon, close up", "b")
         low = self.y(plan.vessel(siphon.host).floor)
-        marks = [
+        marks: list[tuple[Any, float, tuple[str | Word, ...]]] = [
             (y(at["start"]), x1 - 2.0, ("flood level", Word(f"{name} start"))),
             (y(at["lip"]), c + v["wide"], (Word(f"{name} wide"), Word(f"{name} lip"))),
             (y(0.62 * at["crown"] + 0.38 * at["rim"]), c + v["shell"], ("bell",)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from typing import Any
 
 from aquacalc.figures.chart import WIDTH, Axes, box, shown, zone
 from aquacalc.figures.scene import drain_order
@@ -126,13 +127,14 @@ def _room(values: list[float], room: float) -> tuple[float, float]:
 
 def _curves(axes: Axes, lines, marks, system: str, colour: str = "") -> None:
     """Draw curves and levels, and write their names beside their ends, each with a piece of its line."""
-    d, found = axes.d, []
+    d = axes.d
+    found: list[tuple[float, str, str, dict[str, Any]]] = []
     clip = axes.clip(f"lines{axes.top:g}")
     for z, words in marks:
         d.path(axes.at([(x, z) for x in axes.xs]), "dotted", clip_path=clip)
         found.append((axes.y(z), f"{words} {shown(z, 'elevation', system)}", "dotted", {}))
     for (times, levels), name, strong, k in lines:
-        look = {}
+        look: dict[str, Any] = {}
         if not strong:
             look = {"style": f"stroke:var(--s{k})"}
             if DASHES[k]:

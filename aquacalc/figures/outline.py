@@ -86,7 +86,7 @@ def path_of(polygons: list[list[Point]], move: Callable[[Point], Point] | None =
     from matplotlib.path import Path
 
     points: list[Point] = []
-    codes: list[int] = []
+    codes: list = []
     for polygon in polygons:
         if len(polygon) < 3:
             continue

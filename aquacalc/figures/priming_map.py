@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_crossing, lip_head
 from aquacalc.figures.chart import WIDTH, Axes, shown, zone
@@ -137,7 +138,7 @@ def _heads(axes: Axes, siphon: Siphon, froude: float, system: str) -> Label:
                 points.append((lip, bore))
         if len(points) < 2:
             continue
-        look = {"stroke_dasharray": DASHES[k]} if DASHES[k] else {}
+        look: dict[str, Any] = {"stroke_dasharray": DASHES[k]} if DASHES[k] else {}
         d.path(axes.at(points), "curve blue", **look)
         x, bore = points[-1]
         d.text(axes.x(x) + 4.0, max(axes.y(bore), TOP + 6.0), shown(head, "head", system, 2), "halo")

@@ -15,7 +15,7 @@ from aquacalc.figures.outline import Placed, Point, widest
 from aquacalc.figures.vector import PHONE, text_width
 from aquacalc.geometry.routes import Route, run_route, siphon_routes
 from aquacalc.geometry.space import course, tail_top
-from aquacalc.plan.model import Pipe, Plan, Run, Siphon
+from aquacalc.plan.model import Bed, Chamber, Pipe, Plan, Run, Siphon, Sump
 from aquacalc.plan.network import order
 
 GAP = 16.0
@@ -106,7 +106,7 @@ def label_width(name: str, size: float) -> float:
 
 def extent(plan: Plan) -> tuple[float, float, float]:
     """Lowest and highest elevation drawn, and that of the pump's header, m."""
-    vessels = (*plan.beds, *plan.chambers, plan.sump)
+    vessels: list[Bed | Chamber | Sump] = [*plan.vessels, plan.sump]
     low = min(v.floor for v in vessels)
     rim = max(v.rim for v in vessels)
     header = rim + 0.10
@@ -227,12 +227,13 @@ def _line(points: tuple[Point, ...], pipe: Pipe, px: float, start: str, kind: st
 
 def _outlet(plan: Plan, placed: Placed, run: Run) -> float:
     """Where (px) a run leaves its bed: by its floor outlet, or through the right wall."""
-    bed = placed.vessel
+    bed = plan.bed(run.start)
     if bed.outlet == "side":
         return placed.centre + placed.half(bed.outlet_invert + 0.5 * run.pipe.bore)
     length, width = bed.shape.across(0.0)
     at = bed.outlet_across if length >= width else bed.outlet_along
-    middle = bed.shape.middle()[1 if length >= width else 0]
+    along, across, _ = bed.shape.middle()
+    middle = across if length >= width else along
     return placed.centre + (0.0 if at is None else (at - middle) * placed.across)
 
 
@@ -247,9 +248,8 @@ def _tail_line(plan: Plan, placed: dict[str, Placed], siphon: Siphon, profile, r
     if profile[-1][0] < 1e-6:  # it hangs straight down into the sump under it: drawn beside it
         z = 0.5 * (floor + profile[-1][1])
         points = ((host.centre, floor), (host.centre, z), (end, z), (end, profile[-1][1]))
-    else:
-        points = _stretched(profile, host.centre, end)
-    return _line(points, siphon.tail.pipe, px, siphon.host, "tail")
+        return _line(points, siphon.tail.pipe, px, siphon.host, "tail")
+    return _line(_stretched(profile, host.centre, end), siphon.tail.pipe, px, siphon.host, "tail")
 
 
 def _delivery(plan: Plan, frame: Frame, placed: dict[str, Placed], px: float):

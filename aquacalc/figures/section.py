@@ -39,7 +39,7 @@ from aquacalc.figures.scene import (
 from aquacalc.figures.snapshot import Moment, areas, inlets, moment
 from aquacalc.figures.vector import PHONE, Drawing, Drawn, Movement, Word, value
 from aquacalc.hydraulics.starting import choking_level
-from aquacalc.plan.model import Bed, Plan
+from aquacalc.plan.model import Bed, Chamber, Plan, Sump
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.units import in_unit, show
 from aquacalc.units.table import KINDS
@@ -318,7 +318,7 @@ def moving_section(
         "system": view.system,
         "siphon": view.siphon,
         "siphons": {s.name: facts(plan, s) for s in plan.siphons},
-        "vessels": [v.name for v in (*plan.beds, *plan.chambers, plan.sump)],
+        "vessels": [*(v.name for v in plan.vessels), plan.sump.name],
         "sump": plan.sump.name,
         "lines": {_key(line): _drive(plan, line) for line in view.scene.lines},
         "most": most(plan, run),
@@ -448,7 +448,7 @@ def _alt(plan: Plan, now: Moment, when: str, name: str, system: str) -> str:
     def at(z: float) -> str:
         return show(z, "elevation", system).replace("-", "−")
 
-    vessels = [*plan.beds, *plan.chambers, plan.sump]
+    vessels: list[Bed | Chamber | Sump] = [*plan.vessels, plan.sump]
     water = ", ".join(f"{v.name} {at(now.levels[v.name])}" for v in vessels)
     where = "bed" if isinstance(plan.vessel(siphon.host), Bed) else "chamber"
     return (

@@ -45,7 +45,7 @@ class Moment:
 
 def moment(plan: Plan, run: SystemCycle | None, t: float | None) -> Moment:
     """State at time `t` of the run's trace; drained and at rest without a run."""
-    names = [v.name for v in (*plan.beds, *plan.chambers, *plan.tees)]
+    names = [*(v.name for v in plan.vessels), *(tee.name for tee in plan.tees)]
     if run is None or run.trace is None:
         levels = {name: start_level(plan, name) for name in names}
         levels[plan.sump.name] = drained_sump_level(plan)
