@@ -9,6 +9,7 @@ from iapws import IAPWS95
 from scipy.integrate import solve_ivp
 
 from aquacalc.catalogue import data_dir
+from aquacalc.design.closest import turns
 from aquacalc.findings import find
 from aquacalc.hydraulics.far_end import far_end
 from aquacalc.plan import edit
@@ -98,3 +99,6 @@ def test_a_strainer_may_clog_as_far_as_whole_runs_say():
         found = find(run_plan(less, trace=False))
         states.append({f.state for f in found if f.key == "drains"})
     assert states == [{"good"}, {"does not"}]
+    (said,) = (turn for turn in turns(ran(), find(ran())) if turn.name == "clogged")
+    assert f"{100 * share:.0f} %" in said.says
+    assert not said.plausible  # half of the openings is what is in print of an old pipe

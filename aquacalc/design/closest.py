@@ -22,6 +22,7 @@ from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.marks import mark_of
 from aquacalc.plan.model import Plan
+from aquacalc.results.clogging import may_clog
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.window import Window, inflow_window, sump_range
 from aquacalc.units import show
@@ -31,6 +32,8 @@ from aquacalc.units import show
 #: source).
 LEVEL_SPREAD = 0.010
 WATER_SPREAD = 0.05
+#: The same of a strainer's openings: half of them closed is in print for an old pipe, as one case in ten.
+CLOG_SPREAD = 0.30
 #: Length of pipe, water in the sump and flow of the pump over what is believed; common practice, no source.
 LENGTH, WATER, FLOW = (0.5, 2.0), (0.7, 1.0), (0.7, 1.2)
 #: Halvings by which the place is found at which a verdict turns: to an eighth of the range.
@@ -54,7 +57,7 @@ class Turn:
     Parameters
     ----------
     name : str
-        "inflow less", "inflow more", "loss", "level", "water more" or "water less"; also "start",
+        "inflow less", "inflow more", "loss", "level", "clogged", "water more" or "water less"; also "start",
         "porosity" and "length" where plans are run. Its first word is a key of `MEASURE`.
     says : str
         A sentence with the value now, where it turns, and into what.
@@ -105,6 +108,7 @@ def turns(run: SystemCycle, findings: Sequence[Finding]) -> tuple[Turn, ...]:
     if now == "works":
         found += _levels(run, findings)
         found += _water(run, findings)
+        found += _clogged(run)
     closest: dict[str, Turn] = {}
     for turn in sorted(found, key=lambda t: t.far):
         closest.setdefault(turn.name, turn)
@@ -285,6 +289,19 @@ def _levels(run: SystemCycle, findings: Sequence[Finding]) -> Iterator[Turn]:
         "overflows."
     )
     yield Turn(name="level", says=says, to="does not", far=least.value / LEVEL_SPREAD)
+
+
+def _clogged(run: SystemCycle) -> Iterator[Turn]:
+    """Clog the strainer that has least room for it, until its bed keeps too much water."""
+    shares = [(share, bed) for bed in run.plan.beds for share in [may_clog(run, bed)] if share]
+    if not shares:
+        return
+    share, bed = min(shares, key=lambda pair: pair[0])
+    says = (
+        f"The strainer of {bed.name}: {100.0 * share:.0f} % of its openings closed by roots and fines, and "
+        "more water stays in the bed than you allow."
+    )
+    yield Turn(name="clogged", says=says, to="does not", far=share / CLOG_SPREAD)
 
 
 def _water(run: SystemCycle, findings: Sequence[Finding]) -> Iterator[Turn]:
