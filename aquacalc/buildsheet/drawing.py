@@ -34,7 +34,7 @@ HALF, ROOT = 0.5, math.sqrt(0.75)
 _EDGES: tuple[Callable, ...] = (min, max)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Drawing:
     """A drawing on a sheet of paper; `scale` 20 means 1:20.
 
@@ -52,6 +52,9 @@ class Drawing:
     scale: int
     canvas: Canvas
     alt: str
+
+    def __repr__(self) -> str:
+        return self.alt
 
     def svg(self) -> str:
         """Return the SVG, as wide and high as the paper."""
