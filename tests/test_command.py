@@ -75,7 +75,7 @@ def run(*argv, **keywords):
 @pytest.fixture
 def page(monkeypatch):
     """Stands in for the page's own module, which is tested by itself."""
-    fake = types.SimpleNamespace(page=lambda report: PAGE)
+    fake = types.SimpleNamespace(page=lambda report, *more: PAGE)
     monkeypatch.setitem(sys.modules, "aquacalc.report.html", fake)
     return fake
 
