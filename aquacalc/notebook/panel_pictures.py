@@ -43,8 +43,8 @@ class LivePicture:
         self.prefix = f"panel{next(self._count)}"
 
     def svg(self, state: State) -> str:
-        """Return the picture of a state as SVG."""
-        return self.draw(state, **self.fixed).svg(self.prefix)
+        """Return the picture of a state as SVG, without the style sheet: a new one would restyle the page."""
+        return self.draw(state, **self.fixed).svg(self.prefix, styled=False)
 
     @staticmethod
     def fix(state: State) -> dict:

@@ -10,6 +10,7 @@ from typing import Any
 
 import ipywidgets as w
 
+from aquacalc.figures.vector import style
 from aquacalc.findings import Finding, find
 from aquacalc.notebook.compile_ahead import prepare, there
 from aquacalc.notebook.film import Film
@@ -120,7 +121,8 @@ class PlanPanel(Panel):
         self.saving = SaveRow(self.save, self._say_note, "Save the plan as the sliders have it")
         shown = [*self.knobs.values(), *([self.moment, self.film] if moment else [])]
         choose = [self.chooser] if len(self.kinds) > 1 else []
-        self.complete(*shown, *choose, self.words, self.saving, self.note)
+        sheet = w.HTML(f"<style>{style()}</style>", layout={"display": "none"})
+        self.complete(sheet, *shown, *choose, self.words, self.saving, self.note)
 
     @property
     def plan(self) -> Plan:
