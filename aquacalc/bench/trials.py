@@ -304,5 +304,7 @@ def add(file: TrialFile, trial: Trial) -> TrialFile:
 
 
 def of_parts(files: Sequence[TrialFile], siphon: str, parts: str) -> tuple[Trial, ...]:
-    """Return the trials of all files that were made with these parts of this siphon."""
-    return tuple(t for file in files if (file.siphon, file.parts) == (siphon, parts) for t in file.trials)
+    """Return the trials of all files that were made with these parts of this siphon, or that name none."""
+    return tuple(
+        trial for f in files if f.siphon in ("", siphon) and f.parts in ("", parts) for trial in f.trials
+    )

@@ -250,10 +250,16 @@ def _until(typed: Iterator[str], read):
 
 def _put(test: Bench, args: argparse.Namespace) -> None:
     """Write what was measured into the plan's file."""
+    from aquacalc.bench.words import next_line, remarks
     from aquacalc.plan.write import save_plan
 
     if not test.trials:
         raise Failure("there are no trials of these parts, so nothing has been measured. Fix: make one.")
+    if test.doubted:
+        raise Failure(
+            f"the trials do not fit, so nothing was put into the plan: {' '.join(remarks(test))} "
+            f"Fix: {next_line(test)}"
+        )
     try:
         save_plan(test.measured(), args.plan, force=True)
     except OSError as error:

@@ -18,7 +18,7 @@ from typing import Any
 from aquacalc import catalogue
 from aquacalc.design.advice import name_of
 from aquacalc.design.answer import Answer, to_mark
-from aquacalc.design.change import Change
+from aquacalc.design.change import Change, kept
 from aquacalc.design.many_plans import Progress, run_plans
 from aquacalc.design.mends import built
 from aquacalc.findings import find
@@ -26,7 +26,6 @@ from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit
 from aquacalc.plan.marks import mark_of
 from aquacalc.plan.model import Breather, Plan, Siphon
-from aquacalc.plan.tested import written
 from aquacalc.units import show
 
 #: Pump flow over what the plan says: a measured one as well as a jug tells, others as valves drift and
@@ -245,8 +244,7 @@ def _steps(plan: Plan, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
 def _siphon_steps(plan: Plan, siphon: Siphon, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
     system, at, stand = plan.units, f"siphon.{siphon.name}", siphon.standpipe
     of = f" of {siphon.name}" if len(plan.siphons) > 1 else ""
-    seen = siphon.priming.observed is not None or siphon.stopping.observed is not None
-    tested: dict[str, Any] = {f"{at}.tested": written(siphon)} if seen and not siphon.tested else {}
+    tested = kept(siphon)
     for shorter in SHORTER:
         values = tested | {f"{at}.standpipe.height": stand.height - shorter}
         words = f"Cut the standpipe{of} {show(shorter, 'length', system)} shorter."

@@ -141,6 +141,15 @@ def test_the_result_goes_into_the_plan_and_only_there(plan, capsys):
     assert read_plan(plan).siphons[0].priming.observed == pytest.approx(11 * L, rel=0.1)
 
 
+def test_trials_that_do_not_fit_are_not_put_into_the_plan(plan, capsys):
+    before = plan.read_bytes()
+    turned = (f"{q} L/min: {out}" for q, out in ((6, "started"), (8, "started"), (10, "n"), (12, "n")))
+    assert bench(plan, *(word for one in turned for word in ("--add", one)), "--into-plan") == 2
+    assert "the wrong way round" in capsys.readouterr().err
+    assert plan.read_bytes() == before
+    assert len(read_trials(beside(plan)[0]).trials) == 4
+
+
 def test_the_sheet_has_drawing_cautions_and_room_to_write(plan, capsys):
     page = plan.with_name("sheet.html")
     assert bench(plan, "--sheet", str(page)) == 0

@@ -159,6 +159,8 @@ OTHER_PARTS = [
     ("bell", "bell.bore", 0.080),
     ("bell", "bell.top_height", 0.48),
     ("bell", "bell.openings", 6),
+    ("bell", "bell.notch_height", 0.02),
+    ("bell", "breather", Breather(0.004, 0.5, 0.1)),
     ("tail", "tail.length", 0.60),
     ("tail", "tail.bore", 0.0351),
 ]
