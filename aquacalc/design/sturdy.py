@@ -37,9 +37,9 @@ POROSITY = (0.95, 1.05)
 #: Part of a strainer's openings that an old one has left (mature perforated pipe: STEP LID guide).
 OLD_STRAINER = 0.5
 #: Parts of today's flow that a valve may be set to, and changes of standpipe, tail, sump and strainers, m.
-VALVE = (0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1.05, 1.1, 1.2, 1.3, 1.5, 1.75, 2.0, 2.5)
+VALVE = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5)
 SHORTER = (0.02, 0.04, 0.08)
-LOWER = (0.05, 0.1, 0.2)
+LOWER = (0.05, 0.1, 0.2, 0.3)
 MARKS = (-0.2, -0.1, -0.05, 0.05, 0.1, 0.2)
 OPENINGS = (1.25, 1.5, 2.0)
 #: Bore and length (m) of tubes sold for air and ice makers (common practice, no source), and how far over

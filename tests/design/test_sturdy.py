@@ -73,7 +73,7 @@ def test_a_plan_that_is_not_sturdy_is_made_so(name, flow, words):
 
 def test_a_valve_is_closed_for_less_and_opened_for_more():
     steps = [s.change for s in _steps(plan_of(), ()) if s.kind == "valve"]
-    assert steps[0].words == "Close the valve to 10.8 L/min (now 18.0 L/min)."
+    assert steps[0].words == "Close the valve to 5.4 L/min (now 18.0 L/min)."
     assert steps[-1].words == "Open the valve to 45 L/min (now 18.0 L/min), if the pump can give it."
     for change in steps:
         assert change.words.startswith(
