@@ -16,6 +16,7 @@ from aquacalc.live.settings import moved
 from aquacalc.live.sliders import Slider, saved, sliders
 from aquacalc.pages.skeleton import skeleton
 from aquacalc.plan.model import Plan
+from aquacalc.report.html import findings_markup
 from aquacalc.units import show
 
 #: What a page with sliders runs.
@@ -87,7 +88,9 @@ def live_plan(
         f"{title}</label>"
         for k, (key, title) in enumerate(PICTURES.items())
     )
-    findings = f'<div data-part="findings">{written["findings"]}</div>'
+    # What is in order is said once the page runs: it has to stay small.
+    told = "".join(findings_markup([f for f in first.findings if f.state != "good"], system, ()))
+    findings = f'<div data-part="findings">{told}</div>'
     if folded:
         findings = f"<details><summary>What is found</summary>{findings}</details>"
     return (
