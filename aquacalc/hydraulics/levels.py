@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+
 from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics.cells import Cells, level_of, volume_of
 from aquacalc.hydraulics.stopping import break_level
@@ -42,21 +44,30 @@ def flooded(plan: Plan, vessel: Bed | Chamber) -> float:
     return _floods(plan)[vessel.name]
 
 
-_last: tuple[Plan | None, dict[str, float]] = (None, {})
+def _for_last_plan(function):
+    """Keep what a function said of the last plan, by identity; the translation for pages goes without."""
+    last: list = [(None, None)]
+
+    @functools.wraps(function)
+    def kept(plan: Plan):
+        known, found = last[0]
+        if known is not plan:
+            found = function(plan)
+            last[0] = plan, found
+        return found
+
+    return kept
 
 
+@_for_last_plan  # every bed asks for all of them
 def _floods(plan: Plan) -> dict[str, float]:
-    """Water (m3) of each bed and chamber; kept for the last plan, since every bed asks for all of them."""
-    global _last
-    known, found = _last
-    if known is not plan:
-        vessels, found = {vessel.name: vessel for vessel in plan.vessels}, {}
-        for name, group in order(plan):
-            if name in vessels:
-                cells, low = vessel_cells(plan, vessels[name]), start_level(plan, name)
-                lip = plan.lip_level(plan.siphons[group])
-                found[name] = volume_at(cells, max(lip, low)) - volume_at(cells, low)
-        _last = plan, found
+    """Water (m3) of each bed and chamber from drained to standing at its siphon's lip."""
+    vessels, found = {vessel.name: vessel for vessel in plan.vessels}, {}
+    for name, group in order(plan):
+        if name in vessels:
+            cells, low = vessel_cells(plan, vessels[name]), start_level(plan, name)
+            lip = plan.lip_level(plan.siphons[group])
+            found[name] = volume_at(cells, max(lip, low)) - volume_at(cells, low)
     return found
 
 

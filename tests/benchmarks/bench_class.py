@@ -1,7 +1,7 @@
 """A class of learners on live pages, on loopback: `python -m tests.benchmarks.bench_class [learners]`, 20.
 
-The command's own server gives one folder out to as many browser contexts at once, each with a page of its own,
-in which a slider is moved five times.
+The command's own server gives one folder out to as many browser contexts at once, each with a page of its
+own, in which a slider is moved five times.
 """
 
 from __future__ import annotations
@@ -45,10 +45,8 @@ def memory(process: int) -> float:
 
 def say(what: str, took: list[float]) -> None:
     """Print median and p95."""
-    ordered = sorted(took)
-    print(
-        f"{what}: median {statistics.median(took):.0f} ms, p95 {ordered[int(0.95 * len(took))]:.0f} ms, {len(took)}"
-    )
+    middle, late = statistics.median(took), sorted(took)[int(0.95 * len(took))]
+    print(f"{what}: median {middle:.0f} ms, p95 {late:.0f} ms, {len(took)}")
 
 
 async def main(learners: int) -> None:
