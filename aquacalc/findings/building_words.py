@@ -56,7 +56,7 @@ def says(
     title: str = "",
     change: str = "",
 ) -> Finding:
-    """Make the finding of a row; `title` and `change` replace what the row has."""
+    """Make the finding of a row, of `value` and `limit` (SI); `title` and `change` replace what it has."""
     usual_title, direction, kind, usual_change = WORDS[key]
     return Finding(
         key=key,
