@@ -15,7 +15,7 @@ head over lip: 12.3 mm
 
 from __future__ import annotations
 
-import importlib
+from aquacalc.face import lazily
 
 __version__ = "0.1.0"
 
@@ -53,13 +53,4 @@ _FACE = {
 
 __all__ = ["__version__", *_FACE]
 
-
-def __getattr__(name: str):
-    if name not in _FACE:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    place, _, there = _FACE[name].partition(":")
-    return getattr(importlib.import_module(f"{__name__}.{place}"), there or name)
-
-
-def __dir__() -> list[str]:
-    return sorted(__all__)
+__getattr__, __dir__ = lazily(__name__, _FACE)

@@ -7,7 +7,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1] / "aquacalc"
 ORDER = [
-    {"failure"},
+    {"face", "failure"},
     {"files", "units"},
     {"equations"},
     {"catalogue"},

@@ -34,7 +34,10 @@ def tidy(notebook) -> None:
     for number, cell in enumerate(notebook.cells):
         cell["id"] = f"cell-{number:02d}"
         tags = cell.metadata.get("tags")
-        cell.metadata = nbformat.from_dict({"tags": list(tags)} if tags else {})
+        kept = {"tags": list(tags)} if tags else {}
+        if cell.cell_type == "code":  # folded away; a click on its dots opens it
+            kept["jupyter"] = {"source_hidden": True}
+        cell.metadata = nbformat.from_dict(kept)
         for output in cell.get("outputs", ()):
             output.get("data", {}).pop(LIVE, None)
 

@@ -1,34 +1,35 @@
-"""For workbooks: panels with sliders in the reader's units, forms, and how things show themselves."""
+"""For workbooks: panels with sliders in the reader's units, forms, tables, and how things show themselves.
 
-from aquacalc.notebook.equation_panel import EquationPanel
-from aquacalc.notebook.lists import Listed, sentences, steps
-from aquacalc.notebook.plan_panel import Move, PlanPanel
-from aquacalc.notebook.prose import said
-from aquacalc.notebook.reader_units import UnitSwitch, units, use
-from aquacalc.notebook.saved_plan import demo_plan, open_plan
-from aquacalc.notebook.shown_picture import Shown, shown
-from aquacalc.notebook.table import Grid, grid
-from aquacalc.notebook.tuning_panels import BedPanel, BedsPanel, LipPanel, SumpPanel
+Everything here is loaded when it is first used.
+"""
 
-__all__ = [
-    "BedPanel",
-    "BedsPanel",
-    "EquationPanel",
-    "Grid",
-    "LipPanel",
-    "Listed",
-    "Move",
-    "PlanPanel",
-    "Shown",
-    "SumpPanel",
-    "UnitSwitch",
-    "demo_plan",
-    "grid",
-    "open_plan",
-    "said",
-    "sentences",
-    "shown",
-    "steps",
-    "units",
-    "use",
-]
+from __future__ import annotations
+
+from aquacalc.face import lazily
+
+#: module -> what a workbook may have from it.
+_FACE = {
+    "bed_form": "BedForm",
+    "bench_panel": "BenchPanel",
+    "bench_tables": "afternoon afternoon_known first_trials measured_or_not odd_trials",
+    "drain_panels": "BendsPanel bend_times bends_alone eddies_panel head_in_line head_in_siphon outlets "
+    "right_angles wall_panel",
+    "equation_panel": "EquationPanel",
+    "kitchen_form": "KitchenForm kitchen",
+    "lip_tables": "fills gains_and_costs plain_ends wide_lips",
+    "plan_panel": "Move PlanPanel",
+    "reader_units": "UnitSwitch units use",
+    "readings_form": "ReadingsForm answers chances_drawn changes estimates fitted_ranges matches taken used",
+    "saved_plan": "demo_plan open_plan",
+    "sheet_parts": "drawn_plan drawn_section first_day load_panel sheet_steps sheet_table sheet_warnings",
+    "showing": "said shown steps",
+    "strainer_panels": "StrainerPanel fewer_openings head_panel open_areas openings_panel strained",
+    "sump_tables": "smallest_sump standpipe_by_sump sump_levels swing_panel",
+    "table": "Grid grid",
+    "tuning_panels": "BedPanel BedsPanel FittedPanel LipPanel SumpPanel cycle_panel flood_panel less_flow",
+    "alternatives": "drain_lines flood_depths plans_around plans_map shared_or_each unspoken ways",
+}
+_WHERE = {name: module for module, names in _FACE.items() for name in names.split()}
+
+__all__ = sorted(_WHERE)  # noqa: PLE0605
+__getattr__, __dir__ = lazily(__name__, _WHERE)

@@ -6,17 +6,19 @@ from dataclasses import replace
 
 from aquacalc import catalogue
 from aquacalc.buildsheet.options import compare
-from aquacalc.buildsheet.stock import Workshop
+from aquacalc.buildsheet.stock import read_workshop
 from aquacalc.design.drains import drain_flows
 from aquacalc.equations import RECORDS
+from aquacalc.equations.formulas import GRAVITY, circle_area, water_kinematic_viscosity
 from aquacalc.figures.head_budget import Loss, head_budget, run_losses, siphon_losses
 from aquacalc.figures.vector import Drawn
+from aquacalc.notebook.equation_panel import EquationPanel
 from aquacalc.notebook.panel_pictures import Levels, LivePicture, State
 from aquacalc.notebook.plan_panel import Move, PlanPanel
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.table import Grid, grid
 from aquacalc.plan import edit
-from aquacalc.plan.model import Fitting, Pipe, Plan
+from aquacalc.plan.model import Fitting, Pipe, Plan, Siphon
 from aquacalc.plan.records import fitting_k
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.units import show
@@ -96,17 +98,17 @@ def bend_times(plan: Plan) -> Grid:
     )
 
 
-def outlets(plan: Plan, workshop: Workshop) -> Grid:
+def outlets(plan: Plan) -> Grid:
     """Return the plan with its outlets as they are and the other way, floor or side, as a table.
+
+    The prices are the demo workshop's.
 
     Parameters
     ----------
     plan : Plan
-    workshop : Workshop
-        For the prices.
     """
     system, rows = units(), []
-    for option in compare(plan, workshop):
+    for option in compare(plan, read_workshop(catalogue.data_dir() / "workshop-demo.toml")):
         if option.name not in (AS_PLANNED, "side outlets", "floor outlets"):
             continue
         cells = [option.problem or option.outcome]
@@ -125,6 +127,61 @@ def outlets(plan: Plan, workshop: Workshop) -> Grid:
         rows,
         f"As planned, the outlets are in the {here}.",
     )
+
+
+def bends_alone(plan: Plan) -> EquationPanel:
+    """Return the siphon's flow by its bends and openings alone, with a slider for the friction of the wall."""
+    siphon, found, flow = _first_siphon(plan)
+    area = circle_area(siphon.standpipe.pipe.bore)
+    local = sum(loss.head for loss in found if loss.kind != "wall")
+    given = {
+        "A": area,
+        "H": sum(loss.head for loss in found),
+        "K": local * 2.0 * GRAVITY / (flow / area) ** 2,
+        "L": siphon.standpipe.height + siphon.tail.length,
+        "D": siphon.standpipe.pipe.bore,
+    }
+    return EquationPanel("siphon_flow", {"f": (0.0, 0.0, 0.05)}, given=given)
+
+
+def eddies_panel(plan: Plan) -> EquationPanel:
+    """Return the Reynolds number in the standpipe, with sliders that begin at its own bore and speed."""
+    bore, speed, nu = _stream(plan)
+    ranges = {"v": ("0.05 m/s", speed, "3 m/s"), "D": ("15 mm", bore, "80 mm")}
+    return EquationPanel("reynolds", ranges, given={"nu": nu})
+
+
+def wall_panel(plan: Plan) -> EquationPanel:
+    """Return the friction factor of the standpipe, with a slider for the Reynolds number."""
+    bore, speed, nu = _stream(plan)
+    rough = plan.siphons[0].standpipe.pipe.roughness / bore
+    return EquationPanel("friction_factor", {"Re": (1000, speed * bore / nu, 100000)}, given={"e": rough})
+
+
+def _stream(plan: Plan) -> tuple[float, float, float]:
+    """Return bore (m), speed (m/s) and viscosity (m2/s) of the water in the first standpipe."""
+    siphon, _, flow = _first_siphon(plan)
+    bore = siphon.standpipe.pipe.bore
+    return bore, flow / circle_area(bore), water_kinematic_viscosity(plan.water_temperature)
+
+
+def _first_siphon(plan: Plan) -> tuple[Siphon, list[Loss], float]:
+    """Return the first siphon, where its head goes, and its highest flow (m3/s)."""
+    siphon = plan.siphons[0]
+    flow = run_plan(plan).group(siphon.name).flow_high
+    return siphon, siphon_losses(plan, siphon, flow), flow
+
+
+def head_in_siphon(plan: Plan) -> Drawn:
+    """Draw where the head goes between the bell's foot and the end of the tail."""
+    _, found, flow = _first_siphon(plan)
+    return head_budget("the siphon", found, flow, units())
+
+
+def head_in_line(plan: Plan) -> Drawn:
+    """Draw where the head goes between the first bed and its siphon."""
+    first = drained(plan)
+    return head_budget(f"the drain line of {first}", *line_losses(plan, run_plan(plan), first), units())
 
 
 def line_losses(plan: Plan, run: SystemCycle, bed: str) -> tuple[list[Loss], float]:

@@ -11,6 +11,7 @@ from aquacalc.equations import RECORDS, Equation
 from aquacalc.equations.worked import Worked, worked
 from aquacalc.notebook.panel import Panel
 from aquacalc.notebook.reader_units import units
+from aquacalc.notebook.showing import calculation, calculation_still
 from aquacalc.notebook.slider import Knob, si_of
 from aquacalc.units import show
 
@@ -59,7 +60,7 @@ class EquationPanel(Panel):
             self.knobs[key] = Knob(
                 f"{symbol.name}, {key}", symbol.kind, low, high, start, self._update, units()
             )
-        self.math = w.HTMLMath()
+        self.math = w.HTML()
         self._update()
         title = w.HTML(f"<b>{escape(record.title)}</b>")
         self.complete(title, *self.knobs.values(), self.math, self.words)
@@ -86,18 +87,18 @@ class EquationPanel(Panel):
         self._update()
 
     def still(self) -> tuple[dict, dict]:
-        """Return the calculation as Markdown."""
-        return {"text/markdown": f"$$\n{self.latex}\n$$\n\n{self.text}"}, {}
+        """Return the calculation and its result in words."""
+        shown = calculation_still(self.result) if self.math.value else {"text/html": ""}
+        return shown | {"text/html": shown["text/html"] + self.html}, {}
 
     def _update(self) -> None:
         try:
             done = self.result
         except ValueError as error:
-            self.latex, self.math.value = r"\text{no value}", ""
+            self.math.value = ""
             self.say(str(error))
             return
-        self.latex = done.latex()
-        self.math.value = f"$$\n{self.latex}\n$$"
+        self.math.value = calculation(done)
         symbol = self.equation.symbol(self.find)
         text = f"{symbol.name[:1].upper()}{symbol.name[1:]}: {show(done.value, symbol.kind, units())}."
         more = [done.branch] if done.branch else []

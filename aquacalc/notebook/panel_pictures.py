@@ -121,9 +121,9 @@ class InflowWindow(LivePicture):
 
 
 class Lips(LivePicture):
-    """A plain end and the wider lip, side by side with the pump's flow spilling into both."""
+    """A plain end, the wider lip, and a pipe as wide all the way, with the pump's flow coming to each."""
 
-    name = "Two standpipes"
+    name = "Three standpipes"
 
     @staticmethod
     def draw(state):

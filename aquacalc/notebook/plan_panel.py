@@ -242,15 +242,21 @@ def told(plan: Plan, run: SystemCycle, findings: Sequence[Finding]) -> tuple[str
             said.append(f"{name} runs on without stopping: the beds stay empty.")
         else:
             said.append(f"{name}: {group.outcome}.")
-    against = [f for f in findings if f.state != "good"]
-    if not against:
+    bad = [f for f in findings if f.state != "good"]
+    if not bad:
         said.append("Nothing speaks against it.")
     else:
         words = {"does not": "does not work", "may or may not": "may or may not work", "watch": "watch"}
-        listed = "; ".join(f"{words[f.state]}: {f.title.lower()} ({f.subject})" for f in against[:3])
+        listed = "; ".join(f"{words[f.state]}: {f.title.lower()} ({f.subject})" for f in bad[:3])
         said.append(f"{listed[:1].upper()}{listed[1:]}.")
+    return " ".join(said), against(bad)
+
+
+def against(findings: Sequence[Finding]) -> str:
+    """Return what is not good among findings as an HTML list, each with its cause and what to change."""
     rows = "".join(
         f"<li><b>{escape(f.title)}</b> ({escape(f.subject)}). {escape(f.cause)} {escape(f.change)}</li>"
-        for f in against
+        for f in findings
+        if f.state != "good"
     )
-    return " ".join(said), f'<ul style="margin:0.3em 0;padding-left:1.4em">{rows}</ul>' if rows else ""
+    return f'<ul style="margin:0.3em 0;padding-left:1.4em">{rows}</ul>' if rows else ""

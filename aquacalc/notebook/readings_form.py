@@ -4,24 +4,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import partial
 from html import escape
 from pathlib import Path
 
 import ipywidgets as w
 from IPython.display import display
 
-from aquacalc import units
 from aquacalc.buildsheet.steps import Blank, blanks
 from aquacalc.design.answer import the_siphon
+from aquacalc.design.chances import Study
 from aquacalc.design.fit import Fit, fit
 from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, predict
+from aquacalc.figures.chances import chances
+from aquacalc.figures.fit_ranges import ranges
+from aquacalc.figures.picture import Picture
 from aquacalc.findings import find, verdict
-from aquacalc.notebook.prose import said
-from aquacalc.notebook.reader_units import follow
+from aquacalc.notebook.entry import Entry
+from aquacalc.notebook.plan_panel import against
 from aquacalc.notebook.reader_units import units as chosen
 from aquacalc.notebook.save_row import SaveRow
 from aquacalc.notebook.saved_readings import MINE, first_bed, invented, one_reading, read_readings
+from aquacalc.notebook.showing import said
 from aquacalc.notebook.table import Grid, grid
 from aquacalc.plan.model import Plan
 from aquacalc.plan.write import save_plan
@@ -80,9 +83,19 @@ def _percent(ratio: float) -> str:
     return f"{percent:+d} %" if percent else "–"
 
 
-def taken(readings: Sequence[Reading], system: str | None = None) -> Grid:
+def fitted_ranges(found: Fit) -> Picture:
+    """Draw each range before the readings and now."""
+    return ranges(found, chosen())
+
+
+def chances_drawn(study: Study) -> Picture:
+    """Draw how often each finding comes up, and what it depends on."""
+    return chances(study)
+
+
+def taken(readings: Sequence[Reading]) -> Grid:
     """Return readings as a table."""
-    system = system or chosen()
+    system = chosen()
     rows = []
     for reading in readings:
         kind = READINGS[reading.what][0]
@@ -92,9 +105,9 @@ def taken(readings: Sequence[Reading], system: str | None = None) -> Grid:
     return grid("Readings taken", ["reading", "value", "off by"], rows)
 
 
-def estimates(found: Fit, system: str | None = None) -> Grid:
+def estimates(found: Fit) -> Grid:
     """Return what was thought before the readings and what they say, as a table."""
-    system = system or chosen()
+    system = chosen()
     rows = []
     for e in found.estimates:
         before, value = (show(x, e.kind, system) for x in (e.before, e.value))
@@ -107,9 +120,9 @@ def estimates(found: Fit, system: str | None = None) -> Grid:
     return grid("What the readings say", columns, rows, note)
 
 
-def matches(found: Fit, system: str | None = None) -> Grid:
+def matches(found: Fit) -> Grid:
     """Return every reading beside what the fitted plan does, as a table."""
-    system = system or chosen()
+    system = chosen()
     rows = []
     for m in found.matches:
         kind = READINGS[m.reading.what][0]
@@ -129,7 +142,7 @@ def changes(plan: Plan, found: Fit) -> Grid:
     rows = []
     for name, tried in (("as planned", plan), ("as fitted", found.plan)):
         run = run_plan(tried)
-        judged, group = find(run), run.groups[0]
+        judged, group = find(run, chosen()), run.groups[0]
         watch = dict.fromkeys(f"{f.title} ({f.subject})" for f in judged if f.state != "good")
         cycle = [show(x, "time") for x in (group.period, group.drain_time)]
         rows.append([name, verdict(judged), *cycle, "; ".join(watch) or "nothing"])
@@ -137,8 +150,8 @@ def changes(plan: Plan, found: Fit) -> Grid:
     return grid("The plan before and after", columns, rows)
 
 
-#: What was typed so far, (plan, siphon, reading, bed, column) -> text with its unit, for a form made again.
-_typed: dict[tuple[str, ...], str] = {}
+#: The boxes of a line.
+COLUMNS = ("reading", "off by")
 
 
 class ReadingsForm(w.VBox):
@@ -162,39 +175,26 @@ class ReadingsForm(w.VBox):
     """
 
     def __init__(self, plan: Plan, siphon: str | None = None, mine: str | Path = MINE):
-        self.plan, self.system = plan, chosen()
+        self.plan = plan
         self.siphon = siphon or plan.siphons[0].name
         self.blanks = tuple(b for b in blanks(plan, run_plan(plan)) if b.siphon == self.siphon)
         self.fit: Fit | None = None
-        self.values: list[w.Text] = []
-        self.errors: list[w.Text] = []
-        self.names = [w.Label(layout=w.Layout(width="21em")) for _ in self.blanks]
-        lines = []
-        for name in self.names:
-            value = w.Text(placeholder="reading", layout=w.Layout(width="8em"))
-            error = w.Text(placeholder="off by", layout=w.Layout(width="8em"))
-            self.values.append(value)
-            self.errors.append(error)
-            lines.append(w.HBox([name, value, w.Label("±"), error]))
+        given = read_readings(mine, self.siphon) if Path(mine).exists() else ()
+        self.lines = tuple(self._line(blank, given) for blank in self.blanks)
         button = w.Button(description="Fit the plan", tooltip="Fit the plan to the readings")
         button.on_click(lambda _: self.press())
         self.reply, self.note = w.HTML(), w.HTML()
         self.saving = SaveRow(self.save, self._say_note, "Save the plan as fitted")
         self.saving.layout.display = "none"  # until there is something to save
-        super().__init__([*lines, button, self.reply, self.saving, self.note])
-        self.switch(chosen())
-        if Path(mine).exists():
-            self.fill(read_readings(mine, self.siphon))
-        for k, blank in enumerate(self.blanks):
-            for column, box in (("value", self.values[k]), ("error", self.errors[k])):
-                key = (plan.name, self.siphon, blank.key, blank.bed, column)
-                box.value = _in_unit(_typed.get(key, ""), blank, self.system) or box.value
-                box.observe(partial(self._keep, key, blank), "value")
-        follow(self)
+        super().__init__([*self.lines, button, self.reply, self.saving, self.note])
 
-    def _keep(self, key: tuple[str, ...], blank: Blank, change) -> None:
-        text = change["new"].strip()
-        _typed[key] = f"{text} {_unit(blank, self.system)}" if _bare(text) else text
+    def _line(self, blank: Blank, given: Sequence[Reading]) -> Entry:
+        """Return the line of a reading, with what was typed before, or what the file has."""
+        line = Entry((self.plan.name, self.siphon, blank.key, blank.bed), _name(blank), blank.kind, COLUMNS)
+        for reading in given:
+            if _what(blank) == reading.what and reading.bed in ("", blank.bed) and not any(line.texts):
+                line.put(reading.value, reading.error)
+        return line
 
     def save(self, path: str | Path, force: bool = False) -> None:
         """Write the fitted plan to a file.
@@ -215,25 +215,6 @@ class ReadingsForm(w.VBox):
     def _say_note(self, text: str) -> None:
         self.note.value = f'<p role="status">{escape(text)}</p>'
 
-    def switch(self, system: str) -> None:
-        """Ask for the readings in other units; what was typed is turned into them."""
-        before, self.system = self.system, system
-        for blank, name, value, error in zip(self.blanks, self.names, self.values, self.errors, strict=True):
-            name.value = _name(blank, system)
-            value.tooltip, error.tooltip = name.value, f"how far off: {name.value}"
-            for box in (value, error):
-                if system != before and _bare(box.value):
-                    box.value = _in_unit(f"{box.value.strip()} {_unit(blank, before)}", blank, system)
-
-    def fill(self, readings: Sequence[Reading]) -> None:
-        """Put readings into the form."""
-        for reading in readings:
-            for k, blank in enumerate(self.blanks):
-                if _what(blank) == reading.what and reading.bed in ("", blank.bed):
-                    unit = _unit(blank, self.system)
-                    self.values[k].value = show(reading.value, blank.kind, digits=4, unit=unit).split()[0]
-                    self.errors[k].value = show(reading.error, blank.kind, digits=2, unit=unit).split()[0]
-
     @property
     def readings(self) -> tuple[Reading, ...]:
         """The readings typed so far.
@@ -244,16 +225,11 @@ class ReadingsForm(w.VBox):
             Naming the line that cannot be read.
         """
         found = []
-        for blank, value, error in zip(self.blanks, self.values, self.errors, strict=True):
-            if value.value.strip() or error.value.strip():
-                line = {
-                    "key": blank.key,
-                    "bed": blank.bed,
-                    "unit": _unit(blank, self.system),
-                    "value": value.value.strip(),
-                    "error": error.value.strip(),
-                }
-                found.append(one_reading(line, "form", _what(blank)))
+        for blank, line in zip(self.blanks, self.lines, strict=True):
+            if any(line.texts):
+                texts = dict(zip(("value", "error"), line.texts, strict=True))
+                row = {"key": blank.key, "bed": blank.bed, "unit": line.unit, **texts}
+                found.append(one_reading(row, "form", _what(blank)))
         return tuple(found)
 
     def press(self) -> None:
@@ -263,22 +239,17 @@ class ReadingsForm(w.VBox):
         except ValueError as error:
             self.reply.value = f'<p role="status"><b>{escape(str(error))}</b></p>'
             return
-        told = "".join(f"<li>{escape(line)}</li>" for line in self.fit.said)
-        judged = find(run_plan(self.fit.plan), self.system)
-        advice = "".join(
-            f"<li><b>{escape(f.title)}</b> ({escape(f.subject)}). {escape(f.cause)} {escape(f.change)}</li>"
-            for f in judged
-            if f.state != "good"
-        )
+        tables = "".join(f(self.fit).html for f in (estimates, matches))
+        judged = find(run_plan(self.fit.plan), chosen())
         self.reply.value = (
-            f'<div role="status">{estimates(self.fit, self.system).html}<ul>{told}</ul>'
-            f"{matches(self.fit, self.system).html}{changes(self.plan, self.fit).html}<ul>{advice}</ul>"
+            f'<div role="status">{tables}{said(self.fit.said).html}'
+            f"{changes(self.plan, self.fit).html}{against(judged)}"
             "<p>Save the fitted plan here. Run the boxes below again, and they show it too.</p></div>"
         )
         self.saving.layout.display = "flex"
 
     def _repr_mimebundle_(self, **kwargs):
-        rows = [[_name(b, self.system), b.how, "", ""] for b in self.blanks]
+        rows = [[line.name.value, b.how, "", ""] for b, line in zip(self.blanks, self.lines, strict=True)]
         sheet = grid("Readings", ["reading", "how", "value", "off by"], rows)
         return super()._repr_mimebundle_(**kwargs) | sheet._repr_mimebundle_()
 
@@ -287,30 +258,8 @@ def _what(blank: Blank) -> str:
     return blank.key.replace("_", " ")
 
 
-def _name(blank: Blank, system: str) -> str:
-    unit = _unit(blank, system)
-    return f"{_what(blank)}{f', {blank.bed}' if blank.bed else ''} ({unit})"
-
-
-def _unit(blank: Blank, system: str) -> str:
-    return units.in_unit(0.0, blank.kind, system)[1]
-
-
-def _bare(text: str) -> bool:
-    """Whether a text is a number without a unit."""
-    return text.strip().replace(".", "", 1).isdigit()
-
-
-def _in_unit(text: str, blank: Blank, system: str) -> str:
-    """Return a reading in the unit asked for; as it was typed where it cannot be read."""
-    number, _, unit = text.partition(" ")
-    if not text or not _bare(number) or unit == _unit(blank, system):
-        return number if _bare(number) else text
-    try:
-        value = units.read(text, blank.kind)
-    except units.UnitError:
-        return text
-    return show(value, blank.kind, digits=4, unit=_unit(blank, system)).split()[0]
+def _name(blank: Blank) -> str:
+    return f"{_what(blank)}{f', {blank.bed}' if blank.bed else ''}"
 
 
 def used(form: ReadingsForm) -> tuple[Reading, ...]:

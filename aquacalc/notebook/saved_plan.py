@@ -8,8 +8,8 @@ from pathlib import Path
 from IPython.display import display
 
 from aquacalc.catalogue import data_dir
-from aquacalc.notebook.prose import said
 from aquacalc.notebook.reader_units import propose, units
+from aquacalc.notebook.showing import said
 from aquacalc.plan import Plan, read_plan
 
 #: Where a panel's "Save plan" puts a plan unless another name is given.

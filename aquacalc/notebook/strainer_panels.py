@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from aquacalc.design.drains import drain_flows, residuals
+from aquacalc.equations import RECORDS
 from aquacalc.equations.formulas import GRAVITY, circle_area
 from aquacalc.geometry.strainers import strainer_area
 from aquacalc.notebook.drain_panels import LineHead
@@ -17,6 +18,9 @@ from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.units import show
+
+#: Parts of the openings that a table leaves open.
+SHARES = (1.0, 0.75, 0.5, 0.35, 0.25, 0.2, 0.1)
 
 
 def strained(plan: Plan) -> Bed:
@@ -49,10 +53,20 @@ def openings_panel(plan: Plan) -> EquationPanel:
     return EquationPanel("slot_area", {"n": count, "w": wide, "l": long})
 
 
-def head_panel(plan: Plan, run: SystemCycle) -> EquationPanel:
+def open_areas() -> Grid:
+    """Return what open area buys: the loss coefficient of a strainer by its area over the bore's, as a table."""
+    rows = []
+    for ratio in (0.5, 1.0, 1.5, 2.0, 3.0, 5.0):
+        k = RECORDS["strainer_loss"].compute(A_p=1e-3, C_d=0.6, A_o=ratio * 1e-3).value
+        rows.append([f"{ratio:g} times the bore", f"{k:.2g}"])
+    note = "For scale: a short 90° bend has K = 0.4, a square pipe entrance 0.5."
+    return grid("What open area buys", ["open area", "K"], rows, note)
+
+
+def head_panel(plan: Plan) -> EquationPanel:
     """Return the head lost in the first strainer with sliders that begin at its own flow and area."""
     bed = strained(plan)
-    _, flow = strainer_head(plan, run)
+    _, flow = strainer_head(plan, run_plan(plan))
     area = strainer_area(plan, bed.name)
     return EquationPanel(
         "strainer_head",
@@ -82,7 +96,7 @@ def with_openings(plan: Plan, share: float) -> Plan:
     return edit.put(plan, values)
 
 
-def fewer_openings(plan: Plan, shares: Sequence[float]) -> Grid:
+def fewer_openings(plan: Plan, shares: Sequence[float] = SHARES) -> Grid:
     """Return what a bed notices with a part of the openings of every strainer left, as a table.
 
     Parameters

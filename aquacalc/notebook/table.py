@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from aquacalc.buildsheet.table import Table
+from aquacalc.notebook.showing import Shown
 from aquacalc.units.table import KINDS
 
 #: A cell no longer than the first stays on one line ("1-1/2 in" is read as one thing); one longer than the
@@ -22,7 +23,7 @@ _ROOMY = 2
 _WIDE = 7
 
 
-class Grid:
+class Grid(Shown):
     """A table to look at.
 
     Parameters
@@ -33,13 +34,10 @@ class Grid:
 
     def __init__(self, table: Table):
         self.table = table
+        super().__init__(self._text(), self._html())
 
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return {"text/plain": self.text, "text/html": self.html}
-
-    @property
-    def text(self) -> str:
-        """The table as plain text, its columns lined up."""
+    def _text(self) -> str:
+        """Return the table as plain text, its columns lined up."""
         t = self.table
         rows = [t.columns, *t.rows, *((t.total,) if t.total else ())]
         wide = [max(len(row[k]) for row in rows) for k in range(len(t.columns))]
@@ -52,9 +50,8 @@ class Grid:
         ]
         return "\n".join([*lines, *t.notes])
 
-    @property
-    def html(self) -> str:
-        """The table as HTML, with its title as caption."""
+    def _html(self) -> str:
+        """Return the table as HTML, with its title as caption."""
         t = self.table
         sides = ["right" if t.numeric(k) else "left" for k in range(len(t.columns))]
 

@@ -7,8 +7,10 @@ from functools import lru_cache
 
 from aquacalc import catalogue
 from aquacalc.equations.formulas import GRAVITY, lip_head
+from aquacalc.figures.lips import TRICKLES, three_pipes
 from aquacalc.hydraulics.levels import flood_volume
 from aquacalc.hydraulics.starting import start_band
+from aquacalc.notebook.equation_panel import EquationPanel
 from aquacalc.notebook.panel_pictures import InflowWindow, Levels, Lips, PrimingMap, Section
 from aquacalc.notebook.plan_panel import Move, PlanPanel
 from aquacalc.notebook.reader_units import units
@@ -71,8 +73,13 @@ def with_flow(plan: Plan, flow: float) -> Plan:
     return replace(plan, pump=replace(plan.pump, flow=flow, curve=()))
 
 
+def less_flow(plan: Plan, part: float) -> Plan:
+    """Turn the pump down to a `part` of what it brings."""
+    return with_flow(plan, part * pump_flow(plan))
+
+
 @lru_cache(maxsize=16)
-def _pump_flow(plan: Plan) -> float:
+def pump_flow(plan: Plan) -> float:
     """Return what the pump brings, m3/s: with a curve, what it delivers in this plan."""
     return plan.pump.flow if plan.pump.flow is not None else run_plan(plan, trace=False).pump
 
@@ -91,7 +98,7 @@ def _height(plan: Plan) -> Move:
 
 
 def _inflow(high: float) -> Move:
-    return Move("inflow", "Pump flow", "flow", _pump_flow, with_flow, 2.0 / 60e3, high)
+    return Move("inflow", "Pump flow", "flow", pump_flow, with_flow, 2.0 / 60e3, high)
 
 
 def _edited(key: str, label: str, kind: str, path: str, low: float, high: float) -> Move:
@@ -174,7 +181,10 @@ class LipPanel(PlanPanel):
             text += f"{q(today)} is more, so it never stops."
         else:
             text += "an inflow above that never lets it stop."
-        return text, ""
+        wide = three_pipes(siphon, today)[2]
+        needs = f"{q(wide.band.low)} to {q(wide.band.high)}"
+        does = "only trickles" if wide.does == TRICKLES else wide.does
+        return f"{text} A pipe as wide as the lip all the way {does}: it fills at {needs}.", ""
 
 
 class BedPanel(PlanPanel):
@@ -253,3 +263,40 @@ class SumpPanel(PlanPanel):
         )
         text, more = super().told()
         return f"{said} {text}", more
+
+
+class FittedPanel(PlanPanel):
+    """A plan as it is, without sliders: its cycle, its window, and a button that saves it.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+
+    def __init__(self, plan: Plan):
+        super().__init__(plan, (), (Levels, InflowWindow, Section))
+
+
+def flood_panel(plan: Plan) -> EquationPanel:
+    """Return the water of one flood of the first bed, with sliders that begin at its own sizes."""
+    bed = plan.beds[0]
+    area, deep = bed.shape.area(0.5 * bed.media.depth), bed.media.depth
+    ranges = {
+        "A": (0.3 * area, area, 2.5 * area),
+        "h": (0.2 * deep, 0.9 * deep, 1.2 * deep),
+        "phi": (0.2, bed.media.porosity, 0.7),
+    }
+    return EquationPanel("bed_water", ranges, given={"h_m": deep})
+
+
+def cycle_panel(plan: Plan) -> EquationPanel:
+    """Return the time of a cycle by hand, with sliders that begin at what the plan's run gives."""
+    group = run_plan(plan).groups[0]
+    flood = group.volume_high - group.volume_low
+    mean = group.drained / group.drain_time if group.drain_time else 2.0 * group.inflow
+    ranges = {
+        "V": (0.2 * flood, flood, 2.5 * flood),
+        "Q_i": (0.2 * mean, group.inflow, 0.95 * mean),
+        "Q_s": (mean, mean, 2.0 * mean),
+    }
+    return EquationPanel("cycle_time", ranges)

@@ -24,6 +24,12 @@ def mathml(latex: str, words: str) -> str:
     return text.replace("<math", f'<math displaystyle="true" alttext="{escape(words)}"', 1)
 
 
+def three_rows(done: Worked) -> str:
+    """Set a worked calculation as formula, numbers and result, one below the other."""
+    rows = zip(done.rows, (done.formula_text, done.numbers_text, done.result_text), strict=True)
+    return "".join(f"<div>{mathml(*row)}</div>" for row in rows)
+
+
 def _unit(match: re.Match) -> str:
     plain = match[1].replace("^{2}", "²").replace("^{3}", "³").replace("{", "").replace("}", "")
     return rf"\text{{{plain}}}"
@@ -59,7 +65,6 @@ class Workings:
         """Return the calculation as a block of HTML, with an id and a heading if given."""
         done = self.work(working)
         equation = RECORDS[working.equation]
-        rows = zip(done.rows, (done.formula_text, done.numbers_text, done.result_text), strict=True)
         mark = f' id="{anchor}"' if anchor else ""
         out = [f'<div class="working"{mark}>']
         if heading:
@@ -67,7 +72,7 @@ class Workings:
         out.append(f"<p>{escape(done.title)}</p>")
         if done.branch:
             out.append(f"<p>{escape(done.branch)}</p>")
-        out.append('<div class="math">' + "".join(f"<div>{mathml(*row)}</div>" for row in rows) + "</div>")
+        out.append(f'<div class="math">{three_rows(done)}</div>')
         if done.where:
             out.append("<ul>" + "".join(f"<li>{escape(line)}</li>" for line in done.where) + "</ul>")
         out += [f'<p class="warning">Outside its range: {escape(str(w))}</p>' for w in done.warnings]

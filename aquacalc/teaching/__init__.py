@@ -1,7 +1,18 @@
 """For teaching: exercises that say what went wrong, a learner's copy without answers, a printable handout."""
 
-from aquacalc.teaching.ask import Question, ask, solution
-from aquacalc.teaching.check import Reply, check
-from aquacalc.teaching.guessing import guess, guesses
+from __future__ import annotations
 
-__all__ = ["Question", "Reply", "ask", "check", "guess", "guesses", "solution"]
+from aquacalc.face import lazily
+
+_WHERE = {
+    "Question": "asking",
+    "ask": "asking",
+    "solution": "asking",
+    "Reply": "checking",
+    "check": "checking",
+    "guess": "guessing",
+    "guesses": "guessing",
+}
+
+__all__ = sorted(_WHERE)  # noqa: PLE0605
+__getattr__, __dir__ = lazily(__name__, _WHERE)

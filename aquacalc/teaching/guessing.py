@@ -1,18 +1,24 @@
 """A guess that is given before the answer, kept, and met again at the end of the page.
 
-The questions stand in `guesses.toml`, so that a page does not give their answers away.
+The questions stand in `guesses.toml`, so that a page does not give their answers away. What was guessed
+stands in a small file beside the workbook, so that it outlives the kernel.
 """
 
 from __future__ import annotations
 
+import json
 import tomllib
 from dataclasses import dataclass
 from functools import cache
 from html import escape
 from importlib.resources import files
+from pathlib import Path
 
-#: Guesses given in this notebook: question -> choice. A page that is run again has them still.
-_given: dict[str, str] = {}
+from aquacalc.failure import Failure
+from aquacalc.files import write_file
+
+#: The reader's guesses, beside the workbook: key of the question -> number of the choice.
+MINE = Path("my-guesses.json")
 #: Questions put in this notebook, in their order.
 _asked: dict[str, GuessAsked] = {}
 _open: list = []  # what shows the guesses at the end
@@ -24,26 +30,41 @@ class GuessAsked:
 
     Attributes
     ----------
-    question : str
+    key, question : str
     choices : tuple of str
     right : str
         One of them.
     why : str
     """
 
+    key: str
     question: str
     choices: tuple[str, ...]
     right: str
     why: str
 
+    @property
+    def mine(self) -> str | None:
+        """What was guessed."""
+        number = given().get(self.key)
+        return self.choices[number] if number is not None and 0 <= number < len(self.choices) else None
+
     def met(self) -> str:
-        """Return the guess beside what happens, and why."""
-        mine = _given.get(self.question)
-        if mine is None:
-            return f"{self.question} You gave no guess. It is: {self.right}, because {self.why}"
-        if mine == self.right:
-            return f"{self.question} You guessed: {mine}. So it is, because {self.why}"
-        return f"{self.question} You guessed: {mine}. It is: {self.right}, because {self.why}"
+        """Return the guess beside what happens, and why; nothing of that before a guess is given."""
+        if self.mine is None:
+            return f"{self.question} No guess yet: give yours above, and you meet it here."
+        if self.mine == self.right:
+            return f"{self.question} You guessed: {self.mine}. So it is, because {self.why}"
+        return f"{self.question} You guessed: {self.mine}. It is: {self.right}, because {self.why}"
+
+
+def given() -> dict[str, int]:
+    """Return the guesses that are kept, by question; none where the file cannot be read."""
+    try:
+        kept = json.loads(MINE.read_text(encoding="utf-8"))
+        return {str(key): number for key, number in kept.items() if type(number) is int}
+    except (OSError, ValueError, AttributeError):
+        return {}
 
 
 class Guess:
@@ -78,18 +99,26 @@ class Guess:
     def give(self, choice: str | None) -> None:
         """Keep a guess; the first one counts."""
         if choice is None:
-            self.reply.value = '<p role="status">Choose one first.</p>'
+            self._say("Choose one first.")
             return
-        _given.setdefault(self.asked.question, choice)
+        kept = given()
+        kept.setdefault(self.asked.key, self.asked.choices.index(choice))
+        try:
+            write_file(MINE, json.dumps(kept, indent=1) + "\n", force=True)
+        except Failure as error:
+            self._say(str(error))
+            return
         self._kept()
         for shown in _open:
             shown.show()
 
     def _kept(self) -> None:
-        mine = _given.get(self.asked.question)
-        if mine is not None:
-            self.choice.value, self.choice.disabled, self.button.disabled = mine, True, True
-            self.reply.value = '<p role="status">Kept. You meet it again at the end of the page.</p>'
+        if self.asked.mine is not None:
+            self.choice.value, self.choice.disabled, self.button.disabled = self.asked.mine, True, True
+            self._say("Kept. You meet it again at the end of the page.")
+
+    def _say(self, text: str) -> None:
+        self.reply.value = f'<p role="status">{escape(text)}</p>'
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         listed = "".join(f"<li>☐ {escape(c)}</li>" for c in self.asked.choices)
@@ -144,9 +173,8 @@ def guess(key: str) -> Guess:
     known = questions()
     if key not in known:
         raise KeyError(f'there is no question "{key}"; there are {", ".join(known)}')
-    asked = known[key]
-    _asked[asked.question] = asked
-    return Guess(asked)
+    _asked[key] = known[key]
+    return Guess(known[key])
 
 
 @cache
@@ -154,7 +182,7 @@ def questions() -> dict[str, GuessAsked]:
     """Return every question by its key, in order."""
     text = (files("aquacalc.teaching") / "guesses.toml").read_text(encoding="utf-8")
     return {
-        key: GuessAsked(raw["question"], tuple(raw["choices"]), raw["choices"][raw["right"]], raw["why"])
+        key: GuessAsked(key, raw["question"], tuple(raw["choices"]), raw["choices"][raw["right"]], raw["why"])
         for key, raw in tomllib.loads(text).items()
     }
 

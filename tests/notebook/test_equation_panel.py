@@ -18,8 +18,8 @@ def test_result_is_the_librarys_own():
     flow = RECORDS["orifice_flow"].compute(A=5e-4, H=0.2).value
     assert panel.text == f"Flow: {show(flow, 'flow')}."
     assert panel.text in panel.words.value
-    assert panel.latex in panel.math.value
-    assert panel.latex == worked(RECORDS["orifice_flow"], {"A": 5e-4, "H": 0.2}).latex()
+    assert panel.result.result_text in panel.math.value  # beside the formula, for who hears it
+    assert panel.result == worked(RECORDS["orifice_flow"], {"A": 5e-4, "H": 0.2})
 
 
 @pytest.mark.identity
@@ -75,7 +75,9 @@ def test_bundle_without_a_kernel():
     data, _ = EquationPanel("orifice_flow", RANGES)._repr_mimebundle_()
     assert data["text/plain"].startswith("Flow: ")
     assert "\n" not in data["text/plain"]
-    assert r"\begin{aligned}" in data["text/markdown"]
+    assert "Q = C_d × A × sqrt(2 × g × H)" in data["text/html"]  # no raw LaTeX where nothing sets it
+    assert "\\" not in data["text/html"]
+    assert r"\begin{aligned}" in data["text/latex"]  # for paper
     assert "application/vnd.jupyter.widget-view+json" in data
 
 
@@ -112,4 +114,4 @@ def test_unknown_units_are_refused():
 def test_said_breaks_into_paragraphs_and_a_list():
     shown = said("How?\n- a < b\n- c\nSo.")
     assert repr(shown) == "How?\n- a < b\n- c\nSo."
-    assert shown._repr_html_() == "<p>How?</p><ul><li>a &lt; b</li><li>c</li></ul><p>So.</p>"
+    assert shown.html == "<p>How?</p><ul><li>a &lt; b</li><li>c</li></ul><p>So.</p>"

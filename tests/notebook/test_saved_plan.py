@@ -23,6 +23,7 @@ CASES = [
 @pytest.mark.parametrize(("number", "layout"), CASES)
 def test_every_cell_runs_with_a_saved_plan(number, layout, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("aquacalc.notebook.showing.Following", lambda make: make())  # nobody displays it here
     shutil.copy(LAYOUTS / f"{layout}.toml", tmp_path / "my-plan.toml")
     book = nbformat.read(next(workbooks_dir().glob(f"{number}-*.ipynb")), as_version=4)
     space: dict = {}

@@ -10,4 +10,4 @@ __all__ = ["fresh_panels"]
 @pytest.fixture(autouse=True)
 def nothing_typed(monkeypatch):
     """No form remembers what another test typed."""
-    monkeypatch.setattr("aquacalc.notebook.readings_form._typed", {})
+    monkeypatch.setattr("aquacalc.notebook.entry._typed", {})

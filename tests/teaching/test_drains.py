@@ -132,15 +132,9 @@ def test_verdicts_of_the_workbook(plan):
     assert tail["bend 90, sharp"] > 1.3 * tail["bend 90, short"]  # "a third slower"
     assert abs(tail["two 45s"] - tail["bend 90, swept"]) <= 2  # "nothing to choose"
     assert max(line.values()) - min(line.values()) <= 12  # "a few seconds"
-    rows = {row[0]: row for row in outlets(plan, _workshop()).table.rows}
+    rows = {row[0]: row for row in outlets(plan).table.rows}
     kept = {name: float(row[3].split()[0]) for name, row in rows.items()}
     assert kept["side outlets"] > 1.5 * kept["as planned"]  # "far more water stays"
-
-
-def _workshop():
-    from aquacalc.buildsheet.stock import read_workshop
-
-    return read_workshop(data_dir() / "workshop-demo.toml")
 
 
 @pytest.mark.identity

@@ -155,11 +155,12 @@ def test_the_question_does_not_hold_its_answer_and_the_solution_does(key):
     asked = exercises()[key]
     for system in ("metric", "us"):
         bundle = ask(key, system=system)._repr_mimebundle_()
-        text = solution(key, system)._repr_mimebundle_()["text/plain"]
+        text = solution(key, 7, system)._repr_mimebundle_()["text/plain"]
         if asked.equation:
             answer = units.show(asked.answer(), asked.kind, system)
             assert answer not in bundle["text/plain"]
-            assert answer in text
+            assert text.startswith(f"Answer 7. {asked.title}")
+            assert answer in text.split("\n")[0]  # the number stands in the key beside its number
         else:
             assert asked.why not in bundle["text/plain"]
             assert asked.why in text

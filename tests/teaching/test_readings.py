@@ -107,6 +107,13 @@ def test_what_is_no_sheet_is_said(tmp_path, content):
         read_readings(path, "siphon")
 
 
+def fill(form, readings):
+    for reading in readings:
+        for line in form.lines:
+            if line.key[2] == reading.what.replace(" ", "_"):
+                line.put(reading.value, reading.error)
+
+
 @pytest.mark.identity
 def test_invented_readings_tell_what_they_were_made_with(found):
     for name, factor in BUILT.items():
@@ -119,13 +126,13 @@ def test_invented_readings_tell_what_they_were_made_with(found):
 def test_the_form_gives_back_what_is_put_in(plan, readings, system):
     use(system)
     form = ReadingsForm(plan)
-    form.fill(readings)
+    fill(form, readings)
     back = {r.what: r for r in form.readings}
     assert set(back) == {r.what for r in readings}
     for reading in readings:
         assert back[reading.what].value == pytest.approx(reading.value, rel=1e-3)
         assert back[reading.what].error == pytest.approx(reading.error, rel=0.05)
-    assert "L/min" in form.names[2].value or "gpm" in form.names[2].value
+    assert "L/min" in form.lines[2].name.value or "gpm" in form.lines[2].name.value
 
 
 @pytest.mark.identity
@@ -133,11 +140,11 @@ def test_the_form_fits_at_the_press_and_says_what_is_missing(plan, readings):
     form = ReadingsForm(plan)
     form.press()
     assert "no readings" in form.reply.value
-    form.values[0].value = "700"
+    form.lines[0].boxes[0].value = "700"
     form.press()
     assert form.fit is None
     assert "how far off" in form.reply.value
-    form.fill(readings)
+    fill(form, readings)
     form.press()
     assert form.fit is not None
     assert "What the readings say" in form.reply.value
@@ -156,7 +163,7 @@ def test_each_reading_answers_to_what_it_should(plan):
 
 @pytest.mark.identity
 def test_tables_and_picture_have_the_same_numbers(plan, found):
-    text = estimates(found, "metric").text
+    text = estimates(found).text
     alt = ranges(found, "metric").alt
     for e in found.estimates:
         from aquacalc.units import show
@@ -172,14 +179,14 @@ def test_a_form_made_again_has_what_was_typed_and_other_units_convert_it(plan, t
     monkeypatch.chdir(tmp_path)
     use("metric")
     form = ReadingsForm(plan)
-    form.values[0].value, form.errors[0].value = "3:38", "5"
-    form.values[2].value, form.errors[2].value = "16.4", "0.4 L/min"
+    form.lines[0].boxes[0].value, form.lines[0].boxes[1].value = "3:38", "5"
+    form.lines[2].boxes[0].value, form.lines[2].boxes[1].value = "16.4", "0.4 L/min"
     again = ReadingsForm(plan)
-    assert [box.value for box in (again.values[0], again.errors[0])] == ["3:38", "5"]
+    assert [box.value for box in (again.lines[0].boxes[0], again.lines[0].boxes[1])] == ["3:38", "5"]
     assert again.readings[0].value == 218.0
     use("us")
-    assert float(again.values[2].value) == pytest.approx(16.4 / 3.785411784, rel=1e-3)
-    assert "gpm" in again.names[2].value
+    assert float(again.lines[2].boxes[0].value) == pytest.approx(16.4 / 3.785411784, rel=1e-3)
+    assert "gpm" in again.lines[2].name.value
     assert again.readings[1].value == pytest.approx(16.4 / 60e3, rel=1e-3)
     assert again.readings[1].error == pytest.approx(0.4 / 60e3, rel=1e-3)
     use("metric")

@@ -7,8 +7,7 @@ import pytest
 from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.catalogue import data_dir
 from aquacalc.figures.inflow_window import window
-from aquacalc.notebook import grid, shown
-from aquacalc.notebook.lists import sentences, steps
+from aquacalc.notebook import grid, said, shown, steps, units, use
 from aquacalc.notebook.table import Grid
 from aquacalc.plan import read_plan
 from tests.test_workbooks_pages import Seen, squeezed
@@ -39,7 +38,7 @@ def test_cells_cannot_become_markup():
     made = grid("<b>", ["<i>"], [["<script>1</script>"]], "<p>")
     assert "<script>" not in made.html
     assert "&lt;script&gt;" in made.html
-    assert "<script>" not in sentences(["<script>"]).html
+    assert "<script>" not in said(["<script>"]).html
 
 
 @pytest.mark.identity
@@ -71,9 +70,30 @@ def test_steps_keep_their_cautions_and_blanks(sheet):
 
 @pytest.mark.identity
 def test_a_text_becomes_a_line_each():
-    made = sentences("One.\n- Two.")
+    made = said("One.\n- Two.")
     assert made.text == "One.\n- Two."
-    assert made.html == "<ul><li>One.</li><li>Two.</li></ul>"
+    assert made.html == "<p>One.</p><ul><li>Two.</li></ul>"
+    assert said(["One.", "Two."]).html == "<ul><li>One.</li><li>Two.</li></ul>"
+
+
+@pytest.mark.identity
+def test_what_a_function_gives_is_shown_again_in_the_readers_units(monkeypatch):
+    seen = []
+
+    class Place:
+        def __init__(self, thing, **how):
+            self.update(thing)
+
+        def update(self, thing):
+            seen.append(thing.text)
+
+    monkeypatch.setattr("aquacalc.notebook.showing.display", Place)
+    plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
+    held = shown(lambda p: f"{p.units}, {units()}", plan)
+    held._ipython_display_()
+    use("us")
+    use("metric")
+    assert seen == ["metric, metric", "us, us", "metric, metric"]
 
 
 @pytest.mark.identity

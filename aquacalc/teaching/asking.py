@@ -6,8 +6,11 @@ from html import escape
 
 from aquacalc.equations import RECORDS
 from aquacalc.equations.worked import Worked, worked
-from aquacalc.teaching.check import check
+from aquacalc.notebook.reader_units import follow, units
+from aquacalc.notebook.showing import calculation, calculation_still
+from aquacalc.teaching.checking import check
 from aquacalc.teaching.exercise import Exercise, exercise
+from aquacalc.units import show
 
 _LINE = (
     '<p>Answer: <span style="display:inline-block;min-width:16em;border-bottom:1px solid">&nbsp;</span></p>'
@@ -31,6 +34,7 @@ class Question:
 
     def __init__(self, asked: Exercise, system: str, number: int | None = None):
         self.asked, self.system, self.number = asked, system, number
+        self._title = _title(asked, number)
         self._box = None
 
     def switch(self, system: str) -> None:
@@ -45,11 +49,6 @@ class Question:
         lines = [f"{self._title} {self.asked.question(self.system)}"]
         lines += [f"  ({letter}) {words}" for letter, words in self.asked.choices.items()]
         return "\n".join(lines)
-
-    @property
-    def _title(self) -> str:
-        number = f"{self.number}. " if self.number else ""
-        return f"{number}{self.asked.title}{'' if self.asked.title.endswith('?') else '.'}"
 
     def _html(self) -> str:
         choices = "".join(
@@ -68,8 +67,6 @@ class Question:
 
     def _make(self):
         import ipywidgets as w
-
-        from aquacalc.notebook.reader_units import follow
 
         what = "a, b or c" if self.asked.choices else "number and unit"
         answer = w.Text(
@@ -101,41 +98,71 @@ class Question:
 
 
 class Solution:
-    """The answer with its calculation, or the right choice and why."""
+    """The answer with its calculation, or the right choice and why; it follows the notebook's units."""
 
-    def __init__(self, asked: Exercise, system: str):
-        self.asked = asked
-        self.worked: Worked | None = None
-        if asked.equation:
-            record = RECORDS[asked.equation.key]
-            self.worked = worked(record, asked.values, system, asked.wanted)
+    def __init__(self, asked: Exercise, system: str, number: int | None = None):
+        self.asked, self.number = asked, number
+        self._title = f"Answer {_title(asked, number)}" if number else f"Answer: {asked.title}"
+        self._box = None
+        self.switch(system)
+
+    def switch(self, system: str) -> None:
+        """Give the same in other units."""
+        self.system, self.worked = system, None
+        if self.asked.equation:
+            record = RECORDS[self.asked.equation.key]
+            self.worked = worked(record, self.asked.values, system, self.asked.wanted)
+        if self._box is not None:
+            self._box.value = self._html(calculation)
+
+    @property
+    def short(self) -> str:
+        """The answer alone: a value with its unit, or a letter with what it stands for."""
+        if self.worked is None:
+            return f"({self.asked.right}) {self.asked.choices[self.asked.right]}"
+        return show(self.asked.answer(), self.asked.kind, self.system)
 
     @property
     def text(self) -> str:
         """The solution in plain text."""
-        if self.worked is None:
-            return f"({self.asked.right}) {self.asked.choices[self.asked.right]}. {self.asked.why}"
-        return "\n".join(x for x in (self.worked.text, self.asked.why) if x)
+        how = self.worked.text if self.worked else ""
+        lines = [f"{self._title} {self.short}", how, self.asked.why]
+        return "\n".join(line for line in lines if line)
+
+    @property
+    def box(self):
+        """The widget: the answer, folded."""
+        if self._box is None:
+            import ipywidgets as w
+
+            self._box = w.HTML(self._html(calculation))
+            follow(self)
+        return self._box
+
+    def _html(self, how) -> str:
+        why = f"<p>{escape(self.asked.why)}</p>" if self.asked.why else ""
+        # Folded, so that an answer below its question is not seen before it is wanted.
+        return (
+            f"<details><summary>{escape(self._title)}</summary><p><strong>{escape(self.short)}</strong></p>"
+            f"{how(self.worked) if self.worked else ''}{why}</details>"
+        )
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        bundle = {"text/plain": self.text}
-        shown = f"<p>{escape(self.text)}</p>"
-        if self.worked is not None:
-            bundle["text/latex"] = shown = self.worked._repr_latex_()
-        # Folded, so that an answer below its question is not seen before it is wanted.
-        bundle["text/html"] = (
-            f"<details><summary>Answer: {escape(self.asked.title)}</summary>{shown}</details>"
-        )
-        return bundle
+        html = self._html(lambda done: calculation_still(done)["text/html"])
+        latex = self.worked._repr_latex_() if self.worked else ""
+        if latex:  # for paper, which nobody can fold
+            latex = f"**{self._title} {self.short}**\n\n{latex}\n\n{self.asked.why}".rstrip()
+        still = {"text/plain": self.text, "text/html": html} | ({"text/latex": latex} if latex else {})
+        return self.box._repr_mimebundle_() | still
+
+
+def _title(asked: Exercise, number: int | None) -> str:
+    return f"{f'{number}. ' if number else ''}{asked.title}{'' if asked.title.endswith('?') else '.'}"
 
 
 def _units(system: str | None) -> str:
     """Return the system asked for, or the notebook's."""
-    if system is not None:
-        return system
-    from aquacalc.notebook.reader_units import units
-
-    return units()
+    return units() if system is None else system
 
 
 def ask(key: str, number: int | None = None, system: str | None = None) -> Question:
@@ -157,12 +184,20 @@ def ask(key: str, number: int | None = None, system: str | None = None) -> Quest
     return Question(exercise(key), _units(system), number)
 
 
-def solution(key: str, system: str | None = None) -> Solution:
+def solution(key: str, number: int | None = None, system: str | None = None) -> Solution:
     """Show the answer of an exercise with its calculation.
+
+    Parameters
+    ----------
+    key : str
+    number : int, optional
+        That of the question.
+    system : {"metric", "us"}, optional
+        Those of the notebook's panels by default.
 
     Raises
     ------
     KeyError
         When there is no such exercise.
     """
-    return Solution(exercise(key), _units(system))
+    return Solution(exercise(key), _units(system), number)

@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from aquacalc.buildsheet.options import alternatives
 from aquacalc.design.drains import residuals
-from aquacalc.findings import find, verdict
+from aquacalc.design.sweep import sweep
+from aquacalc.figures.picture import Picture
+from aquacalc.figures.plan_map import plan_map
+from aquacalc.findings import find
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.table import Grid, grid
 from aquacalc.notebook.tuning_panels import pipe_sizes, with_bore, with_drain, with_flow
@@ -19,31 +24,6 @@ from aquacalc.units import show
 
 if TYPE_CHECKING:
     import pandas as pd
-
-
-def bores(plan: Plan, sizes: Sequence[str]) -> Grid:
-    """Return a plan with several bores under the same lip as a table.
-
-    Parameters
-    ----------
-    plan : Plan
-    sizes : sequence of str
-        Of the standpipe's own series.
-    """
-    rows = []
-    for size in sizes:
-        tried = with_bore(plan, size)
-        run = run_plan(tried)
-        window, group = inflow_window(tried, tried.siphons[0], run), run.groups[0]
-        flows = (_flow(q) for q in (window.start_low, window.start_high, window.stop))
-        drain = show(group.drain_time, "time") if group.outcome == "cycles" else "-"
-        rows.append([size, verdict(find(run, units())), *flows, drain])
-    return grid(
-        f"{plan.name} at {_flow(run_plan(plan, trace=False).pump)}",
-        ["bore", "the plan", "may start from", "sure from", "stops only below", "draining takes"],
-        rows,
-        "A dash: as calculated it does not flood and drain.",
-    )
 
 
 def ways(plan: Plan, tried: Sequence[tuple[str, float]]) -> Grid:
@@ -94,6 +74,43 @@ def drain_lines(plan: Plan) -> Grid:
         rows,
         "The same pipe size for all runs of the drain line. Levels when the siphon breaks.",
     )
+
+
+def flood_depths(plan: Plan) -> Grid:
+    """Return how deep each bed floods, and with the second bed 60 mm higher, as a table.
+
+    Parameters
+    ----------
+    plan : Plan
+        Several beds on one siphon.
+    """
+    second, rows = plan.beds[1].name, []
+    higher = edit.put(plan, {f"bed.{second}.floor": plan.beds[1].floor + 0.060})
+    for name, tried in (("all at one height", plan), (f"{second} raised", higher)):
+        run = run_plan(tried, trace=False)
+        for bed in tried.beds:
+            high = run.node(bed.name).high
+            deep, wall = (show(max(x, 0.0), "length", units()) for x in (high - bed.floor, bed.rim - high))
+            rows.append([name, bed.name, deep, wall])
+    return grid("How deep each bed floods", ["plan", "bed", "floods to", "wall above it"], rows)
+
+
+def plans_around(plan: Plan) -> pd.DataFrame:
+    """Run a plan with other pump flows and standpipes around its own, with what is found against each.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    flow, tall = run_plan(plan, trace=False).pump, plan.siphons[0].standpipe.height
+    flows = np.linspace(0.3, 2.2, 27) * max(flow, 8.0 / 60e3)
+    heights = np.linspace(0.7, 1.08, 18) * tall
+    return sweep(plan, {"pump.flow": flows, "siphon.standpipe.height": heights}, findings=True)
+
+
+def plans_map(table: pd.DataFrame, plan: Plan) -> Picture:
+    """Draw such a table as a map, with lines of floods an hour."""
+    return plan_map(table, plan, units(), "siphon.floods_per_hour")
 
 
 def shared_or_each(plan: Plan) -> Grid:
