@@ -153,7 +153,7 @@ US = re.compile(r"\d (?:in|ft|gpm|gal|lb|sq in|sq ft)\b")
 def test_texts_give_values_in_both_systems_of_units(path):
     """A switch of units reaches panels and tables; a text stays as it is, so it has to have both."""
     for cell in read(path).cells:
-        if cell.cell_type != "markdown" or "ources\n" in cell.source and "trust" not in cell.source:
+        if cell.cell_type != "markdown" or ("ources\n" in cell.source and "trust" not in cell.source):
             continue
         for line in cell.source.splitlines():
             if METRIC.search(line) and not re.match(r"- .*(paper|Technical|Sources)", line):

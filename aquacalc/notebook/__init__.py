@@ -31,5 +31,5 @@ _FACE = {
 }
 _WHERE = {name: module for module, names in _FACE.items() for name in names.split()}
 
-__all__ = sorted(_WHERE)  # noqa: PLE0605
+__all__ = sorted(_WHERE)
 __getattr__, __dir__ = lazily(__name__, _WHERE)

@@ -14,7 +14,7 @@ from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.model import Plan
-from aquacalc.units import UnitError, in_unit
+from aquacalc.units import UnitError
 
 #: Key of the bed -> what the form calls it, and its kind.
 SIZES = {

@@ -130,7 +130,7 @@ def outlets(plan: Plan) -> Grid:
 
 
 def bends_alone(plan: Plan) -> EquationPanel:
-    """Return the siphon's flow by its bends and openings alone, with a slider for the friction of the wall."""
+    """Return the siphon's flow by its bends and openings, with a slider for the friction of the wall."""
     siphon, found, flow = _first_siphon(plan)
     area = circle_area(siphon.standpipe.pipe.bore)
     local = sum(loss.head for loss in found if loss.kind != "wall")

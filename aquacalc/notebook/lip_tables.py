@@ -49,7 +49,7 @@ def fills() -> Grid:
     rows = []
     for size, bore in _bores().items():
         low, likely, high = (choking_flow(fr, bore, GRAVITY) for fr in (0.3, 0.55, 1.0))
-        says = "no" if FLOW < low else "yes" if FLOW >= high else "perhaps"
+        says = "no" if low > FLOW else "yes" if high <= FLOW else "perhaps"
         rows.append([size, *(_show(q, "flow") for q in (low, likely, high)), says])
     starts = f"starts at {_show(FLOW, 'flow')}?"
     columns = ["pipe", "may start from", "expected from", "sure from", starts]
@@ -65,6 +65,7 @@ def gains_and_costs(plan: Plan) -> Grid:
         Its siphon has a lip wider than its bore.
     """
     rows, siphon = [], plan.siphons[0]
+    pump = _show(run_plan(plan, trace=False).pump, "flow")
     at = f"siphon.{siphon.name}"
     for pipe in three_pipes(siphon):
         bore = replace(siphon.standpipe.pipe, bore=pipe.bore)
@@ -74,15 +75,14 @@ def gains_and_costs(plan: Plan) -> Grid:
         tried = edit.put(plan, sizes)
         run = run_plan(tried)
         window, group = inflow_window(tried, tried.siphons[0], run), run.groups[0]
-        rows.append([
-            pipe.name, _show(pipe.band.middle, "flow"), _show(pipe.band.high, "flow"), _show(pipe.head, "head"),
-            _show(window.stop, "flow"), show(group.drain_time, "time") if group.outcome == "cycles" else "-",
-            verdict(find(run, units())),
-        ])  # fmt: skip
+        start, sure, stop = (_show(q, "flow") for q in (pipe.band.middle, pipe.band.high, window.stop))
+        time = show(group.drain_time, "time") if group.outcome == "cycles" else "-"
+        head = _show(pipe.head, "head")
+        rows.append([pipe.name, start, sure, head, stop, time, verdict(find(run, units()))])
     columns = ["standpipe", "should start at", "sure from", "water over its lip then", "stops only below",
                "draining takes", "the plan"]  # fmt: skip
     note = "A dash: as calculated it does not flood and drain at the pump's flow."
-    return grid(f"Gains and costs, {plan.name} at {_show(run_plan(plan).pump, 'flow')}", columns, rows, note)
+    return grid(f"Gains and costs, {plan.name} at {pump}", columns, rows, note)
 
 
 def wide_lips(plan: Plan) -> Grid:
@@ -106,11 +106,11 @@ def wide_lips(plan: Plan) -> Grid:
             f"{gap.value:.1f} times the bore" if gap else "", show(group.drain_time, "time")
             if group.outcome == "cycles" else group.outcome,
         ])  # fmt: skip
+    thin = " to ".join(show(head, "head", units(), 1) for head in (0.005, 0.008))
     return grid(
         "A lip that is too wide",
         ["lip", "water over it at the start", "gap round it in the bell", "draining takes"],
         rows,
-        f"Bore {_show(bore)} under every lip, in a bell of {_show(bell)}. Below "
-        f"{show(0.005, 'head', units(), 1)} to {show(0.008, 'head', units(), 1)} over a lip the skin of the water has its say, and "
-        "the law of the lip is unreliable.",
+        f"Bore {_show(bore)} under every lip, in a bell of {_show(bell)}. Below {thin} over a lip the skin "
+        "of the water has its say, and the law of the lip is unreliable.",
     )

@@ -54,7 +54,7 @@ def openings_panel(plan: Plan) -> EquationPanel:
 
 
 def open_areas() -> Grid:
-    """Return what open area buys: the loss coefficient of a strainer by its area over the bore's, as a table."""
+    """Return the loss coefficient of a strainer by its open area over the bore's, as a table."""
     rows = []
     for ratio in (0.5, 1.0, 1.5, 2.0, 3.0, 5.0):
         k = RECORDS["strainer_loss"].compute(A_p=1e-3, C_d=0.6, A_o=ratio * 1e-3).value

@@ -52,8 +52,8 @@ def standpipe_by_sump(plan: Plan) -> Grid:
         "The tallest standpipe by the size of the sump",
         ["sump across", "standpipe up to", "what decides"],
         rows,
-        f"Each sump is filled {show(plan.sump.water_level, 'length', units())} deep with the beds drained, as "
-        "the plan's is. A fuller one takes a taller standpipe.",
+        f"Each sump is filled {show(plan.sump.water_level, 'length', units())} deep with the beds drained, "
+        "as the plan's is. A fuller one takes a taller standpipe.",
     )
 
 

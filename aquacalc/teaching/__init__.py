@@ -14,5 +14,5 @@ _WHERE = {
     "guesses": "guessing",
 }
 
-__all__ = sorted(_WHERE)  # noqa: PLE0605
+__all__ = sorted(_WHERE)
 __getattr__, __dir__ = lazily(__name__, _WHERE)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from aquacalc.equations import RECORDS
-from aquacalc.equations.worked import Worked, worked
+from aquacalc.equations.worked import worked
 from aquacalc.notebook.reader_units import follow, units
 from aquacalc.notebook.showing import calculation, calculation_still
 from aquacalc.teaching.checking import check
