@@ -69,7 +69,7 @@ def measured_or_not(plan: Plan) -> Grid:
     measured = _after(less, AFTERNOON).measured()
     wider = edit.put(measured, {f"siphon.{plan.siphons[0].name}.standpipe.lip_diameter": 0.050})
     rows = []
-    for name, tried in {"in print": less, "measured": measured, "other lip": wider}.items():
+    for name, tried in {"published band": less, "measured": measured, "other lip": wider}.items():
         finding = next(f for f in find(run_plan(tried), units()) if f.key in ("start", "spills"))
         rows.append([name, finding.title, finding.cause])
     return grid("What the plan says of the start", ["plan", "it says", "why"], rows)
