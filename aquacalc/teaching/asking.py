@@ -7,14 +7,16 @@ from html import escape
 from aquacalc.equations import RECORDS
 from aquacalc.equations.worked import worked
 from aquacalc.notebook.reader_units import follow, units
-from aquacalc.notebook.showing import calculation, calculation_still
+from aquacalc.notebook.showing import Shown, calculation, calculation_still
 from aquacalc.teaching.checking import check
-from aquacalc.teaching.exercise import Exercise, exercise
+from aquacalc.teaching.exercise import Exercise, exercise, exercises
 from aquacalc.units import show
 
+#: A line for the answer, and room to work on paper.
 _LINE = (
     '<p>Answer: <span style="display:inline-block;min-width:16em;border-bottom:1px solid">&nbsp;</span></p>'
 )
+_ROOM = '<div style="height:7em"></div>'
 _WHOLE = '<div style="break-inside:avoid">'
 _MARKS = {"right": "✓", "close": "≈", "wrong": "✗", "none": ""}
 
@@ -28,11 +30,11 @@ class Question:
     ----------
     asked : Exercise
     system : {"metric", "us"}
-    number : int, optional
+    number : int or str, optional
         Stands before the title.
     """
 
-    def __init__(self, asked: Exercise, system: str, number: int | None = None):
+    def __init__(self, asked: Exercise, system: str, number: int | str | None = None):
         self.asked, self.system, self.number = asked, system, number
         self._title = _title(asked, number)
         self._box = None
@@ -81,7 +83,9 @@ class Question:
 
         def say(_):
             said = check(self.asked.key, answer.value)
-            reply.value = f'<p role="status"><strong>{_MARKS[said.verdict]}</strong> {escape(said.said)}</p>'
+            picture = _drawn(self.asked) if said.verdict != "none" else ""
+            mark = f"<strong>{_MARKS[said.verdict]}</strong>"
+            reply.value = f'<p role="status">{mark} {escape(said.said)}</p>{picture}'
 
         answer.observe(say, "value")
         button.on_click(say)
@@ -89,7 +93,8 @@ class Question:
         return w.VBox([w.HTML(self._html()), w.HBox([answer, button]), reply])
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        bundle = {"text/plain": self.text, "text/html": f"{_WHOLE}{self._html()}{_LINE}</div>"}
+        room = "" if self.asked.choices else _ROOM
+        bundle = {"text/plain": self.text, "text/html": f"{_WHOLE}{self._html()}{room}{_LINE}</div>"}
         shown = self.box._repr_mimebundle_()
         view = "application/vnd.jupyter.widget-view+json"
         if view in shown:
@@ -100,7 +105,7 @@ class Question:
 class Solution:
     """The answer with its calculation, or the right choice and why; it follows the notebook's units."""
 
-    def __init__(self, asked: Exercise, system: str, number: int | None = None):
+    def __init__(self, asked: Exercise, system: str, number: int | str | None = None):
         self.asked, self.number = asked, number
         self._title = f"Answer {_title(asked, number)}" if number else f"Answer: {asked.title}"
         self._box = None
@@ -144,7 +149,7 @@ class Solution:
         # Folded, so that an answer below its question is not seen before it is wanted.
         return (
             f"<details><summary>{escape(self._title)}</summary><p><strong>{escape(self.short)}</strong></p>"
-            f"{how(self.worked) if self.worked else ''}{why}</details>"
+            f"{how(self.worked) if self.worked else ''}{why}{_drawn(self.asked)}</details>"
         )
 
     def _repr_mimebundle_(self, include=None, exclude=None):
@@ -156,7 +161,16 @@ class Solution:
         return self.box._repr_mimebundle_() | still
 
 
-def _title(asked: Exercise, number: int | None) -> str:
+def _drawn(asked: Exercise) -> str:
+    """Return the picture that shows why, as HTML."""
+    if not asked.picture:
+        return ""
+    from aquacalc.teaching.pictures import PICTURES
+
+    return PICTURES[asked.picture]().html(1.5)
+
+
+def _title(asked: Exercise, number: int | str | None) -> str:
     return f"{f'{number}. ' if number else ''}{asked.title}{'' if asked.title.endswith('?') else '.'}"
 
 
@@ -165,13 +179,13 @@ def _units(system: str | None) -> str:
     return units() if system is None else system
 
 
-def ask(key: str, number: int | None = None, system: str | None = None) -> Question:
+def ask(key: str, number: int | str | None = None, system: str | None = None) -> Question:
     """Put an exercise.
 
     Parameters
     ----------
     key : str
-    number : int, optional
+    number : int or str, optional
         Stands before the title.
     system : {"metric", "us"}, optional
         Units that the question is in, those of the notebook's panels by default; the answer may be in any.
@@ -184,13 +198,29 @@ def ask(key: str, number: int | None = None, system: str | None = None) -> Quest
     return Question(exercise(key), _units(system), number)
 
 
-def solution(key: str, number: int | None = None, system: str | None = None) -> Solution:
+def formula_sheet() -> Shown:
+    """Return every formula that the exercises need, with what its symbols are."""
+    rows = []
+    for key, one in {e.equation.key: e for e in exercises().values() if e.equation}.items():
+        record = RECORDS[key]
+        names = ", ".join(f"{symbol.key} {symbol.name}" for symbol in record.symbols)
+        rows.append((record.title, worked(record, one.values, "metric", one.wanted).formula_text, names))
+    text = "\n".join(f"{title}: {formula}; {names}" for title, formula, names in rows)
+    html = "".join(
+        f'<p style="break-inside:avoid"><strong>{escape(title)}</strong><br>{escape(formula)}<br>'
+        f"<small>{escape(names)}</small></p>"
+        for title, formula, names in rows
+    )
+    return Shown(text, html)
+
+
+def solution(key: str, number: int | str | None = None, system: str | None = None) -> Solution:
     """Show the answer of an exercise with its calculation.
 
     Parameters
     ----------
     key : str
-    number : int, optional
+    number : int or str, optional
         That of the question.
     system : {"metric", "us"}, optional
         Those of the notebook's panels by default.

@@ -55,6 +55,8 @@ class Exercise:
     why : str
         Why it is right, for the solution.
     slips : tuple of Slip
+    picture : str
+        Name of a drawing that shows why, in `aquacalc.teaching.pictures`.
     """
 
     key: str
@@ -70,6 +72,7 @@ class Exercise:
     right: str
     why: str
     slips: tuple[Slip, ...]
+    picture: str = ""
 
     @property
     def kind(self) -> str:
@@ -116,7 +119,17 @@ def exercise(key: str) -> Exercise:
 @cache
 def exercises() -> dict[str, Exercise]:
     """Return every exercise by its key, in order."""
-    text = (files("aquacalc.teaching") / "exercises.toml").read_text(encoding="utf-8")
+    return {key: one for name in ("exercises", "beliefs") for key, one in _read(name).items()}
+
+
+def beliefs() -> dict[str, Exercise]:
+    """Return the questions whose wrong choices are what learners often believe, by key, in order."""
+    return _read("beliefs")
+
+
+@cache
+def _read(name: str) -> dict[str, Exercise]:
+    text = (files("aquacalc.teaching") / f"{name}.toml").read_text(encoding="utf-8")
     return {raw["key"]: _exercise(raw) for raw in tomllib.loads(text)["exercise"]}
 
 
@@ -143,6 +156,7 @@ def _exercise(raw: dict) -> Exercise:
         right=raw.get("right", ""),
         why=raw.get("why", ""),
         slips=slips,
+        picture=raw.get("picture", ""),
     )
 
 

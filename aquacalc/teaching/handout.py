@@ -11,9 +11,12 @@ from aquacalc import __version__
 from aquacalc.pages.maths import mathml
 from aquacalc.pages.skeleton import skeleton
 from aquacalc.teaching.clean import clean
+from aquacalc.teaching.learner import LEARNER
 
 #: How an output is best shown on paper, best first.
 SHOWN = ("text/latex", "text/html", "text/markdown", "image/svg+xml", "image/png", "image/jpeg", "text/plain")
+_FIELD = '<span style="display:inline-block;min-width:{}em;border-bottom:1px solid">&nbsp;</span>'
+_NAME = f"<p>Name: {_FIELD.format(14)} Group: {_FIELD.format(6)} Date: {_FIELD.format(6)}</p>"
 _ALIGNED = re.compile(r"\s*\\begin\{(aligned|align\*?)\}(.*)\\end\{\1\}\s*", re.S)
 _ANSI = re.compile(r"\x1b\[[0-9;]*m")
 _OBJECT = re.compile(r"<.*>|\w+\(.*\)", re.S)
@@ -36,7 +39,10 @@ def handout(notebook, name: str, folder: Path) -> str:
     str
         Style and pictures inside, no script, nothing fetched.
     """
-    body = "\n".join(part for cell in notebook.cells for part in _cell(cell, folder) if part)
+    parts = [part for cell in notebook.cells for part in _cell(cell, folder) if part]
+    if notebook.metadata.get("aquacalc", {}).get("copy") == LEARNER:
+        parts.insert(0, _NAME)
+    body = "\n".join(parts)
     foot = (
         f"Printed from {name} by aquacalc {__version__}. Estimates, not a guarantee: try the siphon before "
         "you glue it."

@@ -7,6 +7,8 @@ import re
 
 #: Tags of a cell that holds an answer, and of one that is for the teacher only.
 ANSWER, TEACHER = "answer", "teacher"
+#: What a copy says of itself: a handout of it has a line for the name.
+LEARNER = "learner"
 _SHOWN = re.compile(r"\s*solution\(")
 _FOLDED = re.compile(r"<details>\s*<summary>\s*(?:<\w+>\s*)?Answer.*?</details>\n?", re.S | re.I)
 
@@ -41,4 +43,5 @@ def without_answers(notebook):
         kept.append(cell)
     made.cells = kept
     made.metadata.pop("widgets", None)
+    made.metadata["aquacalc"] = {"copy": LEARNER}
     return made, taken
