@@ -21,7 +21,7 @@ _FACE = {
     "reader_units": "UnitSwitch units use",
     "readings_form": "ReadingsForm answers chances_drawn changes estimates fitted_ranges matches taken used",
     "saved_plan": "demo_plan open_plan",
-    "sheet_parts": "drawn_plan drawn_section first_day load_panel sheet_steps sheet_table sheet_warnings",
+    "sheet_parts": "first_day load_panel sheet_drawings sheet_steps sheet_table sheet_warnings",
     "showing": "said shown steps",
     "strainer_panels": "StrainerPanel fewer_openings head_panel open_areas openings_panel strained",
     "sump_tables": "smallest_sump standpipe_by_sump sump_levels swing_panel",

@@ -105,7 +105,8 @@ def plans_around(plan: Plan) -> pd.DataFrame:
     flow, tall = run_plan(plan, trace=False).pump, plan.siphons[0].standpipe.height
     flows = np.linspace(0.3, 2.2, 27) * max(flow, 8.0 / 60e3)
     heights = np.linspace(0.7, 1.08, 18) * tall
-    return sweep(plan, {"pump.flow": flows, "siphon.standpipe.height": heights}, findings=True)
+    values = {"pump.flow": flows.tolist(), "siphon.standpipe.height": heights.tolist()}
+    return sweep(plan, values, findings=True)
 
 
 def plans_map(table: pd.DataFrame, plan: Plan) -> Picture:

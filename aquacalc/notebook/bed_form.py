@@ -57,7 +57,8 @@ class BedForm(w.VBox):
         button.on_click(lambda _: self.press())
         self.reply = w.HTML()
         self.panel = BedPanel(plan)
-        super().__init__([*self.lines.values(), button, self.reply, self.panel])
+        self._above = [*self.lines.values(), button, self.reply]
+        super().__init__([*self._above, self.panel])
         if typed:
             self.press()
 
@@ -87,7 +88,7 @@ class BedForm(w.VBox):
             return
         self.panel.close()
         self.panel, self.reply.value = BedPanel(plan), '<p role="status">The panel has these sizes.</p>'
-        self.children = (*self.children[:-1], self.panel)
+        self.children = [*self._above, self.panel]
 
     def _made(self) -> Plan:
         """Return the plan with what is typed where that differs from what stands in the plan."""

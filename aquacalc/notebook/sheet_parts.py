@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from functools import lru_cache
+from html import escape
 
 from aquacalc import catalogue
-from aquacalc.buildsheet.drawing import plan_drawing, section_drawing
+from aquacalc.buildsheet.files import drawings
 from aquacalc.buildsheet.sheet import BuildSheet, build_sheet
 from aquacalc.buildsheet.stock import read_workshop
-from aquacalc.figures.picture import Picture
 from aquacalc.notebook.equation_panel import EquationPanel
 from aquacalc.notebook.showing import Shown, said, steps
 from aquacalc.notebook.table import Grid
@@ -40,14 +41,16 @@ def first_day(plan: Plan) -> Shown:
     return steps(_sheet(plan).checks)
 
 
-def drawn_section(plan: Plan) -> Picture:
-    """Draw the plan from the side, to scale, with every elevation."""
-    return section_drawing(plan, "A4").picture
-
-
-def drawn_plan(plan: Plan) -> Picture:
-    """Draw the plan from above, to scale, with its holes."""
-    return plan_drawing(plan, _sheet(plan).holes, "A4").picture
+def sheet_drawings(plan: Plan) -> Shown:
+    """Draw section, plan view, the whole put together and every siphon, to scale."""
+    drawn, pictures = drawings(_sheet(plan), "A4"), []
+    for drawing in drawn:
+        data = b64encode(drawing.svg().encode()).decode()
+        pictures.append(
+            f'<figure style="margin:0 0 1em;overflow-x:auto"><img src="data:image/svg+xml;base64,{data}" '
+            f'alt="{escape(drawing.alt)}" style="max-width:none"></figure>'
+        )
+    return Shown("\n".join(drawing.alt for drawing in drawn), "".join(pictures))
 
 
 def load_panel(plan: Plan) -> EquationPanel:

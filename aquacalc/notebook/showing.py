@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from html import escape
 
-from IPython.display import display
+from IPython.display import DisplayHandle, display
 
 from aquacalc.buildsheet.steps import Step
 from aquacalc.equations.worked import Worked
@@ -35,7 +35,7 @@ class Following:
 
     def __init__(self, make: Callable[[], object]):
         self.make = make
-        self._handle = None
+        self._handle: DisplayHandle | None = None
 
     def _ipython_display_(self) -> None:
         self._handle = display(self.make(), display_id=True)

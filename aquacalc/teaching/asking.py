@@ -167,7 +167,7 @@ def _drawn(asked: Exercise) -> str:
         return ""
     from aquacalc.teaching.pictures import PICTURES
 
-    return PICTURES[asked.picture]().html(1.5)
+    return PICTURES[asked.picture]().html()
 
 
 def _title(asked: Exercise, number: int | str | None) -> str:

@@ -10,7 +10,7 @@ from aquacalc.figures.levels import levels
 from aquacalc.figures.lips import lips
 from aquacalc.figures.picture import Picture
 from aquacalc.figures.priming_map import priming_map
-from aquacalc.figures.section import section
+from aquacalc.figures.section import Section, section
 from aquacalc.notebook.drain_panels import drained, line_losses
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.saved_plan import demo_plan
@@ -37,7 +37,7 @@ def _thin_line() -> Picture:
     return levels(run_plan(with_drain(demo_plan(), "3/4 in")), system=units())
 
 
-def _suction() -> Picture:
+def _suction() -> Section:
     plan = demo_plan()
     run = run_plan(plan)
     start, end = run.one_cycle(plan.siphons[0].name)
@@ -58,7 +58,7 @@ def _head() -> Picture:
 
 
 #: Name in `beliefs.toml` -> what draws it.
-PICTURES: dict[str, Callable[[], Picture]] = {
+PICTURES: dict[str, Callable[[], Picture | Section]] = {
     "three pipes": _three_pipes,
     "map": _map,
     "levels": _levels,

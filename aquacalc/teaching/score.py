@@ -62,8 +62,8 @@ class ScoreForm(w.VBox):
         people, rows = self.people.value, []
         for letter, (key, (before, after)) in zip(ascii_uppercase, self.boxes.items(), strict=False):
             rows.append([f"{letter}. {beliefs()[key].title}", *_gain(before.value, after.value, people)])
-        sums = [sum(boxes[k].value for boxes in self.boxes.values()) for k in (0, 1)]
-        rows.append(["all", *_gain(*sums, people * len(rows))])
+        first, last = (sum(boxes[k].value for boxes in self.boxes.values()) for k in (0, 1))
+        rows.append(["all", *_gain(first, last, people * len(rows))])
         return grid(
             "The group before and after",
             ["question", "right before", "right after", "gained of what could be"],
