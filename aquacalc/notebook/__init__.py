@@ -23,6 +23,7 @@ _FACE = {
     "saved_plan": "demo_plan open_plan",
     "sheet_parts": "first_day load_panel sheet_drawings sheet_steps sheet_table sheet_warnings",
     "showing": "said shown steps",
+    "start_form": "StartForm",
     "strainer_panels": "StrainerPanel fewer_openings head_panel open_areas openings_panel strained",
     "sump_tables": "smallest_sump standpipe_by_sump sump_levels swing_panel",
     "table": "Grid grid",
