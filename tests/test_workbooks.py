@@ -145,7 +145,7 @@ def test_a_guess_is_asked_for_first_met_again_and_the_next_page_is_a_link(path):
 
 #: A value in metric units in a text, and the same in US units after it.
 METRIC = re.compile(r"\d (?:mm|cm|m|L/min|L|kg|cm²|m²)(?![\w/²³])")
-US = re.compile(r"\d (?:in|ft|gpm|gal|lb|sq in|sq ft)\b")
+US = re.compile(r"\d (?:in|ft|gpm|gal|qt|lb|sq in|sq ft)\b")
 
 
 @pytest.mark.identity
