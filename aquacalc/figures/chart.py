@@ -88,7 +88,7 @@ class Axes:
             d.text(self.left - 8.0, self.y(value), words, "e")
         middle = self.top + 0.5 * self.height
         turned = f"translate({self.left - 58.0:g} {middle + 5.0:g})rotate(-90)"
-        d.add("text", "m", f"{label} ({unit})", transform=turned)
+        d.add("text", "m", f"{label} ({unit})" if unit else label, transform=turned)
 
     def _round(self, ends: tuple[float, float], per: float, most: int) -> list[float]:
         return nice_ticks(ends[0] * per, ends[1] * per, most)

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from aquacalc.figures import style as s
-from aquacalc.figures.picture import Picture
+from aquacalc.figures.chart import WIDTH, Axes, shown
+from aquacalc.figures.vector import Drawing, Drawn
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import run_plan
-from aquacalc.units import in_unit
 
-HEIGHT, LEFT, TOP, ACROSS, TALL = 320.0, 80.0, 30.0, 720.0, 220.0
+HEIGHT, LEFT, TOP, ACROSS, TALL = 330.0, 80.0, 30.0, WIDTH - 120.0, 240.0
 #: Flows drawn, as parts of what the siphon carries on average.
-PARTS = (0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.86, 0.9, 0.94, 0.97)
+PARTS = (0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.55, 0.6, 0.64, 0.68, 0.72, 0.8, 0.9)
+HOUR = 3600.0
 
 
-def floods(plan: Plan, system: str) -> Picture:
+def floods(plan: Plan, system: str) -> Drawn:
     """Draw how often a plan floods at each flow of its pump.
 
     Parameters
@@ -26,35 +26,28 @@ def floods(plan: Plan, system: str) -> Picture:
 
     Returns
     -------
-    Picture
+    Drawn
     """
     group = run_plan(plan, trace=False).groups[0]
-    mean = group.drained / group.drain_time
-    points = []
+    mean, points = group.drained / group.drain_time, []
     for part in PARTS:
         pump = replace(plan.pump, flow=part * mean, curve=())
         period = run_plan(replace(plan, pump=pump), trace=False).groups[0].period
-        points.append((part * mean, 3600.0 / period if period else 0.0))
-    figure = s.new_figure(HEIGHT)
-    axes = s.place(figure, LEFT, TOP, ACROSS, TALL)
-    shown = [in_unit(flow, "flow", system)[0] for flow, _ in points]
-    often = [count for _, count in points]
-    axes.plot(shown, often, color=s.SERIES[0], lw=2.0, marker="o", ms=4.0)
-    unit = in_unit(0.0, "flow", system)[1]
-    axes.set_xlim(0.0, 1.05 * shown[-1])
-    axes.set_ylim(0.0, 1.25 * max(often))
-    axes.set_xlabel(f"flow of the pump ({unit})", fontsize=s.SMALL, fontfamily=s.FAMILY)
-    axes.set_ylabel("floods an hour", fontsize=s.SMALL, fontfamily=s.FAMILY)
-    most = max(range(len(often)), key=often.__getitem__)
-    s.write(axes, shown[most], often[most] + 0.08 * max(often), "most floods", s.TEXT, ha="center")
-    if 0.0 in often:
-        never = shown[often.index(0.0)]
-        s.write(axes, never, 0.08 * max(often), "never stops, never floods again", s.TEXT)
-    flow, count = s.value(points[most][0], "flow", system), often[most]
-    last = s.value(points[-1][0], "flow", system)
-    ends = "none" if often[-1] == 0.0 else f"{often[-1]:.1f}"
-    alt = (
-        f"Floods an hour of {plan.name} against the flow of its pump: {often[0]:.1f} at "
-        f"{s.value(points[0][0], 'flow', system)}, most at {flow} with {count:.1f}, and {ends} at {last}."
+        points.append((part * mean, HOUR / period if period else 0.0))
+    most, often = max(points, key=lambda point: point[1])
+    d = Drawing(WIDTH, HEIGHT)
+    axes = Axes(d, LEFT, TOP, ACROSS, TALL, (0.0, 1.05 * points[-1][0]), (0.0, 1.25 * often))
+    axes.scale_x("flow", system, "flow of the pump", 10)
+    axes.scale_y("number", system, "floods an hour", 6)
+    d.path(axes.at(points), "curve blue")
+    d.text(axes.x(most), axes.y(often) - 14.0, "most floods", "m b")
+    never = next((flow for flow, count in points if count == 0.0), None)
+    if never is not None:
+        d.text(LEFT + ACROSS, axes.y(0.0) - 16.0, "never stops, never floods again", "b e")
+    end = "none" if never is not None else f"{points[-1][1]:.1f}"
+    first, best, last = (shown(flow, "flow", system) for flow in (points[0][0], most, points[-1][0]))
+    d.alt = (
+        f"Floods an hour of {plan.name} against the flow of its pump: {points[0][1]:.1f} at {first}, most at "
+        f"{best} with {often:.1f}, and {end} at {last}."
     )
-    return Picture(figure, alt)
+    return Drawn((d,), d.alt)

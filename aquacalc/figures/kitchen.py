@@ -2,76 +2,63 @@
 
 from __future__ import annotations
 
-from matplotlib.patches import Polygon, Rectangle
+from aquacalc.figures.chart import WIDTH, box
+from aquacalc.figures.vector import Drawing, Drawn, text_width
 
-from aquacalc.figures import style as s
-from aquacalc.figures.picture import Picture
+HEIGHT = 430.0
+#: Bucket (left, top, right, floor), water, lip, jar (left, right, top, rim), pipe (left, right, foot), px.
+BUCKET, LEVEL, LIP = (180.0, 90.0, 430.0, 280.0), 162.0, 173.0
+JAR, PIPE = (255.0, 355.0, 130.0, 264.0), (297.0, 313.0, 372.0)
+WIDER, CONE = 9.0, 16.0
+#: Labels: where they begin, px, what they say, and what they point at.
+LABELS = (
+    (4.0, 38.0, ("tap, opened", "bit by bit"), (124.0, 38.0)),
+    (4.0, 176.0, ("the wide end:", "a funnel cut short,", "or a bottle's neck"), (287.0, 174.0)),
+    (460.0, 100.0, ("bucket or deep bowl",), (432.0, 118.0)),
+    (460.0, 132.0, ("large jar: the bell that keeps the air away",), (357.0, 142.0)),
+    (460.0, 164.0, ("measure here: water over the lip",), (424.0, 168.0)),
+    (460.0, 200.0, ("upright pipe, 15 to 25 mm (5/8 to 1 in)", "inside, sealed below"), (314.0, 216.0)),
+    (460.0, 252.0, ("three bottle caps: water gets in under the jar",), (363.0, 272.0)),
+    (460.0, 332.0, ("leads down 30 cm (1 ft) or more",), (314.0, 340.0)),
+    (460.0, 400.0, ("jug with marks: 15 seconds, times four, is a minute",), (352.0, 404.0)),
+)  # fmt: skip
 
-HEIGHT = 420.0
-#: Everything in px from the lower left.
-BUCKET = (250.0, 150.0, 260.0, 190.0)  # left, floor, width, height
-LEVEL = 268.0
-PIPE = (372.0, 16.0, 258.0)  # left edge, width, lip
-JAR = (330.0, 100.0, 166.0, 300.0)  # left, width, rim, top
 
-
-def kitchen() -> Picture:
+def kitchen() -> Drawn:
     """Draw the bucket, the standpipe under its jar, tap, jug and ruler, each with its name.
 
     Returns
     -------
-    Picture
+    Drawn
     """
-    figure = s.new_figure(HEIGHT)
-    axes = s.bare(figure, 0.0, 0.0, s.WIDTH, HEIGHT)
-    axes.set_ylim(0.0, HEIGHT)
-    left, floor, wide, tall = BUCKET
-    axes.add_patch(Rectangle((left, floor), wide, LEVEL - floor, fc=s.WATER, ec="none"))
-    _lines(
-        axes, [(left, floor + tall), (left, floor), (left + wide, floor), (left + wide, floor + tall)], 3.0
-    )
-    pipe, across, lip = PIPE
-    wider = 9.0
-    _lines(axes, [(pipe - wider, lip), (pipe, lip - 16.0), (pipe, 60.0)], 2.5)
-    _lines(axes, [(pipe + across + wider, lip), (pipe + across, lip - 16.0), (pipe + across, 60.0)], 2.5)
-    jar, broad, rim, top = JAR
-    _lines(axes, [(jar, rim), (jar, top - 12.0), (jar + 12.0, top), (jar + broad - 12.0, top),
-                  (jar + broad, top - 12.0), (jar + broad, rim)], 2.0, s.WATER_LINE)  # fmt: skip
-    for x in (jar - 6.0, jar + broad - 12.0):
-        axes.add_patch(Rectangle((x, floor), 18.0, rim - floor, fc=s.PIPE, ec=s.INK, lw=0.6))
-    axes.plot([left, left + wide], [LEVEL, LEVEL], color=s.WATER_LINE, lw=1.6)
-    _lines(axes, [(200.0, 392.0), (286.0, 392.0), (286.0, 372.0)], 6.0)
-    axes.plot([286.0, 286.0], [368.0, LEVEL + 2.0], color=s.WATER_LINE, lw=2.0)
-    axes.add_patch(Polygon([(340.0, 50.0), (330.0, 6.0), (420.0, 6.0), (410.0, 50.0)], fc=s.WATER, ec=s.INK))
-    axes.plot([500.0, 500.0], [lip, LEVEL], color=s.MARK, lw=3.0)
-    axes.plot([pipe + across + wider, 516.0], [lip, lip], color=s.INK, lw=0.9, ls=(0, (5, 3)))
-    for x, y, tip, text in (
-        (40.0, 392.0, (198.0, 392.0), "tap, opened a little"),
-        (560.0, 330.0, (left + wide, 310.0), "bucket or deep bowl"),
-        (560.0, 296.0, (jar + broad, 290.0), "large jar: the bell that keeps the air away"),
-        (560.0, 263.0, (503.0, 263.0), "measure here: water over the lip"),
-        (560.0, 216.0, (pipe + across, 228.0), "short upright pipe, 15 to 25 mm (5/8 to 1 in) inside,"),
-        (560.0, 168.0, (jar + broad, 158.0), "three bottle caps: water gets in under the jar"),
-        (560.0, 96.0, (pipe + across, 96.0), "leads down 30 cm (1 ft) or more"),
-        (560.0, 30.0, (415.0, 30.0), "jug with marks: 15 seconds, times four, is a minute"),
-        (40.0, 256.0, (pipe - wider, lip), "the wide end:"),
-    ):
-        s.write(axes, x, y, text, s.TEXT)
-        near = (x - 6.0, y) if x > 300.0 else (x + s.text_width(text, s.TEXT) + 6.0, y)
-        axes.plot([near[0], tip[0]], [near[1], tip[1]], color=s.INK, lw=0.8)
-    for x, y, text in (
-        (560.0, 200.0, "sealed in a hole in the bottom"), (40.0, 376.0, "more each time"),
-        (40.0, 240.0, "a funnel cut short, or"), (40.0, 224.0, "the neck of a bottle"),
-    ):  # fmt: skip
-        s.write(axes, x, y, text, s.TEXT)
-    alt = (
+    d = Drawing(WIDTH, HEIGHT)
+    left, top, right, floor = BUCKET
+    d.path(box(left, LEVEL, right - left, floor - LEVEL), "water", close=True)
+    d.path([(left, top), (left, floor), (right, floor), (right, top)], "wall")
+    inside, outside, foot = PIPE
+    d.path([(inside - WIDER, LIP), (inside, LIP + CONE), (inside, foot)], "wall")
+    d.path([(outside + WIDER, LIP), (outside, LIP + CONE), (outside, foot)], "wall")
+    one, other, crown, rim = JAR
+    dome = [(one, crown + 12.0), (one + 12.0, crown), (other - 12.0, crown), (other, crown + 12.0)]
+    d.path([(one, rim), *dome, (other, rim)], "curve blue")
+    for x in (one - 6.0, other - 12.0):
+        d.path(box(x, rim, 18.0, floor - rim), "part", close=True)
+    d.path([(left, LEVEL), (right, LEVEL)], "surface")
+    d.path([(126.0, 38.0), (216.0, 38.0), (216.0, 56.0)], "wall", stroke_width=6.0)
+    d.path([(216.0, 60.0), (216.0, LEVEL)], "surface")
+    d.path([(270.0, 380.0), (260.0, 424.0), (350.0, 424.0), (340.0, 380.0)], "water", close=True)
+    d.path([(270.0, 380.0), (260.0, 424.0), (350.0, 424.0), (340.0, 380.0)], "wall")
+    d.path([(outside + WIDER, LIP), (424.0, LIP)], "level")
+    d.path([(420.0, LIP), (420.0, LEVEL)], "today")
+    for x, y, lines, tip in LABELS:
+        for k, line in enumerate(lines):
+            d.text(x, y + 17.0 * k, line)
+        near = x - 5.0 if x > tip[0] else x + max(map(text_width, lines)) * 0.8 + 4.0
+        d.path([(near, y), tip], "lead")
+    d.alt = (
         "A bucket under a thinly running tap. A short upright pipe stands in it, sealed in a hole in the "
         "bottom, and leads down 30 cm or more to a jug with marks. A wide end sits on its top. A large jar "
         "stands over it on three bottle caps, so that water gets in below. The height of the water over the "
         "lip is measured beside it."
     )
-    return Picture(figure, alt)
-
-
-def _lines(axes, points: list[tuple[float, float]], wide: float, colour: str = s.INK) -> None:
-    axes.plot(*zip(*points, strict=True), color=colour, lw=wide, solid_joinstyle="round")
+    return Drawn((d,), d.alt)

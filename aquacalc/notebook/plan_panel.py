@@ -175,7 +175,7 @@ class PlanPanel(Panel):
         """Return the pictures, each with its alt text, and the words under them."""
         state, parts = self._state(), []
         for kind in self.kinds:
-            parts.append(kind.still(state).html())
+            parts.append(kind.draw(state).html())
         return {"text/html": "".join(parts) + self.html}, {}
 
     def told(self) -> tuple[str, str]:

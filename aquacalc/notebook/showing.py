@@ -12,6 +12,7 @@ from IPython.display import DisplayHandle, display
 from aquacalc.buildsheet.steps import Step
 from aquacalc.equations.worked import Worked
 from aquacalc.figures.picture import Picture
+from aquacalc.figures.vector import Drawn
 from aquacalc.notebook.reader_units import follow, units
 from aquacalc.pages.maths import three_rows
 from aquacalc.plan.model import Plan
@@ -95,7 +96,7 @@ def shown(what, *args, **more):
 
 
 def _shown(what):
-    if isinstance(what, Picture):  # a notebook's own pictures have no text equivalent, so it goes in as HTML
+    if isinstance(what, Picture | Drawn):  # as HTML: a notebook's own pictures have no text equivalent
         return Shown(what.alt, what.html())
     if hasattr(what, "_repr_mimebundle_"):
         return what

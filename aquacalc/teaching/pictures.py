@@ -8,9 +8,9 @@ from aquacalc.figures.floods import floods
 from aquacalc.figures.head_budget import head_budget, siphon_losses
 from aquacalc.figures.levels import levels
 from aquacalc.figures.lips import lips
-from aquacalc.figures.picture import Picture
 from aquacalc.figures.priming_map import priming_map
-from aquacalc.figures.section import Section, section
+from aquacalc.figures.section import section
+from aquacalc.figures.vector import Drawn
 from aquacalc.notebook.drain_panels import drained, line_losses
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.saved_plan import demo_plan
@@ -21,23 +21,23 @@ from aquacalc.results.cycle import run_plan
 BETWEEN = 12.0 / 60e3
 
 
-def _three_pipes() -> Picture:
+def _three_pipes() -> Drawn:
     return lips(demo_plan().siphons[0], units(), BETWEEN)
 
 
-def _map() -> Picture:
+def _map() -> Drawn:
     return priming_map(demo_plan().siphons[0], BETWEEN, units(), flow_high=40.0 / 60e3)
 
 
-def _levels() -> Picture:
+def _levels() -> Drawn:
     return levels(run_plan(demo_plan()), system=units())
 
 
-def _thin_line() -> Picture:
+def _thin_line() -> Drawn:
     return levels(run_plan(with_drain(demo_plan(), "3/4 in")), system=units())
 
 
-def _suction() -> Section:
+def _suction() -> Drawn:
     plan = demo_plan()
     run = run_plan(plan)
     start, end = run.one_cycle(plan.siphons[0].name)
@@ -45,11 +45,11 @@ def _suction() -> Section:
     return section(plan, run, max(start, half_drained), system=units())
 
 
-def _floods() -> Picture:
+def _floods() -> Drawn:
     return floods(demo_plan("one-bed"), units())
 
 
-def _head() -> Picture:
+def _head() -> Drawn:
     plan = demo_plan()
     run, siphon = run_plan(plan), plan.siphons[0]
     flow = run.groups[0].flow_high
@@ -58,7 +58,7 @@ def _head() -> Picture:
 
 
 #: Name in `beliefs.toml` -> what draws it.
-PICTURES: dict[str, Callable[[], Picture | Section]] = {
+PICTURES: dict[str, Callable[[], Drawn]] = {
     "three pipes": _three_pipes,
     "map": _map,
     "levels": _levels,

@@ -250,13 +250,13 @@ def test_svg_stands_alone(name):
 def test_lips_say_both_heads():
     siphon = plan_of("greenhouse").siphons[0]
     stand = siphon.standpipe
-    flow = choking_flow(0.55, stand.pipe.bore, GRAVITY)
-    picture = lips(siphon, "metric")
-    for lip in (stand.pipe.bore, stand.lip_diameter):
+    picture, wide = lips(siphon, "metric"), stand.lip_diameter
+    for lip, bore in ((stand.pipe.bore,) * 2, (wide, stand.pipe.bore), (wide, wide)):
+        flow = choking_flow(0.55, bore, GRAVITY)
         head = show(lip_head(1.71, 0.60, lip, flow, GRAVITY), "head")
         assert head in picture.alt
         assert f"head {head}<" in picture.svg()
-    assert show(flow, "flow") in picture.alt
+        assert show(flow, "flow") in picture.alt
 
 
 def test_water_of_the_lips_is_drawn_to_scale():
