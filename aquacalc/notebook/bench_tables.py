@@ -9,7 +9,7 @@ from aquacalc.findings import find
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.showing import Shown, said
 from aquacalc.notebook.table import Grid, grid
-from aquacalc.notebook.tuning_panels import pump_flow, with_flow
+from aquacalc.notebook.tuning_panels import less_flow
 from aquacalc.plan import edit
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import run_plan
@@ -65,7 +65,7 @@ def odd_trials(plan: Plan) -> Shown:
 
 def measured_or_not(plan: Plan) -> Grid:
     """Return what a weaker pump's plan says of the start, by print, by measurement and with another lip."""
-    less = with_flow(plan, 5.0 / 6.0 * pump_flow(plan))
+    less = less_flow(plan, 0.9)
     measured = _after(less, AFTERNOON).measured()
     wider = edit.put(measured, {f"siphon.{plan.siphons[0].name}.standpipe.lip_diameter": 0.050})
     rows = []
