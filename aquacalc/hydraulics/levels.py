@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import functools
-
 from aquacalc.geometry.strainers import outlet_level
 from aquacalc.hydraulics.cells import Cells, level_of, volume_of
 from aquacalc.hydraulics.stopping import break_level
 from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.plan.model import Bed, Chamber, Plan
+from aquacalc.plan.model import Bed, Plan
 from aquacalc.plan.network import order
 
 
@@ -36,32 +34,11 @@ def level_at(cells: Cells, V: float) -> float:
 
 def flood_volume(plan: Plan) -> float:
     """Water (m3) that beds and chambers take from drained to standing at their siphon's lip."""
-    return sum(_floods(plan).values())
+    return sum(floods(plan).values())
 
 
-def flooded(plan: Plan, vessel: Bed | Chamber) -> float:
-    """Water (m3) that one bed or chamber takes from drained to standing at its siphon's lip."""
-    return _floods(plan)[vessel.name]
-
-
-def _for_last_plan(function):
-    """Keep what a function said of the last plan, by identity; the translation for pages goes without."""
-    last: list = [(None, None)]
-
-    @functools.wraps(function)
-    def kept(plan: Plan):
-        known, found = last[0]
-        if known is not plan:
-            found = function(plan)
-            last[0] = plan, found
-        return found
-
-    return kept
-
-
-@_for_last_plan  # every bed asks for all of them
-def _floods(plan: Plan) -> dict[str, float]:
-    """Water (m3) of each bed and chamber from drained to standing at its siphon's lip."""
+def floods(plan: Plan) -> dict[str, float]:
+    """Water (m3) that each bed and chamber takes from drained to standing at its siphon's lip, by name."""
     vessels, found = {vessel.name: vessel for vessel in plan.vessels}, {}
     for name, group in order(plan):
         if name in vessels:

@@ -9,7 +9,7 @@ from aquacalc.plan.model import Bed, Plan
 from aquacalc.plan.network import order
 from aquacalc.report.records import Cell, Column, Line, Section, Table, Working
 from aquacalc.report.siphon_part import PIECE_COLUMNS, piece_cells
-from aquacalc.results.clogging import may_clog, parts
+from aquacalc.results.clogging import may_clog
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.far_end import far_ends
 from aquacalc.results.window import crests, sump_range
@@ -23,7 +23,7 @@ def run_flows(plan: Plan, run: SystemCycle) -> dict[str, float]:
     """
     levels, groups = sump_range(plan, run), dict(order(plan))
     flows = [crests(plan, siphon, levels)[0].flow for siphon in plan.siphons]
-    return {start: part * flows[groups[start]] for start, part in parts(plan).items()}
+    return {start: part * flows[groups[start]] for start, part in run.drains.items()}
 
 
 def drain_section(plan: Plan, run: SystemCycle) -> Section | None:

@@ -6,25 +6,10 @@ import math
 
 from aquacalc.equations.formulas import water_kinematic_viscosity
 from aquacalc.geometry.strainers import outlet_level
-from aquacalc.hydraulics.levels import flooded
 from aquacalc.hydraulics.paths import run_path
 from aquacalc.hydraulics.stopping import break_level
-from aquacalc.plan.model import Bed, Plan
-from aquacalc.plan.network import order
+from aquacalc.plan.model import Bed
 from aquacalc.results.cycle import SystemCycle
-
-
-def parts(plan: Plan) -> dict[str, float]:
-    """Share of its siphon's flow that each run carries, by where it starts: that of the water behind it."""
-    named, water = order(plan), {}
-    for name, _ in named:
-        water[name] = 0.0 if plan.tee(name) else max(flooded(plan, plan.vessel(name)), 0.0)
-    for name, _ in named:  # every node stands before the one it drains to
-        run = plan.run_from(name)
-        if run is not None:
-            water[run.to] += water[name]
-    groups = dict(named)
-    return {r.start: water[r.start] / water[plan.siphons[groups[r.start]].host] for r in plan.runs}
 
 
 def may_clog(run: SystemCycle, bed: Bed) -> float | None:
@@ -39,7 +24,7 @@ def may_clog(run: SystemCycle, bed: Bed) -> float | None:
     if bed.strainer is None or group.outcome != "cycles" or plan.run_from(bed.name) is None:
         return None
     viscosity = water_kinematic_viscosity(plan.water_temperature)
-    shares, siphon = parts(plan), next(s for s in plan.siphons if s.name == group.name)
+    shares, siphon = run.drains, next(s for s in plan.siphons if s.name == group.name)
     strainer, *rest = run_path(plan, plan.run_from(bed.name))
     draining = shares[bed.name] * group.flow_break
     lost, at = sum(p.loss(draining, viscosity) for p in rest), plan.run_from(bed.name).to

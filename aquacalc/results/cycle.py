@@ -10,12 +10,14 @@ import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from aquacalc.engine import state as e
 from aquacalc.engine.packing import pack
 from aquacalc.engine.runner import run_packed
 from aquacalc.equations.formulas import GRAVITY, froude_bore
+from aquacalc.hydraulics.levels import floods
 from aquacalc.hydraulics.starting import choke, start_band
 from aquacalc.plan.model import Plan
 from aquacalc.plan.network import order
@@ -217,6 +219,30 @@ class SystemCycle:
     def node(self, name: str) -> NodeCycle:
         """Return the bed, chamber or tee called `name`."""
         return next(x for x in self.nodes if x.name == name)
+
+    @cached_property
+    def floods(self) -> dict[str, float]:
+        """Water (m3) of each bed and chamber from drained to its siphon's lip, by name."""
+        return floods(self.plan)
+
+    @cached_property
+    def shares(self) -> dict[str, float]:
+        """Share of its siphon's flood that each bed and chamber holds, by name."""
+        group = dict(order(self.plan))
+        whole = [0.0] * len(self.plan.siphons)
+        for name, volume in self.floods.items():
+            whole[group[name]] += volume
+        return {name: volume / whole[group[name]] for name, volume in self.floods.items()}
+
+    @cached_property
+    def drains(self) -> dict[str, float]:
+        """Share of its siphon's flow that each run carries, by where it starts: of the water behind it."""
+        named, onward = order(self.plan), {run.start: run.to for run in self.plan.runs}
+        behind = {name: max(self.shares.get(name, 0.0), 0.0) for name, _ in named}
+        for name, _ in named:  # every node stands before the one it drains to
+            if name in onward:
+                behind[onward[name]] += behind[name]
+        return {name: behind[name] for name in onward}
 
     def one_cycle(self, name: str) -> tuple[float, float]:
         """Start and end (s) of what to show of group `name`: its last cycle, or the whole run."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from aquacalc.hydraulics.far_end import LAGS, FarEnd, far_end
-from aquacalc.hydraulics.levels import flooded
 from aquacalc.plan.model import Bed
 from aquacalc.results.cycle import SystemCycle
 
@@ -15,8 +14,7 @@ def far_ends(run: SystemCycle, bed: Bed) -> tuple[FarEnd, FarEnd] | None:
     if group.outcome != "cycles" or bed.media.grain_smallest <= 0.0:
         return None
     shares = sum(b.inflow_share for b in plan.beds)
-    held = {v.name: flooded(plan, v) for v in plan.vessels if run.node(v.name).group == group.name}
-    part = held[bed.name] / sum(held.values())
+    part = run.shares[bed.name]
     steady = run.pump * bed.inflow_share / shares
     at_break = far_end(plan, bed, part * group.flow_break, node.at_break, spread=True)
     return at_break, far_end(plan, bed, steady, node.low, spread=False)
