@@ -9,10 +9,10 @@ import pytest
 from aquacalc.catalogue import data_dir
 from aquacalc.equations import RECORDS
 from aquacalc.equations.worked import worked
-from aquacalc.plan import edit, read_plan
+from aquacalc.plan import edit, plan_from_text, read_plan
 from aquacalc.report import text as module
 from aquacalc.report.content import build_report, shown
-from aquacalc.report.records import TEXT
+from aquacalc.report.records import TEXT, Cell, Column, Line, Table
 from aquacalc.report.text import _HEADINGS as HEADINGS
 from aquacalc.report.text import WIDTH, text, verdict
 from aquacalc.units import KINDS
@@ -249,3 +249,34 @@ def test_findings_in_order_name_the_one_with_the_least_in_hand():
 
 def test_no_value_is_a_dash():
     assert shown(None, "length", "metric") == "-"
+
+
+@pytest.mark.identity
+def test_numbers_stand_at_the_right_of_their_column_and_words_at_the_left():
+    columns = (Column("flow", "Flow", "flow"), Column("what", "What", TEXT))
+    lines = (Line("bed 1", (Cell(3e-4), Cell("sand"))), Line("bed 22", (Cell(3e-5), Cell("fine grit"))))
+    found = module._table(Table("k", "Things", "Bed", columns, lines), "metric", False)
+    assert [line.rstrip() for line in found] == [
+        "Things",
+        "Bed           Flow  What",
+        "bed 1   18.0 L/min  sand",
+        "bed 22  1.80 L/min  fine grit",
+    ]
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("letters", "fits"), [(46, True), (47, False)])
+def test_a_table_that_is_wider_than_the_text_becomes_a_block_for_each_line(letters, fits):
+    """Three columns of 4, `letters` and 46, and two spaces between each: 100 in all, or 101."""
+    columns = (Column("a", "One", TEXT), Column("b", "Two", TEXT))
+    table = Table("k", "T", "Bed", columns, (Line("bed1", (Cell("x" * letters), Cell("y" * 46))),))
+    found = module._table(table, "metric", True)
+    assert found[0].startswith("Bed " if fits else "bed1: one xxx")
+
+
+@pytest.mark.identity
+def test_what_a_strainer_has_to_open_is_said_where_there_are_strainers():
+    assert "times the bore" in section("greenhouse", "strainers").intro
+    plan = plan_from_text(re.sub(r"strainer = .*\n", "", PLANS["greenhouse"].read_text("utf-8")))
+    bare = next(s for s in build_report(plan).sections if s.key == "strainers")
+    assert bare.intro == ""
