@@ -146,12 +146,10 @@ def _data(shown: Plan, plan: Plan, found: list[Slider]) -> str:
     paths, pieces = saved(plan, found)
     rows = []
     for slider in found:
-        row = asdict(slider) | {
-            "sizes": as_json(slider.sizes),
-            "own": own_number(slider),
-            "path": slider.paths[0][0],
-        }
-        rows.append({k: v for k, v in row.items() if k != "paths"} | {"words": _words(slider, shown.units)})
+        used = ("key", "place", "unit", "low", "high", "per", "over", "step", "decimals")
+        row = {name: getattr(slider, name) for name in used}
+        row |= {"sizes": as_json(slider.sizes), "own": own_number(slider), "path": slider.paths[0][0]}
+        rows.append(row | {"words": _words(slider, shown.units)})
     data = {
         "version": __version__,
         "file": f"{re.sub(r'[^A-Za-z0-9]+', '-', plan.name).strip('-').lower() or 'plan'}.toml",
@@ -169,9 +167,10 @@ def _block(name: str, data: dict) -> str:
 
 
 def as_json(value):
-    """Return a plan, or any part of one, as the page reads it back into records."""
+    """Return a plan, or any part of one, as the page reads it back into records; defaults are left out."""
     if is_dataclass(value):
-        inside = {f.name: as_json(getattr(value, f.name)) for f in fields(value)}
+        given = {f.name: getattr(value, f.name) for f in fields(value) if getattr(value, f.name) != f.default}
+        inside = {name: as_json(one) for name, one in given.items()}
         return {"$": type(value).__name__, **inside}
     if isinstance(value, list | tuple):
         return [as_json(v) for v in value]
