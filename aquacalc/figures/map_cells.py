@@ -19,6 +19,13 @@ def edges(values: Sequence[float]) -> np.ndarray:
     return np.concatenate(([2.0 * v[0] - between[0]], between, [2.0 * v[-1] - between[-1]]))
 
 
+def path_of(polygons: Sequence[Sequence[Point]]):
+    """Join closed polygons into one matplotlib path."""
+    from matplotlib.path import Path
+
+    return Path.make_compound_path(*(Path([*polygon, polygon[0]], closed=True) for polygon in polygons))
+
+
 def outlines(inside: np.ndarray, x: np.ndarray, y: np.ndarray) -> list[list[Point]]:
     """Return closed outlines of the cells that are inside, holes turning the other way round.
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from aquacalc.plan.model import Bed, Chamber, Shape, Sump
@@ -59,39 +57,3 @@ class Placed:
             return []
         side = self._side(top)
         return [(self.centre - w, z) for w, z in reversed(side)] + [(self.centre + w, z) for w, z in side]
-
-
-def pebbles(placed: Placed, top: float, pitch: float, up: float) -> list[Point]:
-    """Points of a regular stipple up to elevation `top` (m), `pitch` (px) apart, `up` px to a metre.
-
-    Drawn as markers: a dotted hatch would weigh a quarter of a megabyte in a page.
-    """
-    points = []
-    floor = placed.vessel.floor
-    rows = int((min(top, placed.vessel.rim) - floor) * up / pitch)
-    for row in range(rows):
-        z = floor + (row + 0.6) * pitch / up
-        half = placed.half(z) - 0.4 * pitch
-        shift = 0.5 * pitch * (row % 2)
-        first = math.ceil((-half - shift) / pitch)
-        while first * pitch + shift <= half:
-            points.append((placed.centre + first * pitch + shift, z))
-            first += 1
-    return points
-
-
-def path_of(polygons: list[list[Point]], move: Callable[[Point], Point] | None = None):
-    """Join closed polygons into one matplotlib path."""
-    import numpy as np
-    from matplotlib.path import Path
-
-    points: list[Point] = []
-    codes: list = []
-    for polygon in polygons:
-        if len(polygon) < 3:
-            continue
-        points += [*polygon, polygon[0]]
-        codes += [Path.MOVETO] + [Path.LINETO] * (len(polygon) - 1) + [Path.CLOSEPOLY]
-    if not points:
-        return Path(np.zeros((1, 2)), [Path.MOVETO])
-    return Path(points, codes)

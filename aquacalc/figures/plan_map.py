@@ -9,8 +9,8 @@ import numpy as np
 from matplotlib.patches import PathPatch
 
 from aquacalc.figures import style as s
-from aquacalc.figures.map_cells import Room, edges, outlines
-from aquacalc.figures.outline import Point, path_of
+from aquacalc.figures.map_cells import Room, edges, outlines, path_of
+from aquacalc.figures.outline import Point
 from aquacalc.figures.picture import Picture
 from aquacalc.figures.sweep_regions import FILLS, Axis, Regions, regions
 from aquacalc.figures.vector import nice_ticks, spread

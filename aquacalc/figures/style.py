@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from aquacalc.figures.vector import nice_ticks
-from aquacalc.units import in_unit, show
+from aquacalc.units import in_unit
 
 DPI = 100
 POINT = 72.0 / DPI  # points in a pixel
@@ -22,12 +22,6 @@ INK = "#1a1a1a"
 SOFT = "#5f5f5f"
 RULE = "#d9d9d9"
 PAPER = "#ffffff"
-WATER = "#9ccbe8"
-WATER_LINE = "#00528a"
-MEDIA = "#f1e9da"
-MEDIA_DOT = "#b39c72"
-PIPE = "#707070"
-PIPE_EMPTY = "#f4f4f4"
 MARK = "#b3420a"  # today's value, one strong colour for the one thing to look at
 
 #: Okabe and Ito's colours (2008, from memory), darkest first; told apart by dash as well.
@@ -110,8 +104,3 @@ def scale_axis(axes: Axes, which: str, kind: str, system: str, label: str, most:
     axis = axes.xaxis if which == "x" else axes.yaxis
     axis.set_ticks([(v - zero) / per for v in ticks], [text.replace("-", "−") for text in labels])
     axis.set_label_text(f"{label} ({unit})", fontsize=SMALL, fontfamily=FAMILY, color=INK)
-
-
-def value(number: float, kind: str, system: str, digits: int | None = None) -> str:
-    """Write the SI value `number` with its unit for a drawing: with a true minus sign."""
-    return show(number, kind, system, digits).replace("-", "−")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from aquacalc.figures import style as s
+from aquacalc.figures.chart import shown
 from aquacalc.figures.map_cells import edges
 from aquacalc.plan.schema import TABLES
 from aquacalc.units import KINDS
@@ -61,7 +62,7 @@ class Axis:
         if value is None:
             return "has no one value"
         counted = self.kind == "number" and isinstance(value, int)
-        return str(value) if self.kind is None or counted else s.value(float(value), self.kind, system)
+        return str(value) if self.kind is None or counted else shown(float(value), self.kind, system)
 
     def place(self, value) -> float | None:
         """Return where a value stands on the axis; None off its ends."""

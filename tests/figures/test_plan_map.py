@@ -10,8 +10,7 @@ from matplotlib.contour import QuadContourSet
 from matplotlib.patches import PathPatch
 
 from aquacalc.design.sweep import GROUP_FIELDS, sweep
-from aquacalc.figures.map_cells import Room, edges, outlines
-from aquacalc.figures.outline import path_of
+from aquacalc.figures.map_cells import Room, edges, outlines, path_of
 from aquacalc.figures.plan_map import LINES, plan_map
 from aquacalc.figures.sweep_regions import FILLS, OUTCOMES, REST, axis_of, regions
 from aquacalc.findings import find

@@ -1,1 +1,1 @@
-"""Figures that change a little at a time, written again quickly."""
+"""What moves a drawing in a page."""
