@@ -391,6 +391,8 @@ def state(
     values["pump stream"] = _stream(now.pump, most)
     flow = now.outflow[siphon]
     stage = STAGES[now.regime[siphon]]
+    if len(plan.siphons) > 1:
+        stage = f"{siphon}: {stage[0].lower()}{stage[1:]}"
     words["stage"] = f"{stage}, {show(flow, 'flow', system)}" if flow > 0.0 else stage
     words["when"] = when
     words["pump"] = f"pump {show(now.pump, 'flow', system)}" if now.pump > 0.0 else "pump"

@@ -112,7 +112,8 @@ function movingSection(element, scene) {
       }
     }
     values["pump stream"] = stream(now.pump);
-    const flow = now.outflow[scene.siphon], stage = scene.stages[now.regime[scene.siphon]];
+    const flow = now.outflow[scene.siphon], does = scene.stages[now.regime[scene.siphon]];
+    const stage = Object.keys(facts).length > 1 ? `${scene.siphon}: ${does[0].toLowerCase()}${does.slice(1)}` : does;
     words.stage = flow > 0 ? `${stage}, ${say(flow, "flow")}` : stage;
     words.pump = now.pump > 0 ? "pump " + say(now.pump, "flow") : "pump";
     return [values, words];
