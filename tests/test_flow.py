@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from scipy.optimize import brentq
 
 from aquacalc.catalogue import data_dir
-from aquacalc.engine import compiled, events, rates, runner, step
+from aquacalc.engine import compiled, events, junctions, rates, runner, step
 from aquacalc.engine import run as engine
 from aquacalc.engine.packing import pack
 from aquacalc.engine.state import SIPHONING, TABLE_POINTS, Totals, blank
@@ -230,3 +230,19 @@ def test_inside_and_outside_the_choking_flow(demo, fraction):
     plan = dataclasses.replace(demo, pump=dataclasses.replace(demo.pump, flow=choking * fraction))
     outcome = run_plan(plan, trace=False).groups[0].outcome
     assert outcome == ("spills" if fraction < 1 else "cycles")
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", ["side-outlets", "two-groups", "us-units"])
+@pytest.mark.parametrize("deep", [0.004, 0.02, 0.1])
+def test_a_tee_set_by_itself_lets_out_what_comes_in(name, deep):
+    """Beds `deep` over their outlets, hosts empty: by halving, whatever the flow into a mouth depends on."""
+    plan = pack(read_plan(LAYOUTS / f"{name}.toml"))
+    state, *_ = blank(plan, 0)
+    engine.prepare(plan, state)
+    for i in range(plan.nodes):
+        state.level[i] = plan.inlet[i] + deep if plan.parent[i] >= 0 else plan.start[i]
+    junctions.settle_each(plan, state)
+    tee = plan.junction.index(1)
+    assert max(state.flow[i] for i in range(plan.nodes) if plan.parent[i] == tee) > 1e-6
+    assert state.net[tee] == pytest.approx(0.0, abs=1e-9)
