@@ -156,7 +156,7 @@ def _named(d: Drawing, c: float, pipe: Pipe, system: str) -> None:
     d.text(c, LOW + 16.0, pipe.does, "m b")
     sizes = (shown(size, "length", system) for size in (pipe.lip, pipe.bore))
     d.text(c, LOW + 37.0, "lip {}, bore {}".format(*sizes), "m")
-    d.text(c, LOW + 57.0, f"starts from {low} to {high}", "m")
+    d.text(c, LOW + 57.0, f"start: {low} to {high}", "m")
 
 
 def _alt(pipes: tuple[Pipe, ...], came: str, system: str) -> str:
