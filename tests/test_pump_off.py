@@ -2,6 +2,7 @@
 
 import functools
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -11,10 +12,12 @@ from aquacalc.hydraulics.levels import drained_sump_level
 from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
+from aquacalc.plan.model import Overflow
 from aquacalc.plan.network import order
 from aquacalc.plan.read import read_plan
 from aquacalc.report.as_json import as_dict
 from aquacalc.report.content import build_report
+from aquacalc.results.blocked import blocked
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.pump_off import power_cut, timer
 from tests.independent import Independent
@@ -151,3 +154,18 @@ def test_a_report_says_what_the_timer_does():
 def test_half_a_timer_is_refused(given):
     with pytest.raises(PlanError, match="is missing beside it"):
         check_plan(edit.put(plan("greenhouse"), {f"pump.{given}": 60.0}))
+
+
+@pytest.mark.parametrize(("bore", "state"), [(0.040, "good"), (0.010, "watch")])
+def test_an_overflow_is_run_with_the_standpipe_blocked(bore, state):
+    """The water over its mouth is that of a weir round its edge; too narrow, a bed runs over."""
+    (siphon,) = plan("greenhouse").siphons
+    fitted = replace(siphon, overflow=Overflow(bore, 0.46))
+    changed = replace(plan("greenhouse"), siphons=(fitted,))
+    levels = blocked(changed)
+    over = (changed.pump.flow / (siphon.lip_weir * math.pi * bore)) ** (2.0 / 3.0)
+    if state == "good":
+        assert levels["chamber"] == pytest.approx(0.500 + 0.460 + over, abs=LEVEL)
+    assert (max(levels[bed.name] - bed.rim for bed in changed.beds) < 0.0) == (state == "good")
+    found, _ = told(changed)
+    assert found["overflow"].state == state
