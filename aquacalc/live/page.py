@@ -24,6 +24,8 @@ SCRIPTS = (ENGINE, *(re.sub(r"(?m)^[ \t]+|^//.*\n", "", script) for script in (M
 #: Width of the pictures that stand in the page before it runs, in CSS pixels.
 WIDTH = 340.0
 PICTURES = {"beds": "Beds", "siphon": "Siphon", "levels": "Levels", "window": "Inflow"}
+#: Findings, worst first, that stand in the page before it runs: it has to stay small.
+FIRST = 6
 HOW = (
     "If the sliders do not answer, this file is being shown and not run: many phones only show a file that "
     "comes by message or from a download. Open it in a browser (Share or ⋮, then the browser's name), or let "
@@ -88,8 +90,7 @@ def live_plan(
         f"{title}</label>"
         for k, (key, title) in enumerate(PICTURES.items())
     )
-    # What is in order is said once the page runs: it has to stay small.
-    told = "".join(findings_markup([f for f in first.findings if f.state != "good"], system, ()))
+    told = "".join(findings_markup([f for f in first.findings if f.state != "good"][:FIRST], system, ()))
     findings = f'<div data-part="findings">{told}</div>'
     if folded:
         findings = f"<details><summary>What is found</summary>{findings}</details>"
