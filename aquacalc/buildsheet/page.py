@@ -37,7 +37,8 @@ def page(sheet: BuildSheet, drawings: Sequence[Drawing]) -> str:
         parts.append("</ul></div>")
     for drawing in drawings:
         caption = f"<figcaption class=note>{escape(drawing.alt)}</figcaption>"
-        parts.append(f'<figure><div class="scroll drawn-sheet">{drawing.svg()}</div>{caption}</figure>')
+        scrolled = f'<div class="scroll drawn-sheet" tabindex="0" role="group" aria-label="{drawing.name}">'
+        parts.append(f"<figure>{scrolled}{drawing.svg()}</div>{caption}</figure>")
     made = {table.key: table for table in sheet.tables}
     readings = made.pop("readings")
     parts += [table_html(table) for table in made.values()]
@@ -69,7 +70,8 @@ def table_html(table: Table) -> str:
     notes = "".join(f'<p class="note">{escape(note)}</p>' for note in table.notes)
     body = "\n".join(row(r) for r in table.rows)
     return (
-        f'<section id="{table.key}"><h2>{escape(table.title)}</h2>{intro}<div class="scroll"><table>'
+        f'<section id="{table.key}"><h2>{escape(table.title)}</h2>{intro}'
+        f'<div class="scroll" tabindex="0" role="group" aria-label="{escape(table.title)}"><table>'
         f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody>{foot}</table></div>{notes}</section>"
     )
 

@@ -143,7 +143,8 @@ def _equations(found: dict) -> Iterator[str]:
 
 
 def _equation(record: Equation, values: list[Outside]) -> Iterator[str]:
-    yield f'<article class="equation"><h3 id="{record.key}">{escape(record.title)}</h3><div class="math">'
+    yield f'<article class="equation"><h3 id="{record.key}">{escape(record.title)}</h3>'
+    yield '<div class="math" tabindex="0" role="group" aria-label="formulas">'
     for relation, more in branches(record.key):
         eq = algebra.parse(relation)
         symbols = (*record.symbols, *more)

@@ -72,7 +72,9 @@ class Workings:
         out.append(f"<p>{escape(done.title)}</p>")
         if done.branch:
             out.append(f"<p>{escape(done.branch)}</p>")
-        out.append(f'<div class="math">{three_rows(done)}</div>')
+        out.append(
+            f'<div class="math" tabindex="0" role="group" aria-label="calculation">{three_rows(done)}</div>'
+        )
         if done.where:
             out.append("<ul>" + "".join(f"<li>{escape(line)}</li>" for line in done.where) + "</ul>")
         out += [f'<p class="warning">Outside its range: {escape(str(w))}</p>' for w in done.warnings]

@@ -150,7 +150,8 @@ class Guesses:
     @property
     def html(self) -> str:
         """The lines as a list."""
-        return f'<ul role="status">{"".join(f"<li>{escape(line)}</li>" for line in self.lines)}</ul>'
+        lines = "".join(f"<li>{escape(line)}</li>" for line in self.lines)
+        return f'<div role="status"><ul>{lines}</ul></div>'
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         text = {"text/plain": "\n".join(self.lines), "text/html": self.html}

@@ -150,7 +150,11 @@ def _math(latex: str) -> str:
     rows = re.split(r"\\\\", aligned.group(2)) if aligned else [latex]
     if aligned:
         rows = [row.replace("&", "").strip() for row in rows]
-    return '<span class="math">' + "".join(f"<span>{_mathml(row)}</span>" for row in rows if row) + "</span>"
+    return (
+        '<span class="math" tabindex="0" role="group" aria-label="formula">'
+        + "".join(f"<span>{_mathml(row)}</span>" for row in rows if row)
+        + "</span>"
+    )
 
 
 def _mathml(latex: str) -> str:
