@@ -62,6 +62,14 @@ def test_freeboard_of_a_bed():
     assert found(runs[3], "bed_freeboard", BED).title == "Bed overflows"
 
 
+def test_the_top_of_the_media_stays_dry():
+    """The media ends at 0.700 + 0.270 m."""
+    levels = (0.970 - 1e-6, 0.970 + 1e-6, 1.000 + 1e-6)
+    runs = [with_node(demo(), BED, high=z) for z in levels]
+    assert states("dry_top", *runs, subject=BED) == ["good", "watch", None]
+    assert found(runs[1], "dry_top", BED).title == "Water rises above the media"
+
+
 def test_freeboard_of_the_chamber():
     """The rim stands at 0.500 + 0.520 m and 10 mm are wanted."""
     levels = (1.010 - 1e-6, 1.010 + 1e-6, 1.020 + 1e-6)

@@ -71,6 +71,7 @@ def find_bed(plan: Plan, run: SystemCycle, bed: Bed) -> list[Finding]:
     found = [
         *find_draining(plan, run, bed),
         _freeboard(plan, run, bed),
+        _dry_top(plan, run, bed),
         _strainer(plan, bed),
         _weight(plan, run, bed),
     ]
@@ -124,6 +125,24 @@ def _late_start(plan: Plan, run: SystemCycle, siphon: Siphon) -> float:
     usual = spill_level(plan, siphon, min(band.middle, inflow))
     weak = replace(siphon, lip_weir=min(LEAST_WEIR, siphon.lip_weir))
     return max(spill_level(plan, weak, min(max(band.high, band.middle), inflow)) - usual, 0.0)
+
+
+def _dry_top(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
+    """Whether the top of the media stays dry; None where the water would run over the wall anyway."""
+    s, high, top = plan.units, run.node(bed.name).high, bed.floor + bed.media.depth
+    if high >= bed.rim:
+        return None
+    values: dict[str, Any] = {
+        "key": "dry_top", "subject": bed.name, "value": top - high, "limit": 0.0, "direction": "at least",
+        "kind": "length",
+    }  # fmt: skip
+    cause = f"The water reaches {show(high, 'elevation', s)}; the media ends at {show(top, 'elevation', s)}."
+    if top < high:
+        cause += " Water in the light grows algae and wets stems, and light media floats."
+        change = "Fill in more media, or shorten the standpipe."
+        title = "Water rises above the media"
+        return Finding(title=title, state="watch", cause=cause, change=change, **values)
+    return Finding(title="The top of the media stays dry", state="good", cause=cause, **values)
 
 
 def _strainer(plan: Plan, bed: Bed) -> Finding | None:

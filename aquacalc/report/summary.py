@@ -86,7 +86,10 @@ def _beds(report: Report) -> list[str]:
         room = bed.rim - node.high
         left = max(node.low - bed.floor, 0.0)  # what the outlet as built keeps, and what drains too late
         cycles = report.run.group(node.group).outcome == "cycles"
-        top = f"{brief(room, 'length', plan.units)} dry at the top" if room > 0.0 else "overflows"
+        dry = brief(abs(bed.floor + bed.media.depth - node.high), "length", plan.units)
+        over = node.high > bed.floor + bed.media.depth
+        top = f"water {dry} over the media" if over else f"top {dry} of the media dry"
+        top = f"{top}, {brief(room, 'length', plan.units)} to the rim" if room > 0.0 else "overflows"
         stays = f", {brief(left, 'length', plan.units)} of water left on its floor" if cycles else ""
         told.append((room, left if cycles else 0.0, f"{bed.name}: {top}{stays}"))
     if len(told) <= BEDS:

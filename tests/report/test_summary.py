@@ -40,8 +40,10 @@ def test_the_demo_says_its_numbers():
     floods = f"{3600.0 / group.period:.1f} an hour; fills in {fills}, drains in {drains}"
     assert fact(found, "Floods") == [floods]
     node = found.run.node(bed.name)
-    dry, left = (f"{1e3 * x:.0f}" for x in (bed.rim - node.high, node.low - bed.floor))
-    assert fact(found, "Beds")[0].startswith(f"bed 1: {dry} mm dry at the top, {left} mm of water left")
+    heights = (bed.floor + bed.media.depth - node.high, bed.rim - node.high, node.low - bed.floor)
+    dry, room, left = (f"{1e3 * x:.0f}" for x in heights)
+    said = f"bed 1: top {dry} mm of the media dry, {room} mm to the rim, {left} mm of water left on its floor"
+    assert fact(found, "Beds")[0].startswith(said)
     assert fact(report("spills-without-starting"), "Floods") == [
         "none: the siphon spills over the lip and never drains"
     ]
