@@ -61,7 +61,7 @@ def test_rearranged_and_found_by_trial():
     assert got.formula_text == "H = (Q / (C_d × A))^2 / (2 × g)"
     assert got.result_text == "H = 0.1416 m = 142 mm"
     trial = worked(RECORDS["froude_bore"], {"Q": 3e-4, "Fr": 0.5}, for_symbol="D")
-    assert trial.branch == "D stands more than once, so it is found by trial."
+    assert trial.branch == "D appears more than once, so it is found by trial."
     assert "D^2" in trial.numbers_text
 
 

@@ -232,7 +232,10 @@ class SystemCycle:
         whole = [0.0] * len(self.plan.siphons)
         for name, volume in self.floods.items():
             whole[group[name]] += volume
-        return {name: volume / whole[group[name]] for name, volume in self.floods.items()}
+        return {
+            name: volume / whole[group[name]] if whole[group[name]] > 0.0 else 0.0
+            for name, volume in self.floods.items()
+        }
 
     @cached_property
     def drains(self) -> dict[str, float]:

@@ -131,6 +131,7 @@ CELLS = (
     *_triple("tee, branch", "1.80", "1.62", "1.98", CHART),
     *_triple("clean-out", "0.90", "0.81", "0.99", CHART),
     *_triple("union", "0.08", "0.08", "0.08", cite(MUNSON, "table 8.2, threaded union", MEMORY)),
+    *_triple("union", "0.0800", "0.0800", "0.0800", own("the one printed value, taken as it is")),
     _cell("two 45s", "k_low", "0.261", cite(HI, "figure of mitre bends, two 45, smooth, spacing 1.42", READ)),
     _cell("two 45s", "k_high", "0.510", cite(HI, "figure of mitre bends, two 45, rough, spacing 0.71", READ)),
     *_triple("enlargement from 0.7", "0.250", "0.250", "0.250", own("(1 - b²)² at b 0.7071")),

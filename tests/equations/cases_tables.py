@@ -196,6 +196,7 @@ def _takeoffs():
         ("bend 90, screwed", "0.500"),
         ("bend 45", "0.2071"),
         ("tee, in line", "0.500"),
+        ("clean-out", "0.500"),
         ("tee, branch", "0.500"),
     ):
         yield Cell("takeoffs", {"fitting": name}, "per_outside", half, "", iso)

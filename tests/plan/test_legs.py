@@ -83,7 +83,7 @@ def test_corners():
 def test_a_pipe_lies_where_its_legs_lead():
     """Bed given at the origin, floor 0.70: 130 down, then 670 on to the inside of the chamber's wall."""
     plan = plan_from_text(ONE)
-    line = space(plan).lines[0]
+    line = next(line for line in space(plan).lines if line.key.startswith("run."))
     assert line.given
     start, corner, end = line.points
     assert start[2] - corner[2] == pytest.approx(0.13)
