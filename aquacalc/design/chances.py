@@ -37,7 +37,10 @@ NORMAL = 1.959964
 
 @dataclass(frozen=True)
 class Share:
-    """How much one varied thing matters: its total-order Sobol `index`, a part of 1, and its 95 % `error`."""
+    """How much one varied thing matters: its part `index` of 1, and the part's 95 % `error`.
+
+    The part is its total-order Sobol index over the sum of all, so that the parts add up to 1.
+    """
 
     name: str
     words: str
@@ -392,7 +395,7 @@ def _margins(margins: Sequence[float | None], states: Sequence[str]) -> list[flo
 
 
 def _shares(problem: dict[str, Any], values: list[float]) -> tuple[Share, ...]:
-    """Return the total-order indices of values, largest first; none when the values do not tell them."""
+    """Return what each varied thing adds to the values, largest first; none when the values do not tell."""
     import numpy as np
     from SALib.analyze import sobol
 
@@ -400,9 +403,12 @@ def _shares(problem: dict[str, Any], values: list[float]) -> tuple[Share, ...]:
     if np.ptp(y) <= 1e-9 * max(1e-12, float(np.abs(y).max())):
         return ()
     found = sobol.analyze(problem, y, calc_second_order=False, num_resamples=50, seed=1)
+    indices = [max(float(index), 0.0) for index in found["ST"]]
+    whole = sum(indices)
+    if whole <= 0.0:  # one odd value outside the base sample gives 0
+        return ()
     shares = [
-        Share(name, VARIED[name], float(index), float(error))
-        for name, index, error in zip(VARIED, found["ST"], found["ST_conf"], strict=True)
+        Share(name, VARIED[name], index / whole, float(error) / whole)
+        for name, index, error in zip(VARIED, indices, found["ST_conf"], strict=True)
     ]
-    shares.sort(key=lambda s: -s.index)
-    return tuple(shares) if shares[0].index > 0.0 else ()  # one odd value outside the base sample gives 0
+    return tuple(sorted(shares, key=lambda s: -s.index))

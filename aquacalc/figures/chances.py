@@ -118,8 +118,8 @@ def chances(study: Study) -> Picture:
     -------
     Picture
         A bar for each chance on an axis from 0 to 100, with a line over the
-        range it has with 95 % confidence; beside it the total-order index of
-        each thing varied on an axis of the same ends, with its 95 % interval.
+        range it has with 95 % confidence; beside it the part of each
+        thing varied, which add up to 100, with its 95 % interval.
 
     Raises
     ------

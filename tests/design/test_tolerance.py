@@ -54,6 +54,7 @@ def test_the_shares_are_those_of_two_log_normals(near, found):
     shares = {s.name: s for s in chance(found, "start").shares}
     assert shares["start"].index == pytest.approx(share, abs=max(2.0 * shares["start"].error, 0.05))
     assert shares["porosity"].index < 0.01
+    assert sum(s.index for s in shares.values()) == pytest.approx(1.0)
     assert chance(found, "start").matters_most == t.VARIED["start"]
     assert any("depends most on the flow that starts the siphon" in line for line in found.said)
 
