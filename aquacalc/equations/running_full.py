@@ -15,9 +15,6 @@ BENJAMIN = Source(
 )
 ORIFICE = Source("energy of the air through a tube, with its entrance and its exit", "", "derived")
 
-#: Loss of air into the breather tube (0.5) and out of it (1.0).
-TUBE_ENDS = 1.5
-
 
 def clearing_velocity(D, a, g):
     """Velocity (m/s) that clears air from a pipe of bore `D` (m) falling at `a` (deg)."""

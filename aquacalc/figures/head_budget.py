@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from aquacalc.equations.formulas import water_kinematic_viscosity
 from aquacalc.figures.chart import WIDTH, Axes, box, shown, zone
 from aquacalc.figures.vector import BOLD, TEXT, Drawing, Drawn, fit
-from aquacalc.hydraulics.paths import Piece, delivery_path, run_path, siphon_path
+from aquacalc.hydraulics.paths import Piece, run_path, siphon_path
 from aquacalc.plan.model import Fitting, Plan, Run, Siphon
 
 LEFT, RIGHT = 236.0, 150.0
@@ -69,15 +69,6 @@ def siphon_losses(plan: Plan, siphon: Siphon, flow: float) -> list[Loss]:
     ]
 
 
-def delivery_losses(plan: Plan, flow: float) -> list[Loss]:
-    """Return the losses in the pump's delivery pipe at `flow` (m3/s); none without such a pipe."""
-    if plan.pump.delivery is None:
-        return []
-    viscosity = water_kinematic_viscosity(plan.water_temperature)
-    (piece,) = delivery_path(plan.pump.delivery)
-    return _split(piece, flow, viscosity, plan.pump.delivery.fittings, "pipe wall", "other")
-
-
 def head_budget(
     title: str,
     found: Sequence[Loss],
@@ -93,7 +84,7 @@ def head_budget(
     title : str
         Name of the path, for the text equivalent.
     found : sequence of Loss
-        From `run_losses`, `siphon_losses` or `delivery_losses`.
+        From `run_losses` or `siphon_losses`.
     flow : float
         m3/s.
     system : {"metric", "us"}

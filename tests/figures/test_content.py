@@ -13,14 +13,14 @@ import pytest
 
 from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_flow, lip_head, water_kinematic_viscosity
 from aquacalc.figures import vector
-from aquacalc.figures.head_budget import delivery_losses, head_budget, run_losses, siphon_losses
+from aquacalc.figures.head_budget import head_budget, run_losses, siphon_losses
 from aquacalc.figures.inflow_window import window, zone, zones
 from aquacalc.figures.levels import levels, spans
 from aquacalc.figures.lips import lips
 from aquacalc.figures.priming_map import lip_for, priming_map
 from aquacalc.figures.section import SectionView
 from aquacalc.figures.snapshot import fullest, moment
-from aquacalc.hydraulics.paths import delivery_path, path_loss, run_path, siphon_path
+from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
 from aquacalc.hydraulics.starting import choking_level, start_froudes
 from aquacalc.plan import edit
 from aquacalc.results.window import inflow_window
@@ -135,9 +135,6 @@ def test_head_budget_adds_up_to_the_path_loss(name):
             picture = head_budget("it", parts, flow, "metric")
             assert show(total, "head") in picture.alt
             assert all(show(x.head, "head", "metric", 2) in picture.alt for x in parts)
-        if plan.pump.delivery is not None:
-            total = path_loss(delivery_path(plan.pump.delivery), flow, nu)
-            assert sum(x.head for x in delivery_losses(plan, flow)) == pytest.approx(total, rel=1e-12)
 
 
 def test_lip_for_turns_the_lip_law_round():
