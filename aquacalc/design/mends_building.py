@@ -20,7 +20,7 @@ from aquacalc.geometry.holes import LEAST_EDGE
 from aquacalc.geometry.routes import LINK, UPRIGHT, run_route, siphon_routes
 from aquacalc.geometry.space import space
 from aquacalc.geometry.strainers import strainer_cut
-from aquacalc.plan.model import Plan, Run, Tail
+from aquacalc.plan.model import Fitting, Plan, Run, Tail
 from aquacalc.plan.records import fitting_k
 from aquacalc.results.cycle import SystemCycle
 
@@ -238,9 +238,18 @@ def apart(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 
 def straight_length(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    """Take the length that the levels give."""
+    """Put in the bend that its length needs; or take the length that the levels give."""
     line = _run_of(run.plan, finding.subject)
     if line is not None:
+        if finding.value > finding.limit:
+            name = "bend 90, short"
+            bend = Fitting(name, 1, fitting_k(name, 0.0, line.pipe.bore))
+            at = 1 if line.fittings and line.fittings[0].name.startswith("entrance") else 0
+            fittings = (*line.fittings[:at], bend, *line.fittings[at:])
+            yield Change(
+                f"Put a short bend of 90 degrees into the pipe from {line.start}.",
+                {f"run.{line.start}.fittings": fittings},
+            )
         text = brief(finding.limit, "length", run.plan.units, 3)
         words = f"Measure the pipe from {line.start}: by its levels it is {text} long."
         yield Change(words, {f"run.{line.start}.length": finding.limit})

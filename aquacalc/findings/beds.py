@@ -87,9 +87,7 @@ def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     }  # fmt: skip
     level = f"The water reaches {show(high, 'elevation', s)}; the rim is at {show(bed.rim, 'elevation', s)}."
     siphon = next(x for x in plan.siphons if x.name == run.node(bed.name).group)
-    # Air under the bell is pressed down before it leaves; and it may start later, over a lip that takes less.
-    drowned = max(run.sump_low - siphon.tail.end, 0.0)
-    late = _late_start(plan, run, siphon)
+    drowned, late = _may_rise(plan, run, siphon)
     higher = drowned + late
     change = "Shorten the standpipe, raise the bed or its wall, or lay a wider drain line."
     if room <= 0.0:
@@ -119,12 +117,17 @@ def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     return Finding(title="Freeboard is enough", state="good", cause=cause, **values)
 
 
-def _late_start(plan: Plan, run: SystemCycle, siphon: Siphon) -> float:
-    """How much higher (m) than the run has it the water may stand over the lip before the siphon starts."""
+def _may_rise(plan: Plan, run: SystemCycle, siphon: Siphon) -> tuple[float, float]:
+    """How much higher (m) than the run has it the water may stand before the siphon starts, for two reasons.
+
+    Air under the bell is pressed down to a drowned end of the tail before it leaves; and it may start late,
+    with more water over the lip than by the law taken.
+    """
     band, inflow = start_band(siphon), run.group(siphon.name).inflow
     usual = spill_level(plan, siphon, min(band.middle, inflow))
     weak = replace(siphon, lip_weir=min(LEAST_WEIR, siphon.lip_weir))
-    return max(spill_level(plan, weak, min(max(band.high, band.middle), inflow)) - usual, 0.0)
+    late = spill_level(plan, weak, min(max(band.high, band.middle), inflow)) - usual
+    return max(run.sump_low - siphon.tail.end, 0.0), max(late, 0.0)
 
 
 def _dry_top(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
@@ -206,9 +209,15 @@ def find_chambers(plan: Plan, run: SystemCycle) -> list[Finding]:
     for chamber in plan.chambers:
         high = run.node(chamber.name).high
         room = chamber.rim - high
-        state = "does not" if room <= 0.0 else "watch" if room < CHAMBER_FREEBOARD else "good"
+        siphon = next(x for x in plan.siphons if x.name == run.node(chamber.name).group)
+        higher = sum(_may_rise(plan, run, siphon))
+        state = "watch" if room < CHAMBER_FREEBOARD else "good"
+        if room - higher <= 0.0:
+            state = "may or may not" if room > 0.0 else "does not"
         titles = {
-            "does not": "Chamber overflows", "watch": "Chamber is nearly full",
+            "does not": "Chamber overflows",
+            "may or may not": "Chamber may overflow before the siphon starts",
+            "watch": "Chamber is nearly full",
             "good": "Chamber holds the water",
         }  # fmt: skip
         rim = show(chamber.rim, "elevation", s)
@@ -222,7 +231,9 @@ def find_chambers(plan: Plan, run: SystemCycle) -> list[Finding]:
                 limit=CHAMBER_FREEBOARD,
                 direction="at least",
                 kind="length",
-                cause=f"The water reaches {show(high, 'elevation', s)}; the rim is at {rim}.",
+                band=(room - higher, room) if state == "may or may not" else None,
+                cause=f"The water reaches {show(high, 'elevation', s)}; the rim is at {rim}. "
+                f"It may start as much as {show(higher, 'head', s)} higher.",
                 change="" if state == "good" else "Use a taller chamber or a shorter standpipe.",
             )
         )
