@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 
 from aquacalc import units
-from aquacalc.units import KINDS, UnitError, convert, in_unit, read, show, text_of
+from aquacalc.units import KINDS, UnitError, in_unit, read, reading, show, text_of
 from aquacalc.units.table import UNITS
 
 
@@ -162,7 +162,7 @@ def test_any_text_is_a_number_or_one_error(text, kind):
 )
 def test_text_reads_back_exactly(value, unit):
     text = text_of(value, unit)
-    dimension = convert._lookup(unit)[0]
+    dimension = reading.lookup(unit)[0]
     signed = {"length": "elevation", "pressure": "pressure", "temperature": "temperature", "number": "number"}
     if dimension in signed:
         assert read(text, signed[dimension]) == value
@@ -275,7 +275,7 @@ def test_the_table_of_units_agrees_with_pint():
     for dimension, table in UNITS.items():
         if dimension in ("number", "lip coefficient"):
             continue
-        si = convert._PINT_KIND_UNITS.get(dimension, next(iter(table)))
+        si = reading._PINT_KIND_UNITS.get(dimension, next(iter(table)))
         for text, size in table.items():
             if text == "rpm":  # a turn counts as 1 here and as 2 pi there
                 continue

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from aquacalc.buildsheet.table import Table
+from aquacalc.plan.key import Key
 from aquacalc.plan.legs import write_leg
 from aquacalc.plan.marks import values_of
 from aquacalc.plan.model import Fitting, Plan
-from aquacalc.plan.schema import Key
 from aquacalc.units import in_unit
 
 #: Digits that are shown: a mm in ten metres.

@@ -14,8 +14,8 @@ from typing import Any
 
 from aquacalc import catalogue, units
 from aquacalc.plan.errors import PlanError
+from aquacalc.plan.key import LONGEST_TEXT
 from aquacalc.plan.model import Pipe
-from aquacalc.plan.schema import LONGEST_TEXT
 from aquacalc.plan.text import check_rows, clean, read_text, read_toml
 
 #: Kerf of a hand or mitre saw where the grower gives none (common practice, no source), m.

@@ -27,7 +27,7 @@ from aquacalc import catalogue, units
 from aquacalc.engine import compiled, runner
 from aquacalc.findings.record import Findings
 from aquacalc.live.emit import RUNTIME, Emitter, NotTranslated
-from aquacalc.units import convert
+from aquacalc.units import showing
 
 #: The translation that goes into live pages.
 FILE = Path(__file__).with_name("engine.js")
@@ -37,7 +37,7 @@ ROOTS = {
     "parts": "aquacalc.live.answer.parts",
     "facts": "aquacalc.figures.closeup.facts",
     "result": "aquacalc.live.equations.result",
-    "show": "aquacalc.units.convert.show",
+    "show": "aquacalc.units.showing.show",
     "valueAt": "aquacalc.live.settings.value_at",
 }
 
@@ -65,7 +65,7 @@ KNOWN = {f: f"${f.__name__}" for f in _BUILTINS} | {
 KNOWN |= {Findings: "$list", runner.run_packed: "run_packed"}
 #: Functions of one word that look something up: the words that a page can ask for.
 LOOKED_UP: dict[Any, Callable[[], list[str]]] = {
-    convert._scale: lambda: sorted(
+    showing._scale: lambda: sorted(
         {u for k in units.KINDS.values() for u in (k.metric, k.us, *(k.large or ())[:2])}
     ),
     catalogue.sizes: lambda: [*catalogue.series()],

@@ -14,9 +14,10 @@ from aquacalc import catalogue, units
 from aquacalc.plan import model
 from aquacalc.plan.check_siphon import check_lips, check_siphons
 from aquacalc.plan.errors import Checked, Fault, PlanError
+from aquacalc.plan.key import LONGEST_NAME, LONGEST_TEXT, MOST, Key
 from aquacalc.plan.network import SLACK, check_ends, check_legs, check_length, check_network, check_runs
 from aquacalc.plan.records import flatten, tables_of
-from aquacalc.plan.schema import LONGEST_NAME, LONGEST_TEXT, MOST, TABLES, Key
+from aquacalc.plan.schema import TABLES
 from aquacalc.plan.shapes import Shape
 from aquacalc.plan.short import MOST_BEDS
 from aquacalc.plan.text import clean

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from aquacalc import units
+from aquacalc.plan.key import Key
 from aquacalc.plan.marks import values_of
 from aquacalc.plan.model import Plan
-from aquacalc.plan.schema import TABLES, Key
+from aquacalc.plan.schema import TABLES
 
 
 def shown(key: Key, value: Any, system: str) -> str:

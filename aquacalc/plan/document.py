@@ -6,8 +6,9 @@
 from __future__ import annotations
 
 from aquacalc import catalogue, units
+from aquacalc.plan.key import PLAIN_KINDS, REQUIRED, Key, Table
 from aquacalc.plan.marks import left_out
-from aquacalc.plan.schema import PLAIN_KINDS, REQUIRED, TABLES, Key, Table
+from aquacalc.plan.schema import TABLES
 
 _HEAD = """# The plan file, key by key
 

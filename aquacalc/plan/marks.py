@@ -12,9 +12,10 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
+from aquacalc.plan.key import REQUIRED, Key
 from aquacalc.plan.model import Mark, Plan
 from aquacalc.plan.records import Around, around, derived, flatten, tables_of
-from aquacalc.plan.schema import REQUIRED, TABLES, Key
+from aquacalc.plan.schema import TABLES
 
 #: The marks there are, with what each says.
 MARKS = {

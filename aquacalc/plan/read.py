@@ -11,10 +11,11 @@ from aquacalc import catalogue
 from aquacalc.plan import model
 from aquacalc.plan.check import faults_of, name_problem
 from aquacalc.plan.errors import Fault, PlanError
+from aquacalc.plan.key import Key, Table
 from aquacalc.plan.legs import AGREES
 from aquacalc.plan.marks import GIVEN, LONGEST_NOTE, MARKS
 from aquacalc.plan.records import Around, build, derived, list_field, names, starts, usual_shape
-from aquacalc.plan.schema import TABLES, Key, Table
+from aquacalc.plan.schema import TABLES
 from aquacalc.plan.short import Entry, expand, find_beds, place_of, short_keys
 from aquacalc.plan.text import clean, plan_text_of, read_text, read_toml
 from aquacalc.plan.values import Values

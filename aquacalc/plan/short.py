@@ -11,7 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from aquacalc import catalogue
-from aquacalc.plan.schema import TABLES, Key, Table
+from aquacalc.plan.key import Key, Table
+from aquacalc.plan.schema import TABLES
 
 #: Most beds of a plan.
 MOST_BEDS = 500

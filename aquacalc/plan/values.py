@@ -11,8 +11,8 @@ from aquacalc.equations import losses
 from aquacalc.plan import legs, model
 from aquacalc.plan.check import range_problem, word_problem
 from aquacalc.plan.errors import PlanError
+from aquacalc.plan.key import MOST_FITTINGS, Key
 from aquacalc.plan.records import fitting_k
-from aquacalc.plan.schema import MOST_FITTINGS, Key
 
 FITTING_KEYS = ("fitting", "count", "spacing", "k")
 _COUNTED = re.compile(r"(\d{1,4})\s*[x×]\s+(\S.*)")

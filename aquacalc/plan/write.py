@@ -7,12 +7,13 @@ from typing import Any
 
 from aquacalc import units
 from aquacalc.files import write_file
+from aquacalc.plan.key import Key, Table
 from aquacalc.plan.legs import write_leg
 from aquacalc.plan.marks import GIVEN, unsaid_values
 from aquacalc.plan.model import Fitting, Mark, Plan
 from aquacalc.plan.read import plan_from_text
 from aquacalc.plan.records import Around, around, flatten, list_field
-from aquacalc.plan.schema import TABLES, Key, Table
+from aquacalc.plan.schema import TABLES
 from aquacalc.plan.short import COUNT, EVERY_BED, LIKE, expand, find_beds, short_keys
 from aquacalc.plan.text import read_toml
 

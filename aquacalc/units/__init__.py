@@ -1,6 +1,7 @@
 """Text to SI floats and back: the only door for units."""
 
-from aquacalc.units.convert import UnitError, in_unit, read, registry, show, si, text_of, unit_of
+from aquacalc.units.reading import UnitError, read, registry, si, unit_of
+from aquacalc.units.showing import in_unit, show, text_of
 from aquacalc.units.table import KINDS, UNITS, Kind
 
 __all__ = [

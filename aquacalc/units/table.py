@@ -41,6 +41,12 @@ class Kind:
     signed: bool = False
     large: tuple[str, str, float] | None = None
 
+    @property
+    def with_article(self) -> str:
+        """The kind as it stands in a sentence: "a length", "an area"."""
+        name = self.name.replace("_", " ")
+        return ("an " if name[0] in "aeiou" else "a ") + name
+
 
 KINDS: dict[str, Kind] = {
     k.name: k
