@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,6 +15,8 @@ from pathlib import Path
 from aquacalc.bench.jug import Jug, read_jug
 from aquacalc.failure import AlreadyThere, NotWritten
 from aquacalc.files import write_file
+from aquacalc.plan.errors import PlanError
+from aquacalc.plan.text import read_text, read_toml
 from aquacalc.units import UnitError
 
 #: What a trial may come to, as it is written, and what each says: (it started, it stopped).
@@ -180,26 +181,26 @@ def read_trials(path: Path) -> TrialFile:
         Naming the file, the trial, what is wrong and what to write.
     """
     try:
-        text = path.read_text(encoding="utf-8")
-    except OSError as error:
-        raise TrialError(f"{path}: cannot be read ({error.strerror}). Fix: name a file of trials.") from None
-    except UnicodeDecodeError as error:
-        raise TrialError(f"{path}: is not text ({error}). Fix: name a file of trials.") from None
-    return _parsed(text, path)
+        return _parsed(read_text(path, what="a file of trials"), path)
+    except PlanError as error:
+        raise TrialError(str(error)) from None
 
 
 def _parsed(text: str, path: Path) -> TrialFile:
     try:
-        found = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise TrialError(f"{path}: is not TOML ({error}). Fix: correct that line by hand.") from None
+        return _trials(read_toml(text, str(path)), path)
+    except (PlanError, TrialError) as error:
+        raise TrialError("".join(c if c.isprintable() else " " for c in str(error))) from None
+
+
+def _trials(found: dict, path: Path) -> TrialFile:
     known = {"siphon", "parts", "trial"}
     for key in found:
         if key not in known:
             raise TrialError(f"{path}: {key} is not known. Fix: remove it; a trial begins with [[trial]].")
     rows = found.get("trial", [])
-    if not isinstance(rows, list):
-        raise TrialError(f"{path}: trial is one table. Fix: begin each trial with [[trial]].")
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        raise TrialError(f"{path}: trial is not a list of tables. Fix: begin each trial with [[trial]].")
     trials = tuple(_trial(row, f"{path.name}, trial {n}") for n, row in enumerate(rows, 1))
     return TrialFile(path, str(found.get("siphon", "")), str(found.get("parts", "")), trials)
 

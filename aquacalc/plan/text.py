@@ -93,10 +93,16 @@ def plan_text_of(text: str, file: str) -> str:
     if not text.lstrip("\ufeff \r\n").lower().startswith(("<!doctype html", "<html")):
         return text
     found: dict[str, dict] = {}
-    for name, block in _IN_PAGE.findall(text):
-        found.setdefault(name, json.loads(block))
-    before = "".join(piece["before"] for piece in found.get("data", {}).get("pieces", ()))
-    toml = found.get("moved", {}).get("toml") or before
+    try:
+        for name, block in _IN_PAGE.findall(text):
+            found.setdefault(name, json.loads(block))
+        before = "".join(piece["before"] for piece in found.get("data", {}).get("pieces", ()))
+        toml = found.get("moved", {}).get("toml") or before
+        if not isinstance(toml, str):
+            raise TypeError
+    except (ValueError, TypeError, LookupError, AttributeError, RecursionError):
+        fix = "write the page again with `aquacalc live`, or take an earlier copy of it"
+        raise PlanError(file, "", "", "is a page whose plan is damaged", fix) from None
     if not toml:
         fix = "name the plan's own file, or a page that `aquacalc live` wrote"
         raise PlanError(file, "", "", "is a page without a plan in it", fix)

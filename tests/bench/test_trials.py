@@ -186,6 +186,10 @@ def test_nothing_is_lost_when_writing_fails(plan, monkeypatch):
         ('[trial]\nreading = "9 L/min"\n', "[[trial]]"),
         ('trials = "none"\n', "trials"),
         ("[[trial\n", "TOML"),
+        ("trial = [1]\n", "[[trial]]"),
+        ('"be\ufeffd" = 1\n', "not known"),
+        ("a = " + "[" * 5000 + "]" * 5000, "nested"),
+        ("a = " + "1" * 5000, "digits"),
         ('[[trial]]\nreading = "9 L/min"\noutcome = "started"\nwhere = "pond"\n', "pond"),
     ],
 )
@@ -196,3 +200,4 @@ def test_a_file_edited_by_hand_is_refused_by_its_place(plan, text, word):
         read_trials(path)
     assert word in str(error.value)
     assert "mine.toml" in str(error.value)
+    assert str(error.value).isprintable()

@@ -1,4 +1,4 @@
-"""Random plans: lengths add up, no part lies in another unseen: `python -m tests.geometry.random_space N`.
+"""Lengths add up, and no part lies in another unseen; `tests.properties` tries it on plans drawn by number.
 
 Solids are made and cut with manifold3d, a general library for solid bodies, from the vessels and lines of
 the geometry; what it finds in the same place has to be in a finding.
@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import itertools
 import math
-import sys
 
 import manifold3d as m3
 
@@ -16,9 +15,7 @@ from aquacalc.findings.building import find_building
 from aquacalc.geometry.routes import routes, run_route
 from aquacalc.geometry.space import Line, Space, Standing, space
 from aquacalc.hydraulics.paths import delivery_path, run_path, siphon_path
-from aquacalc.plan import plan_from_text
 from aquacalc.plan.model import Plan
-from tests.plan.generated import plan_text
 
 #: Bodies that share less than this touch, m3: half a millimetre of a 50 mm pipe.
 SHARED = 1e-6
@@ -108,17 +105,3 @@ def _pipe_height(siphon) -> float:
     stand = siphon.standpipe
     reduced = stand.lip_diameter > stand.pipe.bore + 1e-6
     return stand.height - (stand.cone_length if reduced else 0.0)
-
-
-def main(count: int) -> int:
-    wrong = 0
-    for seed in range(count):
-        for problem in problems(plan_from_text(plan_text(seed))):
-            wrong += 1
-            print(f"seed {seed}: {problem}", flush=True)
-    print(f"{count} plans, {wrong} problems.")
-    return 1 if wrong else 0
-
-
-if __name__ == "__main__":
-    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 1000))

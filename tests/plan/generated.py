@@ -13,6 +13,9 @@ from __future__ import annotations
 import itertools
 import math
 import random
+from collections import Counter
+
+from aquacalc.plan.model import Bed, Plan
 
 #: (outside diameter, bore) of the sizes drawn, mm, to choose what goes into what; the plan itself names
 #: series and size only.
@@ -53,6 +56,23 @@ MEDIA = ("gravel", "expanded clay", "scoria")
 def plan_text(seed: int) -> str:
     """Return the plan of `seed` as the text of a plan file."""
     return _Writer(seed).text()
+
+
+def topology(plan: Plan, host: str) -> str:
+    """How the beds of one siphon are joined, seen from the runs alone."""
+    tees = {tee.name for tee in plan.tees}
+    into = Counter(run.to for run in plan.runs)
+    chain = [run for run in plan.runs if run.start in tees and run.to in tees]
+    mine = [run for run in plan.runs if run.to == host]
+    vessel = plan.vessel(host)
+    if isinstance(vessel, Bed):
+        return "inside a bed"
+    if len(mine) > 1:
+        return "own runs"
+    last = mine[0].start
+    if last not in tees:
+        return "series" if into[last] else "single"
+    return "comb" if any(run.to == last for run in chain) else "star"
 
 
 class _Writer:

@@ -1,13 +1,10 @@
 """Plans drawn by number can be read, are the same every time, and leave no kind of plan out."""
 
-from collections import Counter
-
 import pytest
 
 from aquacalc import catalogue
 from aquacalc.plan import plan_from_text
-from aquacalc.plan.model import Bed, Plan
-from tests.plan.generated import BED_SHAPES, UPRIGHT, plan_text
+from tests.plan.generated import BED_SHAPES, UPRIGHT, plan_text, topology
 
 
 @pytest.mark.identity
@@ -20,23 +17,6 @@ def test_a_generated_plan_can_be_read(seed):
 def test_a_seed_is_one_text():
     assert plan_text(7) == plan_text(7)
     assert len({plan_text(seed) for seed in range(50)}) == 50
-
-
-def topology(plan: Plan, host: str) -> str:
-    """How the beds of one siphon are joined, seen from the runs alone."""
-    tees = {tee.name for tee in plan.tees}
-    into = Counter(run.to for run in plan.runs)
-    chain = [run for run in plan.runs if run.start in tees and run.to in tees]
-    mine = [run for run in plan.runs if run.to == host]
-    vessel = plan.vessel(host)
-    if isinstance(vessel, Bed):
-        return "inside a bed"
-    if len(mine) > 1:
-        return "own runs"
-    last = mine[0].start
-    if last not in tees:
-        return "series" if into[last] else "single"
-    return "comb" if any(run.to == last for run in chain) else "star"
 
 
 @pytest.mark.identity

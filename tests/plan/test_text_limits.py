@@ -42,6 +42,26 @@ def test_hostile_text_is_refused_in_a_moment(case, tmp_path):
     assert time.process_time() - start < 5.0
 
 
+@pytest.mark.parametrize(
+    "held",
+    [
+        "{",
+        "[]",
+        '{"pieces": [{}]}',
+        '{"pieces": 3}',
+        '{"pieces": [{"before": 1}]}',
+        "[" * 100_000,
+        "1" * 9999,
+    ],
+)
+def test_a_page_whose_plan_is_damaged_is_refused(held, tmp_path):
+    page = tmp_path / "page.html"
+    for name in ("data", "moved"):
+        page.write_text(f'<!doctype html><script type="application/json" class="plan-{name}">{held}</script>')
+        with pytest.raises(PlanError, match=r"plan is damaged|without a plan"):
+            read_plan(page)
+
+
 def test_prices_have_limits(tmp_path):
     file = tmp_path / "prices.csv"
     for text, reason in (
