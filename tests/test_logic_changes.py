@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from tests.logic_changes import changes, made
-from tests.logic_mutation import ROOT, Sampled, files_for, sample
+from tests.logic_lines import Lines, batches
+from tests.logic_mutation import ROOT, interpreted, sample
 
 pytestmark = pytest.mark.identity
 
@@ -98,13 +99,27 @@ def test_a_seed_is_one_sample_and_only_keeps_to_its_files():
     assert [s.number for s in one] == list(range(8))
 
 
-def test_files_are_chosen_by_the_lines_they_run():
-    change = next(c for site in changes(SOURCE) for c in site if c.line == 11)
-    one = Sampled(0, "aquacalc/report/text.py", change, SOURCE)
-    known = {
-        "tests/design/test_a.py": {"seconds": 1.0, "lines": {"aquacalc/report/text.py": [9, 11]}},
-        "tests/design/test_b.py": {"seconds": 1.0, "lines": {"aquacalc/report/text.py": [9, 12]}},
-        "tests/report/test_c.py": {"seconds": 5.0, "lines": {"aquacalc/report/text.py": [11]}},
-        "tests/report/test_d.py": {"seconds": 2.0, "lines": {"aquacalc/report/html.py": [11]}},
-    }
-    assert files_for(one, known) == ["tests/report/test_c.py", "tests/design/test_a.py"]
+def test_tests_are_chosen_by_the_lines_they_run():
+    """The package's own and the quickest first, one of each function, then the others of the same files."""
+    seconds = {f"{name}.py::{test}": cost for name, test, cost in (
+        ("report/c", "one[2]", 2.0), ("report/c", "one[1]", 1.0), ("report/c", "two", 3.0),
+        ("report/c", "other", 0.1), ("design/a", "one", 0.1), ("design/b", "one", 0.1),
+    )}  # fmt: skip
+    runs = {"report/c": {9: [0, 1], 11: [0, 1, 2]}, "design/a": {11: [0]}, "design/b": {12: [0], 9: [-1]}}
+    source = "aquacalc/report/x.py"
+    known = []
+    for name, at in runs.items():
+        own = {test: cost for test, cost in seconds.items() if test.startswith(name)}
+        known.append(Lines(f"{name}.py", own, {source: at}))
+    assert batches(known, source, {11}, 100.0) == [
+        ["report/c.py::one[1]", "report/c.py::two", "report/c.py::one[2]"], ["design/a.py::one"],
+        ["report/c.py::other"],
+    ]  # fmt: skip
+    assert batches(known, source, {11}, 2.0) == [["report/c.py::one[1]"], ["design/a.py::one"]]
+    assert batches(known[2:], source, {9}, 2.0) == [["design/b.py::one"]]  # an import runs it, and so any may
+    assert batches(known, source, {10}, 100.0) == []
+
+
+def test_a_change_of_the_kernels_is_interpreted():
+    assert interpreted("aquacalc/engine/step.py")
+    assert not interpreted("aquacalc/engine/runner.py")
