@@ -7,10 +7,15 @@ from dataclasses import dataclass
 
 from aquacalc import catalogue, units
 from aquacalc.equations.formulas import GRAVITY, choking_flow
+from aquacalc.geometry.contacts import contacts
+from aquacalc.geometry.space import space
+from aquacalc.plan import PlanError, plan_from_text
 from aquacalc.plan.schema import USUAL_SERIES
 
 #: Froude number above which a bore very likely runs full, as the plan's schema has it.
 SURE = 1.0
+#: Most beds whose drain lines are laid out around one chamber.
+MOST_AROUND = 12
 
 
 @dataclass(frozen=True)
@@ -96,7 +101,7 @@ def plan_text(answers: dict[str, str], system: str = "metric") -> str:
             text = question.usual[system]
             assumed.add(question.name)
         known[question.name] = read_answer(question, text)
-    return _Sketch(known, assumed, system).text()
+    return _Sketch(known, assumed, system).with_room()
 
 
 class _Sketch:
@@ -122,7 +127,23 @@ class _Sketch:
         """Write an answer plainly, or with its mark when nobody gave it."""
         return self.marked(text, why) if name in self.assumed else text
 
-    def text(self) -> str:
+    def with_room(self) -> str:
+        """Return the plan with the shortest drain lines that leave the beds room around the chamber."""
+        step = 0.25 if self.system == "metric" else 0.3048
+        shortest = 1.0 if self.system == "metric" else 0.9144
+        texts = [
+            self.text(shortest + k * step) for k in range(13 if self.known["beds"] <= MOST_AROUND else 1)
+        ]
+        for text in texts:
+            try:
+                if not contacts(space(plan_from_text(text))):
+                    return text
+            except PlanError:  # whoever asked reads the plan, and says what is wrong with it
+                break
+        return texts[0]
+
+    def text(self, way: float) -> str:
+        """Return the plan with drain lines `way` m long."""
         k = self.known
         stand = self.standpipe(k["flow"])
         at = self.sizes.index(stand)
@@ -156,7 +177,7 @@ media = {s("media", f'"{k["media"]}"', usual)}
 [[run]]
 from = "every bed"
 size = {m(f'"{drain.size}"', "two sizes over the standpipe, so that the beds keep up")}
-length = {m(v(1.0 if self.system == "metric" else 0.9144), "a guess; measure where the pipe will run")}
+length = {m(v(way), "room for the beds around the chamber; measure where the pipe will run")}
 
 [[chamber]]
 diameter = {m(v(max(0.25, bell.outside_diameter + 0.15)), "room for a hand around the bell")}

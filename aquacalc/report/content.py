@@ -63,7 +63,7 @@ def build_report(plan: Plan, runs: int = TEXT_RUNS) -> Report:
     sections += [power_cut_section(plan, run), timer_section(plan)]
     sections += [pump_section(plan, run), weight_section(plan, run), water_section(plan)]
     sections.append(marks_section(plan))
-    sections.append(trust_section())
+    sections.append(trust_section(plan.units))
     kept = tuple(section for section in sections if section is not None)
     return Report(
         plan,

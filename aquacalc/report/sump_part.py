@@ -63,7 +63,8 @@ def _evaporates(plan: Plan, low: float) -> tuple[Row, ...]:
     shapes = [plan.sump.shape, *(bed.shape for bed in plan.beds)]
     area = sum(shape.area(shape.depth) for shape in shapes)
     slow, usual, fast = (days_of_water(spare, e, area) for e in EVAPORATION)
-    note = "the water over the intake at the lowest level, evaporating from beds and sump at 1 to 4 mm a day"
+    daily = "0.04 to 0.16 in" if plan.units == "us" else "1 to 4 mm"
+    note = f"the water over the intake at the lowest level, evaporating from beds and sump at {daily} a day"
     working = Working("days_of_water", {"V": spare, "e": EVAPORATION[1], "A": area})
     return (Row("dry", "Until the pump draws air, not topped up", usual, "time", note, working, fast, slow),)
 
