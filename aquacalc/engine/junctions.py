@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquacalc.engine.runs import set_runs
+from aquacalc.engine.runs import run_flow, set_runs
 
 #: Net flow into a junction that counts as none, m3/s.
 BALANCED = 1e-14
@@ -40,6 +40,20 @@ def follow(plan, state):
             state.net[to] += more
 
 
+def net_at(plan, state, i):
+    """Net flow (m3/s) into node `i` by the runs that meet there, set for the levels of now."""
+    net = 0.0
+    for k in range(plan.nodes):
+        to = plan.parent[k]
+        if to >= 0 and (k == i or to == i):
+            q, a, b = run_flow(plan, state, k, state.level[k], state.level[to])
+            state.flow[k] = q
+            state.slope_up[k] = a
+            state.slope_down[k] = b
+            net += q if to == i else -q
+    return net
+
+
 def settle_each(plan, state):
     """Set the head of each junction in turn so that it balances while the others stay, by halving.
 
@@ -60,12 +74,16 @@ def settle_each(plan, state):
             below = low - BEYOND
             above = high + BEYOND
             for _ in range(70):
-                state.level[i] = 0.5 * (below + above)
-                set_runs(plan, state, False)
-                if state.net[i] > 0.0:
-                    below = state.level[i]
+                middle = 0.5 * (below + above)
+                state.level[i] = middle
+                net = net_at(plan, state, i)
+                if middle == below or middle == above:
+                    break
+                if net > 0.0:
+                    below = middle
                 else:
-                    above = state.level[i]
+                    above = middle
+    set_runs(plan, state, False)
 
 
 def balance_junctions(plan, state, volume):

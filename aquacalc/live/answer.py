@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
 from aquacalc.findings import Finding, find, verdict
@@ -38,27 +38,37 @@ class Answer:
     verdict: str = ""
 
 
-def answer(start: Plan, settings: list) -> Answer:
-    """Work out what a plan does with other values (see `settings.moved`)."""
+def run_moved(start: Plan, settings: list) -> Answer:
+    """Run a plan with other values (see `settings.moved`); what it means is still to be judged."""
     plan = moved(start, settings)
     faults = contradictions(plan)
     if faults:
         return Answer(plan, tuple(str(fault) for fault in faults))
-    run = run_plan(plan)
-    findings = find(run)
-    return Answer(plan, (), run, tuple(findings), verdict(findings))
+    return Answer(plan, (), run_plan(plan))
 
 
-def parts(found: Answer, width: float) -> dict[str, str]:
-    """Return the markup of each part of the page, by its id.
+def judged(found: Answer) -> Answer:
+    """Add findings and verdict to a plan that was run."""
+    findings = find(found.run)
+    return replace(found, findings=tuple(findings), verdict=verdict(findings))
 
-    Parameters
-    ----------
-    found : Answer
-        Of a plan that can be built.
-    width : float
-        Of the pictures, in CSS pixels.
-    """
+
+def answer(start: Plan, settings: list) -> Answer:
+    """Work out what a plan does with other values, and what that means."""
+    found = run_moved(start, settings)
+    return found if found.faults else judged(found)
+
+
+def drawn(found: Answer, width: float) -> dict[str, str]:
+    """Return the markup of what the page shows at once, by its id; pictures are `width` (px) wide."""
+    return {
+        "result": "".join(f"<li>{escape(line)}</li>" for line in lines(found.run)),
+        "levels": charts.levels(found.run, width),
+    }
+
+
+def told(found: Answer, width: float) -> dict[str, str]:
+    """Return the markup of what a judged answer is told by, by its id."""
     plan, run = found.plan, found.run
     levels = sump_range(plan, run)
     windows = [
@@ -66,8 +76,6 @@ def parts(found: Answer, width: float) -> dict[str, str]:
     ]
     return {
         "verdict": verdict_markup(found),
-        "result": "".join(f"<li>{escape(line)}</li>" for line in lines(run)),
-        "levels": charts.levels(run, width),
         "window": "".join(windows),
         "findings": "".join(findings_markup(found.findings, plan.units, ())),
     }

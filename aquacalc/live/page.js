@@ -13,7 +13,7 @@ function bind(root) {
         kept.numbers && Number.isFinite(kept.numbers[k]) ? within(k, kept.numbers[k]) : null);
     const original = data.pieces.map(piece => piece.before).join("");
     const rows = all(".slider"), stage = one(".stage"), text = one("textarea");
-    let plan = start, waiting = false, section = null, film = null;
+    let plan = start, found = null, waiting = false, telling = false, section = null, film = null;
 
     function settings() {
         return data.sliders.flatMap((s, k) => numbers[k] === null ? [] : [
@@ -73,9 +73,17 @@ function bind(root) {
         const place = one(`[data-part=${part}]`);
         if (place && place.innerHTML !== markup) place.innerHTML = markup;
     }
+    function show(parts) {
+        for (const [part, markup] of parts.items()) put(part, markup);
+    }
+    function width() {
+        return Math.max(300, Math.min(640, Math.floor(stage.clientWidth)));
+    }
+    // A move draws the run at once; what it means is told right after the browser has shown that.
     function draw() {
         waiting = false;
-        const began = performance.now(), found = engine.answer(start, settings());
+        const began = performance.now();
+        found = engine.run_moved(start, settings());
         root.classList.toggle("stale", found.faults.length > 0);
         if (found.faults.length) {
             const said = document.createElement("p");
@@ -84,20 +92,31 @@ function bind(root) {
             put("verdict", said.outerHTML);
         } else {
             plan = found.plan;
-            const width = Math.max(300, Math.min(640, Math.floor(stage.clientWidth)));
-            for (const [part, markup] of engine.parts(found, width).items()) put(part, markup);
+            show(engine.drawn(found, width()));
             follow(found.run);
+        }
+        root.live = {found: found, began: began, took: performance.now() - began};
+        if (!telling) setTimeout(tell, 0);
+        telling = true;
+    }
+    function tell() {
+        telling = false;
+        const began = performance.now();
+        if (!found.faults.length) {
+            found = engine.judged(found);
+            show(engine.told(found, width()));
             text.value = toml();
             moved.textContent = JSON.stringify(
                 {numbers: numbers, toml: text.value === original ? "" : text.value}).replace(/</g, "\\u003c");
         }
-        root.live = {found: found, took: performance.now() - began};
+        const now = performance.now();
+        Object.assign(root.live, {found: found, telling: now - began, after: now - root.live.began});
     }
     function later() {
         if (!waiting) requestAnimationFrame(draw);
         waiting = true;
     }
-    function show(k) {
+    function label(k) {
         const input = rows[k].querySelector("input"), said = words(k);
         input.value = numbers[k] === null ? data.sliders[k].own : numbers[k];
         rows[k].querySelector("output").textContent = said;
@@ -105,7 +124,7 @@ function bind(root) {
     }
     function move(k, n) {
         numbers[k] = within(k, n);
-        show(k);
+        label(k);
         later();
     }
     rows.forEach((row, k) => {
@@ -113,11 +132,11 @@ function bind(root) {
         input.addEventListener("input", () => move(k, Number(input.value)));
         row.querySelectorAll("button").forEach(button => button.addEventListener("click", () =>
             move(k, Number(input.value) + Number(button.dataset.by))));
-        show(k);
+        label(k);
     });
     one(".undo").addEventListener("click", () => {
         numbers.fill(null);
-        rows.forEach((row, k) => show(k));
+        rows.forEach((row, k) => label(k));
         later();
     });
     one(".save").addEventListener("click", () => {
@@ -133,6 +152,10 @@ function bind(root) {
     });
     window.addEventListener("resize", later);
     draw();
+    return () => {
+        const found = engine.run_moved(start, settings());
+        if (!found.faults.length) engine.told(engine.judged(found), width());
+    };
 }
 
 // An equation with sliders: only its result follows.
@@ -196,5 +219,11 @@ function bindGuesses() {
 document.body.classList.add("running");
 document.querySelectorAll(".live-equation").forEach(bindEquation);
 bindGuesses();
-document.querySelectorAll(".live-plan:not(.live-equation)").forEach(bind);
+const again = [...document.querySelectorAll(".live-plan:not(.live-equation)")].map(bind);
+// A browser makes fast code of what has run a few times: before the first move, in its spare moments.
+function warm(left) {
+    again[0]();
+    if (left) setTimeout(warm, 50, left - 1);
+}
+if (again.length) setTimeout(warm, 300, 5);
 })();

@@ -11,7 +11,7 @@ from html import escape
 from aquacalc import __version__
 from aquacalc.figures.section import moving_section
 from aquacalc.live import ENGINE, MOVING, SCRIPT
-from aquacalc.live.answer import answer, parts
+from aquacalc.live.answer import answer, drawn, told
 from aquacalc.live.settings import moved
 from aquacalc.live.sliders import Slider, saved, sliders
 from aquacalc.pages.skeleton import skeleton
@@ -76,7 +76,7 @@ def live_plan(
     found = [s for s in sliders(plan, system) if not keys or s.key in keys]
     shown = replace(plan, units=system, text="", marks={})
     first = answer(shown, [])
-    written = parts(first, WIDTH)
+    written = drawn(first, WIDTH) | told(first, WIDTH)
     ends = [
         moved(shown, [(s.key, s.place, n * s.per / s.over)])
         for s in found for n in (s.low, s.high) if s.key == "height"
@@ -90,8 +90,8 @@ def live_plan(
         f"{title}</label>"
         for k, (key, title) in enumerate(PICTURES.items())
     )
-    told = "".join(findings_markup([f for f in first.findings if f.state != "good"][:FIRST], system, ()))
-    findings = f'<div data-part="findings">{told}</div>'
+    worst = [f for f in first.findings if f.state != "good"][:FIRST]
+    findings = f'<div data-part="findings">{"".join(findings_markup(worst, system, ()))}</div>'
     if folded:
         findings = f"<details><summary>What is found</summary>{findings}</details>"
     return (

@@ -24,6 +24,9 @@ const $raise = kind => (...parts) => new $Error(kind, parts);
 const KeyError = $raise("KeyError"), ValueError = $raise("ValueError"), TypeError_ = $raise("TypeError");
 const ArithmeticError = $raise("ArithmeticError"), RecursionError = $raise("RecursionError");
 
+const $r = new Float64Array(16);  // what a kernel returns that returns more than one number
+const $taken = (values, count) => Array.from(values.subarray(0, count));
+
 function $iter(x) {
     if (Array.isArray(x)) return x;
     if (x == null) throw new $Error("TypeError", ["nothing to go through"]);
@@ -57,6 +60,7 @@ function $in(x, all) {
     return all instanceof $Dict ? all.has(x) : $iter(all).some(y => $eq(x, y));
 }
 function $at(x, i) {
+    if (i >= 0 && i < x.length && Array.isArray(x)) return x[i];
     if (x instanceof $Dict) {
         if (!x.has(i)) throw KeyError(i);
         return x.get(i);
@@ -190,6 +194,8 @@ function $extreme(all, key, other, sign) {
 }
 const $min = (all, key, other) => $extreme(all, key, other, -1);
 const $max = (all, key, other) => $extreme(all, key, other, 1);
+const $least = (a, b) => typeof a === "number" ? b < a ? b : a : $min([a, b]);
+const $most = (a, b) => typeof a === "number" ? b > a ? b : a : $max([a, b]);
 function $sorted(all, key, reverse) {
     const sign = reverse ? -1 : 1;
     return $iter(all).slice().sort((a, b) => sign * (key ? $compare(key(a), key(b)) : $compare(a, b)));
@@ -233,8 +239,10 @@ function $fixed(x, decimals) {
     const sign = x < 0 || Object.is(x, -0) ? "-" : "";
     return sign + (decimals ? text.slice(0, -decimals) + "." + text.slice(-decimals) : text);
 }
+const $specs = new Map();
 function $format(x, spec) {
-    const parts = /^(,?)(?:\.(\d+))?([a-z%]?)$/.exec(spec);
+    if (!$specs.has(spec)) $specs.set(spec, /^(,?)(?:\.(\d+))?([a-z%]?)$/.exec(spec));
+    const parts = $specs.get(spec);
     if (!parts || parts[1]) throw ValueError("format " + spec);
     const kind = parts[3];
     if (typeof x === "string" || kind === "s" || kind === "d") return String(x);

@@ -24,17 +24,20 @@ from pathlib import Path
 from typing import Any
 
 from aquacalc import catalogue, units
-from aquacalc.engine import compiled, runner
+from aquacalc.engine import compiled, runner, tables
 from aquacalc.findings.record import Findings
-from aquacalc.live.emit import RUNTIME, Emitter, NotTranslated
+from aquacalc.live.emit import Emitter
+from aquacalc.live.expressions import RUNTIME, NotTranslated
 from aquacalc.units import showing
 
 #: The translation that goes into live pages.
 FILE = Path(__file__).with_name("engine.js")
 #: What the page calls.
 ROOTS = {
-    "answer": "aquacalc.live.answer.answer",
-    "parts": "aquacalc.live.answer.parts",
+    "run_moved": "aquacalc.live.answer.run_moved",
+    "judged": "aquacalc.live.answer.judged",
+    "drawn": "aquacalc.live.answer.drawn",
+    "told": "aquacalc.live.answer.told",
     "facts": "aquacalc.figures.closeup.facts",
     "result": "aquacalc.live.equations.result",
     "show": "aquacalc.units.showing.show",
@@ -85,9 +88,28 @@ var engine = (function () {{
 function zeros(record, plan, rows) {{
     return new record(...record.fields.map(field => new Float64Array({entries}(field, plan, rows))));
 }}
+const tables = new Map();  // of the paths that stay as they are while another slider moves
+function {table}(plan, state, path) {{
+    const of = [plan.viscosity, plan.gravity], columns = [...plan.pieces];
+    for (let k = plan.first_piece[path]; k < plan.end_piece[path]; k++) columns.forEach(column => of.push(column[k]));
+    const key = of.join(), from = {points} * path, end = from + {points};
+    if (!tables.has(key)) {{
+        {table}_(plan, state, path);
+        if (tables.size > 99) tables.clear();
+        tables.set(key, [state.log_flow.slice(from, end), state.log_slope.slice(from, end)]);
+    }} else {{
+        state.log_flow.set(tables.get(key)[0], from);
+        state.log_slope.set(tables.get(key)[1], from);
+    }}
+}}
+function typed(record) {{  // arrays of one kind are read faster
+    return new record.constructor(...[...record].map(x =>
+        Array.isArray(x) ? Float64Array.from(x) : typeof x === "object" ? typed(x) : x));
+}}
 let kept = null;  // rows of the run before: room for them is large, and each run writes its own anew
-function run_packed(plan, trace = true) {{
-    const rows = trace ? {rows} : 0, state = zeros({state}, plan, rows), cycles = zeros({cycles}, plan, rows);
+function run_packed(packed, trace = true) {{
+    const rows = trace ? {rows} : 0, plan = typed(packed);
+    const state = zeros({state}, plan, rows), cycles = zeros({cycles}, plan, rows);
     if (!kept || kept.times.length !== rows || kept.levels.length !== {entries}("levels", plan, rows)
         || kept.regimes.length !== {entries}("regimes", plan, rows)) kept = zeros({trace}, plan, rows);
     return [new {totals}(...{run}(plan, state, cycles, kept)), cycles, kept];
@@ -223,6 +245,8 @@ class Translator:
             self.constants.append(f"const {name}_ = {self.literal(thing())}, {name} = () => {name}_;")
             return
         emitter, node = self.emitter(thing)
+        if thing is tables.fill_table:  # the page keeps what it has worked out, see _FRAME
+            name += "_"
         if cached:
             self.late.append(f"const {name} = $kept({emitter.function(node, 'function ')});")
         else:
@@ -375,6 +399,7 @@ def engine_js() -> str:
         "state": made.refer(state.State),
         "cycles": made.refer(state.Cycles),
         "trace": made.refer(state.Trace),
+        "table": made.refer(tables.fill_table),
     }
     revived = ", ".join(made.refer(kind) for kind in (*records, *shapes.SHAPES.values()))
     code = made.all()
@@ -382,6 +407,7 @@ def engine_js() -> str:
         runtime=RUNTIME,
         code=code,
         rows=runner.TRACE_ROWS,
+        points=state.TABLE_POINTS,
         revived=revived,
         roots=",\n    ".join(f"{k}: {v}" for k, v in roots.items()),
         **names,

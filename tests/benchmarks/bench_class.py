@@ -34,7 +34,7 @@ async def learner(browser, number: int, loads: list[float], moves: list[float], 
     await page.goto(f"http://127.0.0.1:{PORT}/demo.html")
     loads.append(1e3 * (time.perf_counter() - began))
     for k in range(5):
-        moves.append(await page.evaluate(MOVE, [0, 0.3 + 0.02 * k + 0.005 * number]))
+        moves.append((await page.evaluate(MOVE, [0, 0.3 + 0.02 * k + 0.005 * number]))[2])
 
 
 def memory(process: int) -> float:

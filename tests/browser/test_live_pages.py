@@ -116,7 +116,7 @@ def test_name_with_a_script_is_only_a_name(page, tmp_path):
     page.goto(file.as_uri())
     assert page.inner_text("h1") == name
     assert page.title() != "run"
-    assert page.evaluate(MOVE, [0, 0.5]) > 0
+    assert page.evaluate(MOVE, [0, 0.5])[0] > 0
     assert read_plan(file).name == name
 
 
@@ -221,7 +221,7 @@ def test_served_folder_gives_out_its_pages_and_nothing_else(browser, page, demo)
         page.goto(root)
         assert page.locator("li").all_inner_texts() == ["demo.html"]
         page.click("li a")
-        assert page.evaluate(MOVE, [0, 0.5]) > 0
+        assert page.evaluate(MOVE, [0, 0.5])[0] > 0
         for path in ("/secret.toml", "/other.html", "/../demo.html", "/%2e%2e/secret.toml", "/demo.html/"):
             with pytest.raises(urllib.error.HTTPError, match="404"):
                 urllib.request.urlopen(root + path, timeout=5)
