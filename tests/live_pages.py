@@ -136,9 +136,7 @@ def main(arguments: list[str]) -> int:
     print(f"ms of processor a move, all of the page's work: {_times(worked)}")
     for what, moves in (("ms a move", took), ("slowed six times", slow)):
         drawn, all_of_it, after = zip(*moves, strict=True)
-        print(
-            f"{what}: drawn {_times(drawn)}; with its verdict {_times(all_of_it)}; there {_times(after)} later"
-        )
+        print(f"{what}: drawn {_times(drawn)}; with its verdict {_times(all_of_it)}; after {_times(after)}")
     print(f"bytes {min(sizes)} to {max(sizes)}; requests {sum(r['requests'] for r in rows)}")
     return 0 if all(r["verdict"] and r["findings"] for r in rows) else 1
 

@@ -32,8 +32,8 @@ MODULES = (
 #: Compiled into their callers: handing some hundred arrays on costs more than these do.
 INLINED = {
     "balance_junctions", "edge_flow", "factor", "follow", "imbalance", "level_of", "lip_flow_slope", "miss",
-    "mouth_flow", "net_at", "pump_flow", "record", "run_flow", "running", "set_levels", "set_runs", "siphon_outflow",
-    "solve", "solve_tree", "stage", "table_flow", "watch", "water_held",
+    "mouth_flow", "net_at", "pump_flow", "record", "run_flow", "running", "set_levels", "set_runs",
+    "siphon_outflow", "solve", "solve_tree", "stage", "table_flow", "watch", "water_held",
 }  # fmt: skip
 
 _kernels: types.SimpleNamespace | None = None

@@ -77,7 +77,7 @@ def settle_each(plan, state):
                 middle = 0.5 * (below + above)
                 state.level[i] = middle
                 net = net_at(plan, state, i)
-                if middle == below or middle == above:
+                if not below < middle < above:
                     break
                 if net > 0.0:
                     below = middle

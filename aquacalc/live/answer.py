@@ -60,7 +60,15 @@ def answer(start: Plan, settings: list) -> Answer:
 
 
 def drawn(found: Answer, width: float) -> dict[str, str]:
-    """Return the markup of what the page shows at once, by its id; pictures are `width` (px) wide."""
+    """Return the markup of what the page shows at once, by its id.
+
+    Parameters
+    ----------
+    found : Answer
+        Of a plan that can be built.
+    width : float
+        Of the pictures, in CSS pixels.
+    """
     return {
         "result": "".join(f"<li>{escape(line)}</li>" for line in lines(found.run)),
         "levels": charts.levels(found.run, width),
@@ -68,7 +76,15 @@ def drawn(found: Answer, width: float) -> dict[str, str]:
 
 
 def told(found: Answer, width: float) -> dict[str, str]:
-    """Return the markup of what a judged answer is told by, by its id."""
+    """Return the markup of what is told of it once it is judged; parameters as of `drawn`.
+
+    Parameters
+    ----------
+    found : Answer
+        As `judged` gives it.
+    width : float
+        Of the pictures, in CSS pixels.
+    """
     plan, run = found.plan, found.run
     levels = sump_range(plan, run)
     windows = [

@@ -70,7 +70,7 @@ class Emitter(Expressions):
         if not (self.numbers and self.leaves):
             return [f"return {self.expr(node.value)};"]
         if not isinstance(node.value, ast.Tuple):
-            self.apart = node.value
+            self.apart = node.value if isinstance(node.value, ast.Call) else None
             return [f"return {self.expr(node.value)};"]
         lines, values = [], []
         for k, one in enumerate(node.value.elts):

@@ -72,7 +72,7 @@ class Expressions:
         self.place, self.numbers = place, numbers
         self.locals: list[set[str]] = []
         self.fresh = 0
-        self.apart: ast.expr | None = None
+        self.apart: ast.Call | None = None
         self.short: dict[str, str] = {}
         self.attributes: set[str] = set()
         self.named: set[str] = set()
@@ -397,7 +397,7 @@ def _several(function: types.FunctionType) -> int:
 
 
 def several(thing: object) -> int:
-    """How many values a kernel returns at once, else 0: it leaves them in `$r`, for a list each time is slow."""
+    """How many values a kernel returns at once, else 0; it leaves them in `$r`, since lists are slow."""
     ours = isinstance(thing, types.FunctionType) and thing.__module__ in compiled.MODULES
     return _several(thing) if ours else 0
 

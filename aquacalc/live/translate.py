@@ -91,7 +91,8 @@ function zeros(record, plan, rows) {{
 const tables = new Map();  // of the paths that stay as they are while another slider moves
 function {table}(plan, state, path) {{
     const of = [plan.viscosity, plan.gravity], columns = [...plan.pieces];
-    for (let k = plan.first_piece[path]; k < plan.end_piece[path]; k++) columns.forEach(column => of.push(column[k]));
+    const [first, last] = [plan.first_piece[path], plan.end_piece[path]];
+    for (const column of columns) of.push(...column.slice(first, last));
     const key = of.join(), from = {points} * path, end = from + {points};
     if (!tables.has(key)) {{
         {table}_(plan, state, path);
