@@ -14,7 +14,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from aquacalc.design.advice import PAGE_RUNS
-from aquacalc.design.mends import built
+from aquacalc.design.change import built
 from aquacalc.plan import Plan, read_plan
 from aquacalc.report.content import build_report
 from aquacalc.report.records import Report

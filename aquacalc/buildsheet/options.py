@@ -11,8 +11,8 @@ from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.drilling import drilling
 from aquacalc.buildsheet.materials import Bill, bill
 from aquacalc.buildsheet.stock import Workshop
+from aquacalc.design.change import built
 from aquacalc.design.drains import sizes_of
-from aquacalc.design.mends import built
 from aquacalc.equations import losses
 from aquacalc.equations.formulas import water_kinematic_viscosity
 from aquacalc.findings import VERDICTS, find, verdict

@@ -14,8 +14,8 @@ from typing import Any
 from aquacalc.bench.jug import jug_time
 from aquacalc.bench.words import flow_text
 from aquacalc.design.answer import to_mark
+from aquacalc.design.change import built
 from aquacalc.design.keeping import fill_words, marks
-from aquacalc.design.mends import built
 from aquacalc.design.sturdy import hard_start
 from aquacalc.findings import find
 from aquacalc.hydraulics.levels import level_at, volume_at

@@ -11,9 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from aquacalc.design.change import Change
-from aquacalc.design.mends import MENDS, built
-from aquacalc.findings import STATES, VERDICTS, Finding, find, verdict
+from aquacalc.design.change import Change, built
+from aquacalc.design.mends import MENDS
+from aquacalc.findings import STATES, VERDICTS, Finding, Findings, find, verdict
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, run_plan
 
@@ -73,7 +73,7 @@ def advise(run: SystemCycle, findings: Sequence[Finding], runs: int = TEXT_RUNS)
     trials = _Trials(run, findings, runs)
     found: list[Advice] = []
     mended: set[tuple[str, str]] = set()
-    for finding in findings:
+    for finding in sorted(findings, key=_cause_first):
         if finding.state != "good" and name_of(finding) not in mended:
             advice = trials.for_finding(finding)
             if advice is not None:
@@ -95,6 +95,7 @@ class _Trials:
 
     def __init__(self, run: SystemCycle, findings: Sequence[Finding], runs: int):
         self.run, self.findings, self.left = run, findings, runs
+        self.told: dict[str, tuple[Plan, SystemCycle, Findings]] = {}
 
     def for_finding(self, finding: Finding) -> Advice | None:
         """Return the first change after which the finding is good, or else a note."""
@@ -109,13 +110,16 @@ class _Trials:
         return second
 
     def tried(self, change: Change, finding: Finding) -> Advice | None:
-        """Run a changed plan; None where it cannot be built, has a new fault, or no run is left."""
-        plan = built(self.run.plan, change.values) if self.left > 0 else None
-        if plan is None:
-            return None
-        self.left -= 1
-        after = run_plan(plan, trace=False)
-        new = find(after)
+        """Run a changed plan once; None where it cannot be built, has a new fault, or no run is left."""
+        name = repr(sorted(change.values.items()))
+        if name not in self.told:
+            plan = built(self.run.plan, change.values) if self.left > 0 else None
+            if plan is None:
+                return None
+            self.left -= 1
+            after = run_plan(plan, trace=False)
+            self.told[name] = plan, after, find(after)
+        plan, after, new = self.told[name]
         good = _mends(self.findings, new)
         if not good:
             return None
@@ -142,6 +146,12 @@ class _Trials:
             values |= advice.values
         change = Change(" ".join(advice.words for advice in each), values)
         return self.tried(change, next(f for f in self.findings if name_of(f) in each[0].mends))
+
+
+def _cause_first(finding: Finding) -> tuple[int, int]:
+    """Order of a finding: the worst first, and among those what causes others."""
+    keys = list(MENDS)
+    return STATES.index(finding.state), keys.index(finding.key) if finding.key in MENDS else len(keys)
 
 
 def mends(advice: Advice, finding: Finding) -> bool:

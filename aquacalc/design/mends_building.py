@@ -13,7 +13,8 @@ from itertools import pairwise
 from typing import Any
 
 from aquacalc.design.answer import to_mark
-from aquacalc.design.change import Change, kept
+from aquacalc.design.change import Change, kept, listed
+from aquacalc.design.mends_draining import all_fall
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief, the
 from aquacalc.geometry.holes import LEAST_EDGE
@@ -86,20 +87,14 @@ def piece_short(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 
 def line_falls(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    """Lower the end of a line that climbs, and of the others that meet it at a tee; lay a crest level."""
-    plan, line = run.plan, _run_of(run.plan, finding.subject)
+    """Lower tees and outfalls until every line falls; lay a crest level."""
+    line = _run_of(run.plan, finding.subject)
     if finding.key == "line_crest":
         yield Change("Lay the line so that it falls all the way.", {f"run.{line.start}.legs": ()})
         return
-    down, text = to_mark(finding.value, "length", plan.units, up=True)
-    tee = plan.tee(line.to)
-    values: dict[str, Any] = {} if tee is None else {f"tee.{tee.name}.elevation": tee.elevation - down}
-    for other in plan.runs if tee else (line,):
-        if other.to == line.to:
-            values |= {f"run.{other.start}.outfall": other.outfall - down}
-            if plan.tee(other.start) is None:
-                values |= {f"run.{other.start}.length": other.length + down}
-    yield Change(f"Set the end of the line, at {line.to}, {text} lower.", values)
+    change = all_fall(run.plan)
+    if change is not None:
+        yield change
 
 
 def line_reaches(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -188,14 +183,16 @@ def strainer_tall(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 
 def grains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    """Cut narrower openings, as many more as keep the area."""
-    plan, bed = run.plan, run.plan.bed(finding.subject)
+    """Cut narrower openings, as many more as keep the area, in every strainer alike."""
+    plan, strainer = run.plan, run.plan.bed(finding.subject).strainer
     width, text = to_mark(finding.limit, "length", plan.units, up=False)
-    strainer, at = bed.strainer, f"bed.{bed.name}.strainer"
     power = 1.0 if strainer.kind == "slots" else 2.0
     count = math.ceil(strainer.count * (strainer.width / width) ** power - 1e-9)
-    words = f"Cut {count} {strainer.kind} of {text} in the strainer of {bed.name}."
-    yield Change(words, {f"{at}.width": width, f"{at}.count": count})
+    alike = [bed.name for bed in plan.beds if bed.strainer == strainer]
+    s = "s" if alike[1:] else ""
+    words = f"Cut {count} {strainer.kind} of {text} in the strainer{s} of {listed(alike)}."
+    values = {f"bed.{name}.strainer.width": width for name in alike}
+    yield Change(words, values | {f"bed.{name}.strainer.count": count for name in alike})
 
 
 def tail_wall(run: SystemCycle, finding: Finding) -> Iterator[Change]:

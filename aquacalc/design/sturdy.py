@@ -18,9 +18,8 @@ from typing import Any
 from aquacalc import catalogue
 from aquacalc.design.advice import name_of
 from aquacalc.design.answer import Answer, to_mark
-from aquacalc.design.change import Change, kept
+from aquacalc.design.change import Change, built, kept
 from aquacalc.design.many_plans import Progress, run_plans
-from aquacalc.design.mends import built
 from aquacalc.findings import find
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.plan import edit

@@ -14,8 +14,8 @@ from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import Answer, positive, the_siphon
+from aquacalc.design.change import built
 from aquacalc.design.many_plans import Progress, run_plans
-from aquacalc.design.mends import built
 from aquacalc.design.readings import members
 from aquacalc.findings.record import the
 from aquacalc.hydraulics.pump import lowest_pump_level

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from aquacalc.findings.record import Finding
 from aquacalc.hydraulics.levels import start_level
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle
-from aquacalc.results.pump_off import Timer, fills_pipe, timer
+from aquacalc.results.pump_off import Timer, fills_pipe, latest_start, timer
 from aquacalc.units import show
 
 #: Time (s) that roots stand in still water before somebody who grows would ask whether they bear it (common
@@ -22,7 +23,7 @@ def find_timer(plan: Plan, run: SystemCycle) -> list[Finding]:
     if timed is None:
         return []
     goes = [g.name for g in run.groups if g.outcome in ("cycles", "runs on", "unsettled")]
-    return [*(_starts(plan, run, timed, name) for name in goes), _stands(plan, run, timed)]
+    return [*(_starts(plan, timed, name) for name in goes), _stands(plan, run, timed)]
 
 
 def _times(plan: Plan) -> str:
@@ -30,38 +31,51 @@ def _times(plan: Plan) -> str:
     return f"The pump runs for {on} and then stops for {off}"
 
 
-def longest_start(plan: Plan, run: SystemCycle, name: str) -> float:
-    """Time (s) on that starts a siphon in one go from beds that have drained, the pipe filled first."""
-    group = run.group(name)
-    return fills_pipe(plan) + group.period - group.drain_time
-
-
-def _starts(plan: Plan, run: SystemCycle, timed: Timer, name: str) -> Finding:
-    s, first = plan.units, timed.first[name]
+def _starts(plan: Plan, timed: Timer, name: str) -> Finding:
+    """Judge whether the siphon starts while the pump is on, as late as it may."""
+    s, first, (lip, needed) = plan.units, timed.first[name], latest_start(plan)[name]
     values: dict[str, Any] = {"key": "timer", "subject": name, "kind": "time", "value": plan.pump.on}
     brings = (
         f"{_times(plan)}: {show(timed.pumped, 'volume', s)} come to the beds each time, and "
         f"{show(timed.runs_back, 'volume', s)} run back out of the delivery pipe."
     )
-    if first:
-        often = show(timed.floods[name], "frequency", s)
-        repeats = f"It floods and drains {often}"
-        when = "in the first time on" if first == 1 else f"for the first time in time on number {first}"
-        cause = f"{brings} {repeats}, {when}."
-        return Finding(title="Starts by the timer", state="good", cause=cause, **values)
-    longest = longest_start(plan, run, name)
-    needed = f" {show(longest, 'time', s)} in one go are enough." if run.group(name).period else ""
-    return Finding(
-        title="Timer is too short to ever start the siphon",
-        state="does not",
-        limit=longest if run.group(name).period else None,
-        direction="at least",
-        cause=f"{brings} It never starts, in {timed.tried} tries: what comes in one time on is lost in "
-        f"the time off, or the pump stops before the bell has lost its air.{needed}",
-        change="Let the pump run longer, or end the delivery pipe above the water or fit a check valve so "
-        "that nothing runs back.",
-        **values,
-    )
+    enough = f" {show(needed, 'time', s)} in one go are enough." if needed else ""
+    longer = f"Lengthen the time on to {whole_minutes(needed)} min" if needed else "Let the pump run longer"
+    short = values | ({"limit": needed, "direction": "at least"} if needed > plan.pump.on else {})
+    if not first:
+        return Finding(
+            title="Timer is too short to ever start the siphon",
+            state="does not",
+            cause=f"{brings} It never starts, in {timed.tried} tries: what comes in one time on is lost in "
+            f"the time off, or the pump stops before the bell has lost its air.{enough}",
+            change=f"{longer}, or end the delivery pipe above the water or fit a check valve so "
+            "that nothing runs back.",
+            **short,
+        )
+    late = timer(plan, late=True)
+    often = show(timed.floods[name], "frequency", s)
+    when = "in the first time on" if first == 1 else f"for the first time in time on number {first}"
+    cause = f"{brings} It floods and drains {often}, {when}."
+    cut = timed.cut_short[name] or late.cut_short[name]
+    # Short times on that fill the beds bit by bit may stop anywhere, as long as one starts it from the lip.
+    on, from_lip = plan.pump.on, needed - lip + fills_pipe(plan)
+    if not late.first[name] or (cut and (on >= lip or on < from_lip)):
+        share = f"In {timed.cut_short[name]} of {timed.periods} times on"
+        return Finding(
+            title="Timer stops the pump before the siphon starts",
+            state="may or may not",
+            cause=f"{cause} {share if timed.cut_short[name] else 'If it starts as late as it may'}, the pump "
+            "stops with water over the lip and air still in the bell: that water runs slowly over the lip, "
+            f"the beds stay flooded, and it has to start again the next time.{enough}",
+            change=f"{longer}. To settle it, watch one time on to its end.",
+            **short,
+        )
+    return Finding(title="Starts by the timer", state="good", cause=cause, **values)
+
+
+def whole_minutes(seconds: float) -> int:
+    """Whole minutes to set a timer to for at least so many `seconds` (s)."""
+    return math.ceil(seconds / 60.0)
 
 
 def _stands(plan: Plan, run: SystemCycle, timed: Timer) -> Finding:

@@ -87,7 +87,7 @@ class Standing:
     def reach(self, heading: float, z: float) -> float:
         """From its middle to the inside of its wall, towards `heading` (degrees) at elevation `z`, m."""
         shape = self.vessel.shape
-        a, b = shape.across(min(max(z - self.vessel.floor, 0.0), shape.depth))
+        a, b = (max(side, 1e-6) for side in shape.across(min(max(z - self.vessel.floor, 0.0), shape.depth)))
         turn = math.radians(heading - self.turn)
         c, s = abs(math.cos(turn)) / (0.5 * a), abs(math.sin(turn)) / (0.5 * b)
         return 1.0 / math.hypot(c, s) if shape.rounded else 1.0 / max(c, s)

@@ -17,16 +17,19 @@ from aquacalc.engine.runner import run_packed
 from aquacalc.equations.formulas import circle_area
 from aquacalc.hydraulics.levels import level_at, start_level, volume_at
 from aquacalc.hydraulics.pump import pump_flow
+from aquacalc.hydraulics.starting import choke, purge, spill_level, start_band
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
 from aquacalc.plan.network import order
 from aquacalc.results.cycle import SystemCycle
-from aquacalc.results.window import system_water
+from aquacalc.results.window import inflow_part, system_water
 
 #: Longest time (s) that the water takes to come to rest without the pump.
 REST = 86400.0
 #: Periods of a timer after which it is taken not to repeat itself.
 PERIODS = 60
+#: Part of an inflow at which a siphon that needs all of it is taken to start, so that it does some time.
+LATEST = 0.97
 
 
 @dataclass(frozen=True)
@@ -198,6 +201,8 @@ class Timer:
         By siphon: floods that drain in an hour, 1/s.
     first : dict of str to int
         By siphon: period in which it first drains, from 1; 0 for never.
+    cut_short : dict of str to int
+        By siphon: periods in which the pump stops with water over the lip and the siphon not yet started.
     at_off, at_on : dict of str to (float, float)
         By bed: lowest and highest level when the pump is switched off, and when it comes on again, m.
     sump_low, sump_high : float
@@ -213,6 +218,7 @@ class Timer:
     tried: int
     floods: dict[str, float]
     first: dict[str, int]
+    cut_short: dict[str, int]
     at_off: dict[str, tuple[float, float]]
     at_on: dict[str, tuple[float, float]]
     sump_low: float
@@ -224,9 +230,13 @@ class Timer:
 
 @dataclass(frozen=True)
 class _Period:
-    """One time on and off: floods by siphon, levels by node when it switches, the sump, water pumped."""
+    """One time on and off: floods by siphon, levels by node when it switches, the sump, water pumped.
+
+    `starting` says by siphon whether it was between lip and running full when the pump stopped.
+    """
 
     breaks: tuple[int, ...]
+    starting: tuple[bool, ...]
     at_off: tuple[float, ...]
     at_on: tuple[float, ...]
     sump_low: float
@@ -248,7 +258,8 @@ def _period(plan: Plan, packed: e.PackedPlan, at: Standing) -> tuple[Standing, _
         ends.append(at)
     at = _siphoned_back(plan, at)
     high = max(*highs, at.levels[-1])
-    return at, _Period(tuple(breaks), ends[1].levels, at.levels, min(lows), high, pumped)
+    starting = tuple(regime in (e.SPILLING, e.PURGING) for regime in ends[1].regime)
+    return at, _Period(tuple(breaks), starting, ends[1].levels, at.levels, min(lows), high, pumped)
 
 
 def fills_pipe(plan: Plan) -> float:
@@ -257,13 +268,50 @@ def fills_pipe(plan: Plan) -> float:
     return pipe_water(plan) / flow if flow > 0.0 else 0.0
 
 
+def _late(plan: Plan, packed: e.PackedPlan) -> e.PackedPlan:
+    """Let each siphon start as late as it may: at the end of its band, and priming for longest."""
+    pumped = pump_flow(plan, plan.sump.floor + plan.sump.water_level)
+    bands = [(s, start_band(s)) for s in plan.siphons]
+    flows = [max(b.middle, min(b.high, LATEST * inflow_part(plan, s) * pumped)) for s, b in bands]
+    return packed._replace(
+        start_level=[spill_level(plan, s, q) for s, q in zip(plan.siphons, flows, strict=True)],
+        purge=[purge(s)[2] * choke(s) for s in plan.siphons],
+    )
+
+
 @functools.lru_cache(maxsize=16)
-def timer(plan: Plan) -> Timer | None:
+def latest_start(plan: Plan) -> dict[str, tuple[float, float]]:
+    """Time on (s) from drained beds until water is at each lip, and until the siphon has very likely started.
+
+    The delivery pipe fills first.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    dict of str to (float, float)
+        By siphon; 0 where it does not cycle.
+    """
+    _, cycles, _ = run_packed(_late(plan, pack(plan)), trace=False)
+    late = {}
+    for j, s in enumerate(plan.siphons):
+        began = cycles.began[j] - fills_pipe(plan)
+        goes = cycles.outcome[j] in (e.CYCLES, e.RUNS_ON)
+        late[s.name] = (cycles.spill_time[j] - began, cycles.start_time[j] - began) if goes else (0.0, 0.0)
+    return late
+
+
+@functools.lru_cache(maxsize=16)
+def timer(plan: Plan, late: bool = False) -> Timer | None:
     """Run a plan by its timer until its periods repeat; None without a timer.
 
     Parameters
     ----------
     plan : Plan
+    late : bool
+        With every siphon starting as late as it may.
 
     Returns
     -------
@@ -283,7 +331,7 @@ def timer(plan: Plan) -> Timer | None:
     """
     if plan.pump.on is None:
         return None
-    packed = pack(plan)
+    packed = _late(plan, pack(plan)) if late else pack(plan)
     none = (0,) * packed.siphons
     at = Standing(tuple(packed.start), none, none, (0.0,) * packed.siphons)
     sump = vessel_cells(plan, plan.sump)
@@ -316,6 +364,7 @@ def timer(plan: Plan) -> Timer | None:
             s.name: next((k for k, p in enumerate(kept, 1) if p.breaks[j]), 0)
             for j, s in enumerate(plan.siphons)
         },
+        cut_short={s.name: sum(p.starting[j] for p in block) for j, s in enumerate(plan.siphons)},
         at_off=off,
         at_on=on,
         sump_low=min(p.sump_low for p in block),

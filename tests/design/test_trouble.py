@@ -6,8 +6,8 @@ import pytest
 
 from aquacalc.catalogue import data_dir
 from aquacalc.design import trouble as t
+from aquacalc.design.change import built
 from aquacalc.design.many_plans import run_plans
-from aquacalc.design.mends import built
 from aquacalc.plan import read_plan
 
 pytestmark = pytest.mark.identity

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import pytest
 
 from aquacalc.catalogue import data_dir
-from aquacalc.design.mends import MENDS, built
+from aquacalc.design.change import built
+from aquacalc.design.mends import MENDS
 from aquacalc.findings import find
 from aquacalc.findings.building import find_building
 from aquacalc.findings.building_words import WORDS

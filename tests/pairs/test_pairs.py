@@ -6,6 +6,7 @@ import functools
 
 import pytest
 
+from aquacalc.design.advice import advise
 from aquacalc.findings import find, verdict
 from aquacalc.plan import plan_from_text
 from aquacalc.results.cycle import run_plan
@@ -18,8 +19,9 @@ _SURE = {"start": "spills", "stop": "runs_on"}
 
 
 @functools.cache
-def findings(edits: str):
-    return find(run_plan(plan_from_text(edits), trace=False))
+def ran(edits: str):
+    run = run_plan(plan_from_text(edits), trace=False)
+    return run, find(run)
 
 
 def told(found) -> str:
@@ -29,7 +31,7 @@ def told(found) -> str:
 @pytest.mark.identity
 @pytest.mark.parametrize("pair", PAIRS + MORE, ids=lambda pair: pair.name)
 def test_fault_and_mend(pair):
-    faulty, mended = findings(edited(*pair.fault)), findings(edited(*pair.mended))
+    (run, faulty), (_, mended) = ran(edited(*pair.fault)), ran(edited(*pair.mended))
     assert verdict(faulty) in pair.said, told(faulty)
     named = [
         f
@@ -40,6 +42,8 @@ def test_fault_and_mend(pair):
     text = " ".join(f"{f.title} {f.cause} {f.change}" for f in named)
     assert pair.word in text, text
     assert verdict(mended) == "works", told(mended)
+    best = advise(run, faulty)[:1]
+    assert [a.verdict for a in best] == ["works"], "no change that was tried mends it"
 
 
 @pytest.mark.identity
