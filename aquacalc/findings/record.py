@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -168,6 +169,23 @@ def verdict(findings: Iterable[Finding]) -> str:
     """
     worst = min((STATES.index(finding.state) for finding in findings), default=len(STATES))
     return STATES[worst] if worst < 2 else "works"
+
+
+def alike(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Put findings of one title and state together, the tightest first."""
+    groups: dict[str, list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault(f"{finding.state} {finding.title}", []).append(finding)
+    return [
+        sorted(found, key=lambda f: math.inf if f.margin is None else f.margin) for found in groups.values()
+    ]
+
+
+def also(findings: list[Finding], system: str) -> str:
+    """Name the rest of those alike, with their values."""
+    return "; ".join(
+        f"{f.subject} ({f.shown(system)})" if f.value is not None else f.subject for f in findings
+    )
 
 
 class Findings(tuple):

@@ -9,6 +9,7 @@ from urllib.parse import quote
 from aquacalc import __version__
 from aquacalc.design.advice import Advice, mends
 from aquacalc.findings import Finding
+from aquacalc.findings.record import alike, also
 from aquacalc.pages.maths import Workings, source_text
 from aquacalc.pages.skeleton import skeleton
 from aquacalc.report.first_screen import first_screen, state_class
@@ -90,33 +91,35 @@ def findings_markup(findings: Iterable[Finding], system: str, advice: tuple[Advi
     findings = list(findings)
 
     yield from _fold("findings", "Findings", unfolded=any(f.state != "good" for f in findings))
-    for finding in findings:
-        if finding.state == "good":
-            continue
+    for found in alike(f for f in findings if f.state != "good"):
+        worst = found[0]
         yield (
-            f'<article class="finding {state_class(finding.state)}"><h3>'
-            f'<span class="tag">{TAGS[finding.state]}</span>'
-            f"{escape(finding.title)}: {escape(finding.subject)}</h3>{_figures(finding, system)}"
-            f"<p>{escape(finding.cause)}</p>"
+            f'<article class="finding {state_class(worst.state)}"><h3>'
+            f'<span class="tag">{TAGS[worst.state]}</span>'
+            f"{escape(worst.title)}: {escape(worst.subject)}</h3>{_figures(worst, system)}"
+            f"<p>{escape(worst.cause)}</p>"
         )
-        if finding.change:
-            yield f"<p><strong>{CHANGES[finding.state]}:</strong> {escape(finding.change)}</p>"
-        for a in [a for a in advice if mends(a, finding)][:1]:
+        if worst.change:
+            yield f"<p><strong>{CHANGES[worst.state]}:</strong> {escape(worst.change)}</p>"
+        for a in [a for a in advice if mends(a, worst)][:1]:
             yield f"<p><strong>A change:</strong> {escape(tried(a))}</p>"
+        if len(found) > 1:
+            yield f"<details><summary>The same for: {escape(also(found[1:], system))}</summary>"
+            for other in found[1:]:
+                told = other.cause if other.change == worst.change else f"{other.cause} {other.change}"
+                yield f"<h4>{escape(other.subject)}</h4><p>{escape(told)}</p>"
+            yield "</details>"
         yield "</article>"
-    titles: dict[str, list[Finding]] = {}
-    for finding in findings:
-        if finding.state == "good":
-            titles.setdefault(finding.title, []).append(finding)
-    if titles:
+    good = alike(f for f in findings if f.state == "good")
+    if good:
         yield '<h3>What is fine</h3><p class="soft">Each opens into its numbers.</p><ul class="good">'
-        for title, found in titles.items():
+        for found in good:
+            least = found[0]
             where = ", ".join(dict.fromkeys(f.subject for f in found))
-            least = min(found, key=lambda f: float("inf") if f.margin is None else f.margin)
             values = least.shown(system)
             if values and len(found) > 1:
                 values = f"{'least at ' if least.margin is not None else ''}{least.subject}: {values}"
-            yield f"<li><details><summary><strong>{escape(title)}</strong>: {escape(where)}"
+            yield f"<li><details><summary><strong>{escape(least.title)}</strong>: {escape(where)}"
             yield f' <span class="soft">{escape(values)}</span></summary>'
             for finding in found:
                 name = f"<h4>{escape(finding.subject)}</h4>" if len(found) > 1 else ""

@@ -91,11 +91,14 @@ def _beds(report: Report) -> list[str]:
         top = f"water {dry} over the media" if over else f"top {dry} of the media dry"
         top = f"{top}, {brief(room, 'length', plan.units)} to the rim" if room > 0.0 else "overflows"
         stays = f", {brief(left, 'length', plan.units)} of water left on its floor" if cycles else ""
-        told.append((room, left if cycles else 0.0, f"{bed.name}: {top}{stays}"))
-    if len(told) <= BEDS:
-        return ["; ".join(words for _, _, words in told)]
-    worst = dict.fromkeys((min(told)[2], max(told, key=lambda t: t[1])[2]))
-    return [f"worst of {len(told)} beds: {'; '.join(worst)}"]
+        told.append((room, left if cycles else 0.0, f"{top}{stays}", bed.name))
+    if len(told) > BEDS:
+        worst = dict.fromkeys((min(told), max(told, key=lambda t: t[1])))
+        return [f"worst of {len(told)} beds: {'; '.join(f'{name}: {words}' for _, _, words, name in worst)}"]
+    same: dict[str, list[str]] = {}
+    for _, _, words, name in told:
+        same.setdefault(words, []).append(name)
+    return ["; ".join(f"{', '.join(names)}: {words}" for words, names in same.items())]
 
 
 def bars(report: Report) -> list[Bar]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Iterable
 
 from aquacalc.design.advice import Advice, mends
 from aquacalc.findings import Finding
+from aquacalc.findings.record import alike, also
 from aquacalc.report.records import TEXT, Report, Row, Section, Table, shown
 from aquacalc.report.summary import CLOSEST, bars, change, facts, leaning, tried
 
@@ -59,10 +59,10 @@ def text(report: Report) -> str:
     plan = report.plan
     lines = [plan.name, "=" * len(plan.name), *_first(report), *_wrapped(plan.note), ""]
     for group in ("does not", "may or may not", "watch"):
-        alike = _alike(f for f in report.findings if f.state == group)
-        if alike:
+        groups = alike(f for f in report.findings if f.state == group)
+        if groups:
             lines += _title(_HEADINGS[group])
-        for found in alike:
+        for found in groups:
             lines += _finding(found, plan.units, report.advice)
     good = [f for f in report.findings if f.state == "good"]
     if good:
@@ -116,14 +116,6 @@ def _wrapped(text: str, indent: str = "", hang: str | None = None) -> list[str]:
     )
 
 
-def _alike(findings: Iterable[Finding]) -> list[list[Finding]]:
-    """Put findings of one title together, the tightest first."""
-    titles: dict[str, list[Finding]] = {}
-    for finding in findings:
-        titles.setdefault(finding.title, []).append(finding)
-    return [sorted(f, key=lambda x: math.inf if x.margin is None else x.margin) for f in titles.values()]
-
-
 def _finding(found: list[Finding], system: str, advice: tuple[Advice, ...]) -> list[str]:
     """Write the worst of several findings of one title in full, the others by their values."""
     worst, *others = found
@@ -137,15 +129,14 @@ def _finding(found: list[Finding], system: str, advice: tuple[Advice, ...]) -> l
     for label, words in said:
         lines += _wrapped(f"{label}: {words}", "    ", " " * (len(label) + 6))
     if others:
-        also = (f"{f.subject} ({f.shown(system)})" if f.value is not None else f.subject for f in others)
-        lines += _wrapped(f"The same for: {'; '.join(also)}.", "    ", "            ")
+        lines += _wrapped(f"The same for: {also(others, system)}.", "    ", "            ")
     return [*lines, ""]
 
 
 def _good(findings: Iterable[Finding], system: str) -> list[str]:
     """One line for each title, with the values of the tightest."""
     lines = []
-    for found in _alike(findings):
+    for found in alike(findings):
         least = found[0]
         values = least.shown(system)
         where = f"{least.subject}: " if len(found) > 1 else ""
