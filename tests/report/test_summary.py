@@ -42,7 +42,8 @@ def test_the_demo_says_its_numbers():
     node = found.run.node(bed.name)
     heights = (bed.floor + bed.media.depth - node.high, bed.rim - node.high, node.low - bed.floor)
     dry, room, left = (f"{1e3 * x:.0f}" for x in heights)
-    said = f"bed 1, bed 2: top {dry} mm of the media dry, {room} mm to the rim, {left} mm of water left on its floor"
+    stays = f"{left} mm of water left on its floor"
+    said = f"bed 1, bed 2: top {dry} mm of the media dry, {room} mm to the rim, {stays}"
     assert fact(found, "Beds")[0].startswith(said)
     assert fact(report("spills-without-starting"), "Floods") == [
         "none: the siphon spills over the lip and never drains"
