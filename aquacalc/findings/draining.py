@@ -152,7 +152,7 @@ def _flood(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
             limit=media,
             direction="at most",
             cause=f"{cause} Open water grows algae, and light media floats.",
-            change="Fill in more media, or shorten the standpipe; 20 to 50 mm of dry media on top are usual.",
+            change="Fill in more media, or shorten the standpipe; 20 to 50 mm (3/4 to 2 in) of dry media on top are usual.",
             **values,
         )
     values |= {"limit": LOW * media, "direction": "at least"}
@@ -184,7 +184,7 @@ def _wet_zone(plan: Plan, bed: Bed) -> Finding | None:
         title="Bed never drains below its outlet",
         state="does not" if stays > 0.5 * bed.media.depth else "may or may not",
         band=(WET_ZONE, max(0.5 * bed.media.depth, stays)),
-        cause=f"{cause} 30 to 50 mm are usual; more is dead water, in which roots may rot.",
+        cause=f"{cause} 30 to 50 mm (1 to 2 in) are usual; more is dead water, in which roots may rot.",
         change="Decide whether your plants stand in it. Or set the outlet lower.",
         **values,
     )
