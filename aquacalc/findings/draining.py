@@ -152,7 +152,8 @@ def _flood(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
             limit=media,
             direction="at most",
             cause=f"{cause} Open water grows algae, and light media floats.",
-            change="Fill in more media, or shorten the standpipe; 20 to 50 mm (3/4 to 2 in) of dry media on top are usual.",
+            change="Fill in more media, or shorten the standpipe; 20 to 50 mm (3/4 to 2 in) of dry media on "
+            "top are usual.",
             **values,
         )
     values |= {"limit": LOW * media, "direction": "at least"}
