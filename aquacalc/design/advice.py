@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from aquacalc.design.change import Change, built
+from aquacalc.design.change import Change, built, listed
 from aquacalc.design.mends import MENDS
 from aquacalc.findings import STATES, VERDICTS, Finding, Findings, find, verdict
 from aquacalc.plan.model import Plan
@@ -104,7 +104,8 @@ class _Trials:
             advice = self.tried(change, finding)
             if advice is None or name_of(finding) not in advice.mends:
                 continue
-            if not any(f.state != "good" for f in advice.findings if name_of(f) == name_of(finding)):
+            notes = any(f.state != "good" for f in advice.findings if name_of(f) == name_of(finding))
+            if not notes and not _worse(self.findings, advice.findings):
                 return advice
             second = second or advice
         return second
@@ -121,7 +122,10 @@ class _Trials:
             self.told[name] = plan, after, find(after)
         plan, after, new = self.told[name]
         good = _mends(self.findings, new)
-        if not good:
+        worse = _worse(self.findings, new)
+        # A new note is worth it where the plan as a whole gets better for it.
+        better = VERDICTS.index(verdict(new)) > VERDICTS.index(verdict(self.findings))
+        if not good or any(f.state in VERDICTS for f in worse) or (worse and not better):
             return None
         return Advice(
             mends=tuple(sorted(good)),
@@ -130,7 +134,7 @@ class _Trials:
             plan=plan,
             findings=new,
             verdict=verdict(new),
-            gives=_gives(after, new, finding),
+            gives=_gives(after, new, finding, worse),
         )
 
     def decides(self, advice: Advice) -> bool:
@@ -164,28 +168,28 @@ def name_of(finding: Finding) -> tuple[str, str]:
     return SAME.get(finding.key, finding.key), finding.subject
 
 
-def _mends(before: Sequence[Finding], after: Sequence[Finding]) -> set[tuple[str, str]] | None:
-    """Return the findings that are good or a note now and were worse; None when there is a new fault.
+def _ranks(findings: Sequence[Finding]) -> dict[tuple[str, str], int]:
+    """Return how bad each thing is, the worst of what is said of it."""
+    worst: dict[tuple[str, str], int] = {}
+    for f in findings:
+        worst[name_of(f)] = min(STATES.index(f.state), worst.get(name_of(f), len(STATES)))
+    return worst
 
-    What did not arise before (a bed's draining where nothing drained) is a
-    fault only where it decides the verdict.
-    """
 
-    def ranks(findings: Sequence[Finding]) -> dict[tuple[str, str], int]:
-        worst: dict[tuple[str, str], int] = {}
-        for f in findings:
-            worst[name_of(f)] = min(STATES.index(f.state), worst.get(name_of(f), len(STATES)))
-        return worst
-
-    old, new = ranks(before), ranks(after)
-    watch = STATES.index("watch")
-    if any(rank < old.get(name, watch) for name, rank in new.items()):
-        return None
+def _mends(before: Sequence[Finding], after: Sequence[Finding]) -> set[tuple[str, str]]:
+    """Return the findings that are good or a note now and were worse."""
+    old, new, watch = _ranks(before), _ranks(after), STATES.index("watch")
     return {name for name, rank in old.items() if rank < new.get(name, watch + 1) >= watch}
 
 
-def _gives(run: SystemCycle, findings: Sequence[Finding], mended: Finding) -> str:
-    """Say what the changed plan does: the finding that was mended, and floods an hour."""
+def _worse(before: Sequence[Finding], after: Sequence[Finding]) -> list[Finding]:
+    """Return the findings that are worse now; what did not arise before counts only where it decides."""
+    old, watch = _ranks(before), STATES.index("watch")
+    return [f for f in after if STATES.index(f.state) < old.get(name_of(f), watch)]
+
+
+def _gives(run: SystemCycle, findings: Sequence[Finding], mended: Finding, notes: Sequence[Finding]) -> str:
+    """Say what the changed plan does: the finding that was mended, floods an hour, and new notes."""
     system, said = run.plan.units, []
     now = next((f for f in findings if name_of(f) == name_of(mended)), None)
     if now is not None and now.shown(system):
@@ -195,4 +199,10 @@ def _gives(run: SystemCycle, findings: Sequence[Finding], mended: Finding) -> st
     if len(cycles) == len(run.groups):
         floods = " and ".join(f"{3600.0 / group.period:.2g}" for group in cycles)
         said.append(f"{floods} floods an hour.")
+    about: dict[str, list[str]] = {}
+    for f in notes:
+        about.setdefault(f.title, []).append(f.subject)
+    said += [
+        f"To watch then: {title[0].lower()}{title[1:]} ({listed(names)})." for title, names in about.items()
+    ]
     return " ".join(said)

@@ -13,10 +13,10 @@ from typing import Any
 from aquacalc.design import mends_draining as draining
 from aquacalc.design import mends_sump as sump
 from aquacalc.design.answer import to_mark
-from aquacalc.design.change import SPARE, Change, built, kept, sizes_of
+from aquacalc.design.change import SPARE, Change, built, kept, listed, sizes_of
 from aquacalc.design.mends_building import BUILDING, OVER_RIM
 from aquacalc.design.mends_sump import lower_standpipe
-from aquacalc.equations.formulas import circle_area
+from aquacalc.equations.formulas import circle_area, water_density
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief
 from aquacalc.findings.timer import whole_minutes
@@ -179,10 +179,27 @@ def _floods(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 
 def _bed_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Cut the standpipe, or use beds with higher walls."""
     plan = run.plan
     siphon = _siphon(plan, run.group(run.node(finding.subject).group).name)
     for spare in (1.0, 1.5):  # a bed falls by a little less than its standpipe
         yield from lower_standpipe(plan, siphon, spare * -finding.margin)
+    wanted = {b: run.node(b.name).high + plan.limits.bed_freeboard - b.floor for b in plan.beds}
+    depths = {
+        b.name: to_mark(z, "vessel", plan.units, up=True) for b, z in wanted.items() if z > b.shape.depth
+    }
+    if depths:
+        said = listed([f"{name} {text}" for name, (_, text) in depths.items()])
+        yield Change(f"Use deeper beds: {said}.", {f"bed.{name}.depth": z for name, (z, _) in depths.items()})
+
+
+def _lighter(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Cut the standpipe until a bed's water is so much less."""
+    plan, bed = run.plan, run.plan.bed(finding.subject)
+    water = bed.media.porosity * water_density(plan.water_temperature)
+    by = -finding.margin * bed.shape.footprint() / (water * bed.shape.area(bed.media.depth))
+    for spare in (1.2, 1.6):  # a bed falls by a little less than its standpipe
+        yield from lower_standpipe(plan, _siphon(plan, run.node(bed.name).group), spare * by)
 
 
 def _chamber_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -260,5 +277,6 @@ MENDS: dict[str, Callable[[SystemCycle, Finding], Iterator[Change]]] = {
     "timer_stands": _timer_stands,
     "flood": draining.floods,
     "wet_zone": draining.lower_outlet,
+    "weight": _lighter,
     "far_end": draining.far_end,
 }

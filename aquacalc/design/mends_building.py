@@ -166,11 +166,12 @@ def strainer_wall(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 
 def over_outlet(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    """Make a strainer the way that leaves least."""
-    bed = run.plan.bed(finding.subject)
-    if bed.strainer is not None and bed.strainer.fixing != "over the outlet":
-        words = f"Make the strainer of {bed.name} over the outlet."
-        yield Change(words, {f"bed.{bed.name}.strainer.fixing": "over the outlet"})
+    """Make strainers the way that leaves least, all that are made alike."""
+    plan, strainer = run.plan, run.plan.bed(finding.subject).strainer
+    if strainer is not None and strainer.fixing != "over the outlet":
+        alike = [b.name for b in plan.beds if b.strainer is not None and b.strainer.fixing == strainer.fixing]
+        words = f"Make the strainer{'s' if alike[1:] else ''} of {listed(alike)} over the outlet."
+        yield Change(words, {f"bed.{name}.strainer.fixing": "over the outlet" for name in alike})
 
 
 def strainer_tall(run: SystemCycle, finding: Finding) -> Iterator[Change]:

@@ -82,7 +82,7 @@ def drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     siphon = next(s for s in plan.siphons if s.name == group)
     wet, bed = _wet(run, finding), plan.bed(finding.subject)
     step = highest_step(plan, bed)
-    if step.level > outlet_level(plan, bed) and step.name != BREAKS:
+    if step.level > outlet_level(plan, bed) and step.name not in BREAKS:
         fall = all_fall(plan)
         if fall is not None:
             yield fall
@@ -105,13 +105,16 @@ def drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 
 def _breaks_lower(plan: Plan, name: str, wet: Sequence[str]) -> Iterator[Change]:
-    """Let air into the bell farther down: no notch, then its rim lower."""
+    """Let air into the bell farther down: no notch, its breather or its rim lower."""
     siphon = next(s for s in plan.siphons if s.name == name)
     at, bell = f"siphon.{name}.bell", siphon.bell
     if bell.notch_height > bell.rim_height:
         yield Change("Use a bell without a notch.", kept(siphon) | {f"{at}.notch_height": 0.0})
         return
     floor = plan.vessel(siphon.host).floor
+    if siphon.breather is not None and siphon.breather.mouth > bell.rim_height:
+        words = "Lead the breather's mouth down to the bell's rim."
+        yield Change(words, kept(siphon) | {f"siphon.{name}.breather.mouth": bell.rim_height})
     for under in UNDER_OUTLET:
         wanted = min(outlet_level(plan, plan.bed(one)) for one in wet) - under - floor
         rim, text = to_mark(max(wanted, bell.opening_height), "length", plan.units, up=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from aquacalc.equations.formulas import circle_area, water_density
@@ -10,7 +10,7 @@ from aquacalc.findings.draining import find_draining
 from aquacalc.findings.record import TIMES, Finding
 from aquacalc.geometry.strainers import strainer_area
 from aquacalc.hydraulics.levels import volume_at
-from aquacalc.hydraulics.starting import spill_level, start_band
+from aquacalc.hydraulics.starting import late_rise
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Bed, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
@@ -18,8 +18,6 @@ from aquacalc.units import show
 
 #: Room wanted above the water in a chamber, m (our own choice, no source).
 CHAMBER_FREEBOARD = 0.010
-#: Least weir coefficient of a lip in print, m^0.5/s (EN 12056-3, from memory).
-LEAST_WEIR = 1.34
 CAUTION = (
     "Let someone licensed check the floor, bench or frame against your local code: an estimate does "
     "not prove that it can carry this."
@@ -87,7 +85,7 @@ def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     }  # fmt: skip
     level = f"The water reaches {show(high, 'elevation', s)}; the rim is at {show(bed.rim, 'elevation', s)}."
     siphon = next(x for x in plan.siphons if x.name == run.node(bed.name).group)
-    drowned, late = _may_rise(plan, run, siphon)
+    drowned, late = _may_rise(run, siphon)
     higher = drowned + late
     change = "Shorten the standpipe, raise the bed or its wall, or lay a wider drain line."
     if room <= 0.0:
@@ -117,17 +115,14 @@ def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
     return Finding(title="Freeboard is enough", state="good", cause=cause, **values)
 
 
-def _may_rise(plan: Plan, run: SystemCycle, siphon: Siphon) -> tuple[float, float]:
+def _may_rise(run: SystemCycle, siphon: Siphon) -> tuple[float, float]:
     """How much higher (m) than the run has it the water may stand before the siphon starts, for two reasons.
 
     Air under the bell is pressed down to a drowned end of the tail before it leaves; and it may start late,
     with more water over the lip than by the law taken.
     """
-    band, inflow = start_band(siphon), run.group(siphon.name).inflow
-    usual = spill_level(plan, siphon, min(band.middle, inflow))
-    weak = replace(siphon, lip_weir=min(LEAST_WEIR, siphon.lip_weir))
-    late = spill_level(plan, weak, min(max(band.high, band.middle), inflow)) - usual
-    return max(run.sump_low - siphon.tail.end, 0.0), max(late, 0.0)
+    late = late_rise(run.plan, siphon, run.group(siphon.name).inflow)
+    return max(run.sump_low - siphon.tail.end, 0.0), late
 
 
 def _dry_top(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
@@ -210,7 +205,7 @@ def find_chambers(plan: Plan, run: SystemCycle) -> list[Finding]:
         high = run.node(chamber.name).high
         room = chamber.rim - high
         siphon = next(x for x in plan.siphons if x.name == run.node(chamber.name).group)
-        higher = sum(_may_rise(plan, run, siphon))
+        higher = sum(_may_rise(run, siphon))
         state = "watch" if room < CHAMBER_FREEBOARD else "good"
         if room - higher <= 0.0:
             state = "may or may not" if room > 0.0 else "does not"

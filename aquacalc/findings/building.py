@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from aquacalc.findings.building_words import measured, says
+from aquacalc.findings.draining import WET_ZONE
 from aquacalc.findings.holes import find_holes
 from aquacalc.findings.record import Finding, the
 from aquacalc.geometry.contacts import contacts
@@ -223,6 +224,8 @@ def _outlet(plan: Plan, bed: Bed) -> list[Finding]:
         title = "The outlet is above the flood level"
         change = "Lower the bed or its outlet, or lengthen the standpipe."
     elif height > limit:
-        state, title = "watch", "The outlet leaves a lot of water"
+        # A floor outlet that keeps more than the wet zone that is usual keeps roots under water.
+        state = "may or may not" if bed.outlet == "floor" and height > WET_ZONE else "watch"
+        title = "The outlet leaves a lot of water"
         change = 'Make the strainer "over the outlet", or in a media guard.'
     return [says("sill", state, bed.name, cause, height, limit, title=title, change=change)]

@@ -29,7 +29,12 @@ GRAIN_RATIO = {"slots": 1.2, "holes": 1.0}
 #: Part of the way from the smallest to the largest grain: 85 % are smaller, if sizes are spread evenly.
 COARSE = 0.85
 
-BREAKS = "the level at which the siphon breaks"
+#: What lets air in and breaks a siphon -> what to do where it is too high.
+BREAKS = {
+    "the bell's rim, where the siphon breaks": "Cut the bell's rim lower",
+    "the notch in the bell, where the siphon breaks": "Use a bell without a notch",
+    "the breather's mouth, where the siphon breaks": "Lead the breather's mouth lower",
+}
 
 
 @dataclass(frozen=True)
@@ -49,7 +54,7 @@ class Step:
     @property
     def lower(self) -> str:
         """What to do about it."""
-        return "Cut the bell's rim lower" if self.name == BREAKS else f"Lay {self.name} lower"
+        return BREAKS.get(self.name, f"Lay {self.name} lower")
 
 
 def highest_step(plan: Plan, bed: Bed) -> Step:
@@ -65,7 +70,12 @@ def highest_step(plan: Plan, bed: Bed) -> Step:
             step = Step(f"the outfall into {run.to}", run.outfall)
         best, at = max(best, step, key=lambda x: x.level), run.to
     siphon = next(s for s in plan.siphons if s.host == at)
-    return max(best, Step(BREAKS, break_level(plan, siphon)), key=lambda x: x.level)
+    rim, notch, mouth = BREAKS
+    level, bell = break_level(plan, siphon), siphon.bell
+    name = rim
+    if level > plan.rim_level(siphon):
+        name = notch if level == plan.vessel(siphon.host).floor + bell.notch_height else mouth
+    return max(best, Step(name, level), key=lambda x: x.level)
 
 
 def find_draining(plan: Plan, run: SystemCycle, bed: Bed) -> list[Finding]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from aquacalc.equations.formulas import circle_area, vapour_pressure
 from aquacalc.findings.record import TIMES, Finding
-from aquacalc.findings.start_stop import find_start_and_stop
+from aquacalc.findings.start_stop import find_overflow, find_start_and_stop
 from aquacalc.hydraulics.paths import siphon_path
 from aquacalc.hydraulics.starting import choke, spill_level
 from aquacalc.plan.model import Plan, Siphon
@@ -27,7 +27,7 @@ def find_siphon(
 ) -> list[Finding]:
     """Judge one siphon and the beds it drains, taken together."""
     if group.outcome == "no inflow":
-        return [_no_inflow(plan, group)]
+        return [f for f in (_no_inflow(plan, group), find_overflow(plan, siphon, window)) if f is not None]
     found = [_cycle(plan, group), *find_start_and_stop(plan, group, siphon, window, levels)]
     found += [_floods(plan, group), _tail(plan, siphon, levels)]
     found += [_crest(plan, siphon, levels), *_bell(plan, siphon)]
@@ -45,9 +45,9 @@ def _no_inflow(plan: Plan, group: GroupCycle) -> Finding:
         limit=group.lip,
         direction="at least",
         kind="elevation",
-        cause=f"The water stops coming before it reaches the lip ({lip}): the pump has run dry, cannot lift "
-        "so high, or gives these beds no share.",
-        change="See the notes on the pump and the sump, and give a bed of this siphon a share of the inflow.",
+        cause=f"The water stops rising before it reaches the lip ({lip}): the pump has run dry, cannot lift "
+        "so high, or gives these beds no share, or a safety overflow takes the water.",
+        change="See the notes on pump, sump and overflow; give a bed of this siphon a share of the inflow.",
     )
 
 

@@ -30,7 +30,7 @@ def find_start_and_stop(
     """Judge whether one siphon starts and stops, and the parts that bear on it."""
     found = [_start(plan, siphon, group, window), _stop(plan, siphon, group, window)]
     found.append(_tail_full(plan, siphon, window, levels))
-    found += [_breather(plan, siphon), _overflow(plan, siphon, window)]
+    found += [_breather(plan, siphon), find_overflow(plan, siphon, window)]
     return [f for f in found if f is not None]
 
 
@@ -298,7 +298,7 @@ def _breather(plan: Plan, siphon: Siphon) -> Finding | None:
     )
 
 
-def _overflow(plan: Plan, siphon: Siphon, window: Window) -> Finding | None:
+def find_overflow(plan: Plan, siphon: Siphon, window: Window) -> Finding | None:
     """Judge a safety overflow: over the level at which the siphon starts, under every rim."""
     pipe = siphon.overflow
     if pipe is None:

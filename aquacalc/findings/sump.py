@@ -7,8 +7,9 @@ from typing import Any
 from aquacalc.findings.record import Finding
 from aquacalc.hydraulics.levels import flood_volume, level_at, volume_at
 from aquacalc.hydraulics.pump import full_flow_level, lowest_pump_level
+from aquacalc.hydraulics.starting import late_rise
 from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.plan.model import Plan
+from aquacalc.plan.model import Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import SumpRange
 from aquacalc.units import show
@@ -95,6 +96,9 @@ def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
         else "When the beds of all siphons are full together"
     )
     verb = "is" if low > guard else "would be"
+    cells = vessel_cells(plan, plan.sump)
+    more = sum(_late_water(plan, run, siphon) for siphon in plan.siphons)
+    late = cover - (low - level_at(cells, volume_at(cells, low) - more)) if cover > 0.0 else cover
     cause = (
         f"{full} the sump {verb} down to {show(low, 'elevation', s)}; the intake needs water up to "
         f"{show(guard, 'elevation', s)}."
@@ -103,6 +107,24 @@ def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
     if starved or cover <= 0.0:
         cause += " The pump draws air."
         return Finding(title="Pump runs dry", state="does not", cause=cause, change=change, **values)
+    if late <= 0.0:
+        return Finding(
+            title="Pump may draw air before the siphon starts",
+            state="may or may not",
+            band=(late, cover),
+            cause=f"{cause} The siphon may start late, and the beds take up to "
+            f"{show(more, 'volume', s)} more before it does.",
+            change=f"Watch the intake at the first flood. {change}",
+            **values,
+        )
     if cover < PUMP_COVER:
         return Finding(title="Pump is barely covered", state="watch", cause=cause, change=change, **values)
     return Finding(title="Pump stays covered", state="good", cause=cause, **values)
+
+
+def _late_water(plan: Plan, run: SystemCycle, siphon: Siphon) -> float:
+    """Water (m3) that beds and chambers take from the sump beyond the run's if a siphon starts late."""
+    rise = late_rise(plan, siphon, run.group(siphon.name).inflow)
+    high = {v.name: run.node(v.name).high for v in plan.vessels if run.node(v.name).group == siphon.name}
+    cells = {name: vessel_cells(plan, plan.vessel(name)) for name in high}
+    return sum(volume_at(cells[name], z + rise) - volume_at(cells[name], z) for name, z in high.items())

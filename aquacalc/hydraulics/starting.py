@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aquacalc.equations import priming
 from aquacalc.equations.formulas import GRAVITY, choking_flow, froude_bore, lip_head
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.plan.tested import changed
+
+#: Least weir coefficient of a lip in print, m^0.5/s (EN 12056-3, from memory).
+LEAST_WEIR = 1.34
+#: What surface tension holds back at a lip, m, and the flow (m3/s) under which it does (from memory).
+TENSION, TENSION_FLOW = 0.003, 1e-4
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,19 @@ def spill_level(plan: Plan, siphon: Siphon, flow: float) -> float:
     """Elevation (m) of the water over the lip of a siphon at a `flow` (m3/s), before it starts."""
     wide = siphon.standpipe.lip_diameter
     return plan.lip_level(siphon) + lip_head(siphon.lip_weir, siphon.lip_orifice, wide, flow, GRAVITY)
+
+
+def late_rise(plan: Plan, siphon: Siphon, inflow: float) -> float:
+    """How much higher (m) than by the law taken water may stand before a start at `inflow` (m3/s).
+
+    It may start at the end of its band, with more water over the lip, which surface tension holds back
+    where little flows.
+    """
+    band = start_band(siphon)
+    weak = replace(siphon, lip_weir=min(LEAST_WEIR, siphon.lip_weir))
+    usual = spill_level(plan, siphon, min(band.middle, inflow))
+    late = spill_level(plan, weak, min(max(band.high, band.middle), inflow)) - usual
+    return max(late, TENSION if inflow < TENSION_FLOW else 0.0)
 
 
 def trapped_air(siphon: Siphon) -> float:

@@ -348,3 +348,90 @@ MORE = (
         "pipe",
     ),
 )
+
+_SLOTS = '{ kind = "slots", count = 28, width = "3 mm", length = "25 mm"'
+_BOX = '[["0 L/min", "2.6 m"], ["20 L/min", "2.2 m"], ["40 L/min", "1.2 m"], ["55 L/min", "0 m"]]'
+
+
+def curve(points: str) -> tuple[str, dict]:
+    return ("pump", _NO_CURVE | {"curve": points})
+
+
+def wide(*more: tuple[str, dict]) -> tuple:
+    """A standpipe and tail of 1-1/4 in."""
+    stand = {"size": '"1-1/4 in"', "lip_diameter": '"52.5 mm"'}
+    return (("siphon.standpipe", stand), tail(size='"1-1/4 in"'), *more)
+
+
+_SEEN = ("siphon.priming", {"observed": '"4 L/min"', "observed_error": '"0.3 L/min"'})
+_LOW_WALL = ("bed", {"depth": '"254 mm"', "media_depth": '"230 mm"'})
+_PLAIN = ("siphon.standpipe", {"lip_diameter": None, "entry": '"square"', "cone_length": None})
+
+#: Each a fault that growers make, of parts that the others leave alone or near the ends of a band.
+AGAIN = (
+    Pair("sump 5 % too small for a late start", (("sump", {"diameter": '"725 mm"'}),),
+         (("sump", {"diameter": '"760 mm"'}),), (MAYBE,), "pump_cover", "late"),
+    Pair("sump that the beds drain dry", (("sump", {"diameter": '"715 mm"'}),),
+         (("sump", {"diameter": '"780 mm"'}),), (NOT,), "pump_cover", "down to"),
+    Pair("bell that leaks at two thirds of its height", (("siphon.bell", {"notch_height": '"300 mm"'}),), (),
+         (NOT,), "drains", "notch"),
+    Pair("low walls under a plain lip",
+         (_PLAIN, _LOW_WALL), (_LOW_WALL,), (MAYBE,), "bed_freeboard", "higher"),
+    Pair("flat pump curve that hardly lifts",
+         (curve('[["0 L/min", "1.40 m"], ["30 L/min", "1.34 m"], ["60 L/min", "1.2 m"]]'),), (curve(_BOX),),
+         (MAYBE,), "start", "aise"),
+    Pair("pump at the end of its lift",
+         (curve('[["0 L/min", "1.25 m"], ["40 L/min", "0.6 m"], ["55 L/min", "0 m"]]'),), (curve(_BOX),),
+         (NOT,), "start", "aise"),
+    Pair("grains of 2 to 4 mm, outlet in the middle",
+         (("bed", {"grain_smallest": '"2 mm"', "grain_largest": '"4 mm"', "outlet_along": '"600 mm"',
+                   "strainer": '{ kind = "slots", count = 56, width = "1.5 mm", length = "25 mm" }'}),),
+         (("bed", {"grain_smallest": '"8 mm"', "grain_largest": '"16 mm"', "outlet_along": '"600 mm"',
+                   "strainer": '{ kind = "slots", count = 56, width = "1.5 mm", length = "25 mm" }'}),),
+         (MAYBE,), "far_end", "Ergun"),
+    Pair("crest in the drain line",
+         (("run 5", {"legs": '["along 0.4 m rising 60 mm", "along 0.4 m falling 80 mm"]', "length": None,
+                     "fittings": '["exit"]'}),),
+         (("run 5", {"legs": '["along 0.8 m falling 20 mm"]', "length": None, "fittings": '["exit"]'}),),
+         (NOT,), "line_crest", "irst filling"),
+    Pair("tee 17 mm under the next",
+         (("tee 1", {"elevation": '"0.563 m"'}), ("run 2", {"length": '"0.12 m"'})),
+         (("run 2", {"length": '"0.12 m"'}),), (MAYBE,), "line_climbs", "climbs"),
+    Pair("bench too weak for flooded beds", (("limits", {"floor_load": '"220 kg/m2"'}),),
+         (("limits", {"floor_load": '"250 kg/m2"'}),), (NOT,), "weight", "limit"),
+    Pair("strainer in a coupling on the floor",
+         (("bed", {"strainer": _SLOTS + ', fixing = "in a coupling" }'}),),
+         (("bed", {"strainer": _SLOTS + ', fixing = "over the outlet" }'}),), (MAYBE,), "sill", "coupling"),
+    Pair("two slots in one bed's strainer",
+         (("bed 1", {"strainer": '{ kind = "slots", count = 2, width = "3 mm", length = "25 mm" }'}),), (),
+         (NOT,), "drains", "strainer"),
+    Pair("tail that ends just under the bell's rim", (tail(outlet='"0.480 m"', length='"0.3 m"'),), (),
+         (MAYBE,), "stop", "tail"),
+    Pair("breather as thin as a drinking straw's end", (flow("36 L/min"),
+         ("siphon.breather", {"bore": '"1.5 mm"', "length": '"0.5 m"', "mouth": '"70 mm"'})),
+         (flow("36 L/min"), ("siphon.breather", {"bore": '"5 mm"', "length": '"0.5 m"', "mouth": '"70 mm"'})),
+         (MAYBE,), "stop", "gulp"),
+    Pair("two screwed elbows in the tail",
+         (flow("28 L/min"), tail(fittings='["2 x bend 90, screwed", "exit"]')),
+         (flow("28 L/min"),), (MAYBE,), "stop", "bends"),
+    Pair("safety overflow under the lip", (("siphon.overflow", _OVERFLOW | {"height": '"400 mm"'}),),
+         (("siphon.overflow", _OVERFLOW | {"height": '"460 mm"'}),), (NOT,), "overflow", "Raise its mouth"),
+    Pair("pump that brings 1 L/min", (flow("1 L/min"),), (), (NOT,), "start", "aise"),
+    Pair("timer of 3 min, too short from the lip on", (timer("3 min", "2 h"),), (timer("15 min", "2 h"),),
+         (MAYBE,), "timer", "over the lip"),
+    Pair("timer of 12 min, just short of a late start", (timer("12 min", "1 h"),), (timer("15 min", "1 h"),),
+         (MAYBE,), "timer", "Lengthen"),
+    Pair("1-1/4 in standpipe at 30 L/min", wide(flow("30 L/min")), wide(flow("36 L/min")), (MAYBE,), "start",
+         "aise"),
+    Pair("level tail of 6 m", (tail(length='"6 m"'), flow("26 L/min")), (flow("26 L/min"),), (NOT, MAYBE),
+         "stop", "tail"),
+    Pair("chamber hardly wider than the bell", (("chamber", {"diameter": '"95 mm"'}),), (), (NOT,),
+         "bell_room", "bell"),
+    Pair("hole for the drain line too near the chamber's floor", (("run 5", {"outfall": '"0.505 m"'}),), (),
+         (NOT,), "hole_edge", "edge"),
+    Pair("2 mm of wall over 5 L/min, where surface tension counts",
+         (flow("5 L/min"), _SEEN, ("bed", {"depth": '"238 mm"', "media_depth": '"200 mm"'})),
+         (flow("5 L/min"), _SEEN), (MAYBE,), "bed_freeboard", "start"),
+    Pair("intake nearly at the lowest water", (("pump", {"intake": '"281 mm"'}),), (), (MAYBE,), "pump_cover",
+         "late"),
+)  # fmt: skip

@@ -12,7 +12,7 @@ from aquacalc.plan import plan_from_text
 from aquacalc.results.cycle import run_plan
 
 from .demo_edits import edited
-from .pairs import MORE, PAIRS
+from .pairs import AGAIN, MORE, PAIRS
 
 #: A fault that is sure has a key of its own.
 _SURE = {"start": "spills", "stop": "runs_on"}
@@ -29,7 +29,7 @@ def told(found) -> str:
 
 
 @pytest.mark.identity
-@pytest.mark.parametrize("pair", PAIRS + MORE, ids=lambda pair: pair.name)
+@pytest.mark.parametrize("pair", PAIRS + MORE + AGAIN, ids=lambda pair: pair.name)
 def test_fault_and_mend(pair):
     (run, faulty), (_, mended) = ran(edited(*pair.fault)), ran(edited(*pair.mended))
     assert verdict(faulty) in pair.said, told(faulty)
@@ -48,4 +48,4 @@ def test_fault_and_mend(pair):
 
 @pytest.mark.identity
 def test_pairs_differ_in_what_they_say():
-    assert len({p.name for p in PAIRS + MORE}) == len(PAIRS) + len(MORE) >= 50
+    assert len({p.name for p in PAIRS + MORE + AGAIN}) == len(PAIRS) + len(MORE) + len(AGAIN) >= 75
