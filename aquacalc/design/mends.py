@@ -184,10 +184,9 @@ def _bed_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     siphon = _siphon(plan, run.group(run.node(finding.subject).group).name)
     for spare in (1.0, 1.5):  # a bed falls by a little less than its standpipe
         yield from lower_standpipe(plan, siphon, spare * -finding.margin)
-    wanted = {b: run.node(b.name).high + plan.limits.bed_freeboard - b.floor for b in plan.beds}
-    depths = {
-        b.name: to_mark(z, "vessel", plan.units, up=True) for b, z in wanted.items() if z > b.shape.depth
-    }
+    wanted = [(b, run.node(b.name).high + plan.limits.bed_freeboard - b.floor) for b in plan.beds]
+    short = [(bed.name, deep) for bed, deep in wanted if deep > bed.shape.depth]
+    depths = {name: to_mark(deep, "vessel", plan.units, up=True) for name, deep in short}
     if depths:
         said = listed([f"{name} {text}" for name, (_, text) in depths.items()])
         yield Change(f"Use deeper beds: {said}.", {f"bed.{name}.depth": z for name, (z, _) in depths.items()})
@@ -196,6 +195,8 @@ def _bed_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def _lighter(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Cut the standpipe until a bed's water is so much less."""
     plan, bed = run.plan, run.plan.bed(finding.subject)
+    if finding.margin is None:
+        return
     water = bed.media.porosity * water_density(plan.water_temperature)
     by = -finding.margin * bed.shape.footprint() / (water * bed.shape.area(bed.media.depth))
     for spare in (1.2, 1.6):  # a bed falls by a little less than its standpipe
