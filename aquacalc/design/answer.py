@@ -132,7 +132,7 @@ def bound(margin: Callable[[float], float], low: float, high: float, most: bool,
     Parameters
     ----------
     margin : callable
-        What is in hand at a value; falling when `most`, else rising.
+        What is left at a value; falling when `most`, else rising.
     low, high : float
         Range to look in, in the unit of the value asked for.
     most : bool

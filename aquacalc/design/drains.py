@@ -28,8 +28,8 @@ from aquacalc.plan import edit
 from aquacalc.plan.model import Bed, Pipe, Plan, Siphon, Strainer
 from aquacalc.results.cycle import SystemCycle, run_plan
 
-#: Bores are looked for between these, m.
-BORES = (0.004, 0.5)
+#: Bores are looked for between these, m: wider pipe than 6 in is in no table of ours.
+BORES = (0.004, 0.2)
 FINE = 1e-7
 
 

@@ -18,6 +18,7 @@ from aquacalc.design.answer import (
     to_mark,
 )
 from aquacalc.equations.formulas import circle_area
+from aquacalc.findings.draining import EDGE
 from aquacalc.findings.record import the
 from aquacalc.hydraulics.levels import level_at, volume_at
 from aquacalc.hydraulics.pump import full_flow_level
@@ -39,12 +40,12 @@ SAYS = {
 
 
 def pump_cover(plan: Plan, run: SystemCycle) -> float:
-    """Return the depth (m) in hand over the pump's intake with every bed full; negative when it draws air."""
+    """Return the depth (m) left over the pump's intake with every bed full; negative when it draws air."""
     return sump_range(plan, run).low - full_flow_level(plan)
 
 
 def room_for_all(plan: Plan, run: SystemCycle) -> float:
-    """Return the height (m) in hand in the sump with the pump off and all water back; negative when short."""
+    """Return the height (m) left in the sump with the pump off and all water back; negative when short."""
     return plan.sump.rim - plan.sump.freeboard - sump_range(plan, run).pump_off
 
 
@@ -147,6 +148,13 @@ def tallest_standpipe(plan: Plan, siphon: str | None = None) -> Answer:
         f"{show(group.volume_high, 'volume')} at its fullest."
     )
     outcome = f"In this plan {the(s.name)} {SAYS[group.outcome]}."
+    wet = [b for b in changed.beds if run.node(b.name).high > b.floor + b.media.depth + EDGE]
+    if wet and group.outcome == "cycles":
+        over = max(run.node(b.name).high - b.floor - b.media.depth for b in wet)
+        who = wet[0].name if len(wet) == 1 else f"{len(wet)} beds"
+        _, lower = to_mark(real - over, "length", plan.units, up=False)
+        note = f"The flood then stands {show(over)} over the media of {who}, where it grows algae"
+        notes = (f"{note}; a standpipe of about {lower} keeps its top dry.", *notes)
     return found(
         exact=decides.bound,
         real=real,

@@ -49,7 +49,7 @@ def annulus_diameter(D_b, D_o):
 
 
 def highest_inflow(Q_s, m):
-    """Highest inflow (m3/s) that lets a siphon of flow `Q_s` (m3/s) stop, with margin `m` kept in hand."""
+    """Highest inflow (m3/s) that lets a siphon of flow `Q_s` (m3/s) stop, with margin `m` kept."""
     return Q_s * (1.0 - m)
 
 
