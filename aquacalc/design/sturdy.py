@@ -10,21 +10,27 @@ from __future__ import annotations
 
 import functools
 import itertools
-from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.advice import name_of
 from aquacalc.design.answer import Answer, to_mark
-from aquacalc.design.change import Change, built, kept
+from aquacalc.design.change import SPARE, Change, built, kept
 from aquacalc.design.many_plans import Progress, run_plans
-from aquacalc.findings import find
+from aquacalc.design.mends import MENDS
+from aquacalc.findings import Finding, find
+from aquacalc.hydraulics.pump import pump_flow
+from aquacalc.hydraulics.pump_curve import by_box
 from aquacalc.hydraulics.starting import start_band
+from aquacalc.hydraulics.stopping import stop
 from aquacalc.plan import edit
 from aquacalc.plan.marks import mark_of
-from aquacalc.plan.model import Breather, Plan, Siphon
+from aquacalc.plan.model import Breather, Fitting, Pipe, Plan, Siphon
+from aquacalc.results.cycle import SystemCycle
+from aquacalc.results.window import inflow_part, inflow_window, sump_range
 from aquacalc.units import show
 
 #: Pump flow over what the plan says: a measured one as well as a jug tells, others as valves drift and
@@ -35,77 +41,127 @@ PUMP_MEASURED = (0.98, 1.02)
 POROSITY = (0.95, 1.05)
 #: Part of a strainer's openings that an old one has left (mature perforated pipe: STEP LID guide).
 OLD_STRAINER = 0.5
-#: Parts of today's flow that a valve may be set to, and changes of standpipe, tail, sump and strainers, m.
-VALVE = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5)
-SHORTER = (0.02, 0.04, 0.08)
+#: By how much tails are led lower (m), and times the openings of strainers.
 LOWER = (0.05, 0.1, 0.2, 0.3)
-MARKS = (-0.2, -0.1, -0.05, 0.05, 0.1, 0.2)
-OPENINGS = (1.25, 1.5, 2.0)
+OPENINGS = (1.25, 1.5, 2.0, 3.0)
 #: Bore and length (m) of tubes sold for air and ice makers (common practice, no source), and how far over
 #: the bell's rim they end.
 TUBES = ((0.004, 0.5), (0.006, 0.5))
 OVER_RIM = 0.01
-#: So many changes are made together at the most, each on top of this many of the best sets before.
-MOST_CHANGES, BEAM = 3, 4
+#: Halvings of a valve's loss coefficient, from 10,000 down to 0.01.
+HALVINGS = 20
+#: Faults are mended one after the other, at most so many times, each on top of this many of the best sets
+#: before; and so many ways are tried for one fault.
+MOST_ROUNDS, BEAM, WAYS = 5, 3, 16
+#: Costs of a change, numbers to order them by: a valve or a mark, what takes a saw, a part.
+TURN, WORK, PART = 0.5, 1.0, 2.0
+#: Keys whose change takes a new part.
+BOUGHT = {"size", "depth", "width", "diameter", "bore", "fittings", "seal", "check_valve", "length",
+          "media_guard", "top_height", "breather", "lip_diameter"}  # fmt: skip
+#: Keys of a pipe: one size takes the place of another.
+PIPE = ("series", "size", "lip_diameter")
+#: Keys of findings on the inflow's window, by `name_of`; on room over the water; and on openings.
+WINDOW = ("start", "stop")
+ROOM = ("bed_freeboard", "chamber_freeboard", "overflow")
+SLOTS = ("drains", "strainer")
 #: Says what a plan's parts cost: the money, and the currency.
 Costs = Callable[[Plan], tuple[Decimal, str]]
-
-
-@dataclass(frozen=True)
-class Step:
-    """One change, its kind (only one of a kind is made), and its `cost`, a number to order changes by."""
-
-    kind: str
-    cost: float
-    change: Change
-
-    @property
-    def buys(self) -> bool:
-        """Whether a part has to be bought for it."""
-        return self.cost > WORK
-
-
-#: Cost of what takes a saw and no part.
-WORK = 1.0
-
-
-@dataclass(frozen=True)
-class Tried:
-    """A set of changes, the faults (by name) that the plan then has at each corner, and the first of them."""
-
-    changes: tuple[Step, ...]
-    plan: Plan
-    faults: tuple[dict[Name, int], ...]
-    lacks: str
-
-    @property
-    def works(self) -> int:
-        """At how many corners it works."""
-        return len(self.faults) - len(self.failing)
-
-    @property
-    def sturdy(self) -> bool:
-        """Whether it works at every corner."""
-        return not self.failing
-
-    @property
-    def failing(self) -> list[int]:
-        """Corners at which it does not, or may not."""
-        return [k for k, found in enumerate(self.faults) if found]
-
-    @property
-    def rank(self) -> tuple[int, int, float]:
-        """Place among sets of changes: most corners that work, then the fewest faults, then the cheapest."""
-        return -self.works, sum(map(_weight, self.faults)), sum(step.cost for step in self.changes)
-
-
 #: Key and subject of a finding, and what one counts as a fault.
 Name = tuple[str, str]
 FAULTS = {"does not": 2, "may or may not": 1}
 
 
-def _weight(faults: dict[Name, int]) -> int:
-    return sum(faults.values())
+@dataclass(frozen=True)
+class Step:
+    """One change, the `cost` to order it by, and how many `parts` it changes alike."""
+
+    cost: float
+    change: Change
+    parts: int = 1
+
+    @property
+    def buys(self) -> bool:
+        """Whether a part has to be bought for it."""
+        return any(key.rpartition(".")[2] in BOUGHT for key in self.change.values)
+
+    @property
+    def touches(self) -> set[str]:
+        """Paths of the plan that it changes."""
+        return {path for path in self.change.values if not path.endswith(".tested")}
+
+    def mixes(self, before: Step) -> bool:
+        """Whether it changes again what another step changed, and does not simply take its place."""
+        again = before.touches <= self.touches and all(p.rpartition(".")[2] in PIPE for p in self.touches)
+        return bool(before.touches & self.touches) and not again
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What was found at one corner: the run, its faults by name, and the worst of them in words.
+
+    A plan that cannot be built there has no run and one fault.
+    """
+
+    run: SystemCycle | None
+    faults: dict[Name, Finding | None]
+    lacks: str
+
+    @property
+    def weight(self) -> int:
+        """How bad the faults are together."""
+        return sum(FAULTS[f.state] if f else max(FAULTS.values()) for f in self.faults.values())
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A set of changes, the plan with them, and the edits for each corner; it is run where somebody looks."""
+
+    changes: tuple[Step, ...]
+    plan: Plan
+    corners: tuple[dict[str, Any], ...]
+    seen: dict[int, Seen] = field(default_factory=dict)
+
+    def at(self, corner: int) -> Seen:
+        """Return what is found at a corner."""
+        if corner not in self.seen:
+            plan = built(self.plan, self.corners[corner])
+            if plan is None:
+                self.seen[corner] = Seen(None, {("cannot_be_built", self.plan.name): None}, "cannot be built")
+                return self.seen[corner]
+            run = run_plans([plan])[0]
+            worst = find(run)
+            faults = {name_of(f): f for f in reversed(worst) if f.state in FAULTS}
+            self.seen[corner] = Seen(run, faults, f"{worst[0].title.lower()} ({worst[0].subject})")
+        return self.seen[corner]
+
+    def weight(self, corners: Iterable[int]) -> int:
+        """How bad the faults at some corners are together."""
+        return sum(self.at(k).weight for k in corners)
+
+    @property
+    def failing(self) -> list[int]:
+        """Corners at which it does not work, or may not."""
+        return [k for k in range(len(self.corners)) if self.at(k).faults]
+
+    @property
+    def works(self) -> int:
+        """At how many corners it works."""
+        return len(self.corners) - len(self.failing)
+
+    @property
+    def sturdy(self) -> bool:
+        """Whether it works at every corner; ends at the first where it does not."""
+        return not any(self.at(k).faults for k in range(len(self.corners)))
+
+    @property
+    def lacks(self) -> str:
+        """The worst fault at the first corner that has one."""
+        return next((self.at(k).lacks for k in range(len(self.corners)) if self.at(k).faults), "")
+
+    @property
+    def cost(self) -> tuple[int, float]:
+        """How many parts are changed, and what the changes cost: the order of sets."""
+        return sum(s.parts for s in self.changes), sum(s.cost for s in self.changes)
 
 
 def corners(plan: Plan) -> tuple[dict[str, Any], ...]:
@@ -142,7 +198,7 @@ def _ends(plan: Plan) -> Iterator[tuple[dict[str, Any], ...]]:
         for k in (0, 1)
     )
     if plan.pump.flow is not None:
-        low, high = PUMP_MEASURED if mark_of(plan, "pump.flow").mark == "measured" else PUMP
+        low, high = _pump_ends(plan)
         yield {"pump.flow": plan.pump.flow * low}, {"pump.flow": plan.pump.flow * high}
     shut = {
         f"bed.{bed.name}.strainer.count": max(int(bed.strainer.count * OLD_STRAINER), 1)
@@ -151,6 +207,10 @@ def _ends(plan: Plan) -> Iterator[tuple[dict[str, Any], ...]]:
     }
     if shut:
         yield {}, shut
+
+
+def _pump_ends(plan: Plan) -> tuple[float, float]:
+    return PUMP_MEASURED if mark_of(plan, "pump.flow").mark == "measured" else PUMP
 
 
 def hard_start(plan: Plan) -> dict[str, Any]:
@@ -177,111 +237,262 @@ def _porosities(plan: Plan, bed) -> tuple[float, float]:
 
 
 class _Search:
-    """Runs plans at their corners."""
+    """Looks for changes, one fault after the other.
 
-    def __init__(self, plan: Plan, progress: Progress | None):
-        self.plan, self.progress, self.done = plan, progress, 0
-        self.stuck: set[Name] | None = None
+    Sets of changes are run at a few corners that have all the faults of the plan as it is between them
+    (`watched`); one without a fault there is run at all, and the corner at which it fails is watched from
+    then on.
+    """
 
-    def tried(self, steps: tuple[Step, ...], before: Tried | None = None) -> Tried | None:
-        """Run a changed plan at every corner; None where it cannot be built, or helps at no corner looked at.
+    def __init__(self, plan: Plan, stock: Collection[tuple[str, str]], progress: Progress | None):
+        self.plan, self.stock, self.progress, self.done = plan, stock, progress, 0
+        self.watched: list[int] = []
 
-        Of a set that adds to one tried `before`, the first and last corner at which that failed are run
-        first, and nothing else where neither is better now. `stuck` keeps what no set mends there.
-        """
+    def tried(self, steps: tuple[Step, ...]) -> Tried | None:
+        """Return a changed plan; None where it cannot be built."""
         values = {key: value for step in steps for key, value in step.change.values.items()}
         plan = built(self.plan, values)
-        at = [built(plan, corner) for corner in corners(plan)] if plan else []
-        if not at or None in at:
-            return None
         self.done += 1
         if self.progress is not None:
             self.progress(self.done, 0)
-        found: dict[int, tuple[dict[Name, int], str]] = {}
-        first = before.failing[:: max(len(before.failing) - 1, 1)] if before else []
-        for few in (first, range(len(at))):
-            todo = [k for k in few if k not in found]
-            for k, run in zip(todo, run_plans([at[k] for k in todo]), strict=True):
-                worst = find(run)
-                faults = {name_of(f): FAULTS[f.state] for f in reversed(worst) if f.state in FAULTS}
-                found[k] = faults, f"{worst[0].title.lower()} ({worst[0].subject})"
-            if before and few is first:
-                here = set(found[first[0]][0])
-                self.stuck = here if self.stuck is None else self.stuck & here
-                if all(_weight(found[k][0]) >= _weight(before.faults[k]) for k in first):
-                    return None
-        left = tuple(found[k][0] for k in range(len(at)))
-        lacks = next((found[k][1] for k, here in enumerate(left) if here), "")
-        return Tried(steps, plan, left, lacks)
+        return Tried(steps, plan, corners(plan)) if plan else None
+
+    def watch(self, now: Tried) -> None:
+        """Choose corners that have every fault of the plan as it is, the worst first."""
+        left = {name for k in now.failing for name in now.at(k).faults}
+        while left:
+            most = max(now.failing, key=lambda k: (len(left & now.at(k).faults.keys()), now.at(k).weight))
+            self.watched.append(most)
+            left -= now.at(most).faults.keys()
+
+    def sturdy(self, new: Tried) -> bool:
+        """Whether a set has no fault; the first corner that shows one is watched from now on."""
+        if new.weight(self.watched):
+            return False
+        failing = next((k for k in range(len(new.corners)) if new.at(k).faults), None)
+        if failing is not None:
+            self.watched.append(failing)
+        return failing is None
+
+    def better(self, before: Tried) -> Iterator[Tried]:
+        """Yield the sets with fewer faults that come of mending the first fault that can be."""
+        names = dict.fromkeys(name for k in self.watched for name in reversed(before.at(k).faults))
+        for name in names:
+            found = False
+            for steps in self._ways(before, name):
+                touched = set().union(*(step.touches for step in steps))
+                new = self.tried((*(s for s in before.changes if not s.touches & touched), *steps))
+                if new is not None and self._fewer(new, before):
+                    found = True
+                    yield new
+            if found:
+                return
+
+    def _fewer(self, new: Tried, before: Tried) -> bool:
+        """Whether a set has fewer faults than another; ends at the first corner that has more."""
+        here = [(new.at(k).weight, before.at(k).weight) for k in itertools.takewhile(
+            lambda k: new.at(k).weight <= before.at(k).weight, self.watched)]  # fmt: skip
+        return len(here) == len(self.watched) and sum(a - b for a, b in here) < 0
+
+    def _ways(self, before: Tried, name: Name) -> Iterator[tuple[Step, ...]]:
+        """Yield ways to mend a fault, fewest and cheapest changes first."""
+        at = [k for k in self.watched if name in before.at(k).faults]
+        run = before.at(at[0]).run if at else None
+        ways: list[tuple[Step, ...]] = []
+        if run is None:
+            return
+        if name[0] in WINDOW:
+            ways += _settings(before.plan, name[1], run, self.stock)
+        else:
+            ways += [(step,) for step in _further(before.plan, name[0], self.stock)]
+            for k in at:
+                ways += [(step,) for step in _mends(before, k, name)]
+        ways = [way for way in ways if not any(s.mixes(done) for s in way for done in before.changes)]
+        ways.sort(key=lambda way: (sum(s.parts for s in way), sum(s.cost for s in way)))
+        known: list[dict[str, Any]] = []
+        for way in ways:
+            values = {key: value for step in way for key, value in step.change.values.items()}
+            if values and values not in known and len(known) < WAYS:
+                known.append(values)
+                yield way
+
+    def least(self, found: Tried) -> Tried:
+        """Leave out each change that a sturdy set can do without."""
+        for step in found.changes:
+            less = self.tried(tuple(s for s in found.changes if s is not step))
+            if less is not None and self.sturdy(less):
+                return self.least(less)
+        return found
 
 
-def _steps(plan: Plan, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
-    """Yield every single change; pipe of a series and size in `stock` is cheaper."""
-    system = plan.units
-    if plan.pump.flow is not None:
-        for part in VALVE:
-            flow, text = to_mark(plan.pump.flow * part, "flow", system, part > 1.0)
-            now = show(plan.pump.flow, "flow", system)
-            turn = "Open" if part > 1.0 else "Close"
-            only = ", if the pump can give it" if part > 1.0 else ""
-            words = f"{turn} the valve to {text} (now {now}){only}."
-            yield Step("valve", 0.5, Change(words, {"pump.flow": flow}))
-    for by in MARKS:
-        level = plan.sump.water_level + by
-        if 0.0 < level < plan.sump.shape.depth:
-            words = f"Fill the sump to {show(level, 'length', system)} ({plan.sump.measured_with})."
-            yield Step("water", 0.5, Change(words, {"sump.water_level": level}))
-    if all(bed.strainer for bed in plan.beds):
+def _mends(before: Tried, corner: int, name: Name) -> Iterator[Step]:
+    """Yield what advice would change at a corner, as one step for all faults alike and for this one alone."""
+    seen, edits = before.at(corner), before.corners[corner]
+
+    def changes(finding: Finding | None) -> Iterator[Change]:
+        for change in MENDS[finding.key](seen.run, finding) if finding and finding.key in MENDS else ():
+            if not change.values.keys() & edits.keys():  # else it would be worked out from the corner's value
+                yield change
+
+    alike = [next(changes(f), None) for n, f in seen.faults.items() if n[0] == name[0]]
+    first = [change for change in alike if change is not None]
+    if len(first) > 1 and not set.intersection(*(set(change.values) for change in first)):
+        values = {key: value for change in first for key, value in change.values.items()}
+        yield Step(PART, Change(" ".join(dict.fromkeys(c.words for c in first)), values), len(first))
+    for change in changes(seen.faults[name]):
+        bought = any(key.rpartition(".")[2] in BOUGHT for key in change.values)
+        yield Step(PART if bought else TURN if "sump.water_level" in change.values else WORK, change)
+
+
+def _further(plan: Plan, key: str, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
+    """Yield what else may mend a fault: openings of strainers, a wider lip."""
+    if key in SLOTS and all(bed.strainer for bed in plan.beds):
         for more in OPENINGS:
             values = {f"bed.{b.name}.strainer.count": round(b.strainer.count * more) for b in plan.beds}
-            words = f"Cut {more:g} times the openings in every strainer."
-            yield Step("strainer", WORK, Change(words, values))
-    for siphon in plan.siphons:
-        yield from _siphon_steps(plan, siphon, stock)
+            yield Step(WORK, Change(f"Cut {more:g} times the openings in every strainer.", values))
+    for siphon in plan.siphons if key in ROOM else ():
+        yield from _lips(plan, siphon, stock)
 
 
-def _siphon_steps(plan: Plan, siphon: Siphon, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
-    system, at, stand = plan.units, f"siphon.{siphon.name}", siphon.standpipe
-    of = f" of {siphon.name}" if len(plan.siphons) > 1 else ""
-    tested = kept(siphon)
-    for shorter in SHORTER:
-        values = tested | {f"{at}.standpipe.height": stand.height - shorter}
-        words = f"Cut the standpipe{of} {show(shorter, 'length', system)} shorter."
-        yield Step(f"height{of}", WORK, Change(words, values))
-    if siphon.breather is None:
-        for bore, length in TUBES:
-            tube = Breather(bore, length, siphon.bell.rim_height + OVER_RIM)
-            words = (
-                f"Fit an air tube{of}, {show(bore, 'length', system)} bore, {show(length, 'length', system)} "
-                f"long, from the bell's crown to {show(tube.mouth, 'length', system)} over the floor."
-            )
-            yield Step(f"breather{of}", 1.5, Change(words, tested | {f"{at}.breather": tube}))
-    for deeper in LOWER:
-        values = tested | {
-            f"{at}.tail.outlet": siphon.tail.outlet - deeper,
-            f"{at}.tail.length": siphon.tail.length + deeper,
-        }
-        words = f"Lead the tail{of} {show(deeper, 'length', system)} lower, with as much more pipe."
-        yield Step(f"tail{of}", 2.0, Change(words, values))
-    if stand.pipe.series not in catalogue.series():
-        return
-    series = stand.pipe.series
-    for size in catalogue.sizes(series):
-        cost = 0.0 if (series, size.size) in stock else 0.5
-        if stand.lip_diameter < size.bore < siphon.bell.bore - 0.01:
-            values = tested | {f"{at}.standpipe.lip_diameter": size.bore}
-            words = f"Put a reducer{of} on top of the standpipe, {size.size} wide at the lip."
-            yield Step(f"lip{of}", 1.5 + cost, Change(words, values))
-        if size.bore == stand.pipe.bore or not 0.4 < size.bore / stand.pipe.bore < 2.5:
+def _settings(
+    plan: Plan, name: str, run: SystemCycle, stock: Collection[tuple[str, str]]
+) -> Iterator[tuple[Step, ...]]:
+    """Yield pipe, tail, tube and valve together with which a siphon starts and stops, by formulas alone."""
+    siphon = next(s for s in plan.siphons if s.name == name)
+    high = min(sump_range(run.plan, run).high, plan.sump.rim)
+    less, more = _pump_ends(plan)
+    kinds = (_pipes(plan, siphon, stock), _tails(plan, siphon, stock), _tubes(plan, siphon))
+    for parts in itertools.product(*([None, *kind] for kind in kinds)):
+        steps = tuple(step for step in parts if step)
+        if any(a.touches & b.touches for a, b in itertools.combinations(steps, 2)):
             continue
-        values = tested | {f"{at}.standpipe.size": size.size}
+        changed = built(plan, {key: v for step in steps for key, v in step.change.values.items()})
+        if changed is None:
+            continue
+        now = next(s for s in changed.siphons if s.name == name)
+        if plan.pump.flow is None:
+            found = inflow_window(changed, now, run)
+            if found.start_high < found.today_low and found.today_high < found.stop_with_margin:
+                yield steps
+            elif found.start_high < found.stop_with_margin < found.today_high:
+                most = found.stop_with_margin / inflow_part(changed, now)
+                yield from ((*steps, valve) for valve in _throttle(plan, most, run))
+            continue
+        part, end = inflow_part(changed, now), stop(changed, now, (high, high))
+        window = start_band(now).high / part / less, end.low * (1.0 - end.margin) / part / more
+        if window[0] < plan.pump.flow < window[1]:
+            yield steps
+        else:
+            yield from ((*steps, valve) for valve in _valve(plan, window))
+
+
+def _valve(plan: Plan, window: tuple[float, float]) -> Iterator[Step]:
+    """Yield the valve's setting just inside a window of the pump's flow (m3/s), on today's side."""
+    low, high = window
+    up = plan.pump.flow <= low
+    flow, text = to_mark(low * (1.0 + SPARE) if up else high * (1.0 - SPARE), "flow", plan.units, up)
+    if low < flow < high:
+        turn, only = ("Open", ", if the pump can give it") if up else ("Close", "")
+        words = f"{turn} the valve to {text} (now {show(plan.pump.flow, 'flow', plan.units)}){only}."
+        yield Step(TURN, Change(words, {"pump.flow": flow}))
+
+
+def _throttle(plan: Plan, most: float, run: SystemCycle) -> Iterator[Step]:
+    """Yield a valve in the delivery, so far shut that a pump with a curve brings less than `most` (m3/s)."""
+    delivery, level = plan.pump.delivery, sump_range(run.plan, run).high
+    flow, text = to_mark(most * (1.0 - SPARE), "flow", plan.units, up=False)
+    low, high = 0.0, 1e4  # loss coefficient of the valve
+
+    def with_valve(k: float) -> dict[str, Any]:
+        valve = Fitting("valve, partly shut", 1, k, given=True)
+        return {"pump.delivery.fittings": (*delivery.fittings, valve)}
+
+    if delivery is None or by_box(plan.pump):
+        return
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        brings = pump_flow(edit.put(plan, with_valve(middle)), level)
+        low, high = (middle, high) if brings > flow else (low, middle)
+    now = show(pump_flow(plan, level), "flow", plan.units)
+    words = f"Fit a valve in the delivery and close it until at most {text} comes (now {now})."
+    yield Step(1.5, Change(words, with_valve(high)))
+
+
+def _of(plan: Plan, siphon: Siphon) -> str:
+    return f" of {siphon.name}" if len(plan.siphons) > 1 else ""
+
+
+def _tubes(plan: Plan, siphon: Siphon) -> Iterator[Step]:
+    """Yield air tubes."""
+    system, of = plan.units, _of(plan, siphon)
+    for bore, length in TUBES if siphon.breather is None else ():
+        tube = Breather(bore, length, siphon.bell.rim_height + OVER_RIM)
+        words = (
+            f"Fit an air tube{of}, {show(bore, 'length', system)} bore, {show(length, 'length', system)} "
+            f"long, from the bell's crown to {show(tube.mouth, 'length', system)} over the floor."
+        )
+        yield Step(1.5, Change(words, kept(siphon) | {f"siphon.{siphon.name}.breather": tube}))
+
+
+def _tails(plan: Plan, siphon: Siphon, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
+    """Yield lower tails, and tails of another size."""
+    at = f"siphon.{siphon.name}.tail"
+    for deeper in LOWER:
+        values = kept(siphon) | {
+            f"{at}.outlet": siphon.tail.outlet - deeper,
+            f"{at}.length": siphon.tail.length + deeper,
+        }
+        much = show(deeper, "length", plan.units)
+        words = f"Lead the tail{_of(plan, siphon)} {much} lower, with as much more pipe."
+        yield Step(PART, Change(words, values))
+    for size, cost in _sizes(plan, siphon.tail.pipe, stock):
+        words = f"Fit a {size.size} tail{_of(plan, siphon)} (now {siphon.tail.pipe.size})."
+        yield Step(PART + cost, Change(words, kept(siphon) | _as_size(at, siphon.tail.pipe, size)))
+
+
+def _sizes(
+    plan: Plan, pipe: Pipe, stock: Collection[tuple[str, str]]
+) -> Iterator[tuple[catalogue.PipeSize, float]]:
+    """Yield the sizes that a pipe may have instead, and what they cost more; those in `stock` nothing.
+
+    A pipe of no table gives way to one of the series that the plan has elsewhere.
+    """
+    each = (pipe, *(line.pipe for line in plan.runs))
+    series = next((p.series for p in each if p.series in catalogue.series()), None)
+    for size in catalogue.sizes(series) if series else ():
+        if size.bore != pipe.bore and 0.4 < size.bore / pipe.bore < 2.5:
+            yield size, 0.0 if (series, size.size) in stock else 0.5
+
+
+def _as_size(at: str, pipe: Pipe, size: catalogue.PipeSize) -> dict[str, Any]:
+    """Return the edits that make a pipe one of a table's."""
+    new = {} if size.series == pipe.series else {f"{at}.series": size.series}
+    return new | {f"{at}.size": size.size}
+
+
+def _lips(plan: Plan, siphon: Siphon, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
+    """Yield reducers that widen the lip."""
+    for size, cost in _sizes(plan, siphon.standpipe.pipe, stock):
+        if siphon.standpipe.lip_diameter < size.bore < siphon.bell.bore - 0.01:
+            values = kept(siphon) | {f"siphon.{siphon.name}.standpipe.lip_diameter": size.bore}
+            of = _of(plan, siphon)
+            words = f"Put a reducer{of} on top of the standpipe, {size.size} wide at the lip."
+            yield Step(1.5 + cost, Change(words, values))
+
+
+def _pipes(plan: Plan, siphon: Siphon, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
+    """Yield other sizes of the standpipe, and of the tail where it is of the same pipe."""
+    stand, at = siphon.standpipe, f"siphon.{siphon.name}"
+    for size, cost in _sizes(plan, stand.pipe, stock):
+        values = kept(siphon) | _as_size(f"{at}.standpipe", stand.pipe, size)
         words = f"Fit a {size.size} standpipe"
-        if siphon.tail.pipe.series == series:
-            values[f"{at}.tail.size"] = size.size
+        if siphon.tail.pipe.series == stand.pipe.series:
+            values |= _as_size(f"{at}.tail", siphon.tail.pipe, size)
             words += " and tail"
         if stand.lip_diameter <= max(size.bore, stand.pipe.bore):
             values[f"{at}.standpipe.lip_diameter"] = size.bore
-        yield Step(f"pipe{of}", 2.5 + cost, Change(f"{words}{of} (now {stand.pipe.size}).", values))
+        words = f"{words}{_of(plan, siphon)} (now {stand.pipe.size})."
+        yield Step(2.5 + cost, Change(words, values))
 
 
 def search(
@@ -301,47 +512,29 @@ def search(
     Returns
     -------
     tuple of (Tried, Tried or None)
-        The plan as it is, and the changed plan that works at most corners; None when nothing helps.
+        The plan as it is, and the changed plan that has the fewest faults; None when nothing helps.
     """
-    looking = _Search(plan, progress)
-    now = looking.tried(())
-    if now is None:
-        return Tried(
-            (), plan, ({("cannot_be_built", plan.name): 2},), "it cannot be built at every corner"
-        ), None
-    steps = list(_steps(plan, stock))
+    looking = _Search(plan, stock, progress)
+    now = Tried((), plan, corners(plan))
+    if now.sturdy:
+        return now, None
+    looking.watch(now)
     beam, best = [now], now
-    for _ in range(MOST_CHANGES):
-        if best.sturdy:
+    for _ in range(MOST_ROUNDS):
+        found: list[Tried] = []
+        for new in itertools.chain.from_iterable(map(looking.better, beam)):
+            if looking.sturdy(new):
+                return now, looking.least(new)
+            found.append(new)
+
+        def rank(tried: Tried) -> tuple[int, tuple[int, float]]:
+            return tried.weight(looking.watched), tried.cost
+
+        beam = sorted(found, key=rank)[:BEAM]
+        if not beam:
             break
-        sets = {
-            frozenset(id(s) for s in (*before.changes, step)): (before, (*before.changes, step))
-            for before in beam
-            for step in steps
-            if _goes_with(step, before.changes)
-        }
-        found = []
-        for before, changes in sorted(sets.values(), key=lambda pair: sum(s.cost for s in pair[1])):
-            tried = looking.tried(changes, before)
-            if tried is not None:
-                found.append(tried)
-                if tried.sturdy:
-                    break
-        beam = sorted(found, key=lambda tried: tried.rank)[:BEAM]
-        if beam and beam[0].rank < best.rank:
-            best = beam[0]
-        if looking.stuck:  # a fault that no change of this kind mends: two or three will not either
-            break
-    return now, best if best.rank < now.rank else None
-
-
-def _goes_with(step: Step, others: tuple[Step, ...]) -> bool:
-    """Whether a change is of another kind than others, and touches nothing that they change."""
-    return not any(step.kind == s.kind or step.change.values.keys() & _parts_of(s) for s in others)
-
-
-def _parts_of(step: Step) -> set[str]:
-    return {path for path in step.change.values if not path.endswith(".tested")}
+        best = min(best, beam[0], key=rank)
+    return now, best if best is not now else None
 
 
 def sturdy(
@@ -370,7 +563,7 @@ def sturdy(
         its own.
     """
     now, best = search(plan, progress, stock)
-    count = len(now.faults)
+    count = len(now.corners)
     said = [
         f"Tried at {count} corners: an easy and a hard start, porosity and the pump's flow at both ends of "
         "their range, strainers new and half shut; stopping at its hard end."
@@ -383,14 +576,11 @@ def sturdy(
     said.append(f"As it is, it works at {now.works} of {count}. First thing against it: {now.lacks}.")
     narrows = "A bench test narrows the start and the stop: see `aquacalc bench`."
     if best is None:
-        said.append(
-            "No change of valve, water, strainers, standpipe, lip, tail or air tube makes it any better. "
-            f"{narrows}"
-        )
+        said.append(f"No change that was tried makes it any better. {narrows}")
         return asked(steps=tuple(said))
     before = costs(plan) if costs else None
     for k, step in enumerate(best.changes, 1):
-        so_far = best if k == len(best.changes) else _Search(plan, None).tried(best.changes[:k])
+        so_far = best if k == len(best.changes) else _Search(plan, (), None).tried(best.changes[:k])
         line = f"{step.change.words} It then works at {so_far.works if so_far else 0} of {count}."
         if before is not None and so_far:
             after = costs(so_far.plan)
