@@ -41,7 +41,8 @@ PUMP_MEASURED = (0.98, 1.02)
 POROSITY = (0.95, 1.05)
 #: Part of a strainer's openings that an old one has left (mature perforated pipe: STEP LID guide).
 OLD_STRAINER = 0.5
-#: By how much tails are led lower (m), and times the openings of strainers.
+#: By how much standpipes are cut shorter and tails led lower (m), and times the openings of strainers.
+SHORTER = (0.02, 0.04, 0.08)
 LOWER = (0.05, 0.1, 0.2, 0.3)
 OPENINGS = (1.25, 1.5, 2.0, 3.0)
 #: Bore and length (m) of tubes sold for air and ice makers (common practice, no source), and how far over
@@ -52,7 +53,7 @@ OVER_RIM = 0.01
 HALVINGS = 20
 #: Faults are mended one after the other, at most so many times, each on top of this many of the best sets
 #: before; and so many ways are tried for one fault.
-MOST_ROUNDS, BEAM, WAYS = 5, 3, 16
+MOST_ROUNDS, BEAM, WAYS = 8, 3, 16
 #: Costs of a change, numbers to order them by: a valve or a mark, what takes a saw, a part.
 TURN, WORK, PART = 0.5, 1.0, 2.0
 #: Keys whose change takes a new part.
@@ -62,7 +63,7 @@ BOUGHT = {"size", "depth", "width", "diameter", "bore", "fittings", "seal", "che
 PIPE = ("series", "size", "lip_diameter")
 #: Keys of findings on the inflow's window, by `name_of`; on room over the water; and on openings.
 WINDOW = ("start", "stop")
-ROOM = ("bed_freeboard", "chamber_freeboard", "overflow")
+ROOM = ("bed_freeboard", "chamber_freeboard", "overflow", "bell_clearance")
 SLOTS = ("drains", "strainer")
 #: Says what a plan's parts cost: the money, and the currency.
 Costs = Callable[[Plan], tuple[Decimal, str]]
@@ -305,6 +306,11 @@ class _Search:
             ways += _settings(before.plan, name[1], run, self.stock)
         else:
             ways += [(step,) for step in _further(before.plan, name[0], self.stock)]
+            if name[0] == "drains":  # a narrower tail gives the bed time, and may need another standpipe
+                siphon = run.group(run.node(name[1]).group).name
+                ways += (
+                    w for w in _settings(before.plan, siphon, run, self.stock) if _slower(before.plan, w)
+                )
             for k in at:
                 ways += [(step,) for step in _mends(before, k, name)]
         ways = [way for way in ways if not any(s.mixes(done) for s in way for done in before.changes)]
@@ -345,13 +351,18 @@ def _mends(before: Tried, corner: int, name: Name) -> Iterator[Step]:
 
 
 def _further(plan: Plan, key: str, stock: Collection[tuple[str, str]]) -> Iterator[Step]:
-    """Yield what else may mend a fault: openings of strainers, a wider lip."""
+    """Yield what else may mend a fault: openings of strainers, a wider or a lower lip."""
     if key in SLOTS and all(bed.strainer for bed in plan.beds):
         for more in OPENINGS:
             values = {f"bed.{b.name}.strainer.count": round(b.strainer.count * more) for b in plan.beds}
             yield Step(WORK, Change(f"Cut {more:g} times the openings in every strainer.", values))
     for siphon in plan.siphons if key in ROOM else ():
         yield from _lips(plan, siphon, stock)
+        for shorter in SHORTER:
+            height = siphon.standpipe.height - shorter
+            words = f"Cut the standpipe{_of(plan, siphon)} {show(shorter, 'length', plan.units)} shorter."
+            values = kept(siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
+            yield Step(WORK, Change(words, values))
 
 
 def _settings(
@@ -405,7 +416,7 @@ def _throttle(plan: Plan, most: float, run: SystemCycle) -> Iterator[Step]:
 
     def with_valve(k: float) -> dict[str, Any]:
         valve = Fitting("valve, partly shut", 1, k, given=True)
-        return {"pump.delivery.fittings": (*delivery.fittings, valve)}
+        return {"pump.delivery.fittings": (*delivery.fittings[:-1], valve, *delivery.fittings[-1:])}
 
     if delivery is None or by_box(plan.pump):
         return
@@ -416,6 +427,13 @@ def _throttle(plan: Plan, most: float, run: SystemCycle) -> Iterator[Step]:
     now = show(pump_flow(plan, level), "flow", plan.units)
     words = f"Fit a valve in the delivery and close it until at most {text} comes (now {now})."
     yield Step(1.5, Change(words, with_valve(high)))
+
+
+def _slower(plan: Plan, steps: tuple[Step, ...]) -> bool:
+    """Whether a siphon gets a narrower tail."""
+    changed = edit.put(plan, {key: value for step in steps for key, value in step.change.values.items()})
+    pairs = zip(plan.siphons, changed.siphons, strict=True)
+    return any(new.tail.pipe.bore < now.tail.pipe.bore for now, new in pairs)
 
 
 def _of(plan: Plan, siphon: Siphon) -> str:

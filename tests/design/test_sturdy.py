@@ -9,9 +9,10 @@ import pytest
 
 from aquacalc.catalogue import data_dir
 from aquacalc.design.many_plans import run_plans
-from aquacalc.design.sturdy import _steps, corners, inside, search, sturdy
+from aquacalc.design.sturdy import _pipes, _valve, corners, inside, search, sturdy
 from aquacalc.findings import find, verdict
-from aquacalc.plan import edit, read_plan
+from aquacalc.plan import edit, plan_from_text, read_plan, write_plan
+from tests.plan.generated import plan_text
 
 pytestmark = pytest.mark.identity
 LITRE_A_MINUTE = 1e-3 / 60
@@ -72,13 +73,27 @@ def test_a_plan_that_is_not_sturdy_is_made_so(name, flow, words):
 
 
 def test_a_valve_is_closed_for_less_and_opened_for_more():
-    steps = [s.change for s in _steps(plan_of(), ()) if s.kind == "valve"]
-    assert steps[0].words == "Close the valve to 5.4 L/min (now 18.0 L/min)."
-    assert steps[-1].words == "Open the valve to 45 L/min (now 18.0 L/min), if the pump can give it."
-    for change in steps:
-        assert change.words.startswith(
-            "Open" if change.values["pump.flow"] > 18 * LITRE_A_MINUTE else "Close"
-        )
+    plan = plan_of()  # 18 L/min
+    down, up = (
+        next(_valve(plan, (low * LITRE_A_MINUTE, high * LITRE_A_MINUTE)))
+        for low, high in ((4.0, 10.0), (20.0, 30.0))
+    )
+    assert down.change.words == "Close the valve to 9.8 L/min (now 18.0 L/min)."
+    assert up.change.words == "Open the valve to 20.4 L/min (now 18.0 L/min), if the pump can give it."
+    assert not list(_valve(plan, (20.0 * LITRE_A_MINUTE, 20.05 * LITRE_A_MINUTE)))  # no jug shows so little
+
+
+def test_a_pump_with_a_curve_is_throttled_by_a_valve_in_its_delivery():
+    """Its siphon starts by readings, and then runs on; more than one fault, and no valve of its own."""
+    plan = plan_from_text(plan_text(5041))
+    now, best = search(plan)
+    assert not now.sturdy
+    assert best.sturdy, best.lacks
+    said = [step.change.words for step in best.changes]
+    assert any(words.startswith("Fit a valve in the delivery and close it until") for words in said), said
+    name = [fitting.name for fitting in best.plan.pump.delivery.fittings]
+    assert name[-2:] == ["valve, partly shut", "exit"]
+    assert plan_from_text(write_plan(best.plan)).pump == best.plan.pump  # can be written and read again
 
 
 def test_a_sturdy_plan_is_left_alone():
@@ -100,7 +115,8 @@ def test_what_nothing_mends_is_said():
 def test_stock_and_prices_are_counted():
     """Pipe that is there comes before pipe that is not; the first costs nothing by the price list."""
     plan = plan_of("spills-without-starting")
-    cost = {s.change.words: s.cost for s in _steps(plan, {("ASTM D1785 schedule 40", "1 in")})}
+    stock = {("ASTM D1785 schedule 40", "1 in")}
+    cost = {s.change.words: s.cost for s in _pipes(plan, plan.siphons[0], stock)}
     one, other = (
         next(c for w, c in cost.items() if w.startswith(f"Fit a {size}")) for size in ("1 in", "1-1/4 in")
     )
