@@ -21,6 +21,7 @@ from aquacalc.findings import Finding
 from aquacalc.findings.record import brief
 from aquacalc.findings.timer import whole_minutes
 from aquacalc.hydraulics.paths import siphon_path
+from aquacalc.hydraulics.starting import choke, spill_level
 from aquacalc.plan.model import Breather, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.pump_off import latest_start, pipe_water
@@ -228,7 +229,8 @@ def _tail_free(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def _bell_clear(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     plan, siphon = run.plan, _siphon(run.plan, finding.subject)
     stand = siphon.standpipe
-    room = ROOMY * circle_area(stand.pipe.bore) / (math.pi * stand.lip_diameter)
+    head = spill_level(plan, siphon, choke(siphon)) - plan.lip_level(siphon)
+    room = max(ROOMY * circle_area(stand.pipe.bore) / (math.pi * stand.lip_diameter), head)
     height, text = to_mark(stand.height + room, "length", plan.units, up=True)
     values = kept(siphon) | {f"siphon.{siphon.name}.bell.top_height": height}
     yield Change(f"Use a bell{_of(plan, siphon)} whose roof is {text} over the floor.", values)

@@ -6,8 +6,8 @@ import pytest
 
 from aquacalc.buildsheet.valve_card import page, valve_card
 from aquacalc.catalogue import data_dir
+from aquacalc.design.corners import hard_start
 from aquacalc.design.keeping import marks
-from aquacalc.design.sturdy import hard_start
 from aquacalc.findings import find
 from aquacalc.plan import edit, read_plan
 from aquacalc.results.cycle import run_plan
