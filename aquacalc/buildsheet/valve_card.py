@@ -15,8 +15,8 @@ from aquacalc.bench.jug import jug_time
 from aquacalc.bench.words import flow_text
 from aquacalc.design.answer import to_mark
 from aquacalc.design.change import built
-from aquacalc.design.keeping import fill_words, marks
 from aquacalc.design.corners import hard_start
+from aquacalc.design.keeping import fill_words, marks
 from aquacalc.findings import find
 from aquacalc.hydraulics.levels import level_at, volume_at
 from aquacalc.hydraulics.storage import vessel_cells

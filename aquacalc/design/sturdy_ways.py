@@ -44,7 +44,7 @@ Stock = Collection[tuple[str, str]]
 
 @dataclass(frozen=True)
 class Step:
-    """One change, its `cost` (a number to order changes by), and how many `parts` it changes alike (count)."""
+    """One change, its `cost` (a number to order by), and how many `parts` it changes alike (count)."""
 
     cost: float
     change: Change
