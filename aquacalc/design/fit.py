@@ -80,6 +80,11 @@ class Estimate:
     spread: float
     spread_before: float
 
+    @property
+    def told(self) -> bool:
+        """Whether the readings tell more than was thought before."""
+        return self.spread <= UNTOLD * self.spread_before
+
 
 @dataclass(frozen=True)
 class Match:
@@ -238,7 +243,7 @@ def fit(
         _estimate(name, base[name], float(x), float(sd), spread[name], z)
         for name, x, sd in zip(FITTED, found.x, deviation, strict=True)
     )
-    fitted = _marked(_kept(model.at(found.x), s.name, estimates[-1]), s.name)
+    fitted = _kept(model.at(found.x), s, estimates[-1])
     each = model.predictions([found.x])[0]
     matches = tuple(
         Match(r, float(value), float((value - r.value) / r.error))
@@ -274,31 +279,30 @@ def _estimate(name: str, base: float, x: float, spread: float, before: float, z:
     )
 
 
-def _kept(plan: Plan, siphon: str, start: Estimate) -> Plan:
-    """Return the fitted plan with the fitted start's own error."""
+def _kept(plan: Plan, before: Siphon, start: Estimate) -> Plan:
+    """Return the fitted plan with its fitted values marked, and the start's own error.
+
+    A start that the readings cannot tell stays as the plan had it: its band may not narrow unseen.
+    """
+    names = members(plan, before)
+    paths = [f"bed.{bed.name}.porosity" for bed in plan.beds if bed.name in names]
+    paths += ["pump.flow"] if plan.pump.flow is not None else []
+    values = {path: edit.get(plan, path) for path in paths}
+    at = f"siphon.{before.name}"
+    if start.told:
+        error = min(NINE_IN_TEN * start.spread, MOST_ERROR) * start.value
+        values |= {f"{at}.priming.observed": start.value, f"{at}.priming.observed_error": error}
     siphons = tuple(
         dataclasses.replace(
             s,
-            priming=dataclasses.replace(
-                s.priming, observed_error=min(NINE_IN_TEN * start.spread, MOST_ERROR) * start.value
-            ),
-            tested=written(s),
+            priming=s.priming if start.told else before.priming,
+            tested=written(s) if start.told else s.tested,
         )
-        if s.name == siphon
+        if s.name == before.name
         else s
         for s in plan.siphons
     )
-    return dataclasses.replace(plan, siphons=siphons)
-
-
-def _marked(plan: Plan, siphon: str) -> Plan:
-    """Return the fitted plan with its fitted values marked as such."""
-    names = members(plan, the_siphon(plan, siphon))
-    paths = [f"bed.{bed.name}.porosity" for bed in plan.beds if bed.name in names]
-    paths += [f"siphon.{siphon}.priming.observed", f"siphon.{siphon}.priming.observed_error"]
-    paths += ["pump.flow"] if plan.pump.flow is not None else []
-    same = {path: edit.get(plan, path) for path in paths}
-    return edit.put(plan, same, "derived", "fitted to readings")
+    return edit.put(dataclasses.replace(plan, siphons=siphons), values, "derived", "fitted to readings")
 
 
 def _would_tell(names: tuple[str, ...], had: set[str]) -> str:
@@ -330,7 +334,7 @@ def _said(
     had = {m.reading.what for m in matches}
     for e in estimates:
         words, kind, _ = FITTED[e.name]
-        if e.spread > UNTOLD * e.spread_before:
+        if not e.told:
             said.append(
                 f"The readings cannot tell {words}: it stays nearly as uncertain as before."
                 f"{_would_tell((e.name,), had)}"

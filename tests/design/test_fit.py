@@ -212,9 +212,15 @@ def test_what_cannot_be_is_refused(readings, keywords, word):
 
 
 @pytest.mark.identity
-def test_fitted_values_are_marked():
+@pytest.mark.parametrize("told", [False, True])
+def test_fitted_values_are_marked_and_a_start_that_no_reading_tells_keeps_its_band(told):
     plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
-    found = fit(plan, [Reading("fill time", 750.0, 10.0)])
+    start = [Reading("lowest start", 2.0e-4, 1.0e-5)] if told else []
+    found = fit(plan, [Reading("fill time", 750.0, 10.0), *start])
     again = plan_from_text(write_plan(found.plan))
-    for path in ("bed.bed 1.porosity", "pump.flow", "siphon.priming.observed"):
+    assert found.estimate("start").told is told
+    for path in ("bed.bed 1.porosity", "pump.flow", *(["siphon.priming.observed"] if told else [])):
         assert mark_of(again, path) == Mark("derived", "fitted to readings"), path
+    if not told:
+        assert again.siphons[0].priming == plan.siphons[0].priming
+        assert again.siphons[0].tested == ""
