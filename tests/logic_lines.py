@@ -13,6 +13,7 @@ import hashlib
 import itertools
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -20,12 +21,15 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-#: Test files that are not run: browsers, whole workbooks, those of programs like this one, and those that
-#: notice any edit of a source because they compare the source.
+#: Test files that are not run: browsers, whole workbooks, those of programs like this one, and one that
+#: looks at how sources are written.
 LEFT_OUT = (
     "tests/browser/", "tests/test_workbooks", "tests/test_logic", "tests/equations/test_mutation",
-    "tests/test_regenerate", "tests/test_layout",
+    "tests/test_layout",
 )  # fmt: skip
+#: Notices any edit of a source that is translated; of the translator it tests what comes out.
+TRANSLATED = "tests/test_regenerate"
+TRANSLATOR = ("aquacalc/live/emit.py", "aquacalc/live/translate.py")
 SETTINGS = """[run]
 source = {folder}/aquacalc
 data_file = {data}/lines
@@ -41,12 +45,13 @@ TIMES = "AQUACALC_TIMES"
 class Lines:
     """What one test file runs: the seconds of each test, and its tests by line of each source.
 
-    In `at` -1 stands for what importing runs.
+    In `at` -1 is what importing runs; tests that fail unchanged are not run.
     """
 
     name: str
     seconds: dict[str, float]
     at: dict[str, dict[int, list[int]]] = field(repr=False)
+    fails: frozenset[str] = frozenset()
 
     @functools.cached_property
     def tests(self) -> list[str]:
@@ -58,7 +63,7 @@ class Lines:
         found = {n for line in lines for n in by_line.get(line, ())}
         if found == {-1}:
             found = {n for tests in by_line.values() for n in tests} - {-1} or set(range(len(self.tests)))
-        return [self.tests[n] for n in sorted(found - {-1})]
+        return [self.tests[n] for n in sorted(found - {-1}) if self.tests[n] not in self.fails]
 
 
 def spent() -> float:
@@ -146,9 +151,11 @@ def measured(folder: Path, work: Path, test: str) -> dict:
                 lines = at.setdefault(str(Path(path).relative_to(folder)), {})
                 for line, contexts in read.contexts_by_lineno(path).items():
                     lines.setdefault(line, set()).update(number.get(name, -1) for name in contexts)
-    end = ended.stdout.strip().splitlines()[-3:] if ended.returncode else []
+    fails = re.findall(r"^(?:FAILED|ERROR) (\S+)", ended.stdout, re.MULTILINE)
+    if ended.returncode and not fails:
+        fails = [test]
     kept = {name: {line: sorted(of) for line, of in lines.items()} for name, lines in at.items()}
-    return {"seconds": seconds, "fails": end, "at": kept}
+    return {"seconds": seconds, "fails": fails, "at": kept}
 
 
 def surroundings(folder: Path, work: Path) -> dict[str, str]:
@@ -176,9 +183,9 @@ def lines_by_test(folder: Path, work: Path, tests: str, say: Callable[[str], Non
             kept.write_text(json.dumps(known, separators=(",", ":")), encoding="utf-8")
             say(f"measured {file}: {len(known['seconds'])} tests, {sum(known['seconds'].values()):.0f} s "
                 f"{' '.join(known['fails'])}")  # fmt: skip
-        if not known["fails"]:
+        if file not in known["fails"]:
             at = {name: {int(n): of for n, of in lines.items()} for name, lines in known["at"].items()}
-            found.append(Lines(file, known["seconds"], at))
+            found.append(Lines(file, known["seconds"], at, frozenset(known["fails"])))
     return found
 
 
@@ -208,7 +215,7 @@ def batches(known: list[Lines], source: str, lines: set[int], most: float) -> li
         head, tail = tests[:FIRST], tests[FIRST:]
         first.append((far, sum(map(of.seconds.__getitem__, head)), head, of))
         then.append((far, sum(map(of.seconds.__getitem__, tail)), tail, of))
-        others = [test for test in in_turns(of.tests, of.seconds) if test not in set(tests)]
+        others = [test for test in in_turns(of.tests, of.seconds) if test not in {*tests, *of.fails}]
         rest.append((far, sum(map(of.seconds.__getitem__, others)), others, of))
     chosen, spare = [], most
     for stage in (first, then, rest):
@@ -225,4 +232,4 @@ def batches(known: list[Lines], source: str, lines: set[int], most: float) -> li
 
 
 #: Tests of a file that run before those of the next; seconds that a file's start takes.
-FIRST, OVERHEAD = 4, 0.5
+FIRST, OVERHEAD = 4, 1.0

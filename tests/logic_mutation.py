@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import gc
 import hashlib
 import json
 import os
@@ -170,10 +171,14 @@ class Copy:
                 os.waitpid(child, 0)
         if status == 0:
             return ""
+        if status == -signal.SIGINT:
+            raise KeyboardInterrupt
         if status in (None, -signal.SIGKILL, -signal.SIGXCPU):
             return "takes too long"
         output = self.output.read_text(encoding="utf-8", errors="replace")
         found = re.search(r"^(?:FAILED|ERROR) (\S+)", output, re.MULTILINE)
+        if found is None and status == pytest.ExitCode.USAGE_ERROR:
+            raise RuntimeError(f"pytest ends with status {status}:\n{output[-2000:]}")
         return found[1] if found else f"the tests end with status {status}"
 
     def inside(self, chosen: list[list[str]], seconds: float, changed: str) -> int:
@@ -190,14 +195,17 @@ class Copy:
         os.environ.update(surroundings(self.folder, self.work))
         os.environ["PYTHONDONTWRITEBYTECODE"] = "1"  # the code of a changed source must not outlive it
         sys.dont_write_bytecode = True
-        sys.path[:] = [str(self.folder), *(p for p in sys.path if not (Path(p) / "aquacalc").is_dir())]
+        sys.path[:] = [
+            str(self.folder),
+            *(p for p in sys.path if not (Path(p) / "aquacalc" / "__init__.py").is_file()),
+        ]
         for name in [name for name in sys.modules if name.partition(".")[0] in ("aquacalc", "tests")]:
             del sys.modules[name]
-        plugins = [Ordered(chosen)]
-        if interpreted(changed):
-            plugins.append(Interpreted())
+        others = [Interpreted()] if interpreted(changed) else []
         for tests in chosen:
-            if status := pytest.main(["-x", *OPTIONS, *tests], plugins=plugins):
+            file = tests[0].partition("::")[0]
+            status = pytest.main(["-x", *OPTIONS, file], plugins=[Chosen(tests), *others])
+            if status not in (0, pytest.ExitCode.NO_TESTS_COLLECTED):
                 return int(status)
         return 0
 
@@ -220,14 +228,16 @@ class Interpreted:
         compiled.ready = compiled.build = lambda: False
 
 
-class Ordered:
-    """A pytest plugin that runs tests in the order in which they were chosen."""
+class Chosen:
+    """A pytest plugin that runs the tests chosen of a file, in their order."""
 
-    def __init__(self, chosen: list[list[str]]):
-        self.place = {test: n for n, test in enumerate(test for tests in chosen for test in tests)}
+    def __init__(self, tests: list[str]):
+        self.place = {test: n for n, test in enumerate(tests)}
 
     def pytest_collection_modifyitems(self, items) -> None:
-        items.sort(key=lambda item: self.place.get(item.nodeid, 0))
+        # A change may take a test away: what is not there notices nothing.
+        items[:] = [item for item in items if item.nodeid in self.place]
+        items.sort(key=lambda item: self.place[item.nodeid])
 
 
 class Kept:
@@ -302,6 +312,7 @@ def main(arguments: list[str] | None = None) -> int:
         known = lines_by_test(copy.folder, WORK, args.tests, lambda text: print(text, flush=True))
         for name in LIBRARIES:
             import_module(name)
+        gc.freeze()  # a copy of this process has nothing of it to look through
         for one in todo:
             if one.number in kept.found and not numbers:
                 continue

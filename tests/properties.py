@@ -24,7 +24,7 @@ from aquacalc.engine.runner import compile_now
 from aquacalc.findings import EXIT_STATUS, find, verdict
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.plan import check_plan, plan_from_text, write_plan
+from aquacalc.plan import PlanError, check_plan, plan_from_text, write_plan
 from aquacalc.plan.model import Plan
 from aquacalc.plan.shapes import SHAPES, make
 from aquacalc.report.as_json import as_dict, schema
@@ -103,7 +103,11 @@ def reported(plan: Plan) -> Iterator[str]:
 
 def faults(seed: int, seen: Counter, every: int = 10) -> Iterator[str]:
     """What is wrong with one plan; with one in `every`, what takes longer is tried as well."""
-    plan = drawn(seed)
+    try:
+        plan = drawn(seed)
+    except PlanError as error:  # a height in inches that is rounded to just under a floor
+        seen["refused", error.reason.partition(" of ")[0], ""] += 1
+        return
     if plan_from_text(write_plan(plan)) != plan:
         yield "is read back as another plan"
     yield from problems(plan)
@@ -141,11 +145,12 @@ def faults(seed: int, seen: Counter, every: int = 10) -> Iterator[str]:
 
 def table(seen: Counter) -> str:
     """Return how many plans of each kind there were, and what their verdicts were."""
-    says = sorted({key[2] for key in seen}, key=list(EXIT_STATUS).index)
+    says = [word for word in EXIT_STATUS if any(key[2] == word for key in seen)]
     lines = [f"| | | Plans | {' | '.join(says)} |", "|---|---|---|" + "---|" * len(says)]
     for what, kind in sorted({key[:2] for key in seen}):
         counts = [seen[what, kind, word] for word in says]
-        lines.append(f"| {what} | {kind} | {sum(counts)} | {' | '.join(map(str, counts))} |")
+        total = sum(counts) or seen[what, kind, ""]
+        lines.append(f"| {what} | {kind} | {total} | {' | '.join(map(str, counts))} |")
     return "\n".join(lines)
 
 

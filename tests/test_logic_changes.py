@@ -115,7 +115,7 @@ def test_tests_are_chosen_by_the_lines_they_run():
         ["report/c.py::one[1]", "report/c.py::two", "report/c.py::one[2]"], ["design/a.py::one"],
         ["report/c.py::other"],
     ]  # fmt: skip
-    assert batches(known, source, {11}, 2.0) == [["report/c.py::one[1]"], ["design/a.py::one"]]
+    assert batches(known, source, {11}, 2.5) == [["report/c.py::one[1]"], ["design/a.py::one"]]
     assert batches(known[2:], source, {9}, 2.0) == [["design/b.py::one"]]  # an import runs it, and so any may
     assert batches(known, source, {10}, 100.0) == []
 

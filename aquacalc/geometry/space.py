@@ -25,6 +25,8 @@ APPROACHES = (0.0, 90.0, -90.0, 45.0, -45.0, 135.0, -135.0, 22.5, -22.5, 67.5, -
 TAIL_INSIDE = 0.25
 #: Parts may touch: what reaches less far into another is no contact, m.
 TOUCH = 0.0001
+#: Rise of a pipe within which a wall beside it is taken as upright, m.
+SLICE = 0.05
 #: From which side of the sump each siphon that is derived comes, degrees from the first.
 SIDES = (0.0, 180.0, 90.0, -90.0, 45.0, -135.0, 135.0, -45.0)
 
@@ -135,7 +137,7 @@ class Line:
             parts = parts[1:]
         if vessel.name == self.to:
             parts = [] if self.over else parts[:-1]
-        for a, b in parts:
+        for a, b in [cut for part in parts for cut in _by_height(*part)]:
             if max(a[2], b[2]) + half <= low or min(a[2], b[2]) - half >= high:
                 continue
             outline = vessel.outline(0.5 * (max(low, min(a[2], b[2])) + min(high, max(a[2], b[2]))))
@@ -146,6 +148,16 @@ class Line:
             under = min(max(zs) + half - low, high - (min(zs) - half))
             deepest = max(deepest, min(under, 2.0 * half))
         return deepest
+
+
+def _by_height(a: Point, b: Point) -> list[tuple[Point, Point]]:
+    """Cut a straight part so that a wall that leans is met at its own height."""
+    count = 1 + int(abs(b[2] - a[2]) / SLICE)
+    ends = [
+        (a[0] + k / count * (b[0] - a[0]), a[1] + k / count * (b[1] - a[1]), a[2] + k / count * (b[2] - a[2]))
+        for k in range(count + 1)
+    ]
+    return list(pairwise(ends))
 
 
 @dataclass(frozen=True)
