@@ -201,9 +201,9 @@ def in_turns(tests: list[str], seconds: dict[str, float]) -> Iterator[str]:
 def batches(known: list[Lines], source: str, lines: set[int], most: float) -> list[list[str]]:
     """Return the tests that run these lines in the order to run them, of one file at a time.
 
-    First a few of each file, the changed package's own and the quickest files first; then the others of
-    them, and the others of these files, which may use what the first ones left behind. What takes more than
-    `most` seconds in all is left out.
+    First those of the changed package's own files and a few of each other, the quickest files first; then the
+    others of them, and the others of these files, which may use what the first ones left behind. What takes
+    more than `most` seconds in all is left out.
     """
     package = Path(source).parts[1].removesuffix(".py")
     running = [
@@ -212,7 +212,7 @@ def batches(known: list[Lines], source: str, lines: set[int], most: float) -> li
     first, then, rest = [], [], []
     for of, tests in running:
         far = package not in of.name
-        head, tail = tests[:FIRST], tests[FIRST:]
+        head, tail = (tests[:FIRST], tests[FIRST:]) if far else (tests, [])
         first.append((far, sum(map(of.seconds.__getitem__, head)), head, of))
         then.append((far, sum(map(of.seconds.__getitem__, tail)), tail, of))
         others = [test for test in in_turns(of.tests, of.seconds) if test not in {*tests, *of.fails}]
@@ -232,4 +232,4 @@ def batches(known: list[Lines], source: str, lines: set[int], most: float) -> li
 
 
 #: Tests of a file that run before those of the next; seconds that a file's start takes.
-FIRST, OVERHEAD = 4, 1.0
+FIRST, OVERHEAD = 4, 0.7

@@ -30,6 +30,7 @@ FROM_THE_RUN = {
     "levels": {"low", "at_start", "at_break", "high"},
     "drain_lines": {"pipe", "flow"},
     "strainers": {"openings", "flow", "may_clog"},
+    "far_end": {"away", "break_easy", "break_hard", "low_easy", "low_hard", "settles"},  # test_far_end.py
 }  # fmt: skip
 
 
@@ -122,6 +123,10 @@ class SecondWay:
     def _primes(self, siphon, froude: float) -> float:
         bore = siphon.standpipe.pipe.bore
         return froude * math.sqrt(G * bore) * circle(bore)
+
+    @staticmethod
+    def _froude(pipe, flow: float) -> float:
+        return flow / circle(pipe.bore) / math.sqrt(G * pipe.bore)
 
     def _starts(self, siphon) -> tuple[float, float, float]:
         p = siphon.priming
@@ -393,7 +398,17 @@ class SecondWay:
         siphon = next((s for s in plan.siphons if s.name == subject), None)
         if siphon is not None:
             return self._siphon_finding(key, siphon, min(sump["high"]["value"], rim))
+        high = max(
+            self.cell("levels", "levels", vessel.name, "high") for vessel in (*plan.beds, *plan.chambers)
+        )
+        if key == "pump_cover":
+            return round(sump["cover"]["value"], 6), 0.02, 1
+        if key == "siphon_back":
+            return plan.pump.delivery.outlet, high, 1
         level = self.sections["levels", ""]["tables"]["levels"]["lines"].get(subject, {})
+        bed = next((bed for bed in plan.beds if bed.name == subject), None)
+        if bed is not None and (found := self._bed_finding(key, bed, level)):
+            return found
         if key == "drains":
             return level["left"]["value"], limits.residual, -1
         if key in ("bed_freeboard", "chamber_freeboard"):
@@ -405,12 +420,72 @@ class SecondWay:
             return self.cell("weight", "weight", subject, "load"), limits.floor_load or None, -1
         return None
 
+    def _bed_finding(self, key: str, bed: Bed, level: dict) -> tuple[float, float, int] | None:
+        top, media = bed.floor + bed.media.depth, bed.media
+        if key == "flood":
+            high = level["high"]["value"] - bed.floor
+            return (high, media.depth, -1) if high > media.depth + 0.003 else (high, 0.5 * media.depth, 1)
+        if key == "dry_top":
+            return top - level["high"]["value"], 0.0, 1
+        if key == "far_end" and ("strainers", "") in self.sections:
+            return self.cell("strainers", "far_end", bed.name, "low_easy"), self.plan.limits.residual, -1
+        if key == "sill":
+            return self._drained(bed) - (bed.floor + bed.outlet_height), self.plan.limits.residual, -1
+        if key == "wet_zone":
+            return bed.outlet_height, 0.050, -1
+        if key == "strainer_grains":
+            coarse = media.grain_smallest + 0.85 * (media.grain_largest - media.grain_smallest)
+            return bed.strainer.width, coarse / (1.2 if bed.strainer.kind == "slots" else 1.0), -1
+        return None
+
+    def fill(self) -> list[tuple[float, float]]:
+        """Depths between which the sump is filled: the pump covered, the floor dry."""
+        sump, low, high = self.plan.sump, self.value("sump", "low"), self.value("sump", "high")
+        off = self.value("sump", "pump_off")
+        less = self.held(sump, low) - self.held(sump, sump.floor + self.plan.pump.intake + 0.02)
+        rim = sump.floor + sump.shape.depth
+        more = self.held(sump, rim - sump.freeboard) - self.held(sump, max(high, off))
+        cycles = all(self.value("cycle", "outcome", s.name) == "floods and drains" for s in self.plan.siphons)
+        states = [off, low] if cycles and len(self.plan.siphons) == 1 else [off]
+        return [
+            tuple(self._level(max(self.held(sump, z) + change, 0.0)) - sump.floor for change in (-less, more))
+            for z in states
+        ]
+
+    def losses(self, siphon, where: str) -> dict[str, dict[str, float]]:
+        """Velocity, friction and head of each part of a siphon, by the flow of the table."""
+        flow = self.value("siphon", f"flow_{where}", siphon.name)
+        rows = self.sections["siphon", siphon.name]["rows"]
+        stand = siphon.standpipe
+        gap = siphon.bell.bore - max(stand.pipe.outside_diameter, stand.lip_diameter)
+        parts = {  # area, and the bore that friction goes by
+            "bell openings": (rows["openings_area"]["value"], 0.0),
+            "bell annulus": (rows["annulus_area"]["value"], gap),
+            "standpipe": (circle(stand.pipe.bore), stand.pipe.bore),
+            "tail": (circle(siphon.tail.pipe.bore), siphon.tail.pipe.bore),
+        }
+        found = {}
+        for part, cells in self.sections["siphon", siphon.name]["tables"][f"head_{where}"]["lines"].items():
+            said = {name: cell["value"] for name, cell in cells.items()}
+            area, bore = parts[part]
+            speed, f = flow / area, 0.0
+            found[part] = {"velocity": speed}
+            if bore:
+                pipe = siphon.tail.pipe if part == "tail" else stand.pipe
+                Re = speed * bore / self.nu
+                f = math.nan if 1900.0 < Re < 4100.0 else friction(Re, pipe.roughness / bore)
+                found[part]["friction"] = f
+                f *= said["length"] / bore
+            found[part]["head"] = (f + said["k"]) * speed * speed / (2.0 * G)
+        return found
+
     def _siphon_finding(self, key: str, siphon, high: float) -> tuple[float, float | None, int] | None:
         window = next(w for w in self.out["windows"] if w["siphon"] == siphon.name)
         rows = {k: of["value"] for k, of in self.sections["siphon", siphon.name]["rows"].items()}
         stand, bell = siphon.standpipe, siphon.bell
         over = math.pi * stand.lip_diameter * (bell.top_height - stand.height)
         cycle = self.sections["cycle", siphon.name]["rows"]
+        steady = cycle.get("flow_steady", {"value": math.inf})["value"]
         if key == "cycle":
             return cycle["period"]["value"], None, 0
         if key == "floods":
@@ -419,7 +494,9 @@ class SecondWay:
             upper = floods > many or (floods >= low and many - floods <= floods - low)
             return (floods, many, -1) if upper else (floods, low, 1)
         return {
+            "tail_full": (self._froude(siphon.tail.pipe, window["stop"]), None, 0),
             "start": (window["today_low"], window["start_high"], 1),
+            "spills": (min(window["today_low"], steady), window["start_high"], 1),
             "stop": (window["today_high"], window["stop_with_margin"], -1),
             "runs_on": (window["today_high"], window["stop"], -1),
             "tail": (high, siphon.tail.outlet, -1),
