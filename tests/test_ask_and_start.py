@@ -381,3 +381,12 @@ def test_strainer_of_a_bed_without_one_wants_the_size_of_a_slot(capsys):
     assert "--width" in capsys.readouterr().err
     assert main(["ask", "strainer", minimal, "--width", "3 mm", "--length", "25 mm"]) == 0
     assert "What limits it" in capsys.readouterr().out
+
+
+def test_a_first_plan_has_a_live_page_that_gives_it_back(tmp_path, capsys):
+    made, page = tmp_path / "first.toml", tmp_path / "first.html"
+    main(["start", "--yes", "--units", "us", "--out", str(made)])
+    assert main(["live", str(made), "--out", str(page)]) == 0
+    capsys.readouterr()
+    told = [(main(["report", str(file), "--json"]), capsys.readouterr().out) for file in (made, page)]
+    assert told[0] == told[1]

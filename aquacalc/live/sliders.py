@@ -268,6 +268,11 @@ def saved(plan: Plan, found: list[Slider]) -> tuple[list[Path], list[dict]]:
             k = alike.setdefault(fields[path][-1], k) if fields[path][-1] in SAME else k
             marked[path] = 900_000_000 + k if isinstance(value, int) else value + (k + 1) * 1e-7
     explicit = edit.put(plan, marked)
+    for slider in found:
+        if slider.sizes:  # a size that was assumed is given once it is moved: so it is in `after`
+            paths, other = _other_size(explicit, slider)
+            own = {path: edit.get(plan, path) for path in paths}
+            explicit = edit.put(edit.put(explicit, dict.fromkeys(paths, other)), own)
     whole = write_plan(explicit).splitlines(keepends=True)
     numbers = {path: k for k, path in enumerate(fields)}
     sized = [_sizes_in(explicit, slider, whole, numbers) for slider in found if slider.sizes]
@@ -332,10 +337,15 @@ def _read(text: str, kind: str) -> float | int | None:
         return None
 
 
+def _other_size(plan: Plan, slider: Slider) -> tuple[list[str], str]:
+    """Return the places of a slider's size, and one that it does not have now."""
+    paths = [path for path, fields in slider.paths if fields[-1] == "size"]
+    return paths, next(pipe.size for pipe in slider.sizes if pipe.size != edit.get(plan, paths[0]))
+
+
 def _sizes_in(plan: Plan, slider: Slider, whole: list[str], numbers: dict) -> dict[int, dict[int, int]]:
     """Return {line: {token: number of a path}} of where the sizes of one slider stand."""
-    paths = [path for path, fields in slider.paths if fields[-1] == "size"]
-    other = next(pipe.size for pipe in slider.sizes if pipe.size != edit.get(plan, paths[0]))
+    paths, other = _other_size(plan, slider)
     changed = write_plan(edit.put(plan, dict.fromkeys(paths, other))).splitlines(keepends=True)
     found: dict[int, dict[int, int]] = {}
     for i, (a, b) in enumerate(zip(whole, changed, strict=True)):
