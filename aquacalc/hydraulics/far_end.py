@@ -46,15 +46,6 @@ def outlet_along(plan: Plan, bed: Bed) -> float:
     return 0.0 if bed.outlet == "side" else bed.outlet_along
 
 
-def slope(plan: Plan, bed: Bed, velocity: float, sphericity: float) -> float:
-    """Fall (ratio) of the water on its way at a `velocity` (m/s); `sphericity` (ratio) of the grains."""
-    media, warm = bed.media, plan.water_temperature
-    grain = sphericity * math.sqrt(media.grain_smallest * media.grain_largest)
-    density = water_density(warm)
-    lost = ergun(water_viscosity(warm), media.porosity, velocity, grain, density, 1.0)
-    return lost / (density * GRAVITY)
-
-
 def rise(plan: Plan, bed: Bed, flow: float, level: float, spread: bool, sphericity: float) -> float:
     """Rise (m) of the water from outlet to far end.
 
@@ -87,13 +78,17 @@ def rise(plan: Plan, bed: Bed, flow: float, level: float, spread: bool, spherici
         flow *= away / length
     if away <= near or flow <= 0.0:
         return 0.0
+    media, warm = bed.media, plan.water_temperature
+    grain = sphericity * math.sqrt(media.grain_smallest * media.grain_largest)
+    viscosity, density = water_viscosity(warm), water_density(warm)
     wider = (away / near) ** (1.0 / STEPS)  # short steps where the water comes together at the outlet
 
     def falls(x: float, h: float) -> float:
         if h >= bed.media.depth:
             return 0.0  # over the media nothing holds it back
         passing = flow * (1.0 - x / away) if spread else flow
-        return slope(plan, bed, passing / (min(wide, math.pi * x) * h), sphericity)
+        velocity = passing / (min(wide, math.pi * x) * h)
+        return ergun(viscosity, media.porosity, velocity, grain, density, 1.0) / (density * GRAVITY)
 
     h, x = height, near
     for _ in range(STEPS):

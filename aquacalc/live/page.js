@@ -124,6 +124,7 @@ function bind(root) {
     }
     function move(k, n) {
         numbers[k] = within(k, n);
+        root.dataset.moved = "";
         label(k);
         later();
     }
@@ -222,8 +223,10 @@ bindGuesses();
 const again = [...document.querySelectorAll(".live-plan:not(.live-equation)")].map(bind);
 // A browser makes fast code of what has run a few times: before the first move, in its spare moments.
 function warm(left) {
-    again[0]();
-    if (left) setTimeout(warm, 50, left - 1);
+    if (left && !document.querySelector("[data-moved]")) {
+        again[0]();
+        setTimeout(warm, 30, left - 1);
+    } else document.body.classList.add("warm");
 }
-if (again.length) setTimeout(warm, 300, 5);
+if (again.length) setTimeout(warm, 300, 12);
 })();
