@@ -42,6 +42,10 @@ MOVE = """([k, part]) => {
         requestAnimationFrame(look);
     });
 }"""
+TOLD = """() => {
+    const live = document.querySelector('.live-plan').live;
+    return live.after !== undefined && !live.found.faults.length;
+}"""
 READ = """() => {
     const live = document.querySelector('.live-plan').live, run = live.found.run;
     return {
@@ -88,9 +92,7 @@ def compare(page, seed: int, folder: Path, moves: int = MOVES) -> dict:
     found = page.evaluate(READ)
     if found["refused"]:
         page.click(".undo")
-        page.wait_for_function(
-            "(live => live.after !== undefined && !live.found.faults.length)(document.querySelector('.live-plan').live)"
-        )
+        page.wait_for_function(TOLD)
         found = page.evaluate(READ)
     ours = run_plan(plan_from_text(found["toml"]))
     words = [[f.key, f.subject, f.state, f.title, f.cause, f.change] for f in find(ours, plan.units)]

@@ -1,6 +1,7 @@
 // Sliders, pictures and words of live pages. All that is worked out, drawn or said comes from `engine`.
 (function () {
 "use strict";
+let touched = false;  // whether the reader has moved a slider
 const plain = dict => Object.fromEntries(dict.items());
 
 function bind(root) {
@@ -124,7 +125,7 @@ function bind(root) {
     }
     function move(k, n) {
         numbers[k] = within(k, n);
-        root.dataset.moved = "";
+        touched = true;
         label(k);
         later();
     }
@@ -223,7 +224,7 @@ bindGuesses();
 const again = [...document.querySelectorAll(".live-plan:not(.live-equation)")].map(bind);
 // A browser makes fast code of what has run a few times: before the first move, in its spare moments.
 function warm(left) {
-    if (left && !document.querySelector("[data-moved]")) {
+    if (left && !touched) {
         again[0]();
         setTimeout(warm, 30, left - 1);
     } else document.body.classList.add("warm");
