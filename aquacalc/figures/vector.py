@@ -104,7 +104,7 @@ class Movement:
     words : dict of str to str
     moves : list of list
         [number of the part, attribute, items...]: what the attribute is put together from. An item is text,
-        a number, [base, name, slope, ...] or {"w": name of a word}.
+        [base, name, slope, ...] or {"w": name of a word}.
     """
 
     values: dict[str, float] = field(default_factory=dict)
@@ -129,11 +129,22 @@ def _number(number: float) -> str:
     return "0" if text == "-0" else text
 
 
-def _plain(item: Item):
-    """Return an item as JSON has it."""
-    if isinstance(item, Form):
-        return [round(item.base, 3), *(x for name, slope in item.slopes for x in (name, round(slope, 3)))]
-    return {"w": item.name} if isinstance(item, Word) else item
+def _plain(items: Sequence[Item]) -> list:
+    """Return items as JSON has them; what stays as it is is one text."""
+    found: list = []
+    for item in items:
+        if isinstance(item, Form):
+            slopes = (x for name, slope in item.slopes for x in (name, round(slope, 3)))
+            found.append([round(item.base, 3), *slopes])
+        elif isinstance(item, Word):
+            found.append({"w": item.name})
+        else:
+            text = item if isinstance(item, str) else _number(item)
+            if found and isinstance(found[-1], str):
+                found[-1] += text
+            else:
+                found.append(text)
+    return found
 
 
 class Drawing:
@@ -167,7 +178,7 @@ class Drawing:
             items = given if isinstance(given, tuple) else (given,)
             name = name.rstrip("_").replace("_", "-")
             if any(isinstance(item, Form | Word) for item in items):
-                followed.append([name, *map(_plain, items)])
+                followed.append([name, *_plain(items)])
             parts.append(f' {name}="{escape(m.joined(items))}"')
         if isinstance(inside, Word):
             followed.append(["text", {"w": inside.name}])

@@ -30,8 +30,9 @@ def _template():
 
 @functools.cache
 def style() -> str:
-    """Return the one style sheet of all pages."""
-    return (files("aquacalc.pages") / "style.css").read_text(encoding="utf-8")
+    """Return the one style sheet of all pages, its comments and spare spaces left out."""
+    source = (files("aquacalc.pages") / "style.css").read_text(encoding="utf-8")
+    return re.sub(r"\s+", " ", re.sub(r"/\*.*?\*/", "", source, flags=re.S))
 
 
 def skeleton(title: str, body: str, *, kind: str, foot: str = "", scripts: tuple[str, ...] = ()) -> str:

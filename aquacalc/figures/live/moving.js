@@ -131,7 +131,6 @@ function movingSection(element, scene) {
       for (const item of items) {
         if (typeof item === "string") text += item;
         else if (item.w !== undefined) text += words[item.w];
-        else if (typeof item === "number") text += Math.round(item * 100) / 100;
         else {
           let sum = item[0];
           for (let k = 1; k < item.length; k += 2) sum += values[item[k]] * item[k + 1];
