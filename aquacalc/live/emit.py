@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 
-from aquacalc.live.expressions import BINARY, CALLED, Expressions, several
+from aquacalc.live.expressions import BINARY, CALLED, Expressions, bare, several
 
 
 class Emitter(Expressions):
@@ -68,7 +68,7 @@ class Emitter(Expressions):
         if not node.value:
             return ["return null;"]
         if not (self.numbers and self.leaves):
-            return [f"return {self.expr(node.value)};"]
+            return [f"return {bare(self.expr(node.value))};"]
         if not isinstance(node.value, ast.Tuple):
             self.apart = node.value if isinstance(node.value, ast.Call) else None
             return [f"return {self.expr(node.value)};"]
@@ -118,37 +118,45 @@ class Emitter(Expressions):
     def assigned(self, target: ast.expr, value: str) -> list[str]:
         """Write `target = value`, taking a list apart by places."""
         if isinstance(target, ast.Name | ast.Attribute):
-            return [f"{self.expr(target)} = {value};"]
+            return [f"{self.expr(target)} = {bare(value)};"]
         if isinstance(target, ast.Subscript):
             base, at = self.expr(target.value), self.expr(target.slice)
             return [f"{base}[{at}] = {value};" if self.numbers else f"$put({base}, {at}, {value});"]
-        if not isinstance(target, ast.Tuple | ast.List):
-            self.fail(target)
+        called, self.apart = self.apart, None
+        plain = self.numbers or (called is not None and several(self.object(called.func)) > 0)
+        value = value if plain else f"$iter({bare(value)})"
+        star = next((k for k, one in enumerate(target.elts[:-1]) if isinstance(one, ast.Starred)), None)
+        if not self.numbers and star is None:
+            return [f"{self.places(target)} = {value};"]
         self.fresh += 1
         whole = f"$u{self.fresh}"
-        plain = self.numbers or (self.apart is not None and several(self.object(self.apart.func)) > 0)
-        self.apart = None
-        lines = [f"const {whole} = {value if plain else f'$iter({value})'};"]
-        star = next((k for k, t in enumerate(target.elts) if isinstance(t, ast.Starred)), None)
-        after = 0 if star is None else len(target.elts) - 1 - star
+        lines, count = [f"const {whole} = {value};"], len(target.elts)
         for k, one in enumerate(target.elts):
-            if star is not None and k > star:
-                part = f"{whole}[{whole}.length - {len(target.elts) - k}]"
-            elif isinstance(one, ast.Starred):
-                part, one = f"{whole}.slice({k}, {whole}.length - {after})", one.value
+            at = f"{k}" if star is None or k < star else f"{whole}.length - {count - k}"
+            if isinstance(one, ast.Starred):
+                lines += self.assigned(one.value, f"{whole}.slice({k}, {whole}.length - {count - k - 1})")
             else:
-                part = f"{whole}[{k}]"
-            lines += self.assigned(one, part)
+                lines += self.assigned(one, f"{whole}[{at}]")
         return lines
 
+    def places(self, target: ast.expr) -> str:
+        """Write what values are put into, a list taken apart by places; a star is at its end."""
+        if isinstance(target, ast.Starred):
+            return f"...{self.places(target.value)}"
+        if not isinstance(target, ast.Tuple | ast.List):
+            return self.expr(target)
+        if any(isinstance(one, ast.Starred) for one in target.elts[:-1]):
+            self.fail(target)
+        return "[" + ", ".join(map(self.places, target.elts)) + "]"
+
     def _s_If(self, node):
-        lines = [f"if ({self.test(node.test)}) {{", *self.block(node.body), "}"]
+        lines = [f"if ({bare(self.test(node.test))}) {{", *self.block(node.body), "}"]
         return [*lines[:-1], "} else {", *self.block(node.orelse), "}"] if node.orelse else lines
 
     def _s_While(self, node):
         if node.orelse:
             self.fail(node)
-        return [f"while ({self.test(node.test)}) {{", *self.block(node.body), "}"]
+        return [f"while ({bare(self.test(node.test))}) {{", *self.block(node.body), "}"]
 
     def _s_For(self, node):
         if node.orelse:
@@ -161,10 +169,8 @@ class Emitter(Expressions):
             first, last = ends if len(ends) == 2 else ("0", ends[0])
             head = f"for (let {k} = {first}, {end} = {last}; {k} < {end}; {k}++) {{"
             return [head, f"{self.expr(node.target)} = {k};", *self.block(node.body), "}"]
-        self.fresh += 1
-        one = f"$v{self.fresh}"
-        head = f"for (const {one} of $iter({self.expr(node.iter)})) {{"
-        return [head, *self.assigned(node.target, one), *self.block(node.body), "}"]
+        over = f"$iter({bare(self.expr(node.iter))})"
+        return [f"for ({self.places(node.target)} of {over}) {{", *self.block(node.body), "}"]
 
     def _s_Try(self, node):
         self.fresh += 1

@@ -46,6 +46,10 @@ METHODS = frozenset(re.findall(r'\bof\("(\w+)"', RUNTIME))
 BUILT_IN = {name for kind in (str, list, dict, set) for name in dir(kind) if not name.startswith("_")}
 
 
+#: Brackets, and texts, in which they are none.
+_BRACKETS = re.compile(r'"(?:[^"\\]|\\.)*"|[()]')
+
+
 class NotTranslated(Exception):
     """Something that has no translation; says what and where."""
 
@@ -289,7 +293,7 @@ class Expressions:
         base = self.expr(node.value)
         if isinstance(node.slice, ast.Slice):
             ends = (node.slice.lower, node.slice.upper, node.slice.step)
-            return f"$slice({base}, {', '.join(self.expr(x) if x else 'null' for x in ends)})"
+            return f"$slice({given(base, *(self.expr(x) if x else None for x in ends))})"
         at = self.expr(node.slice)
         return f"{base}[{at}]" if self.numbers else f"$at({base}, {at})"
 
@@ -327,16 +331,16 @@ class Expressions:
         assert isinstance(node.func, ast.Attribute)
         attribute = node.func.attr
         self.attributes.add(attribute)
-        base, given = self.expr(node.func.value), ", ".join(map(self.item, node.args))
+        base, args = self.expr(node.func.value), ", ".join(bare(self.item(x)) for x in node.args)
         if node.keywords:
             self.named.add(attribute)
             named = ", ".join(f"{k.arg}: {self.expr(k.value)}" for k in node.keywords)
-            return f'$named({base}, "{attribute}", [{given}], {{{named}}})'
+            return f'$named({base}, "{attribute}", [{args}], {{{named}}})'
         if attribute in METHODS and not self.numbers:
-            return f"$m.{attribute}({base}{', ' * bool(given)}{given})"
+            return f"$m.{attribute}({base}{', ' * bool(args)}{args})"
         if attribute in BUILT_IN and not self.numbers:
             self.fail(node)
-        return f"{base}.{attribute}({given})"
+        return f"{base}.{attribute}({args})"
 
     def kinds(self, node: ast.expr) -> str:
         """Write the class or classes of an `isinstance`."""
@@ -356,8 +360,8 @@ class Expressions:
                 return f"Math.{called.__name__}({', '.join(args)})"
             if called in (min, max) and len(args) == 2 and not named and "..." not in "".join(args):
                 return f"${'least' if called is min else 'most'}({', '.join(args)})"
-            rest = [named.get("key", "null"), named.get("reverse", named.get("default", "undefined"))]
-            return f"{target}({first}, {', '.join(rest)})"
+            rest = [named.get("key"), named.get("reverse", named.get("default"))]
+            return f"{target}({given(first, *rest)})"
         if called is isinstance:
             return f"$isinstance({args[0]}, {self.kinds(node.args[1])})"
         named.pop("strict", None) if called is zip else None
@@ -384,7 +388,7 @@ class Expressions:
             if at >= len(names):
                 self.fail(node)
             args.append(named.pop(names[at], "undefined"))
-        written = f"{new}{target}({', '.join(args)})"
+        written = f"{new}{target}({', '.join(map(bare, args))})"
         count = several(called)
         return f"$taken({written}, {count})" if count and node is not self.apart else written
 
@@ -400,6 +404,24 @@ def several(thing: object) -> int:
     """How many values a kernel returns at once, else 0; it leaves them in `$r`, since lists are slow."""
     ours = isinstance(thing, types.FunctionType) and thing.__module__ in compiled.MODULES
     return _several(thing) if ours else 0
+
+
+def given(*arguments: str | None) -> str:
+    """Write arguments; those left out at the end are left out here too."""
+    most = max(k for k, one in enumerate(arguments) if one is not None)
+    return ", ".join("null" if one is None else bare(one) for one in arguments[: most + 1])
+
+
+def bare(text: str) -> str:
+    """Leave out the brackets around the whole of an expression."""
+    if not text.startswith("("):
+        return text
+    depth = 0
+    for found in _BRACKETS.finditer(text):
+        depth += {"(": 1, ")": -1}.get(found[0], 0)
+        if depth == 0:
+            return text[1:-1] if found.end() == len(text) else text
+    return text
 
 
 def _scalar(node: ast.BinOp) -> bool:
