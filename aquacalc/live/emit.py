@@ -122,6 +122,8 @@ class Emitter(Expressions):
         if isinstance(target, ast.Subscript):
             base, at = self.expr(target.value), self.expr(target.slice)
             return [f"{base}[{at}] = {value};" if self.numbers else f"$put({base}, {at}, {value});"]
+        if not isinstance(target, ast.Tuple | ast.List):
+            self.fail(target)
         called, self.apart = self.apart, None
         plain = self.numbers or (called is not None and several(self.object(called.func)) > 0)
         value = value if plain else f"$iter({bare(value)})"

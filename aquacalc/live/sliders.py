@@ -270,9 +270,9 @@ def saved(plan: Plan, found: list[Slider]) -> tuple[list[Path], list[dict]]:
     explicit = edit.put(plan, marked)
     for slider in found:
         if slider.sizes:  # a size that was assumed is given once it is moved: so it is in `after`
-            paths, other = _other_size(explicit, slider)
-            own = {path: edit.get(plan, path) for path in paths}
-            explicit = edit.put(edit.put(explicit, dict.fromkeys(paths, other)), own)
+            sizes, other = _other_size(explicit, slider)
+            own = {path: edit.get(plan, path) for path in sizes}
+            explicit = edit.put(edit.put(explicit, dict.fromkeys(sizes, other)), own)
     whole = write_plan(explicit).splitlines(keepends=True)
     numbers = {path: k for k, path in enumerate(fields)}
     sized = [_sizes_in(explicit, slider, whole, numbers) for slider in found if slider.sizes]
