@@ -107,9 +107,14 @@ def valve_card(plan: Plan) -> ValveCard:
     return ValveCard(plan, tuple(told), tuple(lines))
 
 
+def _setting(plan: Plan, flow: float) -> dict[str, Any]:
+    """Edits that set the flow (m3/s) by the valve; a pump with a curve then gives what the valve lets by."""
+    return {"pump.flow": flow} | ({"pump.curve": ()} if plan.pump.curve else {})
+
+
 def _settled(plan: Plan, flow: float) -> SystemCycle | None:
     """Run the plan at a valve's setting and a hard start; None where it does not start and stop surely."""
-    changed = built(plan, {"pump.flow": flow} | hard_start(plan))
+    changed = built(plan, _setting(plan, flow) | hard_start(plan))
     run = run_plan(changed, trace=False) if changed else None
     if run is None or any(group.outcome != "cycles" for group in run.groups):
         return None
@@ -117,8 +122,10 @@ def _settled(plan: Plan, flow: float) -> SystemCycle | None:
     return run if set(judged) == {"good"} else None
 
 
-def _set(plan: Plan, low: float, high: float, up: bool) -> tuple[float, SystemCycle] | None:
+def _set(plan: Plan, run: SystemCycle, low: float, high: float, up: bool) -> tuple[float, SystemCycle] | None:
     """Find a setting (m3/s) just inside the window, on the side from which the valve comes."""
+    if plan.pump.curve:
+        high = min(high, run.pump)  # a valve can only take from what the pump brings
     flow = low * (1.0 + INSIDE) if up else high * (1.0 - INSIDE)
     if not low < flow < high:
         flow = math.sqrt(low * high)
@@ -134,7 +141,7 @@ _NO_SETTING = (
 
 def _trickles(plan: Plan, run: SystemCycle, low: float, high: float) -> Line:
     s, seen = plan.units, "It trickles: water runs over the lip, and the siphon does not start"
-    found = _set(plan, low, high, up=True)
+    found = _set(plan, run, low, high, up=True)
     if found is None:
         return Line("trickles", seen, _NO_SETTING)
     flow, after = found
@@ -147,12 +154,12 @@ def _trickles(plan: Plan, run: SystemCycle, low: float, high: float) -> Line:
         "If it still trickles, leave the valve. Stop the pump and look for a leak at the bell and its "
         "openings, then for roots or a sag in the tail.",
     )
-    return Line("trickles", seen, steps, {"pump.flow": flow})
+    return Line("trickles", seen, steps, _setting(plan, flow))
 
 
 def _runs_on(plan: Plan, run: SystemCycle, low: float, high: float) -> Line:
     s, seen = plan.units, "It will not stop: the tail runs on, and the beds stay low"
-    found = _set(plan, low, high, up=False)
+    found = _set(plan, run, low, high, up=False)
     if found is None:
         return Line("runs on", seen, _NO_SETTING)
     flow, after = found
@@ -165,7 +172,7 @@ def _runs_on(plan: Plan, run: SystemCycle, low: float, high: float) -> Line:
         "If it still runs on, leave the valve. Look whether the bell's rim is bare and level, and whether "
         "the tail's end hangs in the water.",
     )
-    return Line("runs on", seen, steps, {"pump.flow": flow})
+    return Line("runs on", seen, steps, _setting(plan, flow))
 
 
 def _lags(plan: Plan, run: SystemCycle) -> Iterator[Line]:
@@ -183,11 +190,11 @@ def _lags(plan: Plan, run: SystemCycle) -> Iterator[Line]:
         levels.append(_stays(changed, bed) if changed else math.nan)
     clean, clogged, turned = levels
     s, gained = plan.units, clogged - turned
-    lost = show(max(clogged - clean, 0.0), "length", s, 2)
+    lost = f"{show(clogged - clean, 'length', s, 2)} more water"
     worth = clogged - clean > 0.002 and gained > 0.1 * (clogged - clean)
     steps = [
-        f"Clean its strainer and the first bend. With a tenth of its openings left {bed.name} keeps {lost} "
-        "more water."
+        "Clean its strainer and the first bend. With a tenth of its openings left "
+        f"{bed.name} keeps {lost if clogged - clean > 0.001 else 'hardly more water'}."
     ]
     if worth:
         share = TURNED * bed.inflow_share * run.pump / sum(b.inflow_share for b in plan.beds)

@@ -1,6 +1,7 @@
 """The valve card: each line is tried on a plan that has what the line is for."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -9,8 +10,9 @@ from aquacalc.catalogue import data_dir
 from aquacalc.design.corners import hard_start
 from aquacalc.design.keeping import marks
 from aquacalc.findings import find
-from aquacalc.plan import edit, read_plan
+from aquacalc.plan import edit, plan_from_text, read_plan
 from aquacalc.results.cycle import run_plan
+from tests.plan.generated import plan_text
 
 pytestmark = pytest.mark.identity
 L = 1 / 60000
@@ -26,34 +28,54 @@ def states(plan, *keys):
     return {finding.state for finding in find(run_plan(plan, trace=False)) if finding.key in keys}
 
 
+#: The demo, one in US units, one whose pump has a curve, one with several siphons, and one drawn at random.
+PLANS = {
+    "demo": DEMO,
+    "US units": read_plan(Path(__file__).parents[1] / "plans" / "us-units.toml"),
+    "curve": read_plan(Path(__file__).parents[1] / "plans" / "pump-curve.toml"),
+    "two groups": read_plan(Path(__file__).parents[1] / "plans" / "two-groups.toml"),
+    "random": plan_from_text(plan_text(11)),
+}
+CARDS = {name: valve_card(plan) for name, plan in PLANS.items() if name != "demo"} | {"demo": CARD}
+
+
+@pytest.mark.parametrize("name", PLANS)
 @pytest.mark.parametrize(
-    ("key", "flow", "findings"),
-    [("trickles", 11.0, ("start", "spills")), ("runs on", 45.0, ("stop", "runs_on"))],
+    ("key", "times", "findings"),
+    [("trickles", 0.3, ("start", "spills")), ("runs on", 4.0, ("stop", "runs_on"))],
 )
-def test_the_valve_mends_what_its_line_is_for(key, flow, findings):
-    """A siphon that is hard to start, with too little and with too much water."""
-    ill = edit.put(DEMO, hard_start(DEMO) | {"pump.flow": flow * L})
-    assert states(ill, *findings) == {"does not"}
-    mended = edit.put(ill, line(key).values)
+def test_the_valve_mends_what_its_line_is_for(name, key, times, findings):
+    """Siphons that are hard to start, with too little and with too much water."""
+    told = line(key, CARDS[name])
+    flow = {"pump.flow": times * told.values["pump.flow"]}
+    ill = edit.put(PLANS[name], hard_start(PLANS[name]) | told.values | flow)
+    assert "does not" in states(ill, *findings)
+    mended = edit.put(ill, told.values)
     assert states(mended, "start", "spills", "stop", "runs_on") == {"good"}
-    assert run_plan(mended, trace=False).groups[0].outcome == "cycles"
+    assert {group.outcome for group in run_plan(mended, trace=False).groups} == {"cycles"}
 
 
-def test_the_bed_that_lags_keeps_less_with_its_own_valve_turned_and_least_when_clean():
-    ill = edit.put(DEMO, {"bed.bed 1.strainer.count": 2})
-    turned = edit.put(ill, line("lags").values)
-    clean, clogged, less = (run_plan(p, trace=False).node("bed 1").at_break for p in (DEMO, ill, turned))
+@pytest.mark.parametrize(("name", "bed"), [("demo", "bed 1"), ("US units", "trough"), ("random", "bed A1")])
+def test_the_bed_that_lags_keeps_less_with_its_own_valve_turned_and_least_when_clean(name, bed):
+    plan, told = PLANS[name], line("lags", CARDS[name])
+    count = max(int(0.1 * plan.bed(bed).strainer.count), 1)
+    ill = edit.put(plan, {f"bed.{bed}.strainer.count": count})
+    turned = edit.put(ill, told.values)
+    clean, clogged, less = (run_plan(p, trace=False).node(bed).at_break for p in (plan, ill, turned))
     assert clean + 0.002 < less < clogged
-    assert line("lags").steps[0].startswith("Clean")  # what helps most comes first
+    assert told.steps[0].startswith("Clean")  # what helps most comes first
 
 
-def test_filled_to_the_mark_the_pump_is_covered_again():
-    ill = edit.put(DEMO, {"sump.water_level": 0.40})
+@pytest.mark.parametrize("name", PLANS)
+def test_filled_to_the_mark_the_pump_is_covered_again(name):
+    plan, told = PLANS[name], line("sump low", CARDS[name])
+    ill = edit.put(plan, {"sump.water_level": 0.9 * plan.pump.intake})
     assert states(ill, "pump_cover") == {"does not"}
-    mended = edit.put(ill, line("sump low").values)
-    assert states(mended, "pump_cover", "sump_overflow") == {"good"}
-    off = marks(DEMO, run_plan(mended, trace=False))[0]
-    assert off.low <= run_plan(mended, trace=False).sump_drained - DEMO.sump.floor <= off.high
+    mended = edit.put(ill, told.values)
+    assert states(mended, "pump_cover") == {"good"}
+    assert "does not" not in states(mended, "sump_overflow")
+    off = marks(plan, run_plan(mended, trace=False))[0]
+    assert off.low <= run_plan(mended, trace=False).sump_drained - plan.sump.floor <= off.high
 
 
 def test_no_setting_is_promised_where_there_is_none():
