@@ -7,7 +7,7 @@ from aquacalc.buildsheet.canvas import PAPER
 from aquacalc.buildsheet.drawing import Drawing, assembly_drawing, scene, view_drawings
 from aquacalc.buildsheet.drawing_siphon import siphon_drawing
 from aquacalc.buildsheet.page import page
-from aquacalc.buildsheet.paper import PaperMissing, paper
+from aquacalc.buildsheet.paper import PaperMissing, card_paper, paper
 from aquacalc.buildsheet.sheet import BuildSheet
 from aquacalc.buildsheet.templates import labels, templates
 
@@ -28,7 +28,8 @@ def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:
         Contents by file name, and why the PDF sheets are not among them ("" when they are).
     """
     made = {f"{table.key}.csv": table.csv().encode() for table in sheet.tables}
-    made["valve-card.html"] = valve_card.page(valve_card.valve_card(sheet.plan)).encode()
+    card = valve_card.valve_card(sheet.plan)
+    made["valve-card.html"] = valve_card.page(card).encode()
     missing = ""
     for size in PAPER:
         drawn = drawings(sheet, size)
@@ -39,6 +40,7 @@ def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:
             made[f"drawing-{drawing.name}-{size.lower()}.svg"] = drawing.svg().encode()
         try:
             made[f"build-sheet-{size.lower()}.pdf"] = paper(sheet, [*drawn, *full], size)
+            made[f"valve-card-{size.lower()}.pdf"] = card_paper(card, size)
         except PaperMissing as error:
             missing = str(error)
     return made, missing

@@ -12,6 +12,7 @@ from aquacalc.buildsheet.drawing import Drawing
 from aquacalc.buildsheet.sheet import BuildSheet
 from aquacalc.buildsheet.steps import Step
 from aquacalc.buildsheet.table import Table
+from aquacalc.buildsheet.valve_card import CAUTION, INTRO, ValveCard
 
 _PAPERS = {"A4": "a4", "Letter": "us-letter"}
 #: Tables with more columns than this are set smaller.
@@ -45,6 +46,23 @@ def paper(sheet: BuildSheet, drawings: Sequence[Drawing], size: str) -> bytes:
     PaperMissing
         When typst is not installed.
     """
+    return _typeset("sheet", _content(sheet, drawings, size), drawings)
+
+
+def card_paper(card: ValveCard, size: str) -> bytes:
+    """Return the valve card as a PDF of one page; arguments and errors as of `paper`."""
+    lines = [{"seen": line.seen, "steps": list(line.steps)} for line in card.lines]
+    return _typeset(
+        "card",
+        {
+            "title": card.title, "paper": _PAPERS[size], "intro": INTRO, "caution": CAUTION,
+            "marks": [list(mark) for mark in card.marks], "lines": lines,
+        },
+    )  # fmt: skip
+
+
+def _typeset(name: str, content: dict, drawings: Sequence[Drawing] = ()) -> bytes:
+    """Return a template of this room, with its content, as a PDF."""
     try:
         import typst
     except ImportError:
@@ -56,11 +74,10 @@ def paper(sheet: BuildSheet, drawings: Sequence[Drawing], size: str) -> bytes:
         root = Path(folder)
         for drawing in drawings:
             (root / f"{drawing.name}.svg").write_text(drawing.svg(), encoding="utf-8")
-        content = json.dumps(_content(sheet, drawings, size), ensure_ascii=False)
-        (root / "sheet.json").write_text(content, encoding="utf-8")
-        (root / "sheet.typ").write_bytes((files("aquacalc.buildsheet") / "sheet.typ").read_bytes())
+        (root / f"{name}.json").write_text(json.dumps(content, ensure_ascii=False), encoding="utf-8")
+        (root / f"{name}.typ").write_bytes((files("aquacalc.buildsheet") / f"{name}.typ").read_bytes())
         return typst.compile(
-            str(root / "sheet.typ"), root=folder, font_paths=[str(fonts)], ignore_system_fonts=True
+            str(root / f"{name}.typ"), root=folder, font_paths=[str(fonts)], ignore_system_fonts=True
         )
 
 

@@ -30,6 +30,11 @@ from aquacalc.units import show
 INSIDE = 0.05
 #: Part of its slots that a strainer has left when its bed lags, and part of its inflow that a bed keeps.
 CLOGGED, TURNED = 0.1, 0.5
+INTRO = "Turn a little, time the jug, wait for one flood. One turn at a time."
+CAUTION = (
+    "Pull the plug before you reach into the water. The pump hangs on a residual-current device (GFCI), its "
+    "plug higher than any splash."
+)
 
 
 @dataclass(frozen=True)
@@ -59,6 +64,11 @@ class ValveCard:
     plan: Plan
     marks: tuple[tuple[str, str], ...]
     lines: tuple[Line, ...]
+
+    @property
+    def title(self) -> str:
+        """Heading of the page."""
+        return f"Valve card: {self.plan.name}"
 
 
 def _jug(flow: float, system: str) -> str:
@@ -232,18 +242,14 @@ def _sump_low(plan: Plan, run: SystemCycle, low: float, high: float) -> Line:
 
 def page(card: ValveCard) -> str:
     """Return the card as one HTML page that opens offline and prints on one sheet of A4 or Letter."""
-    title = f"Valve card: {card.plan.name}"
     rows = "".join(f"<tr><th scope=row>{escape(a)}</th><td>{escape(b)}</td></tr>" for a, b in card.marks)
     body = [
-        f"<h1>{escape(title)}</h1>",
-        "<p>Turn a little, time the jug, wait for one flood. One turn at a time.</p>",
+        f"<h1>{escape(card.title)}</h1>",
+        f"<p>{INTRO}</p>",
         f"<table><caption>Marks of this plan</caption><tbody>{rows}</tbody></table>",
     ]
     for line in card.lines:
         steps = "".join(f"<li>{escape(step)}</li>" for step in line.steps)
         body.append(f'<section><h2>{escape(line.seen)}</h2><ol class="steps">{steps}</ol></section>')
-    body.append(
-        "<p>Pull the plug before you reach into the water. The pump hangs on a residual-current device "
-        "(GFCI), its plug higher than any splash.</p>"
-    )
-    return skeleton(title, "<main>\n" + "\n".join(body) + "\n</main>", kind="card")
+    body.append(f"<p>{CAUTION}</p>")
+    return skeleton(card.title, "<main>\n" + "\n".join(body) + "\n</main>", kind="card")
