@@ -26,7 +26,8 @@ def test_a_plan_is_built_and_not_over_anything(tmp_path, capsys):
     assert "files written" in said
     assert status == (1 if "!" in said else 0)
     for name in ("cut-list.csv", "materials.csv", "readings.csv", "build-sheet.html", "build-sheet-a4.pdf",
-                 "build-sheet-letter.pdf", "valve-card-a4.pdf", "valve-card-letter.pdf", "drawing-section-a4.svg", "drawing-labels-a4.svg"):  # fmt: skip
+                 "build-sheet-letter.pdf", "valve-card-a4.pdf", "valve-card-letter.pdf",
+                 "drawing-section-a4.svg", "drawing-labels-a4.svg"):  # fmt: skip
         assert (out / name).stat().st_size > 100, name
     before = {p: p.read_bytes() for p in out.iterdir()}
     with pytest.raises(Failure, match="--force"):
