@@ -40,18 +40,16 @@ def follow(plan, state):
             state.net[to] += more
 
 
-def net_at(plan, state, i):
-    """Net flow (m3/s) into node `i` by the runs that meet there, set for the levels of now."""
+def net_at(plan, state, i, z):
+    """Net flow (m3/s) into junction `i` with its head at `z` (m) and all others as they are."""
     net = 0.0
-    for k in range(plan.nodes):
-        to = plan.parent[k]
-        if to >= 0 and (k == i or to == i):
-            q, a, b = run_flow(plan, state, k, state.level[k], state.level[to])
-            state.flow[k] = q
-            state.slope_up[k] = a
-            state.slope_down[k] = b
-            net += q if to == i else -q
-    return net
+    child = plan.first_child[i]
+    while child >= 0:
+        q, _, _ = run_flow(plan, state, child, state.level[child], z)
+        net += q
+        child = plan.next_child[child]
+    q, _, _ = run_flow(plan, state, i, z, state.level[plan.parent[i]])
+    return net - q
 
 
 def settle_each(plan, state):
@@ -74,15 +72,13 @@ def settle_each(plan, state):
             below = low - BEYOND
             above = high + BEYOND
             for _ in range(70):
-                middle = 0.5 * (below + above)
-                state.level[i] = middle
-                net = net_at(plan, state, i)
-                if not below < middle < above:
+                state.level[i] = 0.5 * (below + above)
+                if not below < state.level[i] < above:
                     break
-                if net > 0.0:
-                    below = middle
+                if net_at(plan, state, i, state.level[i]) > 0.0:
+                    below = state.level[i]
                 else:
-                    above = middle
+                    above = state.level[i]
     set_runs(plan, state, False)
 
 

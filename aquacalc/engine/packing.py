@@ -69,13 +69,20 @@ def pack(plan: Plan) -> PackedPlan:
     ways.append(pump.curve and paths.as_pieces(paths.delivery_path(pump.delivery)))
     pieces, first_piece, end_piece = joined(paths.Pieces, ways)
     held = sum(cells.V1[end - 1] for vessel, end in zip(vessels, end_cell, strict=False) if vessel)
+    parent = [index[run.to] if run else -1 for run in leaving]
+    first_child, next_child = [-1] * len(names), [-1] * len(names)
+    for child in reversed(range(len(names))):
+        if parent[child] >= 0:
+            first_child[parent[child]], next_child[child] = child, first_child[parent[child]]
     reference = 0.25 * max(q for q, _ in pump.curve) if pump.curve else pump.flow
     return PackedPlan(
         nodes=len(names),
         siphons=len(siphons),
         gravity=GRAVITY,
         viscosity=water_kinematic_viscosity(plan.water_temperature),
-        parent=[index[run.to] if run else -1 for run in leaving],
+        parent=parent,
+        first_child=first_child,
+        next_child=next_child,
         junction=[int(name in tees) for name in names],
         siphon=[siphon for _, siphon in order(plan)],
         share=[bed.inflow_share / share_total if bed else 0.0 for bed in beds],

@@ -51,6 +51,10 @@ class PackedPlan(NamedTuple):
     viscosity: float
     # by node
     parent: Ints  # -1 where a siphon drains the node
+    first_child: (
+        Ints  # the first node that drains to it, and the next one that drains to the same; -1 for none
+    )
+    next_child: Ints  # the next one that drains to the same
     junction: Ints  # 1 for a tee, which stores nothing
     siphon: Ints  # the one that the node drains to
     share: Floats  # of the pump's flow
