@@ -128,8 +128,11 @@ def _digits(values: tuple[float, ...], kind: str, system: str) -> list[str]:
         close = {
             k
             for i, k in itertools.permutations(range(len(values)), 2)
-            if (values[i] < values[k]) != (numbers[i] < numbers[k])
-            or (values[k] < values[i]) != (numbers[k] < numbers[i])
+            if values[i] != values[k]
+            and (
+                (values[i] < values[k]) != (numbers[i] < numbers[k])
+                or (values[k] < values[i]) != (numbers[k] < numbers[i])
+            )
         }
         if not close or max(digits) > MOST_DIGITS:
             return told

@@ -42,7 +42,7 @@ class FarEnd:
 def outlet_along(plan: Plan, bed: Bed) -> float:
     """Middle of a bed's outlet from its end wall, m: as given, the end itself, or the middle of the floor."""
     if any(s.host == bed.name for s in plan.siphons) or (bed.outlet == "floor" and bed.outlet_along is None):
-        return bed.shape.middle()[0]
+        return 0.5 * bed.shape.across(0.0)[0]
     return 0.0 if bed.outlet == "side" else bed.outlet_along
 
 
@@ -125,5 +125,6 @@ def far_end(plan: Plan, bed: Bed, flow: float, level: float, spread: bool) -> Fa
     easy, hard = (rise(plan, bed, flow, level, spread, s) for s in SPHERICITY.values())
     deep = max(level - bed.floor, THIN) + 0.5 * hard
     wide = bed.shape.area(min(deep, bed.shape.depth)) / length
-    carries = flow / (wide * deep) / max(hard / away, 1e-9)  # speed for a slope of 1
+    comes = flow * away / length if spread else flow
+    carries = comes / (wide * deep) / max(hard / away, 1e-9)  # speed for a slope of 1
     return FarEnd(away, easy, hard, bed.media.porosity * away**2 / (carries * deep))

@@ -12,7 +12,7 @@ import itertools
 import math
 
 from iapws import IAPWS95, IAPWS97
-from scipy.integrate import quad
+from scipy.integrate import quad, solve_ivp
 
 from aquacalc.plan.model import Bed, Plan
 from tests.independent import G, Water, area_of, friction, viscosity
@@ -30,7 +30,6 @@ FROM_THE_RUN = {
     "levels": {"low", "at_start", "at_break", "high"},
     "drain_lines": {"pipe", "flow"},
     "strainers": {"openings", "flow", "may_clog"},
-    "far_end": {"away", "break_easy", "break_hard", "low_easy", "low_hard", "settles"},  # test_far_end.py
 }  # fmt: skip
 
 
@@ -311,10 +310,11 @@ class SecondWay:
         found = {}
         parts = (
             self._levels, self._power_cuts, self._drain_lines, self._strainers, self._outlets, self._weight,
+            self._far_end,
         )  # fmt: skip
         for part in parts:
             table = {"power_cuts": "power_cut"}.get(part.__name__.strip("_"), part.__name__.strip("_"))
-            section = "strainers" if table == "outlets" else table
+            section = "strainers" if table in ("outlets", "far_end") else table
             for line, values in part().items():
                 found |= {(section, table, line, column): v for column, v in values.items()}
         return found
@@ -367,6 +367,61 @@ class SecondWay:
                 if low is not None:
                     found[bed.name]["stays"] = low - bed.floor
         return found
+
+    def _far_end(self) -> dict:
+        """What the media holds up, Ergun's law integrated from the outlet by scipy."""
+        found = {}
+        for bed in self.plan.beds:
+            siphon, media = self.hosts[bed.name], bed.media
+            rows = self.sections["cycle", siphon.name]["rows"]
+            told = self.sections.get(("strainers", ""), {"tables": {}})["tables"]
+            if "far_end" not in told or "flow_break" not in rows or media.grain_smallest == 0.0:
+                continue
+            flow, at_break = rows["flow_break"]["value"], self.cell("levels", "levels", bed.name, "at_break")
+            length = bed.shape.across(0.0)[0]
+            inside = siphon.host == bed.name
+            along = 0.0 if bed.outlet == "side" else bed.outlet_along
+            along = 0.5 * length if inside or along is None else along
+            away = max(along, length - along)
+            lip = self.plan.vessel(siphon.host).floor + siphon.standpipe.height
+            mine = [v for v in (*self.plan.beds, *self.plan.chambers) if self.group_of(v) is siphon]
+            floods = {v.name: self.held(v, lip) - self.held(v, min(self._drained(v), lip)) for v in mine}
+            gives = flow * floods[bed.name] / sum(floods.values()) * away / length
+            shares = sum(b.inflow_share for b in self.plan.beds)
+            comes = self.value("pump", "flow") * bed.inflow_share / shares
+            near = siphon.media_guard if inside else self.plan.run_from(bed.name).pipe.outside_diameter
+            low = self.cell("levels", "levels", bed.name, "low")
+            cells = {"away": away}
+            for when, level, q, spread in (("break", at_break, gives, True), ("low", low, comes, False)):
+                for how, sphericity in (("easy", 1.0), ("hard", 0.7)):
+                    rise = self._media_rise(bed, (0.5 * near, away), level, q, spread, sphericity)
+                    cells[f"{when}_{how}"] = rise
+            deep = max(at_break - bed.floor, 0.002) + 0.5 * cells["break_hard"]
+            speed = gives / (area_of(bed.shape, deep) / length * deep)
+            slope = max(cells["break_hard"] / away, 1e-9)
+            cells["settles"] = media.porosity * away**2 * slope / (speed * deep)  # e L2 / (k h)
+            found[bed.name] = cells
+        return found
+
+    def group_of(self, vessel):
+        return self.hosts.get(vessel.name) or next(s for s in self.plan.siphons if s.host == vessel.name)
+
+    def _media_rise(self, bed, span, level, flow, spread, sphericity) -> float:
+        near, away = span
+        media, water = bed.media, IAPWS95(T=self.plan.water_temperature + 273.15, P=0.101325)
+        grain = sphericity * math.sqrt(media.grain_smallest * media.grain_largest)
+        gone, e = 1.0 - media.porosity, media.porosity
+        deep = max(level - bed.floor, 0.002)
+        wide = area_of(bed.shape, deep) / bed.shape.across(0.0)[0]
+        if away <= near or flow <= 0.0:
+            return 0.0
+
+        def slope(x, h):
+            speed = flow * (1.0 - x / away if spread else 1.0) / (min(wide, math.pi * x) * h[0])
+            thick = 150.0 * gone**2 * water.mu * speed / (e**3 * grain**2 * water.rho * G)
+            return [(thick + 1.75 * gone * speed**2 / (e**3 * grain * G)) * (h[0] < media.depth)]
+
+        return solve_ivp(slope, span, [deep], rtol=1e-7, atol=1e-8).y[0][-1] - deep
 
     def _weight(self) -> dict:
         found = {}
