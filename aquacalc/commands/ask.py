@@ -331,6 +331,8 @@ def _told_map(asked: Question, plan, table, given: dict) -> tuple[Told, object]:
     """Tell a sweep: a row for each of the one value, or a map of signs over two."""
     from aquacalc.units import show
 
+    if table.empty:
+        raise Failure("stopped before the first plans were run.")
     paths = list(given["values"])
     kinds = [_kind(plan, path) for path in paths]
     verdicts = [v if isinstance(v, str) else "cannot be built" for v in table["verdict"]]
@@ -340,7 +342,9 @@ def _told_map(asked: Question, plan, table, given: dict) -> tuple[Told, object]:
     counts = {v: verdicts.count(v) for v in SIGNS if v in verdicts}
     words = {"works": "work", "may or may not": "may or may not work", "does not": "do not work"}
     said = ", ".join(f"{count} {words.get(v, v)}" for v, count in counts.items())
-    lines = (f"Of {len(verdicts)} plans {said}.",)
+    whole = table.attrs["complete"]
+    early = "" if whole else f"Stopped early, with {len(verdicts)} of {table.attrs['plans']} plans run."
+    lines = tuple(filter(None, (early, f"Of {len(verdicts)} plans {said}.")))
     rows = [{p: table[p].iloc[k] for p in paths} | {"verdict": v, "worst": w}
             for k, (v, w) in enumerate(zip(verdicts, worst, strict=True))]  # fmt: skip
     data = {"question": asked.asks, "counts": counts, "plans": rows}
@@ -356,12 +360,14 @@ def _told_map(asked: Question, plan, table, given: dict) -> tuple[Told, object]:
     wide = max(map(len, texts))
     drawing = ["", f"{paths[1]} up, {paths[0]} across"]
     for k in reversed(range(len(up))):
-        signs = " ".join(SIGNS[verdicts[i * len(up) + k]] for i in range(len(across)))
+        signs = " ".join(SIGNS[v] for v in verdicts[k :: len(up)])
         drawing.append(f"{texts[k]:>{wide}}  {signs}")
     ends = [show(value, kinds[0], plan.units) for value in (across[0], across[-1])]
     gap = max(2 * len(across) - 1 - len(ends[0]) - len(ends[1]), 1)
     drawing.append(" " * (wide + 2) + ends[0] + " " * gap + ends[1])
     drawing.append("# works   ? may or may not   . does not   x cannot be built")
+    if not whole:
+        return Told(asked.asks, lines, (), data, drawing=tuple(drawing)), None
     picture = plan_map(table, plan, plan.units)
     return Told(asked.asks, lines, (), data, picture.svg("map"), picture.alt, tuple(drawing)), None
 

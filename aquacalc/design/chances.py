@@ -142,6 +142,8 @@ class Study:
         """What to take from it, in plain sentences."""
         low, high = self.plausible
         said = [f"The plan works in {low:.0%} to {high:.0%} of {len(self.table)} plans."]
+        if not self.complete:
+            said = ["Stopped early: only what was finished counts.", *(said if len(self.table) else ())]
         if self.priors:
             ends = " to ".join(f"{prior.middle:.2g}" for prior in self.priors)
             said.append(

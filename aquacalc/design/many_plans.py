@@ -6,7 +6,7 @@ import os
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import BrokenExecutor, ThreadPoolExecutor
 from typing import Any, TypeVar
 
 from aquacalc.engine.packing import pack
@@ -58,7 +58,7 @@ def spread(
     client: Any = None,
     threads: int | None = None,
 ) -> Iterator[T]:
-    """Yield `work(*job)` for each job in order, several at a time.
+    """Yield `work(*job)` for each job in order, several at a time; Ctrl-C keeps what is done.
 
     Parameters
     ----------
@@ -93,7 +93,11 @@ def spread(
                 running.append(client.submit(work, *job))
             if not running or wanted(stop):
                 return
-            yield running.popleft().result()
+            try:
+                done = running.popleft().result()
+            except (KeyboardInterrupt, BrokenExecutor):  # Ctrl-C, or a worker that was killed
+                return
+            yield done
     finally:
         for future in running:
             future.cancel()

@@ -1,10 +1,13 @@
 """Many plans at once: the same answers as one by one, every plan a row, stop, and an engine from outside."""
 
 import threading
+from concurrent.futures import BrokenExecutor, Future
 
 import pandas as pd
 import pytest
 
+from aquacalc.commands.ask import QUESTIONS, _told_map
+from aquacalc.design import chances
 from aquacalc.design import sweep as s
 from aquacalc.design.many_plans import run_plans, spread
 from aquacalc.plan import edit
@@ -96,6 +99,40 @@ def test_stop_keeps_what_is_finished(greenhouse, monkeypatch):
     assert 4 <= len(table) < 40
     assert table.attrs == {"plans": 40, "complete": False}
     assert table["pump.flow"].tolist() == flows[: len(table)]
+
+
+class Ended:
+    """Runs each job at once; the third ends as it is told."""
+
+    def __init__(self, how):
+        self.jobs, self.how = 0, how
+
+    def submit(self, work, *job):
+        self.jobs += 1
+        future = Future()
+        if self.jobs == 3:
+            future.result = lambda: (_ for _ in ()).throw(self.how)
+        else:
+            future.set_result(work(*job))
+        return future
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("how", [KeyboardInterrupt(), BrokenExecutor("a worker was killed")], ids=repr)
+def test_an_interrupt_and_a_killed_worker_keep_what_is_done_and_it_is_said(greenhouse, monkeypatch, how):
+    monkeypatch.setattr(s, "CHUNK", 2)
+    values = {"pump.flow": [2e-4, 3e-4, 4e-4], "siphon.standpipe.height": [0.40, 0.42, 0.43]}
+    table = s.sweep(greenhouse, values, findings=True, client=Ended(how))
+    assert len(table) == 4
+    assert table.attrs == {"plans": 9, "complete": False}
+    told, _ = _told_map(QUESTIONS["map"], greenhouse, table, {"values": values})
+    assert "with 4 of 9 plans run" in told.text()
+    assert told.data["counts"]
+    monkeypatch.setattr(chances, "CHUNK", 2 * (len(chances.VARIED) + 2))
+    study = chances.study(greenhouse, size=8, client=Ended(how))
+    assert not study.complete
+    assert len(study.table) == 4 * (len(chances.VARIED) + 2)
+    assert study.said[0].startswith("Stopped early")
 
 
 @pytest.mark.identity
