@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 from fractions import Fraction
 from typing import Any
 
@@ -356,18 +357,36 @@ def _sizes_in(plan: Plan, slider: Slider, whole: list[str], numbers: dict) -> di
 
 
 def _pieces(before: list[str], lines: list[list]) -> list[dict]:
-    """Pair the file's lines with those that sliders change; in one piece where these are more, or moved."""
-    alike = len(before) == len(lines) and not any(
-        len(new) == 1 and new != [old] for old, new in zip(before, lines, strict=True)
-    )
-    if not alike:
-        return [{"before": "".join(before), "after": [part for line in lines for part in line]}]
+    """Pair the file's lines with those that sliders change, so that each line changes for itself."""
     pieces: list[dict] = []
-    for old, new in zip(before, lines, strict=True):
-        if any(isinstance(part, int) for part in new):
-            pieces.append({"before": old, "after": new})
-        elif pieces and "after" not in pieces[-1]:
-            pieces[-1]["before"] += old
-        else:
-            pieces.append({"before": old})
+    after = ["".join(str(part) for part in line) for line in lines]
+    same = SequenceMatcher(None, _keys(before), _keys(after), autojunk=False)
+    for kind, i, i_end, j, j_end in same.get_opcodes():
+        pairs = list(zip(before[i:i_end], lines[j:j_end], strict=False))
+        if kind == "insert" and all(_moves(line) for line in lines[j:j_end]):
+            pairs = [("", line) for line in lines[j:j_end]]
+        elif kind != "equal":
+            pairs = [("".join(before[i:i_end]), [part for line in lines[j:j_end] for part in line])]
+        for old, new in pairs:
+            if _moves(new):
+                pieces.append({"before": old, "after": new})
+            elif pieces and "after" not in pieces[-1]:
+                pieces[-1]["before"] += old
+            else:
+                pieces.append({"before": old})
     return pieces
+
+
+def _moves(line: list) -> bool:
+    """Whether a slider changes something in a line."""
+    return any(isinstance(part, int) for part in line)
+
+
+def _keys(lines: list[str]) -> list[tuple[str, str]]:
+    """Return of each line its table and key, or itself where it has none."""
+    found, table = [], ""
+    for line in lines:
+        table = line.strip() if line.startswith("[") else table
+        key, value, _ = line.partition("=")
+        found.append((table, key.strip()) if value and not key.startswith("#") else ("", line))
+    return found

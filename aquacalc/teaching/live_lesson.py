@@ -19,6 +19,7 @@ from aquacalc.live.equations import FUNCTIONS
 from aquacalc.live.page import HOW, SCRIPTS, live_plan, own_number, slider_rows
 from aquacalc.live.sliders import grid
 from aquacalc.notebook import reader_units
+from aquacalc.notebook.bed_form import BedForm
 from aquacalc.notebook.equation_panel import EquationPanel
 from aquacalc.notebook.plan_panel import PlanPanel
 from aquacalc.pages.skeleton import skeleton
@@ -103,6 +104,8 @@ class _Lesson:
         self.number += 1
         if isinstance(value, reader_units.UnitSwitch):
             return ""
+        if isinstance(value, BedForm):
+            value = value.panel
         if isinstance(value, PlanPanel):
             keys = [KEYS.get(move.key, move.key) for move in value.moves]
             return live_plan(value.plan, self.system, keys, self.number, folded=True)

@@ -167,6 +167,28 @@ def test_saved_page_keeps_what_was_moved(page, demo, tmp_path):
     assert replace(plan, pump=read_plan(DEMO).pump) == read_plan(DEMO)
 
 
+def test_only_what_was_moved_becomes_given(page, tmp_path):
+    text = (data_dir() / "plans" / "one-bed.toml").read_text(encoding="utf-8")
+    for was, now in (
+        ('height = "430 mm"', 'height = { value = "430 mm", mark = "assumed", note = "by eye" }'),
+        ('media = "gravel"', 'media = "gravel"\nporosity = { value = "45 %", mark = "measured" }'),
+    ):
+        assert was in text
+        text = text.replace(was, now)
+    file, before = tmp_path / "marks.html", plan_from_text(text)
+    file.write_text(live_page(before), encoding="utf-8")
+    page.goto(file.as_uri())
+    page.evaluate(MOVE, [0, 0.4])
+    after = plan_from_text(page.input_value("textarea"))
+    assert after.pump.flow != before.pump.flow
+    assert after.marks == before.marks  # the flow was given before
+    part = page.locator(".slider label").all_inner_texts().index("Part of the media that drains")
+    page.evaluate(MOVE, [part, 0.5])
+    moved = plan_from_text(page.input_value("textarea"))
+    assert {k for k, m in before.marks.items() if m != moved.marks[k]} == {"bed.bed.porosity"}
+    assert moved.marks["bed.bed.porosity"].mark == "given"
+
+
 def test_page_without_a_plan_is_refused(tmp_path):
     file = tmp_path / "other.html"
     file.write_text("<!DOCTYPE html>\n<title>Water</title>", encoding="utf-8")
