@@ -357,11 +357,15 @@ def _sizes_in(plan: Plan, slider: Slider, whole: list[str], numbers: dict) -> di
 
 
 def _pieces(before: list[str], lines: list[list]) -> list[dict]:
-    """Pair the file's lines with those that sliders change, so that each line changes for itself."""
+    """Pair the file's lines with those that sliders change; in one piece where tables change their order."""
     pieces: list[dict] = []
     after = ["".join(str(part) for part in line) for line in lines]
     same = SequenceMatcher(None, _keys(before), _keys(after), autojunk=False)
-    for kind, i, i_end, j, j_end in same.get_opcodes():
+    steps = same.get_opcodes()
+    gone = [line for kind, i, end, *_ in steps if kind in ("delete", "replace") for line in before[i:end]]
+    if any(line.startswith("[") for line in gone):
+        steps = [("replace", 0, len(before), 0, len(lines))]
+    for kind, i, i_end, j, j_end in steps:
         pairs = list(zip(before[i:i_end], lines[j:j_end], strict=False))
         if kind == "insert" and all(_moves(line) for line in lines[j:j_end]):
             pairs = [("", line) for line in lines[j:j_end]]
@@ -383,10 +387,11 @@ def _moves(line: list) -> bool:
 
 
 def _keys(lines: list[str]) -> list[tuple[str, str]]:
-    """Return of each line its table and key, or itself where it has none."""
-    found, table = [], ""
+    """Return of each line the table it is in, which of its name, and its key or itself."""
+    found, table, record = [], "", 0
     for line in lines:
         table = line.strip() if line.startswith("[") else table
+        record += line.startswith("[[")
         key, value, _ = line.partition("=")
-        found.append((table, key.strip()) if value and not key.startswith("#") else ("", line))
+        found.append((f"{record} {table}", key.strip() if value and not key.startswith("#") else line))
     return found

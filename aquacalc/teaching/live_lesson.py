@@ -7,6 +7,7 @@ import contextlib
 import io
 import json
 import math
+import re
 from html import escape
 from inspect import signature
 from pathlib import Path
@@ -59,7 +60,14 @@ def live_lesson(notebook, name: str, folder: Path, system: str = "metric") -> st
         parts = _Lesson(folder, system).parts(notebook)
     finally:
         reader_units.use(before)
-    body = f'<p class="still">{HOW}</p><main>{"".join(parts)}</main>'
+    first, *more = re.split(r"(?=<style>)", "".join(parts))
+    sheets = dict.fromkeys(part.partition("</style>")[0] for part in more)
+    once = first
+    for part in more:  # a style sheet once
+        sheet, end, rest = part.partition("</style>")
+        once += (sheet + end if sheet in sheets else "") + rest
+        sheets.pop(sheet, None)
+    body = f'<p class="still">{HOW}</p><main>{once}</main>'
     foot = (
         f"Made from {name} by aquacalc {__version__}. Estimates, not a guarantee: try the siphon before you "
         "glue it."

@@ -183,7 +183,7 @@ def test_only_what_was_moved_becomes_given(page, tmp_path):
     assert after.pump.flow != before.pump.flow
     assert after.marks == before.marks  # the flow was given before
     part = page.locator(".slider label").all_inner_texts().index("Part of the media that drains")
-    page.evaluate(MOVE, [part, 0.5])
+    page.evaluate(MOVE, [part, 0.8])
     moved = plan_from_text(page.input_value("textarea"))
     assert {k for k, m in before.marks.items() if m != moved.marks[k]} == {"bed.bed.porosity"}
     assert moved.marks["bed.bed.porosity"].mark == "given"
