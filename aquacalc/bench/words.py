@@ -27,15 +27,17 @@ def flow_text(flow: float, system: str) -> str:
     --------
     >>> flow_text(10.5 / 60000, "metric"), flow_text(18 / 60000, "metric")
     ('10.5 L/min', '18 L/min')
+    >>> flow_text(1200 / 60000, "metric")
+    '1200 L/min'
     """
     number, unit = in_unit(flow, "flow", system)
-    return f"{number:.3g} {unit}"
+    return f"{float(f'{number:.3g}'):g} {unit}"
 
 
 def two_digits(flow: float, system: str) -> str:
     """Write a flow (m3/s) of which no more is known."""
     number, unit = in_unit(flow, "flow", system)
-    return f"{number:.2g} {unit}"
+    return f"{float(f'{number:.2g}'):g} {unit}"
 
 
 def of_100(chance: float) -> str:
