@@ -14,9 +14,12 @@ from aquacalc.geometry.joints import Joint, fitting_joint, socket_depth
 from aquacalc.geometry.routes import Piece, Route, routes
 from aquacalc.geometry.strainers import strainers
 from aquacalc.plan.model import Pipe, Plan
+from aquacalc.units import show
 
 #: Heading of a bell or strainer, which is no way of water.
 TUBE = "tube"
+#: Made of soft tube, of which a roll is cut: nothing to nest.
+BREATHER = "breather"
 #: How near a cut comes to its mark (common practice, no source), m.
 SAW_DOUBT = 0.001
 
@@ -115,10 +118,11 @@ def cut_list(plan: Plan, workshop: Workshop) -> CutList:
         longest = _longest(workshop.of(way.pipe, plan.units))
         cuts += _way_cuts(letter, way, longest, couplings)
     cuts += _tubes(plan, workshop, _letters_from(len(ways)), couplings)
-    pipes = {(c.pipe.series, c.pipe.size, c.pipe.outside_diameter): c.pipe for c in cuts}
+    hard = [c for c in cuts if not c.way.startswith(f"{BREATHER} of ")]
+    pipes = {(c.pipe.series, c.pipe.size, c.pipe.outside_diameter): c.pipe for c in hard}
     nested = []
     for key, pipe in pipes.items():
-        same = tuple(c for c in cuts if (c.pipe.series, c.pipe.size, c.pipe.outside_diameter) == key)
+        same = tuple(c for c in hard if (c.pipe.series, c.pipe.size, c.pipe.outside_diameter) == key)
         stock = workshop.of(pipe, plan.units)
         ready = tuple(c for c in same if c.length > 0.0)
         nested.append(Nested(pipe, stock, ready, nest([c.length for c in ready], stock, workshop.kerf)))
@@ -189,19 +193,24 @@ def _parts(cut: float, pipe: Pipe, longest: float) -> list[float]:
 
 
 def _tubes(plan: Plan, workshop: Workshop, letters: Iterator[str], couplings: list[Pipe]) -> list[Cut]:
-    """Bells and strainers, which are pieces of pipe too."""
-    tubes = []
+    """Bells, strainers and breathers, which are pieces of pipe too."""
+    tubes: list[tuple[str, Pipe, float, Joint, Joint | None]] = []
     for siphon in plan.siphons:
         bell = siphon.bell
         if bell.series:
             pipe = Pipe(bell.series, bell.size, bell.bore, bell.outside_diameter, 0.0)
-            tubes.append((f"bell of {siphon.name}", pipe, bell.top_height, Joint("foot")))
+            tubes.append((f"bell of {siphon.name}", pipe, bell.top_height, Joint("foot"), None))
+        if siphon.breather is not None:
+            tube, ends = siphon.breather, (Joint("through the bell's top"), Joint("mouth"))
+            bore = show(tube.bore, "length", plan.units)
+            pipe = Pipe("", f"tube of {bore} bore", tube.bore, tube.bore, 0.0)
+            tubes.append((f"{BREATHER} of {siphon.name}", pipe, tube.length, *ends))
     for cut in strainers(plan):
         foot = Joint("foot") if cut.foot == "foot" else Joint(cut.foot, socket=socket_depth(cut.pipe))
-        tubes.append((f"strainer of {cut.bed}", cut.pipe, cut.tube, foot))
+        tubes.append((f"strainer of {cut.bed}", cut.pipe, cut.tube, foot, None))
     found = []
-    for name, pipe, length, foot in tubes:
-        piece = Piece(TUBE, length, length, foot, Joint("cap", socket=socket_depth(pipe)))
+    for name, pipe, length, foot, end in tubes:
+        piece = Piece(TUBE, length, length, foot, end or Joint("cap", socket=socket_depth(pipe)))
         way = Route(name, pipe, length, length, (piece,))
         found += _way_cuts(next(letters), way, _longest(workshop.of(pipe, plan.units)), couplings)
     return found

@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 from aquacalc.buildsheet.canvas import FOOT, LETTER, MARGIN, PAPER, TITLE, Canvas, spread
+from aquacalc.buildsheet.cut_list import CutList
 from aquacalc.buildsheet.drawing import Drawing, ladder, scale_for, sheet_of_paper
+from aquacalc.geometry.holes import openings
+from aquacalc.geometry.routes import overflow_pipe
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.units import show
 
 #: Drawn of the tail below the floor, and of the air above the highest part, m.
 BELOW, ABOVE = 0.07, 0.03
+#: How far from the bell's middle a breather is drawn that hangs beside it, as part of the bell's outside.
+BREATHER_OUT = 0.575
 #: Room (mm) for the names of heights and of diameters.
 LADDER, NAMES = 84.0, 92.0
 
 
-def siphon_drawing(plan: Plan, siphon: Siphon, paper: str) -> Drawing:
-    """Draw one siphon from the side; heights are above the floor it stands on."""
+def siphon_drawing(plan: Plan, siphon: Siphon, paper: str, cuts: CutList) -> Drawing:
+    """Draw one siphon from the side, with its pieces' marks; heights are above the floor it stands on."""
     bell, stand, tail = siphon.bell, siphon.standpipe, siphon.tail
     tall = bell.top_height + ABOVE + BELOW
-    wide = 1.3 * max(bell.outside_diameter, siphon.media_guard)
+    beside = _overflow_at(plan, siphon)
+    wide = max(1.3 * max(bell.outside_diameter, siphon.media_guard), 2.2 * beside)
 
     def fit(upright: bool) -> float:
         width, height = PAPER[paper][::-1] if upright else PAPER[paper]
@@ -44,23 +50,38 @@ def siphon_drawing(plan: Plan, siphon: Siphon, paper: str) -> Drawing:
     spots = [
         bell.rim_height + part * (stand.height - bell.rim_height) for part in (0.85, 0.7, 0.55, 0.4, 0.25)
     ]
-    size = f"bell {bell.size}" if bell.size else "bell"
+
+    def of(way: str) -> str:
+        return next((f"{cut.mark} " for cut in cuts.cuts if cut.way == way), "")
+
+    def long(x: float) -> str:
+        return show(x, "length", plan.units)
+
+    n = siphon.name
+    stands, bells = of(f"{n}: standpipe and tail") or of(f"{n}: standpipe"), of(f"bell of {n}")
     across = [
         (stand.lip_diameter, stand.height, "lip, inside"),
-        (bell.bore, spots[1], f"{size}, inside"),
+        (bell.bore, spots[1], f"{bells}bell {bell.size}".strip() + ", inside"),
         (bell.outside_diameter, spots[2], "bell, outside"),
-        (stand.pipe.bore, spots[3], f"standpipe {stand.pipe.size}, inside"),
+        (stand.pipe.bore, spots[3], f"{stands}standpipe {stand.pipe.size}, inside"),
         (stand.pipe.outside_diameter, spots[4], "standpipe, outside"),
-        (tail.pipe.outside_diameter, -0.75 * BELOW, f"tail {tail.pipe.size}, outside"),
+        (tail.pipe.outside_diameter, -0.75 * BELOW, f"{of(f'{n}: tail')}tail {tail.pipe.size}, outside"),
     ]
     if siphon.media_guard:
         across.append((siphon.media_guard, spots[0], "media guard, inside"))
-    names = [(z, f"{what} {show(d, 'length', plan.units)}", 0.5 * d) for d, z, what in across]
+    names = [(z, f"{what} {long(d)}", 0.5 * d) for d, z, what in across]
     for d, z, _ in across:
         canvas.dimension(at(-0.5 * d, z), at(0.5 * d, z), "")
-    opening = [show(x, "length", plan.units) for x in (bell.opening_width, bell.opening_height)]
-    words = f"{bell.openings} openings {opening[0]} by {opening[1]}"
-    names.append((0.5 * bell.rim_height, words, 0.5 * bell.outside_diameter))
+    opening = f"{long(bell.opening_width)} by {long(bell.opening_height)}"
+    names.append((0.5 * bell.rim_height, f"{bell.openings} openings {opening}", 0.5 * bell.outside_diameter))
+    if siphon.breather is not None:
+        tube, z = siphon.breather, 0.5 * (siphon.breather.mouth + bell.top_height)
+        words = f"{of(f'breather of {n}')}breather, bore {long(tube.bore)}"
+        names.append((z, words, BREATHER_OUT * bell.outside_diameter))
+    if siphon.overflow is not None:
+        pipe = overflow_pipe(siphon)
+        words = f"{of(f'overflow of {n}')}overflow {pipe.size}, outside {long(pipe.outside_diameter)}"
+        names.append((0.9 * siphon.overflow.height, words, beside))
     names.sort(reverse=True)
     spread_at = spread([at(0, z)[1] for z, _, _ in names], 1.3 * LETTER, top, foot)
     for (z, text, half), y in zip(names, spread_at, strict=True):
@@ -72,6 +93,14 @@ def siphon_drawing(plan: Plan, siphon: Siphon, paper: str) -> Drawing:
     alt = f"{siphon.name} of {plan.name} at 1:{scale}, heights above the floor of {siphon.host}: {said}."
     name = "siphon" if len(plan.siphons) == 1 else f"siphon-{plan.siphons.index(siphon) + 1}"
     return Drawing(name, paper, scale, canvas, alt)
+
+
+def _overflow_at(plan: Plan, siphon: Siphon) -> float:
+    """How far from the bell's middle the outside of a safety overflow is, m; 0 without one."""
+    if siphon.overflow is None:
+        return 0.0
+    hole = next(h for h in openings(plan) if h.key == f"siphon.{siphon.name}.overflow")
+    return hole.across - plan.vessel(siphon.host).shape.middle()[1] + 0.5 * hole.pipe.outside_diameter
 
 
 def heights(siphon: Siphon) -> list[tuple[float, str]]:
@@ -87,6 +116,10 @@ def heights(siphon: Siphon) -> list[tuple[float, str]]:
         found.append((stand.height - stand.cone_length, "pipe stops in reducer"))
     if siphon.overflow is not None:
         found.append((siphon.overflow.height, "mouth of overflow"))
+    if siphon.breather is not None:
+        found.append((siphon.breather.mouth, "mouth of breather"))
+    if bell.notch_height:
+        found.append((bell.notch_height, "top of notch"))
     return sorted(found, reverse=True)
 
 
@@ -118,6 +151,16 @@ def _parts(canvas: Canvas, plan: Plan, siphon: Siphon, at, edge: float) -> None:
         sides([(half, bell.rim_height), (half, top)], 0.5)
         sides([(half, 0.0), (half, bell.rim_height)], 0.25, "1 0.8")
         sides([(0.0, top), (half, top)], 0.5)
+    if bell.notch_height:
+        canvas.line([at(-0.5 * bell.outside_diameter, z) for z in (bell.rim_height, bell.notch_height)], 1.2)
+    if siphon.breather is not None:
+        out, over = BREATHER_OUT * bell.outside_diameter, bell.top_height + 0.5 * ABOVE
+        way = [(0.3 * bell.bore, bell.top_height), (0.3 * bell.bore, over), (out, over)]
+        canvas.line([at(x, z) for x, z in (*way, (out, siphon.breather.mouth))], 0.7)
+    if siphon.overflow is not None:
+        far, pipe = _overflow_at(plan, siphon), overflow_pipe(siphon)
+        for x in (far, far - pipe.outside_diameter):
+            canvas.line([at(x, -0.5 * BELOW), at(x, siphon.overflow.height)], 0.45)
     if siphon.media_guard:
         half = 0.5 * siphon.media_guard
         sides([(half, 0.0), (half, min(host.shape.depth, bell.top_height + ABOVE))], 0.35, "0.6 1")

@@ -11,6 +11,8 @@ from aquacalc.plan.model import Plan
 
 #: A saw this near to the hole asked for is the one to use (common practice, no source), m.
 SAW_NEAR = 0.001
+#: Width of a notch in a bell's rim, for which the plan has only a height (common practice, no source), m.
+NOTCH = 0.010
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,8 @@ def drilling(plan: Plan, workshop: Workshop) -> tuple[Hole, ...]:
 class Cutout:
     """Openings to cut at the foot of a bell: `count` of `width` by `height`, top edge at `top`, m.
 
-    `around` is from the middle of one to that of the next along the outside, m.
+    `around` is from the middle of one to that of the next along the outside, m; `notch` the top edge of a
+    notch over one of them, 0 for none; `breather` whether a tube goes through the bell's top.
     """
 
     siphon: str
@@ -53,6 +56,8 @@ class Cutout:
     height: float
     top: float
     around: float
+    notch: float
+    breather: bool
 
 
 def cutouts(plan: Plan) -> tuple[Cutout, ...]:
@@ -65,6 +70,8 @@ def cutouts(plan: Plan) -> tuple[Cutout, ...]:
             s.bell.opening_height,
             s.bell.rim_height,
             math.pi * s.bell.outside_diameter / s.bell.openings,
+            s.bell.notch_height,
+            s.breather is not None,
         )
         for s in plan.siphons
     )

@@ -15,7 +15,7 @@ from aquacalc.buildsheet.templates import labels, templates
 def drawings(sheet: BuildSheet, paper: str) -> list[Drawing]:
     """Return section, plan view, the whole put together and every siphon on `paper`, "A4" or "Letter"."""
     placed = scene(sheet.plan, sheet.cuts)
-    siphons = [siphon_drawing(sheet.plan, siphon, paper) for siphon in sheet.plan.siphons]
+    siphons = [siphon_drawing(sheet.plan, siphon, paper, sheet.cuts) for siphon in sheet.plan.siphons]
     return [*view_drawings(placed, paper), assembly_drawing(placed, paper), *siphons]
 
 

@@ -18,10 +18,19 @@ def inches(metres: float) -> str:
     return f"{sign}{whole}-{fraction}" if whole else f"{sign}{fraction}"
 
 
-def both_units(metres: float, system: str) -> tuple[str, str]:
-    """Write a length to cut of `metres` (m) in both units, those of `system` first."""
-    both = f"{round(metres * 1e3)} mm", f"{inches(metres)} in"
-    return both if system == "metric" else both[::-1]
+def number(metres: float, system: str) -> str:
+    """Write a length (m) without its unit: whole mm, or inches to a sixteenth."""
+    return str(round(metres * 1e3)) if system == "metric" else inches(metres)
+
+
+def unit(system: str) -> str:
+    """Return the unit of `number`."""
+    return "mm" if system == "metric" else "in"
+
+
+def said(metres: float, system: str) -> str:
+    """Write a length (m) with its unit."""
+    return f"{number(metres, system)} {unit(system)}"
 
 
 def whole_mm(lengths: Sequence[float]) -> list[int]:

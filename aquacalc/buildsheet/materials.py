@@ -23,7 +23,7 @@ VOLUMES = {"L": 1.0, "gal": 3.785411784}
 #: Kinds of shop, in the order of the list; what is not named here is sold where pipe is.
 SHOPS = {"rubber pipe seal": "ponds", "tank fitting": "ponds", "pump": "ponds", "grow bed": "containers",
          "siphon chamber": "containers", "sump": "containers", "bell": "containers",
-         "media guard": "containers"}  # fmt: skip
+         "media guard": "containers", "breather tube": "ponds", "timer": "ponds"}  # fmt: skip
 SHOP_ORDER = ("plumbing", "ponds", "containers", "garden")
 
 
@@ -138,7 +138,10 @@ def fitting_counts(plan: Plan) -> Counter:
     for siphon in plan.siphons:
         add(siphon.tail.fittings, siphon.tail.pipe)
     if plan.pump.delivery is not None:
-        add(plan.pump.delivery.fittings, plan.pump.delivery.pipe)
+        delivery = plan.pump.delivery
+        add(delivery.fittings, delivery.pipe)
+        if delivery.check_valve == "fitted":
+            found["check valve", delivery.pipe.series, delivery.pipe.size] += 1
     for tee in plan.tees:
         pipes = [run.pipe for run in plan.runs if tee.name in (run.start, run.to)]
         widest = max(pipes, key=lambda p: p.outside_diameter)
@@ -212,11 +215,20 @@ def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bi
     ]
     for siphon in plan.siphons:
         if not siphon.bell.series:
-            inside = f"inside diameter {siphon.bell.bore * 1e3:.0f} mm, closed on top"
+            inside = f"inside diameter {show(siphon.bell.bore, 'length', plan.units)}, closed on top"
             items.append(_item("bell", "", "", inside, Decimal(1), prices))
         if siphon.media_guard:
-            inside = f"inside diameter {siphon.media_guard * 1e3:.0f} mm, with openings all round"
+            guard = show(siphon.media_guard, "length", plan.units)
+            inside = f"inside diameter {guard}, with openings all round"
             items.append(_item("media guard", "", "", inside, Decimal(1), prices))
+        if siphon.breather:
+            tube = siphon.breather
+            bore, length = (show(x, "length", plan.units) for x in (tube.bore, tube.length))
+            use = f"bore {bore}, {length} long, with a grommet or hose tail for the bell's top"
+            items.append(_item("breather tube", "", "", use, Decimal(1), prices))
+    if plan.pump.on is not None:
+        on, off = (show(x, "time", plan.units) for x in (plan.pump.on, plan.pump.off))
+        items.append(_item("timer", "", "", f"on {on}, off {off}", Decimal(1), prices))
     volumes: defaultdict[str, float] = defaultdict(float)
     for bed in plan.beds:
         volumes[bed.media.name] += bed.shape.volume(bed.media.depth) * 1e3
@@ -244,7 +256,18 @@ def _unmatched(prices: Prices, items: Iterable[Item]) -> tuple[str, ...]:
     """Say which items of the price list are nothing that any bill has, with what was probably meant."""
     names = {i.item for i in items} | {bought_name(f.name) for f in catalogue.fittings()} | {"pipe", "cap"}
     names |= {s.fitting for s in catalogue.seals()} | set(catalogue.media_names())
-    names |= {"tee", "plug", "coupling", "reducer", "bell", "media guard", "siphon chamber"}
+    names |= {
+        "tee",
+        "plug",
+        "coupling",
+        "reducer",
+        "bell",
+        "media guard",
+        "breather tube",
+        "timer",
+        "check valve",
+        "siphon chamber",
+    }
     found = []
     for item in dict.fromkeys(line.item for line in prices.lines if line.item not in names):
         near = catalogue.near_matches(item, names)

@@ -95,9 +95,12 @@ def _valve(plan: Plan) -> str:
     """Say which valve sets the flow, or that the plan has none."""
     delivery = plan.pump.delivery
     names = [f.name for f in delivery.fittings if "valve" in f.name] if delivery else []
+    held = ""
+    if delivery and delivery.check_valve == "fitted":
+        held = " The check valve goes on the pump's outlet, its arrow along the flow."
     if names:
-        return f"The {names[0].partition(',')[0]} in the delivery sets the flow."
-    return (
+        return f"The {names[0].partition(',')[0]} in the delivery sets the flow.{held}"
+    return held.lstrip() + (
         "No valve is in the plan: put one into the fittings of [pump.delivery], so that it is on the list "
         "and in the numbers, or you cannot set the flow."
     )
@@ -121,10 +124,20 @@ def _siphon(plan: Plan, siphon: Siphon) -> str:
     stand, bell = siphon.standpipe, siphon.bell
     lip, rim, top = (show(z, "length", plan.units) for z in (stand.height, bell.rim_height, bell.top_height))
     level = show(plan.lip_level(siphon), "elevation", plan.units)
+    more = ""
+    if siphon.breather:
+        mouth = show(siphon.breather.mouth, "length", plan.units)
+        more += (
+            f" Lead its breather airtight through the bell's top and fix the mouth {mouth} above that floor: "
+            "once it is bare it lets air in and stops the siphon."
+        )
+    if siphon.overflow:
+        height = show(siphon.overflow.height, "length", plan.units)
+        more += f" Its safety overflow opens {height} above that floor: put no valve in its way."
     return (
         f"{siphon.name}: lip {lip} above the floor of {siphon.host}, at elevation {level}; bell rim {rim} "
         f"and the underside of the bell's top {top} above that floor. Stand the bell so that the standpipe "
-        "is in its middle."
+        f"is in its middle.{more}"
     )
 
 

@@ -7,8 +7,9 @@ from decimal import Decimal
 from pathlib import Path
 
 from aquacalc.buildsheet.cut_list import Cut, CutList
-from aquacalc.buildsheet.drilling import Cutout, Hole
-from aquacalc.buildsheet.lengths import both_units, inches
+from aquacalc.buildsheet.drilling import NOTCH, Cutout, Hole
+from aquacalc.buildsheet.lengths import number as _long
+from aquacalc.buildsheet.lengths import unit as _long_unit
 from aquacalc.buildsheet.materials import Bill
 from aquacalc.buildsheet.options import Option
 from aquacalc.buildsheet.steps import Blank
@@ -21,19 +22,6 @@ from aquacalc.units import in_unit, show
 
 #: Of a piece whose way the plan leaves open.
 MEASURE = "measure before cutting"
-
-
-def _mm(metres: float) -> str:
-    return str(round(metres * 1e3))
-
-
-def _long(metres: float, system: str) -> str:
-    """Write a length (m) without its unit: whole mm, or inches to a sixteenth."""
-    return _mm(metres) if system == "metric" else inches(metres)
-
-
-def _long_unit(system: str) -> str:
-    return "mm" if system == "metric" else "in"
 
 
 def _number(value: float | None, kind: str, system: str, digits: int = 3) -> str:
@@ -49,14 +37,14 @@ def _unit(kind: str, system: str) -> str:
 
 
 def _series(pipes: Iterable[Pipe]) -> str:
-    """Return the one series of all the pipes, or "" when there are several."""
-    names = {pipe.series for pipe in pipes}
+    """Return the one series of all the pipes, or "" when there are several; a tube of air has none."""
+    names = {pipe.series for pipe in pipes if pipe.series}
     return names.pop() if len(names) == 1 else ""
 
 
 def _sized(pipe: Pipe, series: str) -> str:
     """Name a pipe by its size, and by its series where that is not the same everywhere."""
-    return pipe.size if series else f"{pipe.series} {pipe.size}"
+    return pipe.size if series else f"{pipe.series} {pipe.size}".strip()
 
 
 def _cut_row(cut: Cut, series: str, system: str) -> tuple[str, ...]:
@@ -68,7 +56,7 @@ def _cut_row(cut: Cut, series: str, system: str) -> tuple[str, ...]:
         f"{cut.first} > {cut.last}",
         _long(cut.centre, system),
         f"{_long(cut.into_first, system)} / {_long(cut.into_last, system)}",
-        *(text.rpartition(" ")[0] for text in both_units(cut.length, system)),
+        _long(cut.length, system),
         MEASURE if cut.sure is None else _long(cut.sure, system),
     )
 
@@ -77,7 +65,7 @@ def cuts_table(cuts: CutList, system: str = "metric") -> Table:
     """Return the table: cut list."""
     series = _series(c.pipe for c in cuts.cuts)
     total = sum(round(c.length * 1e3) for c in cuts.cuts) / 1e3
-    unit, other = ("mm", "in") if system == "metric" else ("in", "mm")
+    unit = _long_unit(system)
     notes = [f"{way.name}: {note}" for way in cuts.ways for note in way.notes]
     chamfered = [c.mark for c in cuts.cuts if c.chamfer > 0.0]
     if chamfered:
@@ -101,15 +89,10 @@ def cuts_table(cuts: CutList, system: str = "metric") -> Table:
             f"between middles, {unit}",
             f"hidden, {unit}",
             f"cut, {unit}",
-            f"cut, {other}",
             f"give or take, {unit}",
         ),
         tuple(_cut_row(c, series, system) for c in cuts.cuts),
-        (
-            *("", "total", "", f"{len(cuts.cuts)} pieces", "", "", ""),
-            *(text.rpartition(" ")[0] for text in both_units(total, system)),
-            "",
-        ),
+        ("", "total", "", f"{len(cuts.cuts)} pieces", "", "", "", _long(total, system), ""),
         (
             *notes,
             "Sockets, take-offs and seals are those of data/: measure the fittings supplied before you cut.",
@@ -156,9 +139,8 @@ def holes_table(holes: tuple[Hole, ...], workshop: Workshop, system: str = "metr
     """Return the table: drilling schedule."""
     rows, unit = [], _long_unit(system)
     for h in holes:
-        sizes = " or ".join(_mm(d) for d in h.diameters) or "see the seal"
-        inch = " or ".join(inches(d) for d in h.diameters)
-        saw = "" if h.saw is None else f"{h.saw * 1e3:g}" if system == "metric" else inches(h.saw)
+        sizes = " or ".join(_long(d, system) for d in h.diameters) or "see the seal"
+        saw = "" if h.saw is None else f"{h.saw * 1e3:g}" if system == "metric" else _long(h.saw, system)
         far = h.saw is None and h.diameters and workshop.hole_saws
         if h.wall == "floor":
             along, across = _long(h.along, system), _long(h.across, system)
@@ -166,7 +148,7 @@ def holes_table(holes: tuple[Hole, ...], workshop: Workshop, system: str = "metr
         else:
             where = f"{h.place}: middle {_long(h.height, system)} {unit} above the floor inside"
         caution = h.caution + ("; none of your saws fits" if far else "")
-        rows.append((h.vessel, h.what, f"{h.fitting}, {h.pipe.size}", sizes, inch, saw, where, caution))
+        rows.append((h.vessel, h.what, f"{h.fitting}, {h.pipe.size}", sizes, saw, where, caution))
     intro = "Middles are from the inside faces. No standard fixes these holes: go by the fitting supplied."
     if not workshop.hole_saws:
         intro += " No hole saws are listed in the workshop file."
@@ -174,7 +156,7 @@ def holes_table(holes: tuple[Hole, ...], workshop: Workshop, system: str = "metr
         "drilling",
         "Drilling schedule",
         intro,
-        ("vessel", "hole", "for", "hole, mm", "hole, in", f"your saw, {unit}", "where", "check"),
+        ("vessel", "hole", "for", f"hole, {unit}", f"your saw, {unit}", "where", "check"),
         tuple(rows),
     )
 
@@ -216,6 +198,13 @@ def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutou
             f"at the foot, top edge {size_of(b.top)} {unit} above it; middles {_long(b.around, system)} "
             f"{unit} around"
         )
+        if b.notch:
+            where += (
+                f"; over one of them a notch {size_of(NOTCH)} {unit} wide, its top edge {size_of(b.notch)} "
+                f"{unit} above the foot"
+            )
+        if b.breather:
+            where += "; in the top a hole as tight as the breather's tube, sealed airtight"
         left = f"{100 * (1 - b.width / b.around):.0f}"
         rows.append(
             (
@@ -312,7 +301,7 @@ def bill_table(listed: Bill, workshop: Workshop) -> Table:
         notes.append(f"{listed.unpriced} lines have no price and are not in the total.")
     notes.append(
         "Not in the plan and not here: frames and benches, the pipes from the end of the delivery to each "
-        "bed, covers, timers."
+        "bed, covers."
     )
     return Table(
         "materials",

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from aquacalc.buildsheet.canvas import FOOT, LETTER, MARGIN, TITLE, Canvas, text_width, wrapped
 from aquacalc.buildsheet.cut_list import Cut, CutList
 from aquacalc.buildsheet.drawing import Drawing, sheet_of_paper
-from aquacalc.buildsheet.drilling import Hole, cutouts
-from aquacalc.buildsheet.lengths import both_units
+from aquacalc.buildsheet.drilling import NOTCH, Hole, cutouts
+from aquacalc.buildsheet.lengths import said as length
 from aquacalc.geometry.strainers import strainers
 from aquacalc.plan.model import Plan
 
@@ -43,8 +43,7 @@ def _label(canvas: Canvas, plan: Plan, cut: Cut, room: tuple[float, float, float
     x, y, wide, high = room
     canvas.line([(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)], 0.15, "2 2", close=True)
     canvas.text((x + 2.0, y + 5.0), cut.mark, size=7.0, bold=True)
-    for k, text in enumerate(both_units(cut.length, plan.units)):
-        canvas.text((x + wide - 2.0, y + 4.0 + 4.8 * k), text, "end", bold=k == 0)
+    canvas.text((x + wide - 2.0, y + 5.0), length(cut.length, plan.units), "end", bold=True)
     lines = [
         *wrapped(f"{cut.way}, {cut.pipe.size}", wide - 4.0),
         *wrapped(f"{cut.first} > {cut.last}", wide - 4.0),
@@ -55,7 +54,7 @@ def _label(canvas: Canvas, plan: Plan, cut: Cut, room: tuple[float, float, float
 
 def templates(plan: Plan, holes: tuple[Hole, ...], paper: str) -> list[Drawing]:
     """Draw every size of hole, slot and cut-out at full size, with rulers to check the printer."""
-    shapes = [*_circles(holes), *_strips(plan)]
+    shapes = [*_circles(plan, holes), *_strips(plan)]
     found: list[Drawing] = []
     canvas: Canvas | None = None
     names: list[str] = []
@@ -91,14 +90,14 @@ def templates(plan: Plan, holes: tuple[Hole, ...], paper: str) -> list[Drawing]:
     return found
 
 
-def _circles(holes: Iterable[Hole]):
+def _circles(plan: Plan, holes: Iterable[Hole]):
     """Every size of hole once: (name, width, height, what draws it), mm."""
     sizes: dict[float, list[str]] = {}
     for hole in holes:
         for size in hole.diameters:
             sizes.setdefault(round(size * 1e3, 1), []).append(f"{hole.vessel}: {hole.what}")
     for size, where in sorted(sizes.items()):
-        name = f"hole {size:g} mm"
+        name = f"hole {length(size / 1e3, plan.units)}"
         lines = [name, *dict.fromkeys(where)]
         wide = max(size + 8.0, max(text_width(line) for line in lines))
 
@@ -125,23 +124,28 @@ def _strips(plan: Plan):
             (k * around + 0.5 * (around - (long or width)), first + ring * pitch, long or width, width)
             for ring in range(rings) for k in range(per_ring)
         ]  # fmt: skip
-        yield _strip(f"strainer of {', '.join(beds)}", around * per_ring, boxes, kind == "holes")
+        yield _strip(plan, f"strainer of {', '.join(beds)}", around * per_ring, boxes, kind == "holes")
     for b in cutouts(plan):
         boxes = [
             (k * b.around + 0.5 * (b.around - b.width), b.top - b.height, b.width, b.height)
             for k in range(b.count)
         ]
-        yield _strip(f"bell of {b.siphon}", b.around * b.count, boxes, False)
+        if b.notch:
+            boxes.append((0.5 * (b.around - NOTCH), b.top, NOTCH, b.notch - b.top))
+        yield _strip(plan, f"bell of {b.siphon}", b.around * b.count, boxes, False)
 
 
-def _strip(name: str, around: float, boxes: list[tuple[float, float, float, float]], round_: bool):
+def _strip(
+    plan: Plan, name: str, around: float, boxes: list[tuple[float, float, float, float]], round_: bool
+):
     """Lay out a strip from its foot up; what is wider than the sheet is left for the next turn of it."""
     high = max(b[1] + b[3] for b in boxes) * 1e3
     most = 190.0
     whole = around * 1e3 <= most
     shown = [b for b in boxes if (b[0] + b[2]) * 1e3 <= most]
     wide = around * 1e3 if whole else max(b[0] + b[2] for b in shown) * 1e3 + 6.0
-    said = f"{name}: {'once' if whole else 'move it on'} round {around * 1e3:.0f} mm, foot at the thick line"
+    turn = "once" if whole else "move it on"
+    said = f"{name}: {turn} round {length(around, plan.units)}, foot at the thick line"
 
     def draw(canvas: Canvas, x: float, y: float) -> None:
         foot = y + high + 6.0

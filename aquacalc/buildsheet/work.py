@@ -9,7 +9,7 @@ from importlib.resources import files
 
 from aquacalc.buildsheet.cut_list import CutList
 from aquacalc.buildsheet.drilling import Cutout, Hole
-from aquacalc.buildsheet.lengths import both_units
+from aquacalc.buildsheet.lengths import said
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.buildsheet.table import Table
 from aquacalc.geometry.strainers import StrainerCut
@@ -33,12 +33,12 @@ def tools_table(
         if not diameters:
             what = "hole saw for the seal or fitting supplied"
         else:
-            what = "hole saw " + " or ".join(both_units(d, plan.units)[0] for d in diameters)
+            what = "hole saw " + " or ".join(said(d, plan.units) for d in diameters)
         mine = any(h.saw for h in holes if h.diameters == diameters)
         have = "yours" if mine else "borrow or buy" if workshop.hole_saws else ""
         rows.append((what, ", ".join(dict.fromkeys(vessels)), have))
     for cut in strained:
-        wide = both_units(cut.width, plan.units)[0]
+        wide = said(cut.width, plan.units)
         what = f"drill bit {wide}" if cut.kind == "holes" else f"saw or bit that cuts {wide} wide"
         rows.append((what, f"strainer of {cut.bed}", ""))
     joined: dict[str, tuple[list[str], str]] = {}

@@ -10,6 +10,7 @@ import re
 
 import pytest
 
+from aquacalc.buildsheet.files import contents
 from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.catalogue import data_dir
 from aquacalc.findings import find, verdict
@@ -17,7 +18,24 @@ from aquacalc.plan import plan_from_text, read_plan
 from aquacalc.results.cycle import run_plan
 
 pytestmark = pytest.mark.identity
-PLANS = sorted((data_dir() / "plans").glob("*.toml"))
+PLANS = {path.stem: read_plan(path) for path in sorted((data_dir() / "plans").glob("*.toml"))}
+#: The demo with every part that a plan may have and does not need.
+PLANS["every part"] = plan_from_text(
+    (data_dir() / "plans" / "greenhouse.toml").read_text()
+    .replace('opening_height = "30 mm"', 'opening_height = "30 mm"\nnotch_height = "40 mm"')
+    .replace('flow = { value = "18 L/min"', 'on = "30 min"\noff = "30 min"\nflow = { value = "18 L/min"')
+    .replace('outlet = "1.050 m"', 'outlet = "1.050 m"\ncheck_valve = "fitted"')
+    .replace('"ball valve, open", "exit"', '"ball valve, open", "union", "exit"')
+    .replace('fittings = ["tee, in line"]\n', 'fittings = ["union", "clean-out", "tee, in line"]\n')
+    + """[siphon.breather]
+bore = "6 mm"
+length = "520 mm"
+mouth = "60 mm"
+[siphon.overflow]
+bore = "50 mm"
+height = "480 mm"
+"""
+)  # fmt: skip
 #: Keys whose value is text, or a list of lengths.
 NUMBERS = ("count", "supports", "openings", "porosity", "inflow_share", "froude", "floods_low", "floods_high",
            "stop_margin", "strainer_ratio", "lip_orifice")  # fmt: skip
@@ -105,9 +123,9 @@ def rebuilt(sheet):
     return plan_from_text("\n".join(text) + "\n")
 
 
-@pytest.mark.parametrize("path", PLANS, ids=lambda p: p.stem)
-def test_the_sheet_alone_is_enough(path):
-    plan = read_plan(path)
+@pytest.mark.parametrize("name", PLANS)
+def test_the_sheet_alone_is_enough(name):
+    plan = PLANS[name]
     again = rebuilt(build_sheet(plan))
     one, other = run_plan(plan, trace=False), run_plan(again, trace=False)
     assert verdict(find(other)) == verdict(find(one))
@@ -118,3 +136,34 @@ def test_the_sheet_alone_is_enough(path):
                 node.name
             )
     assert (other.sump_low, other.sump_high) == pytest.approx((one.sump_low, one.sump_high), abs=0.002)
+
+
+def test_every_part_is_on_the_lists_and_in_the_steps():
+    """A part that the water knows is bought, cut or drilled for, and a step says how it goes in."""
+    made = contents(sheet := build_sheet(PLANS["every part"]))[0]
+    bought = {row["item"]: row for row in rows_of(sheet, "materials")}
+    for item in (
+        "union",
+        "plug",
+        "tee",
+        "ball valve, open",
+        "breather tube",
+        "check valve",
+        "timer",
+        "reducer",
+        "cap",
+    ):
+        assert item in bought, item
+    ways = {row["way"] for row in rows_of(sheet, "cut-list")}
+    assert {"breather of siphon", "overflow of siphon", "bell of siphon", "strainer of bed 1"} <= ways
+    assert any(row["hole"] == "overflow of siphon" for row in rows_of(sheet, "drilling"))
+    bell = next(row for row in rows_of(sheet, "openings") if row["piece"] == "bell of siphon")
+    assert "notch 10 mm wide, its top edge 40 mm above the foot" in bell["where"]
+    told = " ".join(step.text for step in sheet.steps)
+    words_of_steps = ("mouth 60.0 mm above that floor", "safety overflow opens 480 mm", "ball valve",
+                      "check valve", "each union", "clean-out")  # fmt: skip
+    for words in words_of_steps:
+        assert words in told, words
+    drawn = made["drawing-siphon-a4.svg"].decode()
+    for words in ("breather, bore 6.00 mm", "mouth of breather", "mouth of overflow", "top of notch"):
+        assert words in drawn, words
