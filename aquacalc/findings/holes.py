@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import combinations
 
-from aquacalc.findings.building_words import says
+from aquacalc.findings.building_words import measured, says
 from aquacalc.findings.record import Finding
 from aquacalc.geometry.holes import LEAST_EDGE, Opening, bulge
 from aquacalc.geometry.space import PlacedHole, Space
@@ -39,10 +39,12 @@ def _hole(plan: Plan, at: PlacedHole, placed: Space) -> list[Finding]:
     found, hole, s = [], at.hole, plan.units
     vessel, where = placed.vessels[hole.vessel].vessel, _where(hole)
     wide = show(hole.widest, "length", s)
-    room = min(hole.edge, placed.vessels[hole.vessel].corner(at.at) - 0.5 * hole.widest if at.given else 1.0)
+    corner = placed.vessels[hole.vessel].corner(at.at) - 0.5 * hole.widest
+    room = min(hole.edge, corner)
     if room < LEAST_EDGE - 1e-9:
-        cause = f"A hole of {wide} leaves too little wall beside it for a {hole.fitting} to seal."
-        state = "does not" if room < 0.5 * LEAST_EDGE else "watch"
+        state, note = measured(at.given or hole.edge <= corner)
+        cause = f"A hole of {wide} leaves too little wall beside it for a {hole.fitting} to seal.{note}"
+        state = state if room < 0.5 * LEAST_EDGE else "watch"
         found.append(says("hole_edge", state, where, cause, room, LEAST_EDGE))
     if not hole.diameters:
         cause = (
@@ -104,7 +106,8 @@ def _neighbours(vessel, holes: list[PlacedHole]) -> list[Finding]:
     found = []
     for one, two in combinations(holes, 2):
         apart = one.apart(two)
-        if one.given and two.given and apart < LEAST_EDGE - 1e-9:
-            cause = f"{one.hole.what} and {two.hole.what} leave this much wall between them."
-            found.append(says("holes_close", "does not", vessel.name, cause, apart, LEAST_EDGE))
+        if apart < LEAST_EDGE - 1e-9:
+            state, note = measured(one.given and two.given)
+            cause = f"{one.hole.what} and {two.hole.what} leave this much wall between them.{note}"
+            found.append(says("holes_close", state, vessel.name, cause, apart, LEAST_EDGE))
     return found

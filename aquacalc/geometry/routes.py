@@ -113,7 +113,7 @@ class _Way:
     joints: list[Joint]
     spacings: dict[int, float] = field(default_factory=dict)  # by index of the joint before the link
     base: float = 0.0  # length that the first piece has whatever the division
-    climbs: bool = False  # whether the first upright piece takes all the height that is spare
+    climbs: bool = False  # whether it goes up first, and then on level
     units: str = "metric"  # of its notes
 
 
@@ -176,7 +176,7 @@ def _room(way: _Way, headings: list[str]) -> bool:
 
 def _solve(way: _Way, start: str, turn_level: bool) -> Route:
     """Lay the pieces: upright ones by the elevations, level ones by the length."""
-    headings = _headings(way, start, turn_level, True)
+    headings = _headings(way, start, turn_level, not way.climbs)
     if not _room(way, headings):
         headings = _headings(way, start, turn_level, False)
     notes: list[str] = []
@@ -200,9 +200,7 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
     for kind, at in kinds.items():
         if at:
             spare = totals[kind] - sum(_least(way, i) for i in at)
-            first = way.climbs and kind == UPRIGHT
-            shares = {i: spare * (i == at[0]) if first else spare / len(at) for i in at}
-            centres.update({i: _least(way, i) + shares[i] for i in at})
+            centres.update({i: _least(way, i) + spare / len(at) for i in at})
     sign = 1.0 if way.drop >= 0.0 else -1.0
     pieces = []
     for i, heading in enumerate(headings):

@@ -27,6 +27,8 @@ TAIL_INSIDE = 0.25
 TOUCH = 0.0001
 #: Rise of a pipe within which a wall beside it is taken as upright, m.
 SLICE = 0.05
+#: Ways in which a delivery that is derived may leave, degrees.
+HEADINGS = tuple(range(0, 360, 15))
 #: From which side of the sump each siphon that is derived comes, degrees from the first.
 SIDES = (0.0, 180.0, 90.0, -90.0, 45.0, -135.0, 135.0, -45.0)
 
@@ -85,6 +87,11 @@ class Standing:
         x, y = (abs(side) for side in moved([(at[0] - self.x, at[1] - self.y)], -self.turn, 0.0, 0.0)[0])
         a, b = (0.5 * side for side in shape.across(min(max(at[2] - self.vessel.floor, 0.0), shape.depth)))
         return b - y if abs(a - x) < abs(b - y) else a - x
+
+    def beyond(self, at: Point) -> float:
+        """How far a point seen from above is from its inside, towards its middle, m; 0 over it."""
+        x, y = at[0] - self.x, at[1] - self.y
+        return max(math.hypot(x, y) - self.reach(math.degrees(math.atan2(y, x)), self.vessel.rim), 0.0)
 
     def reach(self, heading: float, z: float) -> float:
         """From its middle to the inside of its wall, towards `heading` (degrees) at elevation `z`, m."""
@@ -352,22 +359,24 @@ class _Layout:
         return PlacedHole(hole, (x, y, z), given)
 
     def delivery(self) -> None:
-        """Lay the delivery from the middle of the sump, clear of the rest and towards the beds it feeds."""
+        """Lay the delivery from the middle of the sump, clear of the rest, to end over a bed it feeds."""
         plan, route, sump = self.plan, delivery_route(self.plan), self.vessels[self.plan.sump.name]
         if route is None:
             return
         points, _, _ = course(route)
         fed = [self.vessels[bed.name] for bed in plan.beds if bed.inflow_share]
-        middle = [sum(getattr(s, axis) for s in fed) / len(fed) for axis in ("x", "y")]
         at = (sump.x, sump.y, plan.sump.floor + plan.pump.intake)
         pipe, given = plan.pump.delivery.pipe, route.given
-        tries: list[tuple[float, float, int, Line]] = []
-        for turn in (180.0, *APPROACHES):
-            laid = _laid(points, turn, at, end=False)
+        ways = [_laid(points, turn, at, end=False) for turn in HEADINGS]
+        ways.sort(key=lambda laid: round(min(bed.beyond(laid[-1]) for bed in fed), 6))
+        lines: list[tuple[float, Line]] = []
+        for laid in ways:
             line = Line("delivery", "pump.delivery", pipe, laid, sump.name, "", given, over=True)
             blocked = 0.0 if given else sum(line.reach(s) for s in self.vessels.values())
-            tries.append((round(blocked, 6), round(math.dist(laid[-1][:2], middle), 6), len(tries), line))
-        self.lines.append(min(tries)[-1])
+            lines.append((round(blocked, 6), line))
+            if not blocked:
+                break
+        self.lines.append(min(lines, key=lambda each: each[0])[1])
 
     def outlet(self, standing: Standing, heading: float) -> tuple[float, float]:
         """Where a bed's outlet lies from the bed's middle."""
