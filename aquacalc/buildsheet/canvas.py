@@ -8,7 +8,10 @@ from html import escape
 
 Flat = tuple[float, float]
 #: Paper (mm), lying on its long side.
-PAPER = {"A4": (297.0, 210.0), "Letter": (279.4, 215.9)}
+PHONE = "a phone"
+PAPER = {"A4": (297.0, 210.0), "Letter": (279.4, 215.9), PHONE: (200.0, 150.0)}
+#: Taken off the empty margin of a phone's sheet, so that letters are 11 px high on one of 390 px, mm.
+TRIM = 8.0
 #: Size of letters (mm): capitals of this type are 0.73 of it, so 3 mm high.
 LETTER = 4.2
 #: Room that a character takes, over the size of its letters.
@@ -30,6 +33,8 @@ class Canvas:
     paper : {"A4", "Letter"}
     upright : bool
         Whether it stands on its short side.
+    height : float, optional
+        Another height, mm.
 
     Attributes
     ----------
@@ -39,10 +44,11 @@ class Canvas:
         Room that letters take, mm, y down.
     """
 
-    def __init__(self, paper: str, upright: bool = False):
+    def __init__(self, paper: str, upright: bool = False, height: float = 0.0):
         sides = PAPER[paper]
         self.paper = paper
         self.width, self.height = sides[::-1] if upright else sides
+        self.height = height or self.height
         self.texts: list[tuple[float, float, float, float]] = []
         self._out: list[str] = []
 
@@ -118,11 +124,14 @@ class Canvas:
 
     def svg(self, name: str) -> str:
         """Return the SVG, as wide and high as the paper, called `name`."""
-        w, h = f"{self.width:g}", f"{self.height:g}"
+        off = TRIM if self.paper == PHONE else 0.0
+        wide, high = (f"{side - 2.0 * off:g}" for side in (self.width, self.height))
+        box = f'viewBox="{off:g} {off:g} {wide} {high}"'
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" viewBox="0 0 {w} {h}" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" {box} '
             f'role="img" aria-label="{escape(name)}" font-family="DejaVu Sans, Verdana, sans-serif">'
-            f'<rect width="{w}" height="{h}" fill="#fff"/>{"".join(self._out)}</svg>'
+            f'<rect x="{off:g}" y="{off:g}" width="{wide}" height="{high}" fill="#fff"/>'
+            f"{''.join(self._out)}</svg>"
         )
 
 

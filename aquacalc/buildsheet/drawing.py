@@ -7,14 +7,28 @@ seen along one direction, so that what is measured on it is what is computed and
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
-from aquacalc.buildsheet.canvas import FOOT, LETTER, MARGIN, PAPER, TITLE, Canvas, Flat, spread, text_width
-from aquacalc.buildsheet.cut_list import CutList
-from aquacalc.geometry.outlines import moved
-from aquacalc.geometry.space import Point, Space, Standing, space
+from aquacalc.buildsheet import heights
+from aquacalc.buildsheet.canvas import FOOT, MARGIN, PAPER, PHONE, TITLE, Canvas, text_width
+from aquacalc.buildsheet.scene import (
+    ABOVE,
+    ABOVE_SIDE,
+    CORNER,
+    FRONT,
+    PUMP,
+    SIDE,
+    Frame,
+    Scene,
+    View,
+    details,
+    extent,
+    outline,
+    slices,
+)
+from aquacalc.geometry.space import Point, Standing
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.units import show
 
@@ -26,11 +40,8 @@ BARS = {
     "metric": ((1.0, "1 m"), (0.5, "0.5 m"), (0.2, "0.2 m"), (0.1, "0.1 m"), (0.05, "50 mm")),
     "us": ((0.9144, "3 ft"), (0.3048, "1 ft"), (0.1524, "6 in"), (0.0762, "3 in"), (0.0254, "1 in")),
 }
-#: Room (mm) left for the ladder of heights, for dimensions around a view, and between two views.
-LADDER, AROUND, BETWEEN = 68.0, 9.0, 12.0
-#: Slices in which a vessel's sides are drawn.
-SLICES = 12
-HALF, ROOT = 0.5, math.sqrt(0.75)
+#: Room (mm) left for dimensions around a view, and between two views.
+AROUND, BETWEEN = 9.0, 12.0
 _EDGES: tuple[Callable, ...] = (min, max)
 
 
@@ -65,132 +76,22 @@ class Drawing:
         return f'<div style="overflow-x:auto">{self.svg()}</div>'
 
 
-@dataclass(frozen=True)
-class View:
-    """A direction to look in: what of a point goes to the right and what goes up the paper."""
-
-    name: str
-    right: Point
-    up: Point
-
-    @property
-    def side(self) -> bool:
-        """Whether it looks level from one side."""
-        return self.up == (0.0, 0.0, 1.0)
-
-    @property
-    def above(self) -> bool:
-        """Whether it looks straight down."""
-        return self.up[2] == 0.0
-
-    def flat(self, point: Sequence[float]) -> Flat:
-        """Return a point (m) as it is seen: to the right and up, m."""
-        return (
-            sum(p * q for p, q in zip(point, self.right, strict=True)),
-            sum(p * q for p, q in zip(point, self.up, strict=True)),
-        )
-
-
-ABOVE = View("plan view", (1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
-FRONT = View("section", (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
-#: The section of plans that are longer along y, with the plan view turned the same way.
-SIDE, ABOVE_SIDE = (
-    View("section", (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
-    View("plan view", (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0)),
-)
-CORNER = View("assembly", (ROOT, -ROOT, 0.0), (-HALF, -HALF, 1.0))
-
-
-@dataclass(frozen=True)
-class Frame:
-    """Where a view lies on the paper: `per` mm to a metre, `left` and `foot` (mm) of what is at `low` (m)."""
-
-    view: View
-    per: float
-    left: float
-    foot: float
-    low: Flat
-
-    def __call__(self, point: Sequence[float]) -> Flat:
-        """Return where a point (m) lies on the paper, mm."""
-        x, y = self.view.flat(point)
-        return self.left + (x - self.low[0]) * self.per, self.foot - (y - self.low[1]) * self.per
-
-
-@dataclass(frozen=True)
-class Scene:
-    """What is drawn: the geometry, and by way the marks of its pieces with their places."""
-
-    plan: Plan
-    space: Space
-    marks: tuple[tuple[str, Point, Point], ...] = field(default_factory=tuple)
-
-
-def scene(plan: Plan, cuts: CutList) -> Scene:
-    """Place a plan and find where each piece of its cut list lies, from end to end."""
-    placed = space(plan)
-    return Scene(plan, placed, tuple(_marked(plan, placed, cuts)))
-
-
-def _marked(plan: Plan, placed: Space, cuts: CutList) -> Iterator[tuple[str, Point, Point]]:
-    lines = {line.name: line for line in placed.lines}
-    uprights = {u.name: u for u in placed.uprights}
-    for siphon in plan.siphons:  # a standpipe that is a piece of its own
-        uprights[f"{siphon.name}: standpipe"] = uprights[f"standpipe of {siphon.name}"]
-    for name in dict.fromkeys(cut.way for cut in cuts.cuts):
-        mine = cuts.of_way(name)
-        if name in lines:
-            ends = list(pairwise(lines[name].points))
-        elif name in uprights:
-            u = uprights[name]
-            ends = [((u.x, u.y, u.low), (u.x, u.y, u.high))]
-        else:
-            continue
-        for k, (a, b) in enumerate(ends):
-            parts = [cut for cut in mine if cut.piece == k]
-            for n, cut in enumerate(parts):
-                begin, end = (_between(a, b, (n + k) / len(parts)) for k in (0, 1))
-                yield cut.mark, begin, end
-
-
-def _between(a: Point, b: Point, part: float) -> Point:
-    x, y, z = (p + part * (q - p) for p, q in zip(a, b, strict=True))
-    return x, y, z
-
-
-def outline(standing: Standing, z: float) -> list[Point]:
-    """Corners of the inside of a vessel at elevation `z` (m)."""
-    shape = standing.vessel.shape
-    flat = shape.outline(min(max(z - standing.vessel.floor, 0.0), shape.depth))
-    return [(x, y, z) for x, y in moved(flat, standing.turn, standing.x, standing.y)]
-
-
-def _slices(standing: Standing) -> list[float]:
-    v = standing.vessel
-    return [v.floor + v.shape.depth * k / SLICES for k in range(SLICES + 1)]
-
-
-def extent(view: View, placed: Space) -> tuple[float, float, float, float]:
-    """Return left, foot, right and top (m) of everything that a view shows."""
-    points = [view.flat(p) for s in placed.vessels.values() for z in _slices(s) for p in outline(s, z)]
-    points += [view.flat(p) for line in placed.lines for p in line.points]
-    points += [view.flat((u.x, u.y, z)) for u in placed.uprights for z in (u.low, u.high)]
-    xs, ys = zip(*points, strict=True)
-    return min(xs), min(ys), max(xs), max(ys)
-
-
 def scale_for(per: float) -> int:
     """Largest scale that is used where there is room for `per` mm of paper to a metre."""
     return next((n for n in SCALES if 1e3 / n <= per), SCALES[-1])
 
 
-def sheet_of_paper(plan: Plan, paper: str, upright: bool, what: str, note: str, scale: int = 0) -> Canvas:
+def sheet_of_paper(
+    plan: Plan, paper: str, upright: bool, what: str, note: str, scale: int = 0, height: float = 0.0
+) -> Canvas:
     """Begin a sheet: its title, a note at its foot, and the scale in words and as a bar."""
-    canvas = Canvas(paper, upright)
-    canvas.text((MARGIN, MARGIN + 3.0), f"{plan.name}: {what}", size=5.5, bold=True)
+    canvas = Canvas(paper, upright, height)
+    small = paper == PHONE
+    title = what[:1].upper() + what[1:] if small else f"{plan.name}: {what}"
+    canvas.text((MARGIN, MARGIN + 3.0), title, size=5.5, bold=True)
     foot = canvas.height - MARGIN - 2.0
     if scale:
-        canvas.text((MARGIN, foot), f"1:{scale} printed at 100 % on {paper}. {note}")
+        canvas.text((MARGIN, foot), note if small else f"1:{scale} printed at 100 % on {paper}. {note}")
         long, label = next((b for b in BARS[plan.units] if b[0] * 1e3 / scale <= 60.0), BARS[plan.units][-1])
         right = canvas.width - MARGIN
         bar = foot - 6.0 if upright else foot
@@ -201,17 +102,30 @@ def sheet_of_paper(plan: Plan, paper: str, upright: bool, what: str, note: str, 
     return canvas
 
 
+def _rooms(scene: Scene, views: Sequence[View], width: float) -> tuple[float, float]:
+    """Return the room (mm) for the heights of a section: beside it, and under it on a sheet of `width`."""
+    if views[0].name != "section":
+        return 0.0, 0.0
+    return heights.LADDER, heights.table_room(heights.marks(scene.plan), width) if scene.listed else 0.0
+
+
 def _fit(
-    placed: Space, views: Sequence[View], paper: str, upright: bool, ladder: float
+    scene: Scene, views: Sequence[View], paper: str, upright: bool
 ) -> tuple[float, list[tuple[float, float, float, float]]]:
     """Return the mm to a metre at which views fit one above the other, and what each shows."""
     width, height = PAPER[paper][::-1] if upright else PAPER[paper]
-    extents = [extent(view, placed) for view in views]
+    extents = [extent(view, scene.space) for view in views]
+    ladder, under = _rooms(scene, views, width)
     wide = max(e[2] - e[0] for e in extents)
     high = sum(e[3] - e[1] for e in extents)
     across = width - 2.0 * MARGIN - ladder - 2.0 * AROUND
     up = height - 2.0 * MARGIN - TITLE - FOOT - 2.0 * AROUND * len(views) - BETWEEN * (len(views) - 1)
-    return min(across / wide, up / high), extents
+    return min(across / wide, (up - under) / high), extents
+
+
+def _ways(paper: str) -> tuple[bool, ...]:
+    """Whether a sheet may stand on its short side, and whether it may lie: a phone's stands."""
+    return (True,) if paper == PHONE else (False, True)
 
 
 def _sheets(scene: Scene, paper: str) -> list[tuple[tuple[View, ...], bool]]:
@@ -221,32 +135,54 @@ def _sheets(scene: Scene, paper: str) -> list[tuple[tuple[View, ...], bool]]:
     section, above = (SIDE, ABOVE_SIDE) if side else (FRONT, ABOVE)
 
     def best(views: tuple[View, ...]) -> tuple[float, bool]:
-        ladder = LADDER if section in views else 0.0
-        return max((_fit(scene.space, views, paper, u, ladder)[0], u) for u in (False, True))
+        return max((_fit(scene, views, paper, u)[0], u) for u in _ways(paper))
 
     both, alone = best((section, above)), [best((v,)) for v in (section, above)]
-    if both[0] >= 0.8 * min(each[0] for each in alone):
+    if paper != PHONE and both[0] >= 0.8 * min(each[0] for each in alone):
         return [((section, above), both[1])]
     return [((v,), each[1]) for v, each in zip((section, above), alone, strict=True)]
 
 
 def view_drawings(scene: Scene, paper: str) -> list[Drawing]:
-    """Draw section and plan view, on one sheet one above the other where that does not make them small."""
+    """Draw section and plan view, on one sheet one above the other where that does not make them small.
+
+    On a phone each is a stack of details.
+    """
     found, plan = [], scene.plan
+    if paper == PHONE:
+        for (view,), _ in _sheets(scene, paper):
+            found += [_detail(part, view, k) for k, part in enumerate(details(scene, view), 1)]
+        return found
     for views, upright in _sheets(scene, paper):
-        ladder = LADDER if views[0].name == "section" else 0.0
-        per, extents = _fit(scene.space, views, paper, upright, ladder)
+        per, extents = _fit(scene, views, paper, upright)
         scale = scale_for(per)
         what = " and ".join(view.name for view in views)
         canvas = sheet_of_paper(plan, paper, upright, what, _note(scene), scale)
-        found.append(_views(scene, canvas, views, extents, scale, ladder, what))
+        found.append(_views(scene, canvas, views, extents, scale, what))
     return found
 
 
-def _views(scene: Scene, canvas: Canvas, views, extents, scale: int, ladder: float, what: str) -> Drawing:
+def _detail(scene: Scene, view: View, number: int) -> Drawing:
+    """Draw a part of a view for a phone, as high as it has to be."""
+    what = f"{view.name} {number}"
+    width, _ = PAPER[PHONE][::-1]
+    (x0, y0, x1, y1), (ladder, under) = extent(view, scene.space), _rooms(scene, (view,), width)
+    scale = scale_for((width - 2.0 * MARGIN - ladder - 2.0 * AROUND) / (x1 - x0))
+    high = (y1 - y0) * 1e3 / scale + 4.0 * AROUND
+    if ladder:  # every value of the ladder needs its line
+        high = max(high, heights.LINE * (len(heights.marks(scene.plan)) + 1))
+    canvas = sheet_of_paper(
+        scene.plan, PHONE, True, what, _note(scene), scale, 2.0 * MARGIN + TITLE + FOOT + under + high
+    )
+    return _views(scene, canvas, (view,), [(x0, y0, x1, y1)], scale, what)
+
+
+def _views(scene: Scene, canvas: Canvas, views, extents, scale: int, what: str) -> Drawing:
     plan, per, words = scene.plan, 1e3 / scale, []
     high = sum(e[3] - e[1] for e in extents) * per + 2.0 * AROUND * len(views) + BETWEEN * (len(views) - 1)
-    spare = canvas.height - 2.0 * MARGIN - TITLE - FOOT - high
+    ladder, under = _rooms(scene, views, canvas.width)
+    foot_of_all = canvas.height - MARGIN - FOOT - under
+    spare = foot_of_all - MARGIN - TITLE - high
     top = MARGIN + TITLE + 0.5 * max(spare, 0.0)
     frames = []
     for view, (x0, y0, x1, y1) in zip(views, extents, strict=True):
@@ -257,7 +193,7 @@ def _views(scene: Scene, canvas: Canvas, views, extents, scale: int, ladder: flo
         top = foot + AROUND + BETWEEN
     for frame in frames:
         if frame.view.name == "section":
-            words.append(_ladder(canvas, plan, frame, MARGIN + TITLE, canvas.height - MARGIN - FOOT))
+            words.append(_heights(canvas, plan, frame, MARGIN + TITLE, foot_of_all, scene.listed))
     for frame in frames:
         _parts(canvas, scene, frame)
         words.append(_sizes(canvas, scene, frame))
@@ -271,11 +207,11 @@ def _views(scene: Scene, canvas: Canvas, views, extents, scale: int, ladder: flo
 def assembly_drawing(scene: Scene, paper: str) -> Drawing:
     """Draw everything put together, seen from a corner: lengths along x, y and upright are to scale."""
     plan = scene.plan
-    upright = max((False, True), key=lambda u: _fit(scene.space, (CORNER,), paper, u, 0.0)[0])
-    per, extents = _fit(scene.space, (CORNER,), paper, upright, 0.0)
+    upright = max(_ways(paper), key=lambda u: _fit(scene, (CORNER,), paper, u)[0])
+    per, extents = _fit(scene, (CORNER,), paper, upright)
     scale = scale_for(per)
     canvas = sheet_of_paper(plan, paper, upright, "put together", _note(scene), scale)
-    drawn = _views(scene, canvas, (CORNER,), extents, scale, 0.0, "assembly")
+    drawn = _views(scene, canvas, (CORNER,), extents, scale, "assembly")
     pieces = "; ".join(f"{mark}" for mark, _, _ in scene.marks)
     return Drawing("assembly", paper, scale, canvas, f"{drawn.alt} Pieces: {pieces}.")
 
@@ -299,9 +235,8 @@ def _parts(canvas: Canvas, scene: Scene, at: Frame) -> None:
         for (a, b), (c, d) in zip(pairwise(line.points), pairwise(points), strict=True):
             if math.dist(c, d) < 0.05 * math.dist(a, b) * at.per:  # seen end on
                 canvas.circle(c, 0.5 * wide, fill="#fff")
-    pump = next((line for line in scene.space.lines if line.key == "pump.delivery"), None)
-    if pump is not None:
-        x, y = at(pump.points[0])
+    if PUMP in scene.spots:
+        x, y = at(scene.spots[PUMP])
         canvas.line([(x - 2, y - 2), (x + 2, y - 2), (x + 2, y + 2), (x - 2, y + 2)], 0.5, "", True, "#fff")
         canvas.texts.append((x - 3.0, y - 3.0, x + 3.0, y + 3.0))
     if at.view.above:
@@ -317,7 +252,7 @@ def _parts(canvas: Canvas, scene: Scene, at: Frame) -> None:
 
 def _vessel(canvas: Canvas, standing: Standing, at: Frame) -> None:
     """Draw the inside of a vessel: floor, rim and the sides that are seen."""
-    rings = [[at(p) for p in outline(standing, z)] for z in _slices(standing)]
+    rings = [[at(p) for p in outline(standing, z)] for z in slices(standing)]
     if not at.view.side:
         canvas.line(rings[0], 0.25, "1.5 1" if at.view.above else "", close=True)
         canvas.line(rings[-1], 0.5, close=True)
@@ -393,6 +328,20 @@ def _sizes(canvas: Canvas, scene: Scene, at: Frame) -> str:
     return f"Inside sizes: {'; '.join(said)}."
 
 
+def _heights(canvas: Canvas, plan: Plan, at: Frame, top: float, foot: float, listed: bool) -> str:
+    """Write the values of all elevations beside a section, what lies there under it, and return both."""
+    shown, left = heights.marks(plan), MARGIN + heights.LADDER
+    if not listed:
+        shown = [mark for mark in shown if mark[0] >= at.low[1] - 1e-6]
+    wanted = [at.foot - (z - at.low[1]) * at.per for z, _, _ in shown]
+    heights.ladder(canvas, shown, wanted, left, (top, foot))
+    for y in wanted:
+        canvas.line([(left, y), (canvas.width - MARGIN, y)], 0.1, ink="#999")
+    if listed:
+        heights.table(canvas, shown, f"Above {plan.datum}:", foot + heights.table_room(shown, canvas.width))
+    return "; ".join(f"{text} {value}" for _, text, value in shown) + "."
+
+
 def _labels(canvas: Canvas, scene: Scene, at: Frame) -> None:
     """Write the names of vessels and tees, and the mark of every piece that this view does not see end on."""
     for name, standing in scene.space.vessels.items():
@@ -406,75 +355,10 @@ def _labels(canvas: Canvas, scene: Scene, at: Frame) -> None:
         ]
         free = [p for p in spots if canvas.free((p[0] - half, p[1] - 2.5, p[0] + half, p[1] + 2.5))]
         canvas.text((free or spots)[0], name, "middle", bold=True)
-    for tee in scene.plan.tees:
-        line = next((li for li in scene.space.lines if li.start == tee.name), None)
-        if line is not None:
-            canvas.label(at(line.points[0]), tee.name)
     for mark, a, b in scene.marks:
         (xa, ya), (xb, yb) = at(a), at(b)
         if math.dist((xa, ya), (xb, yb)) >= 0.3 * math.dist(a, b) * at.per:
             canvas.label((0.5 * (xa + xb), 0.5 * (ya + yb)), mark, bold=True)
-
-
-def elevations(plan: Plan) -> list[tuple[float, str]]:
-    """Every elevation a builder sets out, highest first, with what lies there; equal ones share a line."""
-    found: dict[int, tuple[float, list[str]]] = {}
-
-    def add(z: float, text: str):
-        _, words = found.setdefault(round(z * 1e4), (z, []))
-        if text not in words:
-            words.append(text)
-
-    groups: tuple[tuple[str, tuple], ...] = (("bed", plan.beds), ("chamber", plan.chambers))
-    for kind, vessels in groups:
-        for v in vessels:
-            name = v.name if len(vessels) == 1 or len({(x.floor, x.rim) for x in vessels}) > 1 else f"{kind}s"
-            add(v.rim, f"rim, {name}")
-            add(v.floor, f"floor, {name}")
-            if isinstance(v, Bed):
-                add(v.floor + v.media.depth, f"media, {name}")
-                if v.outlet == "side":
-                    add(v.outlet_invert, f"outlet's invert, {name}")
-    for tee in plan.tees:
-        add(tee.elevation, f"invert, {tee.name}")
-    for run in plan.runs:
-        if all(t.name != run.to for t in plan.tees):
-            add(run.outfall, "inlet's invert" + (f", {run.to}" if len(plan.siphons) > 1 else ""))
-    for siphon in plan.siphons:
-        of = f", {siphon.name}" if len(plan.siphons) > 1 else ""
-        add(plan.lip_level(siphon), f"lip{of}")
-        add(plan.rim_level(siphon), f"bell rim{of}")
-        add(plan.crown_level(siphon), f"bell's roof{of}")
-        add(siphon.tail.outlet, f"tail's end{of}")
-    sump = plan.sump
-    add(sump.rim, f"rim, {sump.name}")
-    add(sump.floor, f"floor, {sump.name}")
-    add(sump.floor + sump.water_level, "water, pump off")
-    if plan.pump.delivery is not None:
-        add(plan.pump.delivery.outlet, "delivery's end")
-    return [(z, ", ".join(words)) for z, words in sorted(found.values(), key=lambda x: -x[0])]
-
-
-def _ladder(canvas: Canvas, plan: Plan, at: Frame, top: float, foot: float) -> str:
-    marks = elevations(plan)
-    shown = [(z, text, show(z, "elevation", plan.units)) for z, text in marks]
-    left = MARGIN + LADDER
-    canvas.text((MARGIN, top - 3.0), f"Above {plan.datum}:")
-    ladder(canvas, shown, [at.foot - (z - at.low[1]) * at.per for z, _ in marks], left, (top, foot))
-    right = canvas.width - MARGIN
-    for z, _ in marks:
-        y = at.foot - (z - at.low[1]) * at.per
-        canvas.line([(left, y), (right, y)], 0.1, ink="#999")
-    return "; ".join(f"{text} {value}" for _, text, value in shown) + "."
-
-
-def ladder(canvas: Canvas, shown, wanted: list[float], left: float, room: tuple[float, float]) -> None:
-    """Write heights, each (height, what it is, value), ending `left` (mm), with a line to its true place."""
-    top, foot = room
-    at = spread(wanted, 1.25 * LETTER, top + 3.0, foot - 3.0)
-    for (_, text, value), true, y in zip(shown, wanted, at, strict=True):
-        canvas.text((left - 8.0, y), value, "end", bold=True)
-        before = left - 11.0 - 1.2 * text_width(value)
-        most = int((before - MARGIN) / text_width("x"))
-        canvas.text((before, y), text if len(text) <= most else text[: most - 1] + "…", "end")
-        canvas.line([(left - 7.0, y), (left - 2.0, true), (left, true)], 0.2)
+    for name, spot in scene.spots.items():
+        if name != PUMP:
+            canvas.label(at(spot), name)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from aquacalc.buildsheet.canvas import FOOT, LETTER, MARGIN, PAPER, TITLE, Canvas, spread
+from aquacalc.buildsheet import heights as set_out
+from aquacalc.buildsheet.canvas import FOOT, LETTER, MARGIN, PAPER, PHONE, TITLE, Canvas, spread, text_width
 from aquacalc.buildsheet.cut_list import CutList
-from aquacalc.buildsheet.drawing import Drawing, ladder, scale_for, sheet_of_paper
+from aquacalc.buildsheet.drawing import Drawing, scale_for, sheet_of_paper
 from aquacalc.geometry.holes import openings
 from aquacalc.geometry.routes import overflow_pipe
 from aquacalc.plan.model import Plan, Siphon
@@ -14,85 +15,102 @@ from aquacalc.units import show
 BELOW, ABOVE = 0.07, 0.03
 #: How far from the bell's middle a breather is drawn that hangs beside it, as part of the bell's outside.
 BREATHER_OUT = 0.575
-#: Room (mm) for the names of heights and of diameters.
-LADDER, NAMES = 84.0, 92.0
+#: Room (mm) for heights with their names.
+LADDER = 84.0
 
 
 def siphon_drawing(plan: Plan, siphon: Siphon, paper: str, cuts: CutList) -> Drawing:
     """Draw one siphon from the side, with its pieces' marks; heights are above the floor it stands on."""
-    bell, stand, tail = siphon.bell, siphon.standpipe, siphon.tail
+    bell = siphon.bell
     tall = bell.top_height + ABOVE + BELOW
-    beside = _overflow_at(plan, siphon)
-    wide = max(1.3 * max(bell.outside_diameter, siphon.media_guard), 2.2 * beside)
+    wide = max(1.3 * max(bell.outside_diameter, siphon.media_guard), 2.2 * _overflow_at(plan, siphon))
+    across = _diameters(siphon, cuts)
+    names = _named(plan, siphon, cuts, across)
+    shown = [(z, text, show(z, "length", plan.units)) for z, text in heights(siphon)]
+    small = paper == PHONE
+    beside = 0.0 if small else LADDER
+    if small:  # no room at the left: heights are among the names at the right
+        names = sorted([*names, *((z, f"{text} {value}", 0.0) for z, text, value in shown)], reverse=True)
+    room = max(text_width(text) for _, text, _ in names) + 8.0
 
     def fit(upright: bool) -> float:
         width, height = PAPER[paper][::-1] if upright else PAPER[paper]
         high = height - 2.0 * MARGIN - TITLE - FOOT
-        return min(high / tall, (width - 2.0 * MARGIN - LADDER - NAMES) / wide)
+        return min(high / tall, (width - 2.0 * MARGIN - beside - room) / wide)
 
-    upright = fit(True) > fit(False)
+    upright = small or fit(True) > fit(False)
     scale = scale_for(fit(upright))
     per = 1e3 / scale
     note = f"Heights are above the floor of {siphon.host}."
     canvas = sheet_of_paper(plan, paper, upright, siphon.name, note, scale)
     top, foot = MARGIN + TITLE, canvas.height - MARGIN - FOOT
     floor = 0.5 * (top + foot) + 0.5 * (tall - 2.0 * BELOW) * per
-    left, right = MARGIN + LADDER, canvas.width - MARGIN - NAMES
+    left, right = MARGIN + beside, canvas.width - MARGIN - room
     middle = 0.5 * (left + right)
 
     def at(x: float, z: float) -> tuple[float, float]:
         return middle + x * per, floor - z * per
 
-    marks = heights(siphon)
-    for z, _ in marks:
+    for z, _, _ in shown:
         canvas.line([(left, at(0, z)[1]), (right, at(0, z)[1])], 0.1, ink="#999")
     _parts(canvas, plan, siphon, at, 0.5 * (right - left) / per)
-    spots = [
-        bell.rim_height + part * (stand.height - bell.rim_height) for part in (0.85, 0.7, 0.55, 0.4, 0.25)
-    ]
-
-    def of(way: str) -> str:
-        return next((f"{cut.mark} " for cut in cuts.cuts if cut.way == way), "")
-
-    def long(x: float) -> str:
-        return show(x, "length", plan.units)
-
-    n = siphon.name
-    stands, bells = of(f"{n}: standpipe and tail") or of(f"{n}: standpipe"), of(f"bell of {n}")
-    across = [
-        (stand.lip_diameter, stand.height, "lip, inside"),
-        (bell.bore, spots[1], f"{bells}bell {bell.size}".strip() + ", inside"),
-        (bell.outside_diameter, spots[2], "bell, outside"),
-        (stand.pipe.bore, spots[3], f"{stands}standpipe {stand.pipe.size}, inside"),
-        (stand.pipe.outside_diameter, spots[4], "standpipe, outside"),
-        (tail.pipe.outside_diameter, -0.75 * BELOW, f"{of(f'{n}: tail')}tail {tail.pipe.size}, outside"),
-    ]
-    if siphon.media_guard:
-        across.append((siphon.media_guard, spots[0], "media guard, inside"))
-    names = [(z, f"{what} {long(d)}", 0.5 * d) for d, z, what in across]
     for d, z, _ in across:
         canvas.dimension(at(-0.5 * d, z), at(0.5 * d, z), "")
-    opening = f"{long(bell.opening_width)} by {long(bell.opening_height)}"
-    names.append((0.5 * bell.rim_height, f"{bell.openings} openings {opening}", 0.5 * bell.outside_diameter))
-    if siphon.breather is not None:
-        tube, z = siphon.breather, 0.5 * (siphon.breather.mouth + bell.top_height)
-        words = f"{of(f'breather of {n}')}breather, bore {long(tube.bore)}"
-        names.append((z, words, BREATHER_OUT * bell.outside_diameter))
-    if siphon.overflow is not None:
-        pipe = overflow_pipe(siphon)
-        words = f"{of(f'overflow of {n}')}overflow {pipe.size}, outside {long(pipe.outside_diameter)}"
-        names.append((0.9 * siphon.overflow.height, words, beside))
-    names.sort(reverse=True)
     spread_at = spread([at(0, z)[1] for z, _, _ in names], 1.3 * LETTER, top, foot)
     for (z, text, half), y in zip(names, spread_at, strict=True):
         canvas.line([at(half, z), (right - 4.0, at(0, z)[1]), (right + 1.0, y)], 0.2)
         canvas.text((right + 2.0, y), text)
-    shown = [(z, text, show(z, "length", plan.units)) for z, text in marks]
-    ladder(canvas, shown, [at(0, z)[1] for z, _ in marks], left, (top, foot))
+    wanted = [at(0, z)[1] for z, _, _ in shown]
+    if not small:
+        set_out.ladder(canvas, shown, wanted, left, (top, foot), names=True)
     said = "; ".join(f"{text} {value}" for _, text, value in shown)
     alt = f"{siphon.name} of {plan.name} at 1:{scale}, heights above the floor of {siphon.host}: {said}."
     name = "siphon" if len(plan.siphons) == 1 else f"siphon-{plan.siphons.index(siphon) + 1}"
     return Drawing(name, paper, scale, canvas, alt)
+
+
+def _mark(cuts: CutList, *ways: str) -> str:
+    return next((f"{cut.mark} " for way in ways for cut in cuts.cuts if cut.way == way), "")
+
+
+def _diameters(siphon: Siphon, cuts: CutList) -> list[tuple[float, float, str]]:
+    """Return the diameters (m) that are drawn, the height of each, and what it is of."""
+    bell, stand, tail, n = siphon.bell, siphon.standpipe, siphon.tail, siphon.name
+    guard, *spots = (
+        bell.rim_height + part * (stand.height - bell.rim_height) for part in (0.85, 0.7, 0.55, 0.4, 0.25)
+    )
+    stands = _mark(cuts, f"{n}: standpipe and tail", f"{n}: standpipe")
+    found = [
+        (stand.lip_diameter, stand.height, "lip, inside"),
+        (bell.bore, spots[0], f"{_mark(cuts, f'bell of {n}')}bell {bell.size}".strip() + ", inside"),
+        (bell.outside_diameter, spots[1], "bell, outside"),
+        (stand.pipe.bore, spots[2], f"{stands}standpipe {stand.pipe.size}, inside"),
+        (stand.pipe.outside_diameter, spots[3], "standpipe, outside"),
+        (tail.pipe.outside_diameter, -0.75 * BELOW,
+         f"{_mark(cuts, f'{n}: tail')}tail {tail.pipe.size}, outside"),
+    ]  # fmt: skip
+    return [*found, (siphon.media_guard, guard, "media guard, inside")] if siphon.media_guard else found
+
+
+def _named(plan: Plan, siphon: Siphon, cuts: CutList, across) -> list[tuple[float, str, float]]:
+    """Return what is named beside the drawing: its height, the words, and how far out it is, m."""
+    bell, n = siphon.bell, siphon.name
+
+    def long(x: float) -> str:
+        return show(x, "length", plan.units)
+
+    found = [(z, f"{what} {long(d)}", 0.5 * d) for d, z, what in across]
+    opening = f"{long(bell.opening_width)} by {long(bell.opening_height)}"
+    found.append((0.5 * bell.rim_height, f"{bell.openings} openings {opening}", 0.5 * bell.outside_diameter))
+    if siphon.breather is not None:
+        tube, z = siphon.breather, 0.5 * (siphon.breather.mouth + bell.top_height)
+        words = f"{_mark(cuts, f'breather of {n}')}breather, bore {long(tube.bore)}"
+        found.append((z, words, BREATHER_OUT * bell.outside_diameter))
+    if siphon.overflow is not None:
+        pipe = overflow_pipe(siphon)
+        words = f"{_mark(cuts, f'overflow of {n}')}overflow {long(pipe.outside_diameter)}"
+        found.append((0.9 * siphon.overflow.height, words, _overflow_at(plan, siphon)))
+    return sorted(found, reverse=True)
 
 
 def _overflow_at(plan: Plan, siphon: Siphon) -> float:

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from aquacalc.buildsheet import valve_card
-from aquacalc.buildsheet.canvas import PAPER
-from aquacalc.buildsheet.drawing import Drawing, assembly_drawing, scene, view_drawings
+from aquacalc.buildsheet.canvas import PAPER, PHONE
+from aquacalc.buildsheet.drawing import Drawing, assembly_drawing, view_drawings
 from aquacalc.buildsheet.drawing_siphon import siphon_drawing
 from aquacalc.buildsheet.page import page
 from aquacalc.buildsheet.paper import PaperMissing, card_paper, paper
+from aquacalc.buildsheet.scene import scene
 from aquacalc.buildsheet.sheet import BuildSheet
 from aquacalc.buildsheet.templates import labels, templates
 
 
 def drawings(sheet: BuildSheet, paper: str) -> list[Drawing]:
-    """Return section, plan view, the whole put together and every siphon on `paper`, "A4" or "Letter"."""
+    """Return section, plan view, the whole put together and every siphon, on a `paper` of `PAPER`."""
     placed = scene(sheet.plan, sheet.cuts)
     siphons = [siphon_drawing(sheet.plan, siphon, paper, sheet.cuts) for siphon in sheet.plan.siphons]
     return [*view_drawings(placed, paper), assembly_drawing(placed, paper), *siphons]
@@ -32,9 +33,11 @@ def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:
     made["valve-card.html"] = valve_card.page(card).encode()
     missing = ""
     for size in PAPER:
+        if size == PHONE:
+            continue
         drawn = drawings(sheet, size)
         if size == next(iter(PAPER)):
-            made["build-sheet.html"] = page(sheet, drawn).encode()
+            made["build-sheet.html"] = page(sheet, drawn, drawings(sheet, PHONE)).encode()
         full = [*templates(sheet.plan, sheet.holes, size), *labels(sheet.plan, sheet.cuts, size)]
         for drawing in (*drawn, *full):
             made[f"drawing-{drawing.name}-{size.lower()}.svg"] = drawing.svg().encode()

@@ -19,7 +19,7 @@ def inches(metres: float) -> str:
 
 
 def number(metres: float, system: str) -> str:
-    """Write a length (m) without its unit: whole mm, or inches to a sixteenth."""
+    """Write a length of `metres` without its unit: whole mm, or inches to a sixteenth."""
     return str(round(metres * 1e3)) if system == "metric" else inches(metres)
 
 
@@ -29,7 +29,7 @@ def unit(system: str) -> str:
 
 
 def said(metres: float, system: str) -> str:
-    """Write a length (m) with its unit."""
+    """Write a length of `metres` with its unit."""
     return f"{number(metres, system)} {unit(system)}"
 
 

@@ -12,7 +12,7 @@ from aquacalc.buildsheet.table import Table
 from aquacalc.pages.skeleton import skeleton
 
 
-def page(sheet: BuildSheet, drawings: Sequence[Drawing]) -> str:
+def page(sheet: BuildSheet, drawings: Sequence[Drawing], small: Sequence[Drawing] = ()) -> str:
     """Return the page.
 
     Parameters
@@ -20,6 +20,8 @@ def page(sheet: BuildSheet, drawings: Sequence[Drawing]) -> str:
     sheet : BuildSheet
     drawings : sequence of Drawing
         Section and plan view, put in as SVG with their text equivalents.
+    small : sequence of Drawing
+        The same for a phone, shown in their place where the window is narrow.
 
     Returns
     -------
@@ -35,10 +37,11 @@ def page(sheet: BuildSheet, drawings: Sequence[Drawing]) -> str:
         parts.append('<div class="stop" role="note"><strong>Before you buy or cut:</strong><ul>')
         parts += [f"<li>{escape(w)}</li>" for w in sheet.warnings]
         parts.append("</ul></div>")
-    for drawing in drawings:
+    for drawing in (*drawings, *small):
         caption = f"<figcaption class=note>{escape(drawing.alt)}</figcaption>"
-        scrolled = f'<div class="scroll drawn-sheet" tabindex="0" role="group" aria-label="{drawing.name}">'
-        parts.append(f"<figure>{scrolled}{drawing.svg()}</div>{caption}</figure>")
+        kind = "drawn-small" if drawing in small else "drawn-sheet" if small else ""
+        scrolled = f'<div class="scroll" tabindex="0" role="group" aria-label="{drawing.name}">'
+        parts.append(f'<figure class="{kind}">{scrolled}{drawing.svg()}</div>{caption}</figure>')
     made = {table.key: table for table in sheet.tables}
     readings = made.pop("readings")
     parts += [table_html(table) for table in made.values()]

@@ -11,9 +11,9 @@ import re
 
 import pytest
 
-from aquacalc.buildsheet.drawing import elevations
 from aquacalc.buildsheet.drawing_siphon import heights
 from aquacalc.buildsheet.files import drawings
+from aquacalc.buildsheet.heights import elevations
 from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.buildsheet.templates import labels, templates
 from aquacalc.geometry.space import space

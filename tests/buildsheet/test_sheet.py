@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from aquacalc.buildsheet import paper as paper_module
-from aquacalc.buildsheet.canvas import PAPER
-from aquacalc.buildsheet.drawing import elevations
+from aquacalc.buildsheet.canvas import PAPER, PHONE
 from aquacalc.buildsheet.files import contents, drawings
+from aquacalc.buildsheet.heights import elevations
 from aquacalc.buildsheet.page import page
 from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.buildsheet.stock import read_workshop
@@ -163,7 +163,24 @@ def test_no_typesetter_is_said_and_the_rest_is_made(sheet, monkeypatch):
     assert "drawing-section-a4.svg" in less
 
 
-@pytest.mark.parametrize("paper", PAPER)
+def test_drawings_for_a_phone_have_letters_of_eleven_px(sheet, made):
+    """A window of 390 px has 361 for a drawing (tests in a browser would say the same, slower)."""
+    page = made["build-sheet.html"].decode()
+    small = drawings(sheet, PHONE)
+    assert [d.name for d in small] == [
+        *(f"{view}-{k}" for view in ("section", "plan-view") for k in (1, 2, 3)), "assembly", "siphon",
+    ]  # fmt: skip
+    for drawing in small:
+        wide = float(re.search(r'width="([\d.]+)mm"', drawing.svg())[1])
+        assert min(float(s) for s in re.findall(r'font-size="([\d.]+)"', drawing.svg())) * 361 / wide >= 11.0
+        assert drawing.svg() in page
+    # Each vessel and each piece is on one of the details.
+    said = " ".join(d.svg() for d in small)
+    for name in (*(cut.mark for cut in sheet.cuts.cuts), "bed 1", "bed 2", "bed 3", "chamber", "sump"):
+        assert f">{name}</text>" in said, name
+
+
+@pytest.mark.parametrize("paper", [p for p in PAPER if p != PHONE])
 def test_drawings_are_as_large_as_their_paper(sheet, paper):
     for drawing in drawings(sheet, paper):
         width, height = re.search(r'width="([\d.]+)mm" height="([\d.]+)mm"', drawing.svg()).groups()

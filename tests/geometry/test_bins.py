@@ -129,7 +129,7 @@ OWN = {
         "line_misses", "bin 3 to chamber", PLACES | {3: 'x = "0 m"\ny = "-0.95 m"'}, (HERE,),
         PLACES, (HERE,)),
     "a delivery led through a bin": (
-        "overlap", "delivery and bin 1", PLACES,
+        "overlap", "delivery and bin 2", PLACES,
         (HERE, ('intake = "80 mm"\n', 'intake = "80 mm"\n' + DELIVERY + UP.format(0.97, 0.3))),
         PLACES, (HERE, ('intake = "80 mm"\n', 'intake = "80 mm"\n' + DELIVERY + UP.format(1.2, 0.07)))),
     "a media guard beside the wall": (
