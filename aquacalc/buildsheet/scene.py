@@ -1,4 +1,4 @@
-"""What a drawing shows: the geometry seen along one direction, with the marks of its pieces, whole or in parts."""
+"""What a drawing shows: the geometry seen along one direction, whole or in parts, with marks of pieces."""
 
 from __future__ import annotations
 
@@ -179,6 +179,7 @@ def _marked(plan: Plan, placed: Space, cuts: CutList) -> Iterator[tuple[str, Poi
 
 
 def between(a: Point, b: Point, part: float) -> Point:
+    """Return the point a part of the way from `a` to `b`, m."""
     x, y, z = (p + part * (q - p) for p, q in zip(a, b, strict=True))
     return x, y, z
 
