@@ -84,7 +84,7 @@ def scale_for(per: float) -> int:
 def sheet_of_paper(
     plan: Plan, paper: str, upright: bool, what: str, note: str, scale: int = 0, height: float = 0.0
 ) -> Canvas:
-    """Begin a sheet: its title, a note at its foot, and the scale in words and as a bar."""
+    """Begin a sheet, `height` mm high if given: title, note at its foot, the scale in words and as a bar."""
     canvas = Canvas(paper, upright, height)
     small = paper == PHONE
     title = what[:1].upper() + what[1:] if small else f"{plan.name}: {what}"
