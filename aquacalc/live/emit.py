@@ -128,7 +128,8 @@ class Emitter(Expressions):
         plain = self.numbers or (called is not None and several(self.object(called.func)) > 0)
         value = value if plain else f"$iter({bare(value)})"
         star = next((k for k, one in enumerate(target.elts[:-1]) if isinstance(one, ast.Starred)), None)
-        if not self.numbers and star is None:
+        items = any(isinstance(one, ast.Subscript) for one in ast.walk(target))
+        if not self.numbers and star is None and not items:
             return [f"{self.places(target)} = {value};"]
         self.fresh += 1
         whole = f"$u{self.fresh}"
@@ -148,6 +149,8 @@ class Emitter(Expressions):
         if not isinstance(target, ast.Tuple | ast.List):
             return self.expr(target)
         if any(isinstance(one, ast.Starred) for one in target.elts[:-1]):
+            self.fail(target)
+        if any(isinstance(one, ast.Subscript) for one in target.elts):
             self.fail(target)
         return "[" + ", ".join(map(self.places, target.elts)) + "]"
 
