@@ -43,6 +43,7 @@ def test_all_of_them_arrive_unchanged(tmp_path, capsys):
     for name, source in travelling().items():
         assert filecmp.cmp(source, folder / name, shallow=False), name
     said = capsys.readouterr().out
+    assert f"Open them with: {sys.executable} -m aquacalc workbooks " in said
     assert f"Copying {len(books)} workbooks" in said
     assert "--open" in said
 

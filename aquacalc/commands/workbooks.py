@@ -58,7 +58,8 @@ def run(args: argparse.Namespace) -> int:
         copy(files, folder)
     if args.open:
         return open_lab(folder)
-    print(f"Open them with: {Path(sys.executable).name} -m aquacalc workbooks {args.folder} --open")
+    command = [sys.executable, "-m", "aquacalc", "workbooks", str(args.folder), "--open"]
+    print(f"Open them with: {subprocess.list2cmdline(command)}")
     return 0
 
 
