@@ -144,7 +144,7 @@ def test_a_piece_that_fills_a_length_needs_no_saw_cut():
 @pytest.mark.identity
 def test_too_long_a_piece_is_refused():
     with pytest.raises(ValueError, match="3500 mm is longer"):
-        nest([3.5], Stock("s", "1 in", sold=(3.0,)), KERF)
+        nest([0.2, 3.5], Stock("s", "1 in", sold=(3.0,)), KERF)
     assert nest([], Stock("s", "1 in", sold=(3.0,)), KERF).bars == ()
 
 

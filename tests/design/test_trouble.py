@@ -81,3 +81,29 @@ def test_planted_causes_are_found(finders):
     assert len(PLANTED) == 20
     assert len(missed) <= 2, missed
     assert len(later) <= 3, later
+
+
+def test_a_cause_says_what_it_plants(finders):
+    """The words of a cause against its edits: how much less, more, shut or out of level."""
+    finder = finders["greenhouse"]
+    plan, causes = finder.plan, {c.key: c for c in finder.causes}
+    flow, level = plan.pump.flow, plan.sump.water_level
+    weak, strong = (causes[f"pump {word}"].plant(0.4)["pump.flow"] / flow for word in ("weak", "strong"))
+    low = causes["sump low"].plant(0.4)["sump.water_level"]
+    for key, said in (
+        ("pump weak", f"{100 * (1 - weak):.0f} % less"),
+        ("pump strong", f"{100 * (strong - 1):.0f} % more"),
+        ("sump low", f"{1e3 * (level - low):.0f} mm less"),
+        ("bed 1 sunk", "32 mm"),
+    ):
+        assert said in causes[key].says(0.4), key
+    bed = plan.beds[0]
+    coefficient = causes["strainer of bed 1"].plant(0.5)["bed.bed 1.strainer.discharge_coefficient"]
+    shut = 100 * (1 - coefficient / bed.strainer.discharge_coefficient)
+    assert f"{shut:.0f} % of its openings shut" in causes["strainer of bed 1"].says(0.5)
+    sunk, risen = (causes[f"bed 1 {word}"].plant(0.5) for word in ("sunk", "risen"))
+    assert sunk == {"bed.bed 1.floor": pytest.approx(bed.floor - 0.04)}
+    assert risen["bed.bed 1.floor"] == pytest.approx(bed.floor + 0.04)
+    assert risen["run.bed 1.length"] == pytest.approx(plan.runs[0].length + 0.04)
+    alone = [c.key for c in finders["one-bed"].causes]
+    assert not [key for key in alone if key.endswith(("sunk", "risen"))]  # one bed is level with itself

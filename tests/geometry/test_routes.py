@@ -7,7 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from aquacalc.catalogue import data_dir
 from aquacalc.geometry.routes import run_route, siphon_routes
+from aquacalc.geometry.space import SIDES, space
+from aquacalc.plan import read_plan
+from aquacalc.plan.edit import put
 from aquacalc.plan.read import plan_from_text
 
 pytestmark = pytest.mark.identity
@@ -66,3 +70,12 @@ def test_a_tank_fitting_stops_a_pipe_from_below_and_from_above():
     above = siphon_routes(one, one.siphons[0])[0].pieces[-1].last
     assert below.take_off * 1e3 == pytest.approx(27.8 - 10.0)
     assert above.take_off * 1e3 == pytest.approx(-(22.2 - 10.0))
+
+
+def test_a_hole_in_a_wall_is_given_only_with_its_way():
+    """A vessel's own place says nothing of where around it a pipe comes in."""
+    plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
+    plan = put(plan, {"chamber.chamber.x": 0.0, "chamber.chamber.y": 0.0})
+    walls = [hole.given for hole in space(plan).holes if hole.hole.wall != "floor"]
+    assert walls == [False] * len(walls) != []
+    assert len(set(SIDES)) == len(SIDES)  # each siphon that is derived comes from a side of its own

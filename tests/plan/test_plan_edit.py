@@ -9,6 +9,7 @@ import pytest
 from aquacalc.catalogue import CatalogueError, data_dir, pipe
 from aquacalc.equations.losses import two_45_smooth
 from aquacalc.plan import PlanError, check_plan, edit, plan_from_text, read_plan, write_plan
+from aquacalc.plan.differences import differences
 from aquacalc.plan.records import tables_of
 from aquacalc.plan.schema import TABLES
 from aquacalc.units import UnitError
@@ -62,6 +63,7 @@ def test_size_brings_its_pipe(plan):
     assert (found.bore, found.outside_diameter) == (wanted.bore, wanted.outside_diameter)
     assert new.runs[4].fittings[0].k == two_45_smooth(0.08, wanted.bore)
     assert plan_from_text(write_plan(new)) == new
+    assert set(differences(plan, new)) == {"run.tee 3.size"}  # its bore and wall go without saying
     other = edit.put(plan, {"run.tee 3.series": "ISO 1452 PN16", "run.tee 3.size": "63 mm"})
     assert other.runs[4].pipe.bore == pipe("ISO 1452 PN16", "63 mm").bore
     whole = edit.put(plan, {"run.tee 3.pipe": new.runs[4].pipe})

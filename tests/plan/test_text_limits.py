@@ -110,6 +110,7 @@ def test_no_cell_of_a_csv_is_a_formula(cell):
         ("bed.bed 1.supports", 0, "whole number"),
         ("siphon.bell.openings", -3, "whole number"),
         ("bed.bed 1.name", "a.b", "usable name"),
+        ("bed.bed 1.name", "a*b", "usable name"),
     ],
 )
 def test_an_edited_plan_is_checked_like_one_that_is_read(path, value, reason):

@@ -12,6 +12,9 @@ from aquacalc.plan import edit, plan_from_text
 from aquacalc.plan.schema import TABLES
 from aquacalc.report.as_json import as_dict
 from aquacalc.report.content import build_report
+from aquacalc.results.clogging import may_clog
+from aquacalc.results.cycle import run_plan
+from tests.independent import G
 from tests.plan.generated import plan_text
 from tests.report.second_way import FROM_THE_RUN, SecondWay, carried_off
 from tests.report.test_text import PLANS, report
@@ -163,6 +166,25 @@ def test_windows_have_the_numbers_of_the_sections(name):
         if window["tail_full"] == "full":
             assert numbers.pop("stop_least") == window["stop"]
         assert set(numbers) <= {"stop", "stop_least", "stop_with_margin"}, "no second way"
+
+
+def test_strainer_may_clog_until_the_bed_would_overflow():
+    """Where hardly any wall is left, the inflow through what is open of the strainer reaches the rim."""
+    plan = report("greenhouse").plan
+    shallow = {"bed.*.depth": 0.245, "bed.*.media_depth": 0.245, "limits.residual": 0.2}
+    run = run_plan(edit.put(plan, shallow))
+    bed = run.plan.beds[0]
+    inflow = run.pump * bed.inflow_share / sum(b.inflow_share for b in run.plan.beds)
+    s = bed.strainer
+    clear = (inflow / (s.discharge_coefficient * s.count * s.width * s.length)) ** 2 / (2.0 * G)
+    room = bed.rim - run.node(bed.name).high
+    assert may_clog(run, bed) == pytest.approx(1.0 - math.sqrt(clear / (room + clear)), rel=1e-6)
+
+
+def test_a_pump_of_any_power_has_its_energy():
+    found = build_report(edit.put(report("greenhouse").plan, {"pump.power": 0.5}))
+    rows = next(s for s in as_dict(found)["sections"] if s["key"] == "pump")["rows"]
+    assert rows["energy"]["value"] == pytest.approx(0.5 * 86400.0)
 
 
 def test_a_row_is_shown_with_its_band():
