@@ -201,7 +201,9 @@ CONTRADICTIONS = (
         "Below 0.3 a bore vents itself (Hills 1983, read second-hand); above about 1 it runs full (Simpson "
         "1968, from memory). Drainage stacks with an open core carry about 1 without filling (Wyly & Eaton "
         "1961, from memory), and FAO Technical Paper 589 gives flows of 0.23 to 0.57 in a bore of 25 mm that "
-        "work.",
+        "work. Experiments with upright drop shafts found the same three regimes, a weir at low head, a "
+        "transition that switches by itself and full flow (Padulano, Del Giudice & Carravetta 2013, Water "
+        "5(3):1380, abstract); they support the regimes, not a number.",
         "0.55, where a plain lip passes from weir to orifice by King County (0.53) and EN 12056-3 (0.61), "
         "always "
         "shown with its band. The grower's own lowest flow that started it replaces all three.",
