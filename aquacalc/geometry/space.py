@@ -368,7 +368,7 @@ class _Layout:
         at = (sump.x, sump.y, plan.sump.floor + plan.pump.intake)
         pipe, given = plan.pump.delivery.pipe, route.given
         ways = [_laid(points, turn, at, end=False) for turn in HEADINGS]
-        ways.sort(key=lambda laid: round(min(bed.beyond(laid[-1]) for bed in fed), 6))
+        ways = sorted(ways, key=lambda laid: round(min(bed.beyond(laid[-1]) for bed in fed), 6))
         lines: list[tuple[float, Line]] = []
         for laid in ways:
             line = Line("delivery", "pump.delivery", pipe, laid, sump.name, "", given, over=True)
