@@ -3,7 +3,13 @@
 import subprocess
 import sys
 
+from hypothesis import settings
+
 from aquacalc.engine import compiled
+
+# The suite draws the same plans each time and fails for no slowness; `python -m tests.properties` draws anew.
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.load_profile("repeatable")
 
 #: Files that take a minute: begun last, they would leave one core idle at the end.
 LONG = ("test_workbooks_browser.py", "test_workbooks.py", "test_fit.py")

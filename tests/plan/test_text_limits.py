@@ -25,7 +25,7 @@ HOSTILE = {
     "lines": ("\n" * 30_000, "lines"),
     "long line": ('a = "' + "x" * 50_000 + '"', "too long"),
     "quotes": ("'" * 200_000, "too long"),
-    "triple quotes": ('"""' * 100_000, ""),
+    "triple quotes": ('"""' * 100_000, "too long"),
 }
 
 
