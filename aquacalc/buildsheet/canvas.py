@@ -174,7 +174,7 @@ def spread(wanted: Sequence[float], room: float, low: float, high: float) -> lis
 def wrapped(said: str, width: float, size: float = LETTER) -> Iterator[str]:
     """Break a text of letters of `size` over lines of `width`, mm."""
     line = ""
-    for word in said.split():
+    for word in said.split(" "):
         if line and text_width(f"{line} {word}", size) > width:
             yield line
             line = word

@@ -14,6 +14,8 @@ from aquacalc.plan.model import Plan
 
 #: Labels on a sheet, across and down.
 ACROSS, DOWN = 3, 8
+#: A space at which no line ends.
+NO_BREAK = "\u00a0"
 #: Rulers to check the printer by: length, mm, and its name.
 RULERS = ((100.0, "100 mm"), (101.6, "4 in"))
 #: Between two templates, mm.
@@ -45,11 +47,11 @@ def _label(canvas: Canvas, plan: Plan, cut: Cut, room: tuple[float, float, float
     canvas.text((x + 2.0, y + 5.0), cut.mark, size=7.0, bold=True)
     canvas.text((x + wide - 2.0, y + 5.0), length(cut.length, plan.units), "end", bold=True)
     lines = [
-        *wrapped(f"{cut.way}, {cut.pipe.size}", wide - 4.0),
+        *wrapped(f"{cut.way}, {cut.pipe.size.replace(' ', NO_BREAK)}", wide - 4.0),
         *wrapped(f"{cut.first} > {cut.last}", wide - 4.0),
     ]
     for k, line in enumerate(lines[:4]):
-        canvas.text((x + 2.0, y + 14.5 + k * 4.6), line)
+        canvas.text((x + 2.0, y + 12.0 + k * 4.4), line)
 
 
 def templates(plan: Plan, holes: tuple[Hole, ...], paper: str) -> list[Drawing]:

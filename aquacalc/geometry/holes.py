@@ -95,7 +95,7 @@ def openings(plan: Plan) -> tuple[Opening, ...]:
             continue
         into = vessels[run.to]
         entered[run.to] = entered.get(run.to, 0) + 1
-        beside = "" if entered[run.to] == 1 else f", {entered[run.to]}th inlet: beside the others"
+        beside = "" if entered[run.to] == 1 else ", beside the other inlets"
         height = run.outfall - into.floor + 0.5 * run.pipe.bore
         place = f"wall towards {run.start}{beside}"
         seal = seal_of(plan, into.name)
