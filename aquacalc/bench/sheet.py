@@ -118,8 +118,9 @@ def _trials() -> str:
     row = "".join("<td></td>" for _ in names[1:])
     rows = "".join(f"<tr><td>{n}</td>{row}</tr>" for n in range(1, MOST_TRIALS + 1))
     return (
-        f'<h2>Trials</h2><p>Date: ____________ Water: ______ By: ____________</p><table class="trials">'
-        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+        "<h2>Trials</h2><p>Date: ____________ Water: ______ By: ____________</p>"
+        '<div class="scroll" tabindex="0"><table class="trials">'
+        f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
     )
 
 

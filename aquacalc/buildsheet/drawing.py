@@ -73,7 +73,7 @@ class Drawing:
 
     def _repr_html_(self) -> str:
         """Show it in a notebook, scrolled sideways where it is wider than the window."""
-        return f'<div style="overflow-x:auto">{self.svg()}</div>'
+        return f'<div tabindex="0" style="overflow-x:auto">{self.svg()}</div>'
 
 
 def scale_for(per: float) -> int:

@@ -20,7 +20,7 @@ LABELS = (
     (460.0, 200.0, ("upright pipe, 15 to 25 mm (5/8 to 1 in)", "inside, sealed below"), (314.0, 216.0)),
     (460.0, 252.0, ("three bottle caps: water gets in under the jar",), (363.0, 272.0)),
     (460.0, 332.0, ("leads down 30 cm (1 ft) or more",), (314.0, 340.0)),
-    (460.0, 400.0, ("jug with marks: 15 seconds, times four, is a minute",), (352.0, 404.0)),
+    (460.0, 400.0, ("jug with marks: 15 seconds,", "times four, is a minute"), (352.0, 404.0)),
 )  # fmt: skip
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from html import escape
 
 import ipywidgets as w
 
 from aquacalc.notebook.entry import Entry
+from aquacalc.notebook.panel import status
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.tuning_panels import BedPanel, pump_flow, with_flow, with_standpipe
 from aquacalc.plan import edit
@@ -84,10 +84,10 @@ class BedForm(w.VBox):
         try:
             plan = self._made()
         except (UnitError, PlanError) as error:
-            self.reply.value = f'<p role="status"><b>{escape(str(error))}</b></p>'
+            self.reply.value = status(str(error))
             return
         self.panel.close()
-        self.panel, self.reply.value = BedPanel(plan), '<p role="status">The panel has these sizes.</p>'
+        self.panel, self.reply.value = BedPanel(plan), status("The panel has these sizes.")
         self.children = [*self._above, self.panel]
 
     def _made(self) -> Plan:

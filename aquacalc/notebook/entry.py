@@ -77,7 +77,7 @@ class Entry(w.HBox):
         before, self.system = self.unit, system
         self.name.value = f"{self.label} ({self.unit})" if self.unit else self.label
         for box in self.boxes:
-            box.tooltip = f"{box.placeholder}: {self.name.value}"
+            box.tooltip = f"{self.name.value}, {box.placeholder}"
             if before != self.unit and _bare(box.value):
                 box.value = self._in_unit(f"{box.value.strip()} {before}")
 
@@ -106,4 +106,4 @@ class Entry(w.HBox):
 
 def _bare(text: str) -> bool:
     """Whether a text is a number without a unit."""
-    return text.strip().replace(".", "", 1).isdigit()
+    return text.strip().removeprefix("-").replace(".", "", 1).isdigit()

@@ -43,7 +43,7 @@ class Panel(w.VBox):
 
     def refresh(self) -> None:
         """Show the SVG `above` and the words as one piece: two would be two messages and two layouts."""
-        picture = f'<div style="overflow-x:auto">{self.above}</div>' if self.above else ""
+        picture = f'<div tabindex="0" style="overflow-x:auto">{self.above}</div>' if self.above else ""
         self.words.value = picture + self.html
 
     def still(self) -> tuple[dict, dict]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from html import escape
 from pathlib import Path
 
 import ipywidgets as w
@@ -20,6 +19,7 @@ from aquacalc.figures.fit_ranges import ranges
 from aquacalc.figures.picture import Picture
 from aquacalc.findings import find, verdict
 from aquacalc.notebook.entry import Entry
+from aquacalc.notebook.panel import status
 from aquacalc.notebook.plan_panel import against
 from aquacalc.notebook.reader_units import units as chosen
 from aquacalc.notebook.save_row import SaveRow
@@ -213,7 +213,7 @@ class ReadingsForm(w.VBox):
         save_plan(self.fit.plan, path, force)
 
     def _say_note(self, text: str) -> None:
-        self.note.value = f'<p role="status">{escape(text)}</p>'
+        self.note.value = status(text)
 
     @property
     def readings(self) -> tuple[Reading, ...]:
@@ -237,7 +237,7 @@ class ReadingsForm(w.VBox):
         try:
             self.fit = fit(self.plan, self.readings, self.siphon)
         except ValueError as error:
-            self.reply.value = f'<p role="status"><b>{escape(str(error))}</b></p>'
+            self.reply.value = status(str(error))
             return
         tables = "".join(f(self.fit).html for f in (estimates, matches))
         judged = find(run_plan(self.fit.plan), chosen())

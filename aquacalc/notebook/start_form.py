@@ -7,8 +7,10 @@ from html import escape
 import ipywidgets as w
 
 from aquacalc.design.start import QUESTIONS, plan_text
-from aquacalc.notebook.reader_units import units
+from aquacalc.notebook.panel import status
+from aquacalc.notebook.reader_units import follow, units
 from aquacalc.notebook.save_row import SaveRow
+from aquacalc.notebook.table import grid
 from aquacalc.plan.model import Plan
 from aquacalc.plan.read import plan_from_text
 from aquacalc.plan.write import save_plan
@@ -23,9 +25,7 @@ class StartForm(w.VBox):
     def __init__(self):
         self.boxes = {
             question.name: w.Text(
-                placeholder=question.usual[units()],
                 description=f"{question.asks} ({question.why})",
-                tooltip=f"{question.asks}; left empty: {question.usual[units()]}",
                 style={"description_width": "26em"},
                 layout={"width": "44em", "max_width": "100%"},
             )
@@ -40,6 +40,16 @@ class StartForm(w.VBox):
             "Save the plan made of these answers",
         )
         super().__init__([*self.boxes.values(), self.button, self.reply, self.save])
+        self.switch(units())
+        follow(self)
+
+    def switch(self, system: str) -> None:
+        """Show the usual answers in other units; what was typed has its own and stays."""
+        for question in QUESTIONS:
+            box, usual = self.boxes[question.name], question.usual[system]
+            box.placeholder, box.tooltip = usual, f"{question.asks}; left empty: {usual}"
+        if self.reply.value:
+            self._run()
 
     def plan(self) -> Plan:
         """Return the plan made of the answers; ValueError says what is wrong with one."""
@@ -52,8 +62,13 @@ class StartForm(w.VBox):
         except (ValueError, LookupError) as error:
             self._say(str(error))
             return
-        lines = [verdict(report), *(f"{label}: {words}" for label, words in facts(report))]
-        self.reply.value = f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in lines)}</ul>"
+        lines = "".join(f"<li>{escape(f'{label}: {words}')}</li>" for label, words in facts(report))
+        self.reply.value = status(verdict(report), f"<ul>{lines}</ul>")
 
     def _say(self, words: str) -> None:
-        self.reply.value = f"<p>{escape(words)}</p>"
+        self.reply.value = status(words)
+
+    def _repr_mimebundle_(self, **kwargs):
+        rows = [(question.asks, question.usual[units()]) for question in QUESTIONS]
+        sheet = grid("A first plan", ["question", "usual answer"], rows)
+        return super()._repr_mimebundle_(**kwargs) | sheet._repr_mimebundle_()

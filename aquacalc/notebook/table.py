@@ -70,7 +70,7 @@ class Grid(Shown):
         notes = "".join(f"<p>{escape(note)}</p>" for note in t.notes)
         intro = f"<p>{escape(t.intro)}</p>" if t.intro else ""
         return (
-            f'{intro}<div style="overflow-x:auto"><table>'
+            f'{intro}<div tabindex="0" style="overflow-x:auto"><table>'
             f'<caption style="text-align:left;font-weight:bold">{escape(t.title)}</caption>'
             f"<thead>{row('th', t.columns)}</thead><tbody>{''.join(body)}</tbody></table></div>{notes}"
         )

@@ -7,6 +7,7 @@
   let count = 0;
 
   const name = (node) => {
+    if (node.title) return node.setAttribute('aria-label', node.title);
     if ([...(node.labels || [])].some((label) => label.textContent.trim())) return;
     const row = node.closest('.widget-hbox') || node.closest('.jupyter-widgets');
     const before = [...(row ? row.querySelectorAll('.widget-label') : [])].filter(
@@ -36,7 +37,8 @@
   const activate = () =>
     new MutationObserver((changes) => {
       for (const change of changes)
-        if (change.type === 'attributes') say(change.target);
+        if (change.attributeName === 'title') change.target.matches(UNNAMED) && name(change.target);
+        else if (change.type === 'attributes') say(change.target);
         else
           for (const added of change.addedNodes)
             if (added instanceof HTMLElement) {
@@ -45,7 +47,7 @@
               added.querySelectorAll('.widget-play button').forEach(play);
             }
     }).observe(document.body, {
-      childList: true, subtree: true, attributes: true, attributeFilter: ['aria-valuetext'],
+      childList: true, subtree: true, attributes: true, attributeFilter: ['aria-valuetext', 'title'],
     });
 
   window._JUPYTERLAB = window._JUPYTERLAB || {};
