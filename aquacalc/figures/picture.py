@@ -71,7 +71,8 @@ class Picture:
         width = round(self.figure.get_size_inches()[0] * DPI)
         data = base64.b64encode(self.png(scale)).decode()
         return (
-            f'<figure tabindex="0" style="margin:0 0 0.5em;overflow-x:auto"><img src="data:image/png;base64,{data}" '
+            '<figure tabindex="0" style="margin:0 0 0.5em;overflow-x:auto">'
+            f'<img src="data:image/png;base64,{data}" '
             f'alt="{escape(self.alt)}" style="width:100%;max-width:{width}px;'
             f'min-width:{round(NARROWEST * width)}px"></figure>'
         )

@@ -266,8 +266,8 @@ class Drawn:
                 f'<img src="data:image/svg+xml;base64,{data}" alt="{escape(part.alt)}" style="{place}">'
             )
         return (
-            '<figure tabindex="0" style="margin:0 0 0.5em;display:flex;flex-wrap:wrap;gap:0.6em;align-items:flex-end;'
-            f'overflow-x:auto">{"".join(images)}</figure>'
+            '<figure tabindex="0" style="margin:0 0 0.5em;display:flex;flex-wrap:wrap;gap:0.6em;'
+            f'align-items:flex-end;overflow-x:auto">{"".join(images)}</figure>'
         )
 
 

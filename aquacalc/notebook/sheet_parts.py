@@ -47,7 +47,8 @@ def sheet_drawings(plan: Plan) -> Shown:
     for drawing in drawn:
         data = b64encode(drawing.svg().encode()).decode()
         pictures.append(
-            f'<figure tabindex="0" style="margin:0 0 1em;overflow-x:auto"><img src="data:image/svg+xml;base64,{data}" '
+            '<figure tabindex="0" style="margin:0 0 1em;overflow-x:auto">'
+            f'<img src="data:image/svg+xml;base64,{data}" '
             f'alt="{escape(drawing.alt)}" style="max-width:none"></figure>'
         )
     return Shown("\n".join(drawing.alt for drawing in drawn), "".join(pictures))

@@ -163,8 +163,27 @@ def write_notebook(path: Path, *cells: str) -> None:
     nbformat.write(nbformat.v4.new_notebook(cells=made, metadata=metadata), path)
 
 
-def narrow_page(page: Page) -> list[str]:
-    """Go through the page in a window of 800 pixels; what is cut or lies over something else there."""
+def serious(page: Page, *where: str) -> list[str]:
+    """What axe-core finds serious or critical, in all of a page or in the elements named."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = Axe().run(page, {"include": [[place] for place in where]} if where else None)
+    return [
+        f"{v['id']}: {v['help']}; {v['nodes'][0]['target']}"
+        for v in found.response["violations"]
+        if v["impact"] in ("serious", "critical")
+    ]
+
+
+#: What of a notebook's page is ours; the rest is JupyterLab's own.
+OURS = (".jp-NotebookPanel-notebook .jp-OutputArea", ".jp-NotebookPanel-notebook .jp-MarkdownOutput")
+
+
+def narrow_page(page: Page, heard: bool = False) -> list[str]:
+    """Go through the page in a window of 800 pixels; what is cut or lies over something else there.
+
+    If `heard`, what axe-core finds serious in cells and outputs too.
+    """
     before = page.viewport_size
     page.set_viewport_size({"width": 800, "height": 3200})
     found: dict[str, None] = {}
@@ -172,7 +191,7 @@ def narrow_page(page: Page) -> list[str]:
     page.evaluate(f"{SCROLLED}.scrollTop = 0")
     while below:
         page.wait_for_timeout(300)  # cells are put in as they come into view
-        found |= dict.fromkeys(page.evaluate(UNCLEAR))
+        found |= dict.fromkeys(page.evaluate(UNCLEAR) + (serious(page, *OURS) if heard else []))
         below = page.evaluate(f"(n => n.scrollTop + 1 < (n.scrollTop += 2800, n.scrollTop))({SCROLLED})")
     page.set_viewport_size(before)
     return list(found)

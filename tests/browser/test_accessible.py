@@ -27,9 +27,15 @@ def pages(tmp_path_factory):
     assert main(["report", str(PLAN), "--html", str(folder / "report.html")]) == 0
     assert main(["build", str(PLAN), "--out", str(folder / "build")]) == 0
     assert main(["evidence", "--out", str(folder / "evidence.html")]) == 0
+    assert main(["live", str(PLAN), "--out", str(folder / "live.html")]) == 0
+    lesson = workbooks_dir() / "01-why-a-reducer-helps-priming.ipynb"
+    assert main(["live", str(lesson), "--out", str(folder / "lesson.html")]) == 0
+    assert main(["bench", str(PLAN), "--sheet", str(folder / "bench.html")]) == 0
     book = workbooks_dir() / "09-workshop.ipynb"
     made, _ = without_answers(nbformat.read(book, as_version=4))
     (folder / "handout.html").write_text(handout(made, book.name, book.parent), encoding="utf-8")
+    key = nbformat.read(book, as_version=4)
+    (folder / "key.html").write_text(handout(key, book.name, book.parent), encoding="utf-8")
     found = {path.stem: path for path in sorted(folder.rglob("*.html"))}
     return found
 
@@ -48,18 +54,56 @@ def browser():
 
 @pytest.mark.parametrize("name", ["report", "build-sheet", "evidence", "handout"])
 def test_nothing_serious_and_nothing_cut_at_twice_the_size(pages, browser, name):
-    from axe_playwright_python.sync_playwright import Axe
+    accessible(browser, pages[name], 640)  # 1280 px at 200 %
 
-    page = browser.new_page(viewport={"width": 640, "height": 900})  # 1280 px at 200 %
+
+@pytest.mark.parametrize("name", ["live", "lesson", "valve-card", "bench", "key"])
+def test_nothing_serious_and_nothing_cut_on_a_phone(pages, browser, name):
+    accessible(browser, pages[name], 390)
+
+
+def accessible(browser, path, width):
+    from tests.browser.lab import serious
+
+    page = browser.new_page(viewport={"width": width, "height": 900})
     try:
-        page.goto(pages[name].as_uri())
-        found = Axe().run(page).response["violations"]
-        bad = [
-            f"{v['id']}: {v['help']}; {v['nodes'][0]['target']}"
-            for v in found
-            if v["impact"] in ("serious", "critical")
-        ]
-        assert bad == []
+        page.goto(path.as_uri())
+        assert serious(page) == []
         assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
     finally:
         page.close()
+
+
+def test_water_of_a_live_page_stands_still_and_moves_by_keyboard(pages, browser):
+    page = browser.new_page(viewport={"width": 800, "height": 900}, reduced_motion="reduce")
+    page.goto(pages["live"].as_uri())
+    film = page.get_by_role("group", name="Move the water")
+    moment = film.get_by_role("slider", name="Moment")
+
+    def at():
+        return int(moment.input_value())
+
+    first = at()
+    page.wait_for_timeout(300)
+    assert at() == first  # nothing moves that nobody started
+    play = film.get_by_role("button", name="Play")
+    film.get_by_label("Speed").select_option("fast")
+    play.press("Enter")
+    page.wait_for_function("(n) => +document.querySelector('.film input').value !== n", arg=first)
+    film.get_by_role("button", name="Pause").press("Enter")
+    stopped = at()
+    page.wait_for_timeout(300)
+    assert at() == stopped
+    film.get_by_role("button", name="One step on").press("Enter")
+    assert at() == (stopped + 1) % 201
+    film.get_by_role("button", name="One step back").press("Space")
+    assert at() == stopped
+    moment.press("Home")
+    assert at() == 0
+    assert moment.get_attribute("aria-valuetext").startswith("0 s")
+    before = page.locator("svg.whole").inner_html()
+    moment.press("ArrowRight")
+    assert at() == 1
+    moment.press("End")
+    assert page.locator("svg.whole").inner_html() != before  # the picture follows
+    page.close()

@@ -17,22 +17,37 @@ HEARD = """() => [...document.querySelectorAll('.noUi-handle')].map((handle) => 
 
 
 @pytest.fixture(scope="module")
-def opened(tmp_path_factory):
+def served(tmp_path_factory):
     if not Path(CHROMIUM).exists() and not os.environ.get("CI"):
         pytest.skip(f"no browser at {CHROMIUM}: install Debian's chromium to run this")
-    from tests.browser.lab import chromium, lab, open_notebook, write_notebook
+    from tests.browser.lab import chromium, lab, write_notebook
 
     folder = tmp_path_factory.mktemp("panels")
-    write_notebook(
-        folder / "panel.ipynb",
-        "from aquacalc.notebook import *\nUnitSwitch()",
-        "BedPanel(demo_plan('one-bed'))",
-    )
-    with lab(folder) as running, chromium() as watched:
-        open_notebook(running, watched.page, "panel.ipynb")
-        watched.page.locator(".noUi-handle").first.wait_for()
-        yield watched.page
+    start = "from aquacalc.notebook import *\nfrom aquacalc.teaching import *\nUnitSwitch()"
+    write_notebook(folder / "panel.ipynb", start, "BedPanel(demo_plan('one-bed'))")
+    forms = "BedForm(demo_plan('one-bed'))", "StartForm()", "FaultHunt()"
+    write_notebook(folder / "forms.ipynb", start, *forms)
+    with lab(folder) as running, chromium(height=3000) as watched:
+        yield running, watched.page
         assert watched.errors == []
+
+
+@pytest.fixture(scope="module")
+def opened(served):
+    return run(*served, "panel.ipynb")
+
+
+@pytest.fixture(scope="module")
+def forms(served):
+    return run(*served, "forms.ipynb")
+
+
+def run(lab, page, name):
+    from tests.browser.lab import open_notebook
+
+    open_notebook(lab, page, name)
+    page.locator(".noUi-handle").first.wait_for()
+    return page
 
 
 def heard(page) -> dict[str, tuple[str, str]]:
@@ -86,3 +101,51 @@ def test_water_plays_by_keyboard_and_only_when_asked(opened):
     stopped = moment.get_attribute("aria-valuenow")
     page.wait_for_timeout(600)
     assert moment.get_attribute("aria-valuenow") == stopped
+
+
+@pytest.mark.identity
+def test_sizes_of_ones_own_bed_are_used_or_refused_by_name(forms):
+    page = forms
+    box = page.get_by_label("Height of the standpipe (mm), value")
+    use = page.get_by_role("button", name="Use these sizes")
+    box.fill("2000")
+    use.press("Enter")
+    page.get_by_role("status").filter(has_text="Fix: shorten the standpipe").wait_for()
+    box.fill("400")
+    use.press("Enter")
+    page.get_by_role("status").filter(has_text="The panel has these sizes.").wait_for()
+    page.wait_for_function(
+        f"({HEARD})().filter((s) => s[0] === 'Standpipe height (mm)' && s[2] === '400').length"
+    )
+
+
+@pytest.mark.identity
+def test_first_plan_is_asked_for_and_spoken_in_either_units(forms):
+    page = forms
+    flow = page.get_by_label("Flow of the pump at the beds")
+    assert flow.get_attribute("placeholder") == "18 L/min"
+    page.get_by_role("button", name="Does it work?").press("Enter")
+    page.get_by_role("status").filter(has_text="This plan works").wait_for()
+    page.get_by_role("button", name="US (in, gpm)").click()
+    page.get_by_role("status").filter(has_text="you have 5").wait_for()
+    assert flow.get_attribute("placeholder") == "5 gpm"
+    page.get_by_role("button", name="metric (mm, L/min)").click()
+
+
+@pytest.mark.identity
+def test_a_learner_hunts_a_fault(forms):
+    from tests.browser.lab import OURS, serious
+
+    page = forms
+    page.get_by_label("Name", exact=True).fill("Ann")
+    for bought, what in enumerate(("jug flow", "fill time", "drain time", "sump rise", "lowest start"), 1):
+        page.get_by_label("Reading", exact=True).select_option(what)
+        page.get_by_role("button", name="Take this reading").press("Enter")
+        page.get_by_role("status").filter(has_text=f"{5 - bought} readings left").wait_for()
+    assert page.get_by_role("row").filter(has_text="drain time").count() == 1
+    page.get_by_label("How sure").select_option("95 in 100")
+    page.get_by_role("button", name="That is it").press("Enter")
+    told = page.get_by_role("status").filter(has_text="Here is its water")
+    told.wait_for()
+    assert "95 in 100 sure. It is: " in told.inner_text()
+    assert serious(page, *OURS) == []

@@ -106,7 +106,7 @@ def test_moved_slider_agrees_with_the_library(served, number):
     assert settled(page, box) == start
     assert picture.bounding_box()["width"] > 400
 
-    assert narrow_page(page) == []
+    assert narrow_page(page, heard=number in ("01", "04")) == []
     assert page.locator(".Toastify__toast").count() == 0  # a question of JupyterLab's would cover the panel
     assert watched.errors == []
     assert watched.outside == []

@@ -3,6 +3,8 @@
 import pytest
 
 from aquacalc.design.start import QUESTIONS, plan_text
+from aquacalc.notebook import demo_plan, use
+from aquacalc.notebook.bed_form import BedForm
 from aquacalc.notebook.start_form import StartForm
 from aquacalc.plan import plan_from_text, read_plan
 
@@ -27,3 +29,39 @@ def test_form_runs_and_saves_the_plan_of_its_answers(tmp_path, monkeypatch):
     assert read_plan(tmp_path / "my-plan.toml").beds == meant.beds
     form.save.button.click()
     assert "is there already" in form.reply.value
+
+
+def test_form_follows_the_units_and_reads_without_a_kernel():
+    form = StartForm()
+    form.button.click()
+    assert 'role="status"' in form.reply.value
+    assert "you have 18" in form.reply.value
+    use("us")
+    assert form.boxes["flow"].placeholder == "5 gpm"
+    assert "you have 5" in form.reply.value
+    made = form._repr_mimebundle_()
+    assert "Flow of the pump at the beds  " in made["text/plain"]
+    assert "<table>" in made["text/html"]
+
+
+@pytest.mark.parametrize(
+    ("line", "typed", "told"),
+    [
+        ("length", "wide", "Length of the bed inside: "),
+        ("depth", "-3", "Height of its wall: &quot;-3 mm&quot; is negative"),
+        ("media_depth", "900", "Fix: lower the media or deepen the bed"),
+        ("flow", "0", "Fix: give the real flow, above 0"),
+        ("standpipe", "2000", "Fix: shorten the standpipe"),
+        ("length", "60 in", "The panel has these sizes."),
+    ],
+)
+def test_sizes_of_a_bed_are_used_or_refused(line, typed, told, monkeypatch):
+    monkeypatch.setattr("aquacalc.notebook.entry._typed", {})
+    form = BedForm(demo_plan("one-bed"))
+    button = next(c for c in form.children if getattr(c, "description", "") == "Use these sizes")
+    before = form.panel
+    form.lines[line].boxes[0].value = typed
+    button.click()
+    assert told in form.reply.value
+    assert (form.panel is not before) == (typed == "60 in")
+    assert form.touched == (typed == "60 in")
