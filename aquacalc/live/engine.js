@@ -982,7 +982,7 @@ return $m.rstrip((_1e(f)+" "+_1e(g)));}
 function _15x(a){let b,c,d,e,f,g,h,i,j,k,l,m,n,o,p,q,r,s,t,u;f=[];s=_d(_f(a.vessels).map((v)=>[v.name,v]));for(b of _f(a.beds)){m=_11a(a,b);if(m==null){continue;}
 o=b.outlet==="side";g=$t(o)?(b.outlet_height+(0.5*m.pipe.bore)):0.0;l=$t(o)?"middle of the end wall":"";$m.append(f,_15y(b,"outlet to "+_1e(m.to),"run."+_1e(m.start),m.pipe,b.seal,g,l));}
 d=_d([]);for(m of _f(a.runs)){if(!_k(m.to,s)){continue;}
-i=_l(s,m.to);_m(d,m.to,($m.get(d,m.to,0)+1));c=(_l(d,m.to)===1)?"":(", "+_1e(_l(d,m.to))+"th inlet: beside the others");g=(m.outfall-i.floor)+(0.5*m.pipe.bore);l="wall towards "+_1e(m.start)+_1e(c);n=_14l(a,i.name);$m.append(f,_15y(i,"inlet from "+_1e(m.start),"run."+_1e(m.start),m.pipe,n,g,l));}
+i=_l(s,m.to);_m(d,m.to,($m.get(d,m.to,0)+1));c=(_l(d,m.to)===1)?"":", beside the other inlets";g=(m.outfall-i.floor)+(0.5*m.pipe.bore);l="wall towards "+_1e(m.start)+_1e(c);n=_14l(a,i.name);$m.append(f,_15y(i,"inlet from "+_1e(m.start),"run."+_1e(m.start),m.pipe,n,g,l));}
 for(p of _f(a.siphons)){h=_l(s,p.host);n=_14l(a,h.name);u=_2c([p.standpipe.pipe,p.tail.pipe],(w)=>w.outside_diameter);k=(n==="rubber pipe seal")?p.standpipe.pipe:u;$m.append(f,_15y(h,"standpipe of "+_1e(p.name),"siphon."+_1e(p.name),k,n,0.0,""));if(p.overflow!=null){[t,j]=_f([("overflow of "+_1e(p.name)),("siphon."+_1e(p.name)+".overflow")]);$m.append(f,_15y(h,t,j,_14q(p),n,0.0,"beside the bell"));}
 e=_13n(a,p);if((e!=null)&&(p.tail.enters==="through the wall")){[r,q]=_f([p.tail.pipe,a.sump]);g=(e+(0.5*r.outside_diameter))-q.floor;[l,j]=_f([("wall towards "+_1e(h.name)),("siphon."+_1e(p.name)+".tail")]);$m.append(f,_15y(q,"tail of "+_1e(p.name),j,r,n,g,l));}}
 return _1i(f);}
