@@ -140,7 +140,8 @@ class FaultHunt(w.VBox):
         else:
             self.name.disabled = True
             self.bought += [what] if what not in self.bought else []
-            self._say(f"{BUDGET - len(self.bought)} readings left.")
+            left = BUDGET - len(self.bought)
+            self._say(f"{left} {'reading' if left == 1 else 'readings'} left.")
 
     @property
     def table(self) -> Grid:
