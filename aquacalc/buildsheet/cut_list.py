@@ -207,7 +207,8 @@ def _tubes(plan: Plan, workshop: Workshop, letters: Iterator[str], couplings: li
             tubes.append((f"{BREATHER} of {siphon.name}", pipe, tube.length, *ends))
     for cut in strainers(plan):
         foot = Joint("foot") if cut.foot == "foot" else Joint(cut.foot, socket=socket_depth(cut.pipe))
-        tubes.append((f"strainer of {cut.bed}", cut.pipe, cut.tube, foot, None))
+        top = Joint("open end") if cut.fixing == "media guard" else None
+        tubes.append((f"strainer of {cut.bed}", cut.pipe, cut.tube, foot, top))
     found = []
     for name, pipe, length, foot, end in tubes:
         piece = Piece(TUBE, length, length, foot, end or Joint("cap", socket=socket_depth(pipe)))

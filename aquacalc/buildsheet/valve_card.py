@@ -109,7 +109,7 @@ def valve_card(plan: Plan) -> ValveCard:
     for group in run.groups:
         if group.outcome == "cycles":
             fill = group.fill_time + group.spill_time + group.priming_time
-            times = f"fills in {_minutes(fill)}, drains in {_minutes(group.drain_time)}"
+            times = f"fills and starts in {_minutes(fill)}, drains in {_minutes(group.drain_time)}"
             told.append((f"One flood of {group.name}", times))
     told.append(("Sump", fill_words(plan, marks(plan, run))))
     lines = [_trickles(plan, run, low, high), _runs_on(plan, run, low, high)]

@@ -77,7 +77,9 @@ def side_by_side(plan, system: str, workshop) -> dict[str, dict[str, str]]:
     for group in result.groups:
         times[f"{group.name}: outcome"] = group.outcome
         if group.outcome == "cycles":
-            times[f"{group.name}: fills in"] = show(group.period - group.drain_time, "time", system)
+            times[f"{group.name}: fills and starts in"] = show(
+                group.period - group.drain_time, "time", system
+            )
             times[f"{group.name}: drains in"] = show(group.drain_time, "time", system)
             times[f"{group.name}: floods an hour"] = f"{3600.0 / group.period:.1f}"
     levels = {

@@ -235,19 +235,37 @@ def apart(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         yield Change(words, {f"{other.key}.{axis}": getattr(other, axis) + side * step})
 
 
+def _more_bends(line: Run, count: int) -> Change:
+    name = "bend 90, short"
+    bend = Fitting(name, count, fitting_k(name, 0.0, line.pipe.bore))
+    at = 1 if line.fittings and line.fittings[0].name.startswith("entrance") else 0
+    much = "a short bend" if count == 1 else f"{count} short bends"
+    return Change(
+        f"Put {much} of 90 degrees into the pipe from {line.start}.",
+        {f"run.{line.start}.fittings": (*line.fittings[:at], bend, *line.fittings[at:])},
+    )
+
+
+def less_steep(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Let a line end higher, where it ends in a vessel; or lead it down between bends."""
+    plan, line = run.plan, _run_of(run.plan, finding.subject)
+    if line is None:
+        return
+    if plan.tee(line.to) is None:
+        height, text = to_mark(line.outfall + 1.1 * -finding.margin, "length", plan.units, up=True)
+        yield Change(
+            f"Let the pipe from {line.start} enter at {text}.", {f"run.{line.start}.outfall": height}
+        )
+    for count in (1, 2):
+        yield _more_bends(line, count)
+
+
 def straight_length(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Put in the bend that its length needs; or take the length that the levels give."""
     line = _run_of(run.plan, finding.subject)
     if line is not None:
         if finding.value > finding.limit:
-            name = "bend 90, short"
-            bend = Fitting(name, 1, fitting_k(name, 0.0, line.pipe.bore))
-            at = 1 if line.fittings and line.fittings[0].name.startswith("entrance") else 0
-            fittings = (*line.fittings[:at], bend, *line.fittings[at:])
-            yield Change(
-                f"Put a short bend of 90 degrees into the pipe from {line.start}.",
-                {f"run.{line.start}.fittings": fittings},
-            )
+            yield _more_bends(line, 1)
         text = brief(finding.limit, "length", run.plan.units, 3)
         words = f"Measure the pipe from {line.start}: by its levels it is {text} long."
         yield Change(words, {f"run.{line.start}.length": finding.limit})
@@ -294,6 +312,6 @@ BUILDING = {
     "line_misses": line_reaches, "hole_edge": hole_edge, "hole_rib": hole_rib, "seal_curve": seal_curve,
     "strainer_wall": strainer_wall, "strainer_tall": strainer_tall, "strainer_grains": grains,
     "tail_wall": tail_wall, "bell_room": bell_room, "overlap": apart, "sill": over_outlet,
-    "straight_length": straight_length, "siphon_back": siphon_back, "breather": breather,
-    "overflow": overflow,
+    "straight_length": straight_length, "line_steep": less_steep, "siphon_back": siphon_back,
+    "breather": breather, "overflow": overflow,
 }  # fmt: skip

@@ -24,6 +24,8 @@ from aquacalc.results.window import inflow_window
 
 #: Depths (m) under the lowest outlet at which a bell is made to let air in (our own choice).
 UNDER_OUTLET = (0.05, 0.12)
+#: Lowest rim that a bell is given (our own choice): its openings end there, m.
+LEAST_RIM = 0.02
 #: Sizes of pipe that are tried, one wider than the other (our own choice).
 MOST_WIDER = 3
 #: By how much a line is laid to fall where it has to be lowered (our own choice), m.
@@ -117,11 +119,12 @@ def _breaks_lower(plan: Plan, name: str, wet: Sequence[str]) -> Iterator[Change]
         yield Change(words, kept(siphon) | {f"siphon.{name}.breather.mouth": bell.rim_height})
     for under in UNDER_OUTLET:
         wanted = min(outlet_level(plan, plan.bed(one)) for one in wet) - under - floor
-        rim, text = to_mark(max(wanted, bell.opening_height), "length", plan.units, up=False)
+        rim, text = to_mark(max(wanted, LEAST_RIM), "length", plan.units, up=False)
         if rim < bell.rim_height:
             now = brief(bell.rim_height, "length", plan.units, 3)
             words = f"Lower the bell's rim to {text} above the floor (now {now})."
-            yield Change(words, kept(siphon) | {f"{at}.rim_height": rim})
+            openings = {f"{at}.opening_height": min(bell.opening_height, rim)}
+            yield Change(words, kept(siphon) | {f"{at}.rim_height": rim} | openings)
 
 
 def _wider(run: SystemCycle, group: str, wet: Sequence[str]) -> Iterator[Change]:

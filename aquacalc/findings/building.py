@@ -14,7 +14,7 @@ from aquacalc.findings.holes import find_holes
 from aquacalc.findings.record import Finding, the
 from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.outlines import depth_of_overlap
-from aquacalc.geometry.routes import SLANT, UPRIGHT, Route, routes, tail_crossing
+from aquacalc.geometry.routes import LEVEL, SLANT, UPRIGHT, Route, routes, tail_crossing
 from aquacalc.geometry.space import Space, Standing, space
 from aquacalc.geometry.strainers import outlet_level, outlet_run, sill
 from aquacalc.plan.legs import AGREES
@@ -23,7 +23,9 @@ from aquacalc.plan.network import host_of
 from aquacalc.units import show
 
 #: A way may climb this much along its flow before it holds air (common practice, no source), m.
-LEVEL = 0.002
+FLAT = 0.002
+#: Slope that a right-angled joint and its seals still take (common practice, no source).
+STEEP = 0.05
 #: Room for fingers around a bell (common practice, no source), and the least that lets it out, m.
 FINGERS, LEAST_ROOM = 0.010, 0.003
 
@@ -79,6 +81,11 @@ def _pieces(route: Route) -> list[Finding]:
     if straight and abs(route.length - abs(route.drop)) > AGREES:
         cause = "It has no bend, and its ends differ by this much in height, so it would have to slant."
         found.append(says("straight_length", "watch", route.name, cause, route.length, abs(route.drop)))
+    level = [piece for piece in route.pieces if piece.heading == LEVEL]
+    fall, most = sum(abs(p.drop) for p in level), STEEP * sum(p.centre for p in level)
+    if fall > most:
+        cause = "Its bends turn on the level, so all of this fall is in pieces that are cut as level ones."
+        found.append(says("line_steep", "watch", route.name, cause, fall, most))
     short = [piece for piece in route.pieces if not piece.fits]
     if short:
         worst, (state, note) = max(short, key=lambda p: p.need - p.centre), measured(route.given)
@@ -107,9 +114,9 @@ def _falls(plan: Plan) -> list[Finding]:
         if not run.legs:
             heights.append(run.outfall + half)
         climb = max(max(heights[k + 1 :], default=z) - z for k, z in enumerate(heights))
-        if climb <= LEVEL:
+        if climb <= FLAT:
             continue
-        crest = len(run.legs) > 0 and max(heights[1:]) > heights[-1] + LEVEL
+        crest = len(run.legs) > 0 and max(heights[1:]) > heights[-1] + FLAT
         slight = climb <= half and not crest
         much = show(climb, "length", plan.units)
         cause = (

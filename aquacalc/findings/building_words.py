@@ -12,6 +12,8 @@ WORDS: dict[str, tuple[str, str, str, str]] = {
                     "Set the two farther apart: another elevation, length or leg."),
     "straight_length": ("A straight pipe does not agree with its levels", "at most", "length",
                         "Add its bends, or measure its length again."),
+    "line_steep": ("A line slopes more than its joints take", "at most", "length",
+                   "Bring its ends nearer in height, or write its legs with the bends that lead it down."),
     "line_climbs": ("A drain line climbs along its flow", "at most", "length",
                     "Let every line fall along its flow: lower its end, or raise its start."),
     "line_crest": ("A crest in the line holds air", "at most", "length",

@@ -20,6 +20,7 @@ from aquacalc.plan.model import Plan, Siphon
 from aquacalc.report.records import Cell, Column, Line, Row, Section, Table, Working
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import ATMOSPHERE, Crest, Window, crests, sump_range
+from aquacalc.units import show
 
 ENTRIES = {"square": "square edge", "cone": "cone (a reducer)", "rounded": "rounded edge"}
 
@@ -92,6 +93,10 @@ def standpipe_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
         reason = "the lowest flow that you saw start it"
     air = trapped_air(siphon)
     short, middle, long = purge(siphon)
+    purged = "an estimate; no measured times were found"
+    if group.priming_time > 0.0 and group.inflow > choking:
+        cycle = show(group.priming_time, "time", plan.units)
+        purged = f"{purged}; as more comes over the lip meanwhile, it takes {cycle} in this plan's cycle"
     rows = [
         Row("pipe", "Standpipe", f"{stand.pipe.size}, {stand.pipe.series}", "text"),
         Row("bore", "Bore", bore, "length", "inside diameter; this is what has to fill"),
@@ -114,7 +119,7 @@ def standpipe_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
         Row("priming_level", "Priming level", group.start_level, "elevation", "lip level plus priming head"),
         Row("trapped_air", "Air under the bell", air, "volume", "has to leave before the siphon runs full",
             Working("trapped_air", {"D_b": bell.bore, "c": bell.top_height - stand.height, "h": 0.0})),
-        Row("purge_time", "Purge time", middle, "time", "an estimate; no measured times were found",
+        Row("purge_time", "Purge time at the choking flow", middle, "time", purged,
             Working("purge_time", {"V_a": air, "Q": choking, "Fr": PURGE_FROUDE[1]}), short, long),
     ]  # fmt: skip
     intro = (

@@ -61,7 +61,7 @@ def facts(report: Report) -> list[tuple[str, str]]:
         if group.outcome == "cycles":
             times = (show(t, "time", system) for t in (group.period - group.drain_time, group.drain_time))
             fills, drains = times
-            floods = f"{3600.0 / group.period:.2g} an hour; fills in {fills}, drains in {drains}"
+            floods = f"{3600.0 / group.period:.2g} an hour; fills and starts in {fills}, drains in {drains}"
             lines.append((f"Floods{name}", floods))
         else:
             lines.append((f"Floods{name}", f"none: the siphon {STUCK[group.outcome]}"))

@@ -49,6 +49,8 @@ PLANTED = {
         "line_climbs", "may or may not", "tee 2 to tee 3"),
     "an outfall over the tee before it": Planted(
         (('outfall = "0.560 m"', 'outfall = "0.630 m"'),), "line_climbs", "does not", "tee 3 to chamber"),
+    "a level line that falls 70 mm": Planted(
+        (('outfall = "0.560 m"', 'outfall = "0.510 m"'),), "line_steep", "watch", "tee 3 to chamber"),
     "a crest in a line": Planted(
         ((LAST_RUN, 'legs = ["along 300 mm", "up 60 mm", "along 300 mm", "down 80 mm", "along 60 mm"]\n'
           f'length = "0.80 m"\nfittings = [{BENDS}, "exit"]'),),
@@ -60,7 +62,8 @@ PLANTED = {
         ((TAIL, 'fittings = ["bend 90, short", "exit"]\noutlet = "0.250 m"\nenters = "through the wall"'),)),
     "a side outlet whose hole reaches into the floor": Planted(
         (('outlet = "floor"', 'outlet = "side"\noutlet_height = "5 mm"'),), "hole_edge", "does not", "bed 1",
-        (('outlet = "floor"', 'outlet = "side"\noutlet_height = "25 mm"'),)),
+        (('outlet = "floor"', 'outlet = "side"\noutlet_height = "30 mm"'),
+         (FIRST_RUN, FIRST_RUN.replace('"bend 90, short"', '"2 x bend 90, short"')))),
     "an inlet whose hole reaches into the chamber's floor": Planted(
         (('outfall = "0.560 m"', 'outfall = "0.512 m"'),), "hole_edge", "does not", "chamber: inlet"),
     "a hole on a rib": Planted(

@@ -286,6 +286,14 @@ MORE = (
         "breaks",
     ),
     Pair(
+        "bell cut open from its foot to over the beds' outlets",
+        (("siphon.bell", {"rim_height": '"260 mm"', "opening_height": '"260 mm"'}),),
+        (("siphon.bell", {"rim_height": '"60 mm"', "opening_height": '"60 mm"'}),),
+        (NOT,),
+        "drains",
+        "breaks",
+    ),
+    Pair(
         "tail of ten bends",
         (tail(fittings='["10 x bend 90, short", "exit"]'), flow("26 L/min")),
         (flow("26 L/min"),),

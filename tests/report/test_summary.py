@@ -37,7 +37,7 @@ def test_the_demo_says_its_numbers():
     assert fact(found, "Start") == ["very likely to start from about 17 L/min; you have 18"]
     group, bed = found.run.groups[0], found.plan.beds[0]
     fills, drains = (show(t, "time") for t in (group.period - group.drain_time, group.drain_time))
-    floods = f"{3600.0 / group.period:.1f} an hour; fills in {fills}, drains in {drains}"
+    floods = f"{3600.0 / group.period:.1f} an hour; fills and starts in {fills}, drains in {drains}"
     assert fact(found, "Floods") == [floods]
     node = found.run.node(bed.name)
     heights = (bed.floor + bed.media.depth - node.high, bed.rim - node.high, node.low - bed.floor)
