@@ -19,12 +19,16 @@ from aquacalc.design.keeping import even, upkeep
 from aquacalc.design.readings import Reading
 from aquacalc.design.start import QUESTIONS as FIRST
 from aquacalc.design.start import plan_text
+from aquacalc.design.sump import tallest_standpipe
 from aquacalc.design.sweep import sweep
 from aquacalc.design.trouble import SIGNS, Finder
 from aquacalc.findings import find, verdict
+from aquacalc.geometry.contacts import contacts
+from aquacalc.geometry.space import space
 from aquacalc.plan import plan_from_text, read_plan, save_plan
 from aquacalc.plan.edit import get, put, put_text
 from aquacalc.plan.marks import mark_of, values_of
+from aquacalc.report.trust_part import trust_section
 from aquacalc.results.cycle import run_plan
 
 pytestmark = pytest.mark.identity
@@ -390,3 +394,27 @@ def test_a_first_plan_has_a_live_page_that_gives_it_back(tmp_path, capsys):
     capsys.readouterr()
     told = [(main(["report", str(file), "--json"]), capsys.readouterr().out) for file in (made, page)]
     assert told[0] == told[1]
+
+
+@pytest.mark.parametrize("beds", [3, 5, 8])
+def test_beds_of_a_first_plan_have_room_around_the_chamber(beds):
+    plan = plan_from_text(plan_text({"beds": str(beds)}))
+    assert contacts(space(plan)) == []
+
+
+def test_a_first_plan_is_told_when_a_taller_standpipe_wets_the_top_of_the_media():
+    plan = plan_from_text(plan_text({"media": "expanded clay"}, "us"))
+    answer = tallest_standpipe(plan)
+    bed, node = answer.plan.beds[0], run_plan(answer.plan, trace=False).nodes[0]
+    over = node.high - bed.floor - bed.media.depth
+    assert over > 0.003
+    assert any(f"{over / 0.0254:.3f} in over the media of 3 beds" in step for step in answer.steps)
+
+
+@pytest.mark.parametrize(
+    ("system", "other"), [("us", r"\d (mm|L/min|L|m)\b"), ("metric", r"\d (in|gpm|ft)\b")]
+)
+def test_how_far_to_trust_it_is_in_the_readers_units(system, other):
+    section = trust_section(system)
+    told = [section.intro, *(c.value for line in section.tables[0].lines for c in line.cells)]
+    assert [t for t in told if re.search(other, t)] == []

@@ -132,7 +132,7 @@ def test_a_timer_that_stops_the_pump_while_the_siphon_starts(minutes):
     assert found["timer"].state == ("may or may not" if short else "good")
     if short:
         assert "before the siphon starts" in found["timer"].title
-        assert "Lengthen the time on to 15 min" in found["timer"].change
+        assert "Set the timer to 15 min on" in found["timer"].change
 
 
 def test_what_runs_back_each_time_can_keep_it_from_starting():

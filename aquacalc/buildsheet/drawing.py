@@ -28,7 +28,7 @@ from aquacalc.buildsheet.scene import (
     outline,
     slices,
 )
-from aquacalc.geometry.space import Point, Standing
+from aquacalc.geometry.placed import Point, Standing
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.units import show
 

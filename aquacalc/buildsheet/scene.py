@@ -10,7 +10,8 @@ from itertools import pairwise
 from aquacalc.buildsheet.canvas import Flat
 from aquacalc.buildsheet.cut_list import CutList
 from aquacalc.geometry.outlines import moved
-from aquacalc.geometry.space import Point, Space, Standing, space
+from aquacalc.geometry.placed import Point, Space, Standing
+from aquacalc.geometry.space import space
 from aquacalc.plan.model import Plan
 
 #: Names of the places of the pump, and where the delivery ends.

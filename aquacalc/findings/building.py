@@ -14,8 +14,9 @@ from aquacalc.findings.holes import find_holes
 from aquacalc.findings.record import Finding, the
 from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.outlines import depth_of_overlap
+from aquacalc.geometry.placed import Space, Standing
 from aquacalc.geometry.routes import LEVEL, SLANT, UPRIGHT, Route, routes, tail_crossing
-from aquacalc.geometry.space import Space, Standing, space
+from aquacalc.geometry.space import space
 from aquacalc.geometry.strainers import outlet_level, outlet_run, sill
 from aquacalc.plan.legs import AGREES
 from aquacalc.plan.model import Bed, Plan, Siphon

@@ -8,7 +8,7 @@ from itertools import combinations
 from aquacalc.findings.building_words import measured, says
 from aquacalc.findings.record import Finding
 from aquacalc.geometry.holes import LEAST_EDGE, Opening, bulge
-from aquacalc.geometry.space import PlacedHole, Space
+from aquacalc.geometry.placed import PlacedHole, Space
 from aquacalc.geometry.strainers import strainer_cut
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.units import show

@@ -40,34 +40,36 @@ def _starts(plan: Plan, timed: Timer, name: str) -> Finding:
         f"{show(timed.runs_back, 'volume', s)} run back out of the delivery pipe."
     )
     enough = f" {show(needed, 'time', s)} in one go are enough." if needed else ""
-    longer = f"Lengthen the time on to {whole_minutes(needed)} min" if needed else "Let the pump run longer"
+    longer = f"Set the timer to {whole_minutes(needed)} min on" if needed else "Let the pump run longer"
     short = values | ({"limit": needed, "direction": "at least"} if needed > plan.pump.on else {})
     if not first:
         return Finding(
             title="Timer is too short to ever start the siphon",
             state="does not",
-            cause=f"{brings} It never starts, in {timed.tried} tries: what comes in one time on is lost in "
-            f"the time off, or the pump stops before the bell has lost its air.{enough}",
+            cause=f"{brings} It never starts, in {timed.tried} tries: what comes while the pump is on is "
+            f"lost while it is off, or the pump stops before the bell has lost its air.{enough}",
             change=f"{longer}, or end the delivery pipe above the water or fit a check valve so "
             "that nothing runs back.",
             **short,
         )
     late = timer(plan, late=True)
     often = show(timed.floods[name], "frequency", s)
-    when = "in the first time on" if first == 1 else f"for the first time in time on number {first}"
+    when = (
+        "from the first run of the pump" if first == 1 else f"for the first time in run {first} of the pump"
+    )
     cause = f"{brings} It floods and drains {often}, {when}."
     cut = timed.cut_short[name] or late.cut_short[name]
-    # Short times on that fill the beds bit by bit may stop anywhere, as long as one starts it from the lip.
+    # Short runs that fill the beds bit by bit may stop anywhere, as long as one starts it from the lip.
     on, from_lip = plan.pump.on, needed - lip + fills_pipe(plan)
     if not late.first[name] or (cut and (on >= lip or on < from_lip)):
-        share = f"In {timed.cut_short[name]} of {timed.periods} times on"
+        share = f"In {timed.cut_short[name]} of {timed.periods} runs of the pump"
         return Finding(
             title="Timer stops the pump before the siphon starts",
             state="may or may not",
-            cause=f"{cause} {share if timed.cut_short[name] else 'If it starts as late as it may'}, the pump "
+            cause=f"{cause} {share if timed.cut_short[name] else 'If it starts as late as it may'}, it "
             "stops with water over the lip and air still in the bell: that water runs slowly over the lip, "
             f"the beds stay flooded, and it has to start again the next time.{enough}",
-            change=f"{longer}. To settle it, watch one time on to its end.",
+            change=f"{longer}. To settle it, watch one run of the pump to its end.",
             **short,
         )
     return Finding(title="Starts by the timer", state="good", cause=cause, **values)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from aquacalc.geometry.outlines import overlap
-from aquacalc.geometry.space import TOUCH, Line, Point, Space
+from aquacalc.geometry.placed import TOUCH, Line, Point, Space
 
 
 @dataclass(frozen=True)

@@ -8,201 +8,23 @@ is placed agrees with what is computed, and is marked as derived.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from itertools import pairwise
 
 from aquacalc.geometry.holes import Opening, openings
 from aquacalc.geometry.outlines import inside, moved, overlap
+from aquacalc.geometry.placed import Line, PlacedHole, Point, Space, Standing
 from aquacalc.geometry.routes import LINK, Route, delivery_route, run_route, siphon_routes, wall_of
-from aquacalc.geometry.uprights import Upright, uprights
-from aquacalc.plan.model import Bed, Chamber, Pipe, Plan, Run, Siphon, Sump
+from aquacalc.geometry.uprights import uprights
+from aquacalc.plan.model import Bed, Chamber, Plan, Run, Siphon
 from aquacalc.plan.network import order
 
-Point = tuple[float, float, float]
 #: Where the ways into one vessel come from, in turn: degrees from straight on.
 APPROACHES = (0.0, 90.0, -90.0, 45.0, -45.0, 135.0, -135.0, 22.5, -22.5, 67.5, -67.5, 112.5, -112.5)
 #: How far inside the sump's wall a tail that is derived ends, as part of the sump's width.
 TAIL_INSIDE = 0.25
-#: Parts may touch: what reaches less far into another is no contact, m.
-TOUCH = 0.0001
-#: Rise of a pipe within which a wall beside it is taken as upright, m.
-SLICE = 0.05
 #: Ways in which a delivery that is derived may leave, degrees.
 HEADINGS = tuple(range(0, 360, 15))
 #: From which side of the sump each siphon that is derived comes, degrees from the first.
 SIDES = (0.0, 180.0, 90.0, -90.0, 45.0, -135.0, 135.0, -45.0)
-
-
-@dataclass(frozen=True)
-class Standing:
-    """A vessel where it stands.
-
-    Attributes
-    ----------
-    name, key : str
-        "bed 1", and its place in the plan, "bed.bed 1".
-    vessel : Bed, Chamber or Sump
-    x, y : float
-        Its middle, m.
-    turn : float
-        Angle of its length from the x axis, degrees.
-    given : bool
-        Whether the plan gives its place.
-    wall : float
-        Thickness of its wall and floor, m.
-    """
-
-    name: str
-    key: str
-    vessel: Bed | Chamber | Sump
-    x: float
-    y: float
-    turn: float
-    given: bool
-    wall: float
-
-    def outline(self, z: float) -> list[tuple[float, float]]:
-        """Corners of its outside seen from above at elevation `z` (m), kept between floor and rim."""
-        height = min(max(z - self.vessel.floor, 0.0), self.vessel.shape.depth)
-        corners = self.vessel.shape.outline(height)
-        a, b = self.vessel.shape.across(height)
-        wide, long = (1.0 + 2.0 * self.wall / max(side, 1e-6) for side in (a, b))
-        return moved([(x * wide, y * long) for x, y in corners], self.turn, self.x, self.y)
-
-    def radius(self, z: float) -> float:
-        """How far its outside reaches from its middle at elevation `z` at most, m."""
-        sides = self.vessel.shape.across(min(max(z - self.vessel.floor, 0.0), self.vessel.shape.depth))
-        return 0.5 * math.hypot(*(side + 2.0 * self.wall for side in sides))
-
-    def on_floor(self, along: float, across: float) -> tuple[float, float]:
-        """Where a point of its floor lies, `along` from the end wall and `across` from the side wall, m."""
-        length, width, _ = self.vessel.shape.middle()
-        return moved([(along - length, across - width)], self.turn, self.x, self.y)[0]
-
-    def corner(self, at: Point) -> float:
-        """From a point of its wall to the nearest upright corner, along the wall, m; far for a round one."""
-        shape = self.vessel.shape
-        if shape.rounded:
-            return math.inf
-        x, y = (abs(side) for side in moved([(at[0] - self.x, at[1] - self.y)], -self.turn, 0.0, 0.0)[0])
-        a, b = (0.5 * side for side in shape.across(min(max(at[2] - self.vessel.floor, 0.0), shape.depth)))
-        return b - y if abs(a - x) < abs(b - y) else a - x
-
-    def beyond(self, at: Point) -> float:
-        """How far a point seen from above is from its inside, towards its middle, m; 0 over it."""
-        x, y = at[0] - self.x, at[1] - self.y
-        return max(math.hypot(x, y) - self.reach(math.degrees(math.atan2(y, x)), self.vessel.rim), 0.0)
-
-    def reach(self, heading: float, z: float) -> float:
-        """From its middle to the inside of its wall, towards `heading` (degrees) at elevation `z`, m."""
-        shape = self.vessel.shape
-        a, b = (max(side, 1e-6) for side in shape.across(min(max(z - self.vessel.floor, 0.0), shape.depth)))
-        turn = math.radians(heading - self.turn)
-        c, s = abs(math.cos(turn)) / (0.5 * a), abs(math.sin(turn)) / (0.5 * b)
-        return 1.0 / math.hypot(c, s) if shape.rounded else 1.0 / max(c, s)
-
-
-@dataclass(frozen=True)
-class Line:
-    """A pipe where it lies.
-
-    Attributes
-    ----------
-    name, key : str
-        "bed 1 to tee 2", and its place in the plan, "run.bed 1".
-    pipe : Pipe
-    points : tuple of (x, y, z)
-        Its middle line from joint to joint, m.
-    start, to : str
-        What it leaves and what it enters.
-    given : bool
-        Whether the plan gives its legs.
-    over : bool
-        Whether it comes into `to` from above, over the rim or through a hole judged elsewhere.
-    """
-
-    name: str
-    key: str
-    pipe: Pipe
-    points: tuple[Point, ...]
-    start: str
-    to: str
-    given: bool
-    over: bool = False
-
-    @property
-    def length(self) -> float:
-        """Along its middle, m."""
-        return sum(math.dist(a, b) for a, b in pairwise(self.points))
-
-    def reach(self, vessel: Standing) -> float:
-        """How far (m) it reaches into a vessel that it does not belong to, or again into its own."""
-        deepest, half = 0.0, 0.5 * self.pipe.outside_diameter
-        low, high = vessel.vessel.floor - vessel.wall, vessel.vessel.rim
-        parts = list(pairwise(self.points))
-        if vessel.name == self.start:
-            parts = parts[1:]
-        if vessel.name == self.to:
-            parts = [] if self.over else parts[:-1]
-        for a, b in [cut for part in parts for cut in _by_height(*part)]:
-            if max(a[2], b[2]) + half <= low or min(a[2], b[2]) - half >= high:
-                continue
-            outline = vessel.outline(0.5 * (max(low, min(a[2], b[2])) + min(high, max(a[2], b[2]))))
-            part = inside(outline, a[:2], b[:2], half - TOUCH)
-            if part is None:
-                continue
-            zs = [a[2] + t * (b[2] - a[2]) for t in part]
-            under = min(max(zs) + half - low, high - (min(zs) - half))
-            deepest = max(deepest, min(under, 2.0 * half))
-        return deepest
-
-
-def _by_height(a: Point, b: Point) -> list[tuple[Point, Point]]:
-    """Cut a straight part so that a wall that leans is met at its own height."""
-    count = 1 + int(abs(b[2] - a[2]) / SLICE)
-    ends = [
-        (a[0] + k / count * (b[0] - a[0]), a[1] + k / count * (b[1] - a[1]), a[2] + k / count * (b[2] - a[2]))
-        for k in range(count + 1)
-    ]
-    return list(pairwise(ends))
-
-
-@dataclass(frozen=True)
-class PlacedHole:
-    """A hole where it is: `at` its middle, `given` when the plan says so."""
-
-    hole: Opening
-    at: Point
-    given: bool
-
-    def apart(self, other: PlacedHole) -> float:
-        """Wall between two of them, m."""
-        return math.dist(self.at, other.at) - 0.5 * (self.hole.widest + other.hole.widest)
-
-
-@dataclass(frozen=True)
-class Space:
-    """Where everything of a plan is.
-
-    Attributes
-    ----------
-    vessels : dict of str to Standing
-    lines : tuple of Line
-    uprights : tuple of Upright
-    holes : tuple of PlacedHole
-    misses : dict of str to float
-        By a line's name: how far its end is from what it enters, where the plan gives both places, m.
-    """
-
-    vessels: dict[str, Standing]
-    lines: tuple[Line, ...]
-    uprights: tuple[Upright, ...] = ()
-    holes: tuple[PlacedHole, ...] = ()
-    misses: dict[str, float] = field(default_factory=dict)
-
-    def line(self, key: str) -> Line:
-        """Return the line of this place in the plan."""
-        return next(line for line in self.lines if line.key == key)
 
 
 def course(route: Route) -> tuple[list[Point], float, float]:

@@ -44,15 +44,15 @@ def timer_section(plan: Plan) -> Section | None:
     rows = [
         Row("on", "Runs for", plan.pump.on, "time"),
         Row("off", "Then stops for", plan.pump.off, "time"),
-        Row("pumped", "Water to the beds in one time on", timed.pumped, "volume"),
-        Row("runs_back", "Runs back in one time off", timed.runs_back, "volume", "out of the delivery pipe"),
-        Row("periods", "Times on and off", str(timed.periods), "text", known),
+        Row("pumped", "Water to the beds in one run", timed.pumped, "volume"),
+        Row("runs_back", "Runs back in one stop", timed.runs_back, "volume", "out of the delivery pipe"),
+        Row("periods", "Runs and stops", str(timed.periods), "text", known),
     ]
     for siphon in plan.siphons:
         of = f", {siphon.name}" if len(plan.siphons) > 1 else ""
         first = str(timed.first[siphon.name] or "never")
         rows.append(Row(f"floods{of}", f"Floods{of}", timed.floods[siphon.name], "frequency"))
-        rows.append(Row(f"first{of}", f"First start{of} in time on number", first, "text"))
+        rows.append(Row(f"first{of}", f"First start{of} in run number", first, "text"))
     rows += [
         Row("sump_low", "Lowest level of the sump", timed.sump_low, "elevation"),
         Row("sump_high", "Highest level of the sump", timed.sump_high, "elevation",

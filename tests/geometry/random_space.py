@@ -12,8 +12,9 @@ import math
 import manifold3d as m3
 
 from aquacalc.findings.building import find_building
+from aquacalc.geometry.placed import Line, Space, Standing
 from aquacalc.geometry.routes import routes, run_route
-from aquacalc.geometry.space import Line, Space, Standing, space
+from aquacalc.geometry.space import space
 from aquacalc.hydraulics.paths import delivery_path, run_path, siphon_path
 from aquacalc.plan.model import Plan
 
