@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from aquacalc.findings import STATES, Finding, find, verdict
+from aquacalc.findings.record import alike, also
 from aquacalc.plan import edit, read_plan
 from aquacalc.results.cycle import run_plan
 from tests.findings_base import demo, found, run_of
@@ -113,3 +114,14 @@ def test_a_limit_is_said_with_its_direction_and_two_digits():
         "may go either way between about 5.1 L/min and 17 L/min; you have 9.4"
     )
     assert said() == ""
+
+
+def test_findings_alike_are_those_of_one_title_and_state_the_tightest_first():
+    def made(subject, state, value):
+        values = {"key": "drains", "title": "Drains", "cause": "", "limit": 20.0e-3, "direction": "at most"}
+        return Finding(state=state, subject=subject, value=value, kind="length", **values)
+
+    beds = [made("a", "good", 5e-3), made("b", "watch", 30e-3), made("c", "good", 12e-3)]
+    groups = alike(beds)
+    assert [[f.subject for f in group] for group in groups] == [["c", "a"], ["b"]]
+    assert also(groups[0][1:], "metric") == "a (at most 20 mm; you have 5)"

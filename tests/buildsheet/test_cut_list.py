@@ -13,6 +13,7 @@ from aquacalc.buildsheet.lengths import inches, whole_mm
 from aquacalc.buildsheet.stock import Stock, Workshop
 from aquacalc.geometry.joints import fitting_joint, socket_depth
 from aquacalc.geometry.routes import SLANT, routes
+from aquacalc.plan import edit
 from aquacalc.plan.model import Fitting, Pipe
 from aquacalc.plan.read import read_plan
 from tests.plan.random_plans import plans
@@ -197,3 +198,10 @@ def test_inches_are_near(metres):
     top, _, bottom = part.partition("/")
     value = int(whole) + (int(top) / int(bottom) if bottom else 0)
     assert math.isclose(value * 0.0254, metres, abs_tol=0.0254 / 32 + 1e-9)
+
+
+@pytest.mark.parametrize(("fixing", "top"), [("over the outlet", "cap"), ("media guard", "open end")])
+def test_a_media_guard_is_open_at_its_top_and_a_strainer_capped(fixing, top):
+    plan = edit.put(read_plan(DEMO), {"bed.*.strainer.fixing": fixing})
+    pieces = [cut for cut in cut_list(plan, Workshop()).cuts if cut.way.startswith("strainer")]
+    assert [(cut.last, cut.into_last > 0.0) for cut in pieces] == [(top, top == "cap")] * len(plan.beds)

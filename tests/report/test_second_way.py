@@ -190,6 +190,7 @@ def test_a_pump_of_any_power_has_its_energy():
 def test_a_row_is_shown_with_its_band():
     (row,) = (r for s in report("greenhouse").sections for r in s.rows if r.key == "purge_time")
     assert row.shown("metric") == "23.2 s (7.44 s to 61.1 s)"
+    assert row.note.endswith("it takes 20.1 s in this plan's cycle")
     assert replace(row, low=None).shown("metric") == "23.2 s"
     assert replace(row, high=None).shown("metric") == "23.2 s"
 
