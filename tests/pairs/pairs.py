@@ -428,7 +428,7 @@ AGAIN = (
     Pair("timer of 3 min, too short from the lip on", (timer("3 min", "2 h"),), (timer("15 min", "2 h"),),
          (MAYBE,), "timer", "over the lip"),
     Pair("timer of 12 min, just short of a late start", (timer("12 min", "1 h"),), (timer("15 min", "1 h"),),
-         (MAYBE,), "timer", "Lengthen"),
+         (MAYBE,), "timer", "Set the timer"),
     Pair("1-1/4 in standpipe at 30 L/min", wide(flow("30 L/min")), wide(flow("36 L/min")), (MAYBE,), "start",
          "aise"),
     Pair("level tail of 6 m", (tail(length='"6 m"'), flow("26 L/min")), (flow("26 L/min"),), (NOT, MAYBE),
