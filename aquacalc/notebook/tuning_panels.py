@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
+import ipywidgets as w
+
 from aquacalc import catalogue
 from aquacalc.equations.formulas import GRAVITY, lip_head
 from aquacalc.figures.lips import TRICKLES, three_pipes
@@ -265,16 +267,27 @@ class SumpPanel(PlanPanel):
         return f"{said} {text}", more
 
 
+#: What is said instead of a button that saves a plan fitted to readings that nobody took.
+INVENTED = (
+    "Fitted to invented readings, so it cannot be saved: type your own into the form, and run the boxes "
+    "below it again."
+)
+
+
 class FittedPanel(PlanPanel):
     """A plan as it is, without sliders: its cycle, its window, and a button that saves it.
 
     Parameters
     ----------
     plan : Plan
+    keep : bool
+        Whether it may be saved; not where it was fitted to invented readings.
     """
 
-    def __init__(self, plan: Plan):
+    def __init__(self, plan: Plan, keep: bool = True):
         super().__init__(plan, (), (Levels, InflowWindow, Section))
+        if not keep:
+            self.saving.children = (w.HTML(INVENTED),)
 
 
 def flood_panel(plan: Plan) -> EquationPanel:

@@ -13,6 +13,7 @@ from aquacalc.notebook import BedPanel, BedsPanel, LipPanel, SumpPanel, demo_pla
 from aquacalc.notebook.drain_panels import BendsPanel
 from aquacalc.notebook.panel_pictures import Section
 from aquacalc.notebook.strainer_panels import StrainerPanel
+from aquacalc.notebook.tuning_panels import FittedPanel
 from aquacalc.plan import check_plan, read_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window, sump_range
@@ -387,3 +388,10 @@ def test_stage_is_said_in_the_picture_air_is_named_and_arrows_follow_the_flow(de
         assert ">air<" in close.svg()  # which the style sheet hides while the pipe runs full
         arrows[stage] = len(re.findall(r"scale\((?!0\))", whole.svg()))
     assert arrows["siphoning"] > arrows["filling"] > 0  # the tail runs only then
+
+
+@pytest.mark.parametrize("keep", [True, False])
+def test_a_plan_fitted_to_invented_readings_cannot_be_saved(demo, keep):
+    panel = FittedPanel(demo, keep=keep)
+    assert (panel.saving.button in panel.saving.children) is keep
+    assert ("cannot be saved" in panel.saving.children[0].value) is not keep
