@@ -5,20 +5,9 @@ from __future__ import annotations
 import math
 
 from aquacalc.equations import formulas, losses
-from aquacalc.equations.common import (
-    CONTINUITY,
-    ENERGY,
-    area,
-    bore,
-    flow,
-    friction,
-    g,
-    head,
-    loss,
-    size,
-    velocity,
-)
-from aquacalc.equations.record import Choice, Equation, Source, Symbol
+from aquacalc.equations.record import Choice, Equation, Source
+from aquacalc.equations.sources import CONTINUITY, ENERGY
+from aquacalc.equations.symbols import named
 
 REYNOLDS = Source(
     "Reynolds 1883",
@@ -105,30 +94,7 @@ def friction_branch(values: dict[str, float]) -> Choice:
         sentence = f"Re = {Re:.0f} is not below {end:.0f}, so the flow is turbulent."
         return Choice(COLEBROOK_RELATION, sentence)
     terms = _join_terms(e) | {"s": (Re - start) / (end - start)}
-    names = {
-        "f_0": "laminar friction factor at Re 2000",
-        "f_1": "turbulent friction factor at Re 4000",
-        "m_0": "laminar slope at Re 2000",
-        "m_1": "turbulent slope at Re 4000",
-        "w": "width of the join in Re",
-        "s": "share of the way across the join",
-    }
-    looked_up = tuple(
-        (
-            Symbol(
-                key=key,
-                latex=key,
-                name=name,
-                meaning=name,
-                kind="number",
-                low=-1e9,
-                high=1e9,
-                why="part of the join",
-            ),
-            terms[key],
-        )
-        for key, name in names.items()
-    )
+    looked_up = tuple((named(f"{key} join")[0], value) for key, value in terms.items())
     sentence = (
         f"Re = {Re:.0f} is between {start:.0f} and {end:.0f}, where flow is neither laminar nor turbulent; "
         "the two are joined smoothly and the result is uncertain."
@@ -136,74 +102,12 @@ def friction_branch(values: dict[str, float]) -> Choice:
     return Choice(JOIN_RELATION, sentence, looked_up)
 
 
-_f = friction
-_e = size(
-    key="e",
-    name="relative roughness",
-    meaning="wall roughness over bore",
-    kind="number",
-    low=0.0,
-    high=0.05,
-    why="end of the Moody chart",
-)
-_Re_turbulent = size(
-    key="Re",
-    latex=r"\mathrm{Re}",
-    name="Reynolds number",
-    meaning="inertia over viscosity",
-    kind="number",
-    low=4000.0,
-    high=1e8,
-    why="below 4000 flow need not be turbulent; 1e8 is the end of the Moody chart",
-)
-_Re_laminar = size(
-    key="Re",
-    latex=r"\mathrm{Re}",
-    name="Reynolds number",
-    meaning="inertia over viscosity",
-    kind="number",
-    low=1.0,
-    high=2000.0,
-    why="above 2000 flow need not be laminar",
-)
-_Re = size(
-    key="Re",
-    latex=r"\mathrm{Re}",
-    name="Reynolds number",
-    meaning="inertia over viscosity",
-    kind="number",
-    low=1e-2,
-    high=1e8,
-)
-_f_wide = size(
-    key="f", name="friction factor", meaning="Darcy friction factor", kind="number", low=1e-6, high=1e4
-)
-_eps = size(
-    key="eps",
-    latex=r"\varepsilon",
-    name="roughness",
-    meaning="height of the wall's roughness",
-    kind="roughness",
-    low=0.0,
-    high=0.005,
-)
-_L = size(key="L", name="length", meaning="length of pipe", kind="distance", low=0.0, high=1000.0)
-_nu = size(
-    key="nu",
-    name="viscosity",
-    meaning="kinematic viscosity of water",
-    kind="viscosity",
-    low=0.28e-6,
-    high=1.8e-6,
-    why="liquid water",
-)
-
 EQUATIONS = (
     Equation(
         key="mean_velocity",
         title="Mean velocity",
         relation="v = Q/A",
-        symbols=(velocity(), flow(), area()),
+        symbols=named("v", "Q", "A"),
         function=mean_velocity,
         source=CONTINUITY,
     ),
@@ -211,7 +115,7 @@ EQUATIONS = (
         key="pipe_velocity",
         title="Mean velocity in a full pipe",
         relation="v = 4*Q/(pi*D**2)",
-        symbols=(velocity(), flow(), bore()),
+        symbols=named("v", "Q", "D"),
         function=pipe_velocity,
         source=CONTINUITY,
     ),
@@ -219,7 +123,7 @@ EQUATIONS = (
         key="reynolds",
         title="Reynolds number",
         relation="Re = v*D/nu",
-        symbols=(_Re, velocity(), bore(), _nu),
+        symbols=named("Re", "v", "D", "nu"),
         function=reynolds,
         source=REYNOLDS,
     ),
@@ -227,7 +131,7 @@ EQUATIONS = (
         key="relative_roughness",
         title="Relative roughness",
         relation="e = eps/D",
-        symbols=(_e, _eps, bore()),
+        symbols=named("e", "eps", "D"),
         function=relative_roughness,
         source=Source("definition", "", "derived"),
     ),
@@ -235,7 +139,7 @@ EQUATIONS = (
         key="friction_laminar",
         title="Friction factor, laminar",
         relation=LAMINAR_RELATION,
-        symbols=(_f_wide, _Re_laminar),
+        symbols=named("f any", "Re laminar"),
         function=formulas.friction_laminar,
         source=LAMINAR,
     ),
@@ -243,7 +147,7 @@ EQUATIONS = (
         key="friction_colebrook",
         title="Friction factor, Colebrook",
         relation=COLEBROOK_RELATION,
-        symbols=(_f, _Re_turbulent, _e),
+        symbols=named("f", "Re turbulent", "e"),
         function=formulas.friction_colebrook,
         source=COLEBROOK,
     ),
@@ -251,7 +155,7 @@ EQUATIONS = (
         key="friction_haaland",
         title="Friction factor, Haaland (for comparison)",
         relation="1/sqrt(f) = -1.8*log10((e/3.7)**1.11 + 6.9/Re)",
-        symbols=(_f, _Re_turbulent, _e),
+        symbols=named("f", "Re turbulent", "e"),
         function=haaland,
         source=HAALAND,
     ),
@@ -259,7 +163,7 @@ EQUATIONS = (
         key="friction_swamee_jain",
         title="Friction factor, Swamee-Jain (for comparison)",
         relation="f = 0.25/log10(e/3.7 + 5.74/Re**0.9)**2",
-        symbols=(_f, _Re_turbulent, _e),
+        symbols=named("f", "Re turbulent", "e"),
         function=swamee_jain,
         source=SWAMEE_JAIN,
     ),
@@ -267,7 +171,7 @@ EQUATIONS = (
         key="friction_factor",
         title="Friction factor at any Reynolds number",
         relation=COLEBROOK_RELATION,
-        symbols=(_f_wide, _Re, _e),
+        symbols=named("f any", "Re", "e"),
         function=formulas.friction_factor,
         source=JOINED,
         assumptions=(
@@ -279,11 +183,7 @@ EQUATIONS = (
         key="velocity_head",
         title="Velocity head",
         relation="h_v = v**2/(2*g)",
-        symbols=(
-            head(key="h_v", name="velocity head", meaning="height that the velocity is worth"),
-            velocity(),
-            g,
-        ),
+        symbols=named("h_v", "v", "g"),
         function=losses.velocity_head,
         source=ENERGY,
     ),
@@ -291,12 +191,7 @@ EQUATIONS = (
         key="loss_head",
         title="Head lost in a fitting",
         relation="h_L = K*v**2/(2*g)",
-        symbols=(
-            head(key="h_L", name="head lost", meaning="head lost in the fitting"),
-            loss(),
-            velocity(),
-            g,
-        ),
+        symbols=named("h_L", "K fitting", "v", "g"),
         function=losses.loss_head,
         source=ENERGY,
     ),
@@ -304,14 +199,7 @@ EQUATIONS = (
         key="friction_head",
         title="Head lost to wall friction (Darcy-Weisbach)",
         relation="h_f = f*L/D*v**2/(2*g)",
-        symbols=(
-            head(key="h_f", name="head lost", meaning="head lost to wall friction"),
-            _f,
-            _L,
-            bore(),
-            velocity(),
-            g,
-        ),
+        symbols=named("h_f", "f", "L", "D", "v", "g"),
         function=friction_head,
         source=ENERGY,
         assumptions=("The pipe runs full and the flow is steady.",),
@@ -320,16 +208,7 @@ EQUATIONS = (
         key="run_head",
         title="Head lost in a run of pipe",
         relation="h = (f*L/D + K)*(Q/A)**2/(2*g)",
-        symbols=(
-            head(key="h", name="head lost", meaning="head lost in the run"),
-            _f,
-            _L,
-            bore(),
-            loss(low=0.0),
-            flow(),
-            area(),
-            g,
-        ),
+        symbols=named("h run", "f", "L", "D", "K run", "Q", "A", "g"),
         function=run_head,
         source=ENERGY,
         assumptions=("The pipe runs full and the flow is steady.",),

@@ -8,8 +8,8 @@ crest 1.84. The middle one is taken.
 from __future__ import annotations
 
 from aquacalc.equations import formulas
-from aquacalc.equations.common import flow, g, size
 from aquacalc.equations.record import Choice, Equation, Limit, Source
+from aquacalc.equations.symbols import named
 
 LIP = Source(
     "King County Surface Water Design Manual, riser in weir and orifice flow; "
@@ -23,39 +23,6 @@ WEIR = "Q = C_w*pi*D*h**1.5"
 ORIFICE = "Q = C_d*pi*D**2/4*sqrt(2*g*h)"
 WEIR_HEAD = "h = (Q/(C_w*pi*D))**(2/3)"
 ORIFICE_HEAD = "h = (4*Q/(C_d*pi*D**2))**2/(2*g)"
-
-C_w = size(
-    key="C_w",
-    name="weir coefficient",
-    meaning="flow per metre of lip at 1 m of head",
-    kind="lip_coefficient",
-    low=1.34,
-    high=1.84,
-    why="published coefficients of a circular lip run from EN 12056-3 to the sharp crest",
-    default=1.71,
-)
-C_d = size(
-    key="C_d",
-    name="discharge coefficient",
-    meaning="share of the ideal flow that enters the drowned lip",
-    kind="number",
-    low=0.60,
-    high=0.69,
-    why="published 0.60 (King County) to 0.606 (EN 12056-3); whole siphons in the laboratory 0.623 to 0.687",
-    default=0.60,
-)
-D = size(
-    key="D", name="lip diameter", meaning="inside diameter of the lip", kind="length", low=0.01, high=1.0
-)
-h = size(
-    key="h",
-    name="lip head",
-    meaning="water level above the lip",
-    kind="head",
-    low=0.005,
-    high=1.0,
-    why="below 5 to 8 mm surface tension makes a lip law unreliable",
-)
 
 
 def lip_branch(values: dict[str, float], by_head: bool = True) -> Choice:
@@ -80,56 +47,27 @@ EQUATIONS = (
         key="lip_weir_flow",
         title="Flow over a level lip",
         relation=WEIR,
-        symbols=(flow(), C_w, D, h),
+        symbols=named("Q", "C_w", "D lip", "h lip"),
         function=formulas.lip_weir_flow,
         source=LIP,
         assumptions=("The lip is level all round.", "Water falls freely inside the standpipe."),
-        limits=(
-            Limit(
-                name="h/D",
-                function=lambda v: v["h"] / v["D"],
-                low=0.0,
-                high=0.5,
-                why="a deeper lip drowns and runs as an orifice",
-            ),
-        ),
+        limits=(Limit.ratio("h", "D", low=0.0, high=0.5, why="a deeper lip drowns and runs as an orifice"),),
     ),
     Equation(
         key="lip_orifice_flow",
         title="Flow into a drowned lip",
         relation=ORIFICE,
-        symbols=(flow(), C_d, D, h, g),
+        symbols=named("Q", "C_d lip", "D lip", "h lip", "g"),
         function=formulas.lip_orifice_flow,
         source=LIP,
         assumptions=("The lip is drowned all round and air reaches the standpipe below it.",),
-        limits=(
-            Limit(
-                name="h/D",
-                function=lambda v: v["h"] / v["D"],
-                low=0.388,
-                high=1e3,
-                why="a shallower lip runs as a weir",
-            ),
-        ),
+        limits=(Limit.ratio("h", "D", low=0.388, high=1e3, why="a shallower lip runs as a weir"),),
     ),
     Equation(
         key="lip_crossing",
         title="Where the lip turns from weir to orifice",
         relation="x = C_d*sqrt(2*g)/(4*C_w)",
-        symbols=(
-            size(
-                key="x",
-                latex="h/D",
-                name="crossing",
-                meaning="head over lip diameter where both carry the same flow",
-                kind="number",
-                low=0.3,
-                high=0.6,
-            ),
-            C_w,
-            C_d,
-            g,
-        ),
+        symbols=named("x crossing", "C_w", "C_d lip", "g"),
         function=formulas.lip_crossing,
         source=CROSSING,
     ),
@@ -137,7 +75,7 @@ EQUATIONS = (
         key="lip_flow",
         title="Flow over a lip at any head",
         relation=WEIR,
-        symbols=(flow(), C_w, C_d, D, h, g),
+        symbols=named("Q", "C_w", "C_d lip", "D lip", "h lip", "g"),
         function=formulas.lip_flow,
         source=LIP,
         assumptions=("The lip carries the lesser of the weir's and the orifice's flow.",),
@@ -147,7 +85,7 @@ EQUATIONS = (
         key="lip_head",
         title="Head over a lip at a flow",
         relation=WEIR_HEAD,
-        symbols=(h, C_w, C_d, D, flow(), g),
+        symbols=named("h lip", "C_w", "C_d lip", "D lip", "Q", "g"),
         function=formulas.lip_head,
         source=LIP,
         assumptions=("The lip carries the lesser of the weir's and the orifice's flow.",),

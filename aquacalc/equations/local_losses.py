@@ -5,8 +5,9 @@ from __future__ import annotations
 import functools
 
 from aquacalc.equations import losses
-from aquacalc.equations.common import CONTINUITY, GEOMETRY, bore, flow, friction, loss, size
-from aquacalc.equations.record import Choice, Equation, Limit, Source, Symbol
+from aquacalc.equations.record import Choice, Equation, Limit, Source
+from aquacalc.equations.sources import CONTINUITY, GEOMETRY
+from aquacalc.equations.symbols import named
 
 HI = Source("Hydraulic Institute Engineering Data Book", "Hydraulic Institute Engineering Data Book", "read")
 HI_CHART = Source(
@@ -27,29 +28,8 @@ BORDA = Source(
 )
 EXIT = Source("all the velocity head is lost in still water", "", "derived")
 
-_K = loss(meaning="on the velocity head in the pipe")
-_K_small = loss(meaning="on the velocity head in the small bore")
-_K_joined = loss(meaning="on the velocity head of the joined flow")
-_D = bore()
-_D_s = bore(key="D_s", name="small bore", meaning="inside diameter of the small pipe")
-_D_l = bore(key="D_l", name="large bore", meaning="inside diameter of the large pipe")
-_STEP = Limit(
-    name="D_s/D_l",
-    function=lambda v: v["D_s"] / v["D_l"],
-    low=0.0,
-    high=1.0,
-    why="the small bore is the smaller one",
-)
+_STEP = Limit.ratio("D_s", "D_l", low=0.0, high=1.0, why="the small bore is the smaller one")
 _TABLE_RELATION = "K = K_1 + (K_2 - K_1)*({top}/D - x_1)/(x_2 - x_1)"
-_ANGLE = size(
-    key="theta",
-    name="cone angle",
-    meaning="whole angle of the cone",
-    kind="angle",
-    low=0.0,
-    high=180.0,
-    why="0 is a straight pipe, 180 a flat step",
-)
 
 
 def _table_choice(table, top: str, name: str, values: dict[str, float]) -> Choice:
@@ -61,51 +41,22 @@ def _table_choice(table, top: str, name: str, values: dict[str, float]) -> Choic
         sentence = (
             f"{name}/D = {x:.3f} is outside the table: its end value K = {end[1]:g} at {end[0]:g} is taken."
         )
-        number = Symbol(
-            key="K_1",
-            name="table value",
-            meaning="end value of the table",
-            kind="number",
-            low=0.0,
-            high=10.0,
-            why="table",
-        )
-        return Choice("K = K_1", sentence, ((number, end[1]),))
+        return Choice("K = K_1", sentence, ((named("K_1 end")[0], end[1]),))
     (x_1, K_1), (x_2, K_2) = losses.table_rows(table, x)
     sentence = f"{name}/D = {x:.3f} lies between the table's {x_1:g} (K = {K_1:g}) and {x_2:g} (K = {K_2:g})."
     found = {"x_1": x_1, "x_2": x_2, "K_1": K_1, "K_2": K_2}
-    looked_up = tuple(
-        (
-            Symbol(
-                key=key,
-                latex=key,
-                name="table value",
-                meaning="neighbour in the table",
-                kind="number",
-                low=-1e9,
-                high=1e9,
-                why="table",
-            ),
-            value,
-        )
-        for key, value in found.items()
-    )
+    looked_up = tuple((named(f"{key} table")[0], value) for key, value in found.items())
     return Choice(_TABLE_RELATION.format(top=top), sentence, looked_up)
 
 
-def _table_equation(key, title, table, top: Symbol, function, source, assumptions=()) -> Equation:
-    ratio = Limit(
-        name=f"{top.key}/D",
-        function=lambda v: v[top.key] / v["D"],
-        low=table[0][0],
-        high=table[-1][0],
-        why="the printed table ends there",
-    )
+def _table_equation(key, title, table, over: str, function, source, assumptions=()) -> Equation:
+    top, bore = named(over, "D")
+    ratio = Limit.ratio(top.key, "D", low=table[0][0], high=table[-1][0], why="the printed table ends there")
     return Equation(
         key=key,
         title=title,
         relation=_TABLE_RELATION.format(top=top.key),
-        symbols=(_K, top, _D),
+        symbols=(named("K")[0], top, bore),
         function=function,
         source=source,
         assumptions=assumptions,
@@ -119,7 +70,7 @@ def _constant(key, title, function, source, assumptions=()) -> Equation:
         key=key,
         title=title,
         relation=f"K = {function():g}",
-        symbols=(_K,),
+        symbols=named("K"),
         function=function,
         source=source,
         assumptions=assumptions,
@@ -160,35 +111,14 @@ _CONTRACTION = (
     "K = 0.5*sqrt(sin(pi*theta/360))*(1 - (D_s/D_l)**2)",
 )
 _ENLARGEMENT = ("K = 2.6*sin(pi*theta/360)*(1 - (D_s/D_l)**2)**2", "K = (1 - (D_s/D_l)**2)**2")
-_SPACING = size(
-    key="a",
-    name="spacing",
-    meaning="distance between the mitres along the axis",
-    kind="length",
-    low=1e-3,
-    high=2.0,
-)
-_SHARE = Limit(
-    name="Q_b/Q_c",
-    function=lambda v: v["Q_b"] / v["Q_c"],
-    low=0.0,
-    high=1.0,
-    why="the branch brings part of the joined flow",
-)
-_Q_b = flow(key="Q_b", name="branch flow", meaning="flow that joins from the branch")
-_Q_c = flow(key="Q_c", name="joined flow", meaning="flow after the tee")
+_SHARE = Limit.ratio("Q_b", "Q_c", low=0.0, high=1.0, why="the branch brings part of the joined flow")
 
 EQUATIONS = (
     Equation(
         key="referred_loss",
         title="A loss referred to another bore",
         relation="K_2 = K_1*(D_2/D_1)**4",
-        symbols=(
-            loss(key="K_2", meaning="on the velocity head in the second bore", low=-1e4, high=1e6),
-            loss(key="K_1", meaning="on the velocity head in the first bore"),
-            bore(key="D_1", name="first bore", meaning="bore that K_1 is stated on"),
-            bore(key="D_2", name="second bore", meaning="bore that the loss is wanted on"),
-        ),
+        symbols=named("K_2", "K_1", "D_1", "D_2"),
         function=losses.referred_loss,
         source=CONTINUITY,
     ),
@@ -197,13 +127,7 @@ EQUATIONS = (
         key="entrance_projecting",
         title="Entrance, pipe standing into the water",
         relation="K = 1.12 - 22*(t/D) + 216*(t/D)**2 + 80*(t/D)**3",
-        symbols=(
-            _K,
-            size(
-                key="t", name="wall", meaning="wall thickness of the pipe", kind="length", low=0.0, high=0.03
-            ),
-            _D,
-        ),
+        symbols=named("K", "t wall", "D"),
         function=losses.entrance_projecting,
         source=RENNELS,
         assumptions=("The pipe projects at least half a bore into the water.",),
@@ -213,14 +137,7 @@ EQUATIONS = (
         "entrance_rounded",
         "Entrance, rounded edge",
         losses.ROUNDED_ENTRANCE,
-        size(
-            key="r",
-            name="edge radius",
-            meaning="radius of the rounded edge",
-            kind="length",
-            low=0.0,
-            high=0.06,
-        ),
+        "r edge",
         losses.entrance_rounded,
         IDELCHIK,
     ),
@@ -231,7 +148,7 @@ EQUATIONS = (
         "two_45_smooth",
         "Two 45s by spacing, smooth pipe",
         losses.TWO_45_SMOOTH,
-        _SPACING,
+        "a mitres",
         losses.two_45_smooth,
         HI,
         ("Mitred bends; both together.",),
@@ -240,7 +157,7 @@ EQUATIONS = (
         "two_45_rough",
         "Two 45s by spacing, rough pipe",
         losses.TWO_45_ROUGH,
-        _SPACING,
+        "a mitres",
         losses.two_45_rough,
         HI,
         ("Mitred bends; both together.",),
@@ -253,46 +170,17 @@ EQUATIONS = (
         title="Swept bend",
         relation="K = f*(pi*theta/180)*(R/D) + (0.10 + 2.4*f)*sin(pi*theta/360)"
         " + 6.6*f*(sqrt(sin(pi*theta/360)) + sin(pi*theta/360))/(R/D)**(theta/45)",
-        symbols=(
-            _K,
-            friction,
-            size(
-                key="R",
-                name="bend radius",
-                meaning="radius of the bend's centre line",
-                kind="length",
-                low=0.0025,
-                high=3.0,
-            ),
-            _D,
-            size(
-                key="theta",
-                name="angle",
-                meaning="angle of the bend",
-                kind="angle",
-                low=1.0,
-                high=180.0,
-                why="fitted from 0 to 180 degrees",
-            ),
-        ),
+        symbols=named("K", "f", "R", "D", "theta bend"),
         function=losses.bend_swept,
         source=RENNELS,
         assumptions=("Wall friction along the bend is counted in.",),
-        limits=(
-            Limit(
-                name="R/D",
-                function=lambda v: v["R"] / v["D"],
-                low=0.5,
-                high=50.0,
-                why="0.5 is a sharp inner edge",
-            ),
-        ),
+        limits=(Limit.ratio("R", "D", low=0.5, high=50.0, why="0.5 is a sharp inner edge"),),
     ),
     Equation(
         key="sudden_contraction",
         title="Sudden contraction",
         relation="K = 0.5*(1 - (D_s/D_l)**2)",
-        symbols=(_K_small, _D_s, _D_l),
+        symbols=named("K small bore", "D_s", "D_l"),
         function=losses.sudden_contraction,
         source=CRANE,
         assumptions=("Other sources lie above this: Hooper and Rennels to a third more.",),
@@ -302,7 +190,7 @@ EQUATIONS = (
         key="sudden_enlargement",
         title="Sudden enlargement",
         relation="K = (1 - (D_s/D_l)**2)**2",
-        symbols=(_K_small, _D_s, _D_l),
+        symbols=named("K small bore", "D_s", "D_l"),
         function=losses.sudden_enlargement,
         source=BORDA,
         limits=(_STEP,),
@@ -311,19 +199,7 @@ EQUATIONS = (
         key="cone_angle",
         title="Angle of a cone",
         relation="theta = 360*atan((D_l - D_s)/(2*L))/pi",
-        symbols=(
-            _ANGLE,
-            _D_s,
-            _D_l,
-            size(
-                key="L",
-                name="cone length",
-                meaning="length along the axis",
-                kind="length",
-                low=1e-3,
-                high=1.0,
-            ),
-        ),
+        symbols=named("theta cone", "D_s", "D_l", "L cone"),
         function=losses.cone_angle,
         source=GEOMETRY,
         limits=(_STEP,),
@@ -332,7 +208,7 @@ EQUATIONS = (
         key="cone_contraction",
         title="Cone contraction",
         relation=_CONTRACTION[0],
-        symbols=(_K_small, _D_s, _D_l, _ANGLE),
+        symbols=named("K small bore", "D_s", "D_l", "theta cone"),
         function=losses.cone_contraction,
         source=CRANE,
         choose=functools.partial(_cone_branch, *_CONTRACTION),
@@ -342,7 +218,7 @@ EQUATIONS = (
         key="cone_enlargement",
         title="Cone enlargement",
         relation=_ENLARGEMENT[0],
-        symbols=(_K_small, _D_s, _D_l, _ANGLE),
+        symbols=named("K small bore", "D_s", "D_l", "theta cone"),
         function=losses.cone_enlargement,
         source=CRANE,
         choose=functools.partial(_cone_branch, *_ENLARGEMENT),
@@ -354,7 +230,7 @@ EQUATIONS = (
         key="tee_run_joining",
         title="Tee where flows join, run",
         relation="K = 1.55*(Q_b/Q_c) - (Q_b/Q_c)**2",
-        symbols=(_K_joined, _Q_b, _Q_c),
+        symbols=named("K joined", "Q_b", "Q_c"),
         function=losses.tee_run_joining,
         source=CRANE,
         limits=(_SHARE,),
@@ -363,25 +239,13 @@ EQUATIONS = (
         key="tee_branch_joining",
         title="Tee where flows join, branch",
         relation="K = 0.9*(1 - Q_b/Q_c)*(1 + (Q_b/Q_c*(D_c/D_b)**2)**2 - 2*(1 - Q_b/Q_c)**2)",
-        symbols=(
-            _K_joined,
-            _Q_b,
-            _Q_c,
-            bore(key="D_b", name="branch bore", meaning="inside diameter of the branch"),
-            bore(key="D_c", name="run bore", meaning="inside diameter of the run"),
-        ),
+        symbols=named("K joined", "Q_b", "Q_c", "D_b branch", "D_c"),
         function=losses.tee_branch_joining,
         source=CRANE,
         choose=_joining_branch,
         limits=(
             _SHARE,
-            Limit(
-                name="D_b/D_c",
-                function=lambda v: v["D_b"] / v["D_c"],
-                low=0.1,
-                high=1.0,
-                why="the branch is not wider than the run",
-            ),
+            Limit.ratio("D_b", "D_c", low=0.1, high=1.0, why="the branch is not wider than the run"),
         ),
     ),
 )

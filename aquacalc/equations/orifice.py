@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from aquacalc.equations import formulas
-from aquacalc.equations.common import GEOMETRY, area, bore, discharge_coefficient, flow, g, size
 from aquacalc.equations.record import Equation, Source
+from aquacalc.equations.sources import GEOMETRY
+from aquacalc.equations.symbols import named
 
 #: FHWA HEC-22 (from memory): sharp 0.60 to 0.62, short tube 0.80 to 0.82, ragged edge down to 0.4.
 SHARP = Source(
@@ -19,7 +20,7 @@ EQUATIONS = (
         key="circle_area",
         title="Area of a round opening",
         relation="A = pi*D**2/4",
-        symbols=(area(), bore(meaning="diameter of the opening", low=0.0005, high=1.2)),
+        symbols=named("A", "D opening"),
         function=formulas.circle_area,
         source=GEOMETRY,
     ),
@@ -27,21 +28,7 @@ EQUATIONS = (
         key="orifice_flow",
         title="Flow through a sharp opening",
         relation="Q = C_d*A*sqrt(2*g*H)",
-        symbols=(
-            flow(),
-            discharge_coefficient,
-            area(meaning="area of the opening"),
-            size(
-                key="H",
-                name="head",
-                meaning="water level above the middle of the opening",
-                kind="head",
-                low=0.005,
-                high=20.0,
-                why="below about 5 mm surface tension rules",
-            ),
-            g,
-        ),
+        symbols=named("Q", "C_d", "A opening", "H opening", "g"),
         function=formulas.orifice_flow,
         source=SHARP,
         assumptions=(

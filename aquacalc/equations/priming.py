@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from aquacalc.equations import formulas, lip
-from aquacalc.equations.common import GEOMETRY, bore, flow, g, size
 from aquacalc.equations.record import Choice, Equation, Limit, Source
+from aquacalc.equations.sources import GEOMETRY
+from aquacalc.equations.symbols import named
 
 HILLS = Source(
     "Hills 1983, Designing piping for gravity flow, Chem. Eng. (self-venting below 0.3); "
@@ -88,49 +89,13 @@ def _priming_branch(values: dict[str, float]) -> Choice:
 
 
 _FR_WHY = "below 0.3 the bore trickles and vents itself, above 1 it runs full; between is uncertain"
-_BORE = bore(low=0.01, why="below about 10 mm a bore can hold water by surface tension")
-_THRESHOLD = size(
-    key="Fr",
-    latex=r"\mathrm{Fr}",
-    name="Froude number",
-    meaning="Froude number on the full bore",
-    kind="number",
-    low=0.3,
-    high=1.0,
-    why=_FR_WHY,
-    default=0.55,
-)
-_JUMP_FR = size(
-    key="Fr",
-    latex=r"\mathrm{Fr}",
-    name="jump Froude number",
-    meaning="Froude number of the water before the jump in the tail",
-    kind="number",
-    low=3.0,
-    high=10.0,
-    why=_JUMP_WHY,
-    default=PURGE_FROUDE[1],
-)
 
 EQUATIONS = (
     Equation(
         key="froude_bore",
         title="Froude number of a flow on the full bore",
         relation="Fr = 4*Q/(pi*D**2*sqrt(g*D))",
-        symbols=(
-            size(
-                key="Fr",
-                latex=r"\mathrm{Fr}",
-                name="Froude number",
-                meaning="flow against gravity",
-                kind="number",
-                low=1e-4,
-                high=100.0,
-            ),
-            flow(),
-            _BORE,
-            g,
-        ),
+        symbols=named("Fr any", "Q", "D siphon", "g"),
         function=formulas.froude_bore,
         source=HILLS,
         assumptions=("The flow is counted over the whole bore although it fills only part of it.",),
@@ -139,7 +104,7 @@ EQUATIONS = (
         key="choking_flow",
         title="Flow that chokes a bore",
         relation="Q = Fr*pi*D**2/4*sqrt(g*D)",
-        symbols=(flow(), _THRESHOLD, _BORE, g),
+        symbols=named("Q", "Fr", "D siphon", "g"),
         function=formulas.choking_flow,
         source=HILLS,
         assumptions=("A bell over the pipe limits the air that can follow the water down.",),
@@ -148,22 +113,7 @@ EQUATIONS = (
         key="priming_head",
         title="Head over the lip when the siphon primes",
         relation="h = (Fr*D**2*sqrt(g*D)/(4*C_w*D_l))**(2/3)",
-        symbols=(
-            lip.h,
-            lip.C_w,
-            lip.C_d,
-            size(
-                key="D_l",
-                name="lip diameter",
-                meaning="inside diameter of the lip",
-                kind="length",
-                low=0.01,
-                high=0.3,
-            ),
-            _THRESHOLD,
-            _BORE,
-            g,
-        ),
+        symbols=named("h lip", "C_w", "C_d lip", "D_l lip", "Fr", "D siphon", "g"),
         function=priming_head,
         source=PLAIN_LIP,
         assumptions=("The bore below the lip chokes first.",),
@@ -173,11 +123,7 @@ EQUATIONS = (
         key="bubble_rise",
         title="Rise of a long bubble in still water",
         relation="v = 0.345*sqrt(g*D)",
-        symbols=(
-            size(key="v", name="rise", meaning="velocity of the bubble", kind="velocity", low=0.01, high=2.0),
-            _BORE,
-            g,
-        ),
+        symbols=named("v bubble", "D siphon", "g"),
         function=bubble_rise,
         source=BUBBLE,
         assumptions=("Surface tension and viscosity are small.",),
@@ -186,21 +132,7 @@ EQUATIONS = (
         key="bubble_bore",
         title="Bore below which a long bubble does not rise",
         relation="D = 2*sqrt(0.842*sigma/(rho*g))",
-        symbols=(
-            bore(low=0.001, high=0.02),
-            size(
-                key="sigma",
-                name="surface tension",
-                meaning="surface tension of water, N/m",
-                kind="number",
-                low=0.02,
-                high=0.08,
-            ),
-            size(
-                key="rho", name="density", meaning="density of water", kind="density", low=900.0, high=1100.0
-            ),
-            g,
-        ),
+        symbols=named("D bubble", "sigma", "rho bubble", "g"),
         function=bubble_bore,
         source=BRETHERTON,
     ),
@@ -208,19 +140,7 @@ EQUATIONS = (
         key="stack_flow",
         title="Flow down a drainage stack with an open air core",
         relation="Q = 27.8*r**(5/3)*(D/0.0254)**(8/3)*6.30902*10**(-5)",
-        symbols=(
-            flow(),
-            size(
-                key="r",
-                name="filled share",
-                meaning="share of the stack's area that is water",
-                kind="ratio",
-                low=0.25,
-                high=7 / 24,
-                why="stacks were measured between a quarter and 7/24 full",
-            ),
-            bore(low=0.03, why="stacks of 1-1/4 in and more"),
-        ),
+        symbols=named("Q", "r stack", "D stack"),
         function=stack_flow,
         source=STACK,
         assumptions=("Air moves freely down the core: a bore can carry Fr near 1 and still not fill.",),
@@ -229,17 +149,7 @@ EQUATIONS = (
         key="air_carried",
         title="Air carried off by a hydraulic jump",
         relation="beta = 0.0066*(Fr - 1)**1.4",
-        symbols=(
-            size(
-                key="beta",
-                name="air share",
-                meaning="air flow over water flow",
-                kind="number",
-                low=0.0,
-                high=1.0,
-            ),
-            _JUMP_FR,
-        ),
+        symbols=named("beta", "Fr jump"),
         function=air_carried,
         source=JUMP,
         assumptions=("The jump fills the pipe below it.",),
@@ -248,59 +158,16 @@ EQUATIONS = (
         key="trapped_air",
         title="Air trapped in the bell",
         relation="V_a = pi*D_b**2/4*(c - h)",
-        symbols=(
-            size(
-                key="V_a",
-                name="trapped air",
-                meaning="air above the water in the bell",
-                kind="volume",
-                low=0.0,
-                high=1.0,
-            ),
-            bore(key="D_b", name="bell bore", meaning="inside diameter of the bell", low=0.02, high=1.0),
-            size(
-                key="c", name="clearance", meaning="bell top above the lip", kind="length", low=1e-3, high=1.0
-            ),
-            size(
-                key="h", name="lip head", meaning="water level above the lip", kind="head", low=0.0, high=1.0
-            ),
-        ),
+        symbols=named("V_a", "D_b bell", "c bell", "h trapped"),
         function=trapped_air,
         source=GEOMETRY,
-        limits=(
-            Limit(
-                name="h/c",
-                function=lambda v: v["h"] / v["c"],
-                low=0.0,
-                high=1.0,
-                why="water cannot stand above the bell's top",
-            ),
-        ),
+        limits=(Limit.ratio("h", "c", low=0.0, high=1.0, why="water cannot stand above the bell's top"),),
     ),
     Equation(
         key="purge_time",
         title="Time to carry the air out of the bell",
         relation="t = V_a/(0.0066*(Fr - 1)**1.4*Q)",
-        symbols=(
-            size(
-                key="t",
-                name="purge time",
-                meaning="from priming to running full",
-                kind="time",
-                low=0.0,
-                high=86400.0,
-            ),
-            size(
-                key="V_a",
-                name="trapped air",
-                meaning="air above the water in the bell",
-                kind="volume",
-                low=1e-7,
-                high=1.0,
-            ),
-            flow(),
-            _JUMP_FR,
-        ),
+        symbols=named("t purge", "V_a purge", "Q", "Fr jump"),
         function=purge_time,
         source=JUMP,
         assumptions=(

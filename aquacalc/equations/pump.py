@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.equations.common import ENERGY, area, bore, flow, friction, g, head, loss, size, water_density
 from aquacalc.equations.record import Equation, Limit, Source
+from aquacalc.equations.sources import ENERGY
+from aquacalc.equations.symbols import named
 
 HYDROSTATICS = Source("hydrostatics", "Hydraulic Institute Engineering Data Book, eq. 1.A.1", "read")
 AFFINITY = Source(
@@ -74,8 +75,6 @@ def running_cost(P, t, c):
     return P * t / 3.6e6 * c
 
 
-_N_1 = size(key="N_1", name="first speed", meaning="speed before", kind="rotation", low=1.0, high=200.0)
-_N_2 = size(key="N_2", name="second speed", meaning="speed after", kind="rotation", low=1.0, high=200.0)
 _SIMILAR = ("The pump runs at the like point of its curve at both speeds.",)
 
 EQUATIONS = (
@@ -83,29 +82,7 @@ EQUATIONS = (
         key="system_head",
         title="Head that the pipes ask of the pump",
         relation="H = H_s + (f*L/D + K)*(Q/A)**2/(2*g)",
-        symbols=(
-            head(meaning="head the pump must give"),
-            head(
-                key="H_s",
-                name="static lift",
-                meaning="outlet, or water level there, above the sump's water level",
-                low=0.0,
-            ),
-            friction,
-            size(
-                key="L",
-                name="length",
-                meaning="length of delivery pipe",
-                kind="distance",
-                low=0.0,
-                high=1000.0,
-            ),
-            bore(),
-            loss(low=0.0),
-            flow(),
-            area(),
-            g,
-        ),
+        symbols=named("H system", "H_s", "f", "L delivery", "D", "K run", "Q", "A", "g"),
         function=system_head,
         source=SYSTEM,
         assumptions=("Flow is steady.",),
@@ -114,27 +91,7 @@ EQUATIONS = (
         key="duty_flow",
         title="Pump duty point",
         relation="Q = sqrt((H_0 - H_s)/(a + c))",
-        symbols=(
-            flow(low=0.0),
-            head(key="H_0", name="shut-off head", meaning="head of the pump at no flow"),
-            head(key="H_s", name="static lift", meaning="outlet above the sump's water level", low=0.0),
-            size(
-                key="a",
-                name="pump curve factor",
-                meaning="fall of the pump's head per flow squared",
-                kind="curve_factor",
-                low=1e2,
-                high=1e9,
-            ),
-            size(
-                key="c",
-                name="system curve factor",
-                meaning="rise of the system's head per flow squared",
-                kind="curve_factor",
-                low=1e2,
-                high=1e9,
-            ),
-        ),
+        symbols=named("Q pump", "H_0", "H_s duty", "a pump", "c system"),
         function=duty_flow,
         source=DUTY,
         assumptions=("The pump's curve is a parabola.",),
@@ -143,60 +100,29 @@ EQUATIONS = (
         key="box_head",
         title="Pump curve by the two figures on its box",
         relation="H = H_0*(1 - (Q/Q_0)**2)",
-        symbols=(
-            head(meaning="head of the pump at this flow", low=0.0),
-            head(key="H_0", name="greatest head", meaning="head at no flow"),
-            flow(low=0.0),
-            flow(key="Q_0", name="greatest flow", meaning="flow at no head"),
-        ),
+        symbols=named("H pump", "H_0 greatest", "Q pump", "Q_0"),
         function=box_head,
         source=BOX,
         assumptions=(
             "Small pumps give 20 % less of both than their boxes say as often as not (our own estimate).",
         ),
-        limits=(
-            Limit(
-                name="Q/Q_0",
-                function=lambda v: v["Q"] / v["Q_0"],
-                low=0.0,
-                high=1.0,
-                why="no pump gives more than its greatest flow",
-            ),
-        ),
+        limits=(Limit.ratio("Q", "Q_0", low=0.0, high=1.0, why="no pump gives more than its greatest flow"),),
     ),
     Equation(
         key="one_point_head",
         title="Pump curve by one operating point",
         relation="H = 4*H_1/3 - H_1/3*(Q/Q_1)**2",
-        symbols=(
-            head(meaning="head of the pump at this flow", low=0.0),
-            head(key="H_1", name="operating head", meaning="head at the operating point"),
-            flow(low=0.0),
-            flow(key="Q_1", name="operating flow", meaning="flow at the operating point"),
-        ),
+        symbols=named("H pump", "H_1 duty", "Q pump", "Q_1 duty"),
         function=one_point_head,
         source=ONE_POINT,
         assumptions=("A point at which the pump is meant to run, not the figures of its box.",),
-        limits=(
-            Limit(
-                name="Q/Q_1",
-                function=lambda v: v["Q"] / v["Q_1"],
-                low=0.0,
-                high=2.0,
-                why="at twice the flow no head is left",
-            ),
-        ),
+        limits=(Limit.ratio("Q", "Q_1", low=0.0, high=2.0, why="at twice the flow no head is left"),),
     ),
     Equation(
         key="affinity_flow",
         title="Flow after a change of pump speed",
         relation="Q_2 = Q_1*N_2/N_1",
-        symbols=(
-            flow(key="Q_2", name="second flow", meaning="flow after"),
-            flow(key="Q_1", name="first flow", meaning="flow before"),
-            _N_1,
-            _N_2,
-        ),
+        symbols=named("Q_2", "Q_1 before", "N_1", "N_2"),
         function=affinity_flow,
         source=AFFINITY,
         assumptions=_SIMILAR,
@@ -205,12 +131,7 @@ EQUATIONS = (
         key="affinity_head",
         title="Head after a change of pump speed",
         relation="H_2 = H_1*(N_2/N_1)**2",
-        symbols=(
-            head(key="H_2", name="second head", meaning="head after"),
-            head(key="H_1", name="first head", meaning="head before"),
-            _N_1,
-            _N_2,
-        ),
+        symbols=named("H_2", "H_1 before", "N_1", "N_2"),
         function=affinity_head,
         source=AFFINITY,
         assumptions=_SIMILAR,
@@ -219,12 +140,7 @@ EQUATIONS = (
         key="affinity_power",
         title="Power after a change of pump speed",
         relation="P_2 = P_1*(N_2/N_1)**3",
-        symbols=(
-            size(key="P_2", name="second power", meaning="power after", kind="power", low=1e-6, high=1e7),
-            size(key="P_1", name="first power", meaning="power before", kind="power", low=0.1, high=10000.0),
-            _N_1,
-            _N_2,
-        ),
+        symbols=named("P_2", "P_1", "N_1", "N_2"),
         function=affinity_power,
         source=AFFINITY,
         assumptions=_SIMILAR,
@@ -233,14 +149,7 @@ EQUATIONS = (
         key="pressure_of_head",
         title="Pressure of a head",
         relation="p = rho*g*H",
-        symbols=(
-            size(
-                key="p", name="pressure", meaning="pressure of the head", kind="pressure", low=0.0, high=1e7
-            ),
-            water_density,
-            g,
-            head(),
-        ),
+        symbols=named("p", "rho", "g", "H"),
         function=pressure_of_head,
         source=HYDROSTATICS,
     ),
@@ -248,13 +157,7 @@ EQUATIONS = (
         key="hydraulic_power",
         title="Power in the water",
         relation="P = rho*g*Q*H",
-        symbols=(
-            size(key="P", name="power", meaning="power given to the water", kind="power", low=0.0, high=1e6),
-            water_density,
-            g,
-            flow(),
-            head(),
-        ),
+        symbols=named("P water", "rho", "g", "Q", "H"),
         function=hydraulic_power,
         source=ENERGY,
         assumptions=("The pump's own losses come on top.",),
@@ -263,12 +166,7 @@ EQUATIONS = (
         key="running_cost",
         title="Running cost",
         relation="C = P*t/3600000*c",
-        symbols=(
-            size(key="C", name="cost", meaning="cost of the energy", kind="money", low=0.0, high=1e6),
-            size(key="P", name="power", meaning="power drawn", kind="power", low=0.0, high=10000.0),
-            size(key="t", name="time", meaning="time running", kind="time", low=0.0, high=3.2e8),
-            size(key="c", name="price", meaning="price of a kWh", kind="money", low=0.0, high=100.0),
-        ),
+        symbols=named("C", "P drawn", "t running", "c price"),
         function=running_cost,
         source=COST,
     ),

@@ -89,6 +89,17 @@ class Limit:
     high: float
     why: str
 
+    @classmethod
+    def ratio(cls, top: str, bottom: str, *, low: float, high: float, why: str) -> Limit:
+        """Return the range of one symbol over another."""
+        return cls(
+            name=f"{top}/{bottom}",
+            function=lambda values: values[top] / values[bottom],
+            low=low,
+            high=high,
+            why=why,
+        )
+
     def value(self, values: dict[str, float]) -> float:
         """Return the combination's value; infinity where it divides by zero."""
         try:

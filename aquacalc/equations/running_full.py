@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.equations.common import bore, flow, g, size, velocity
 from aquacalc.equations.record import Equation, Source
+from aquacalc.equations.symbols import named
 
 SANKS = Source(
     "Sanks, Pumping Station Design, velocity that clears air from a falling pipe", "quoted by others", "read"
@@ -36,20 +36,7 @@ EQUATIONS = (
         key="clearing_velocity",
         title="Velocity that clears air from a falling pipe",
         relation="v = sqrt(g*D)*(0.825 + 0.25*sqrt(sin(pi*a/180)))",
-        symbols=(
-            velocity(),
-            bore(),
-            size(
-                key="a",
-                name="fall",
-                meaning="angle of the pipe under the level",
-                kind="angle",
-                low=0.0,
-                high=90.0,
-                why="level to upright",
-            ),
-            g,
-        ),
+        symbols=named("v", "D", "a fall", "g"),
         function=clearing_velocity,
         source=SANKS,
         assumptions=("The pipe runs full but for the air that is to be cleared.",),
@@ -58,7 +45,7 @@ EQUATIONS = (
         key="cavity_speed",
         title="Air running into the end of a level pipe",
         relation="v = 0.542*sqrt(g*D)",
-        symbols=(velocity(), bore(low=0.02, why="in a smaller bore surface tension holds the air back"), g),
+        symbols=named("v", "D cavity", "g"),
         function=cavity_speed,
         source=BENJAMIN,
         assumptions=("The pipe is level and its end is free.",),
@@ -67,46 +54,7 @@ EQUATIONS = (
         key="air_inflow",
         title="Air through a breather tube",
         relation="Q = A*sqrt(2*p/(rho_a*(1.5 + f*L/d)))",
-        symbols=(
-            flow(name="air flow", meaning="volume of air a second"),
-            size(
-                key="A",
-                name="area",
-                meaning="area of the tube's bore",
-                kind="opening_area",
-                low=1e-7,
-                high=1e-3,
-            ),
-            size(
-                key="p",
-                name="pressure",
-                meaning="suction at the crest of the siphon",
-                kind="pressure",
-                low=1.0,
-                high=20000.0,
-                why="above 20 kPa air expands on its way, which this leaves out",
-            ),
-            size(
-                key="rho_a",
-                name="air density",
-                meaning="density of the air outside",
-                kind="density",
-                low=1.0,
-                high=1.4,
-                why="air from a hot day on a hill to a frosty one at the sea",
-            ),
-            size(
-                key="f",
-                name="friction factor",
-                meaning="Darcy friction factor of the air",
-                kind="number",
-                low=0.01,
-                high=1.0,
-                why="smooth tube to laminar flow at Re 64",
-            ),
-            size(key="L", name="length", meaning="length of the tube", kind="length", low=0.0, high=5.0),
-            bore(key="d", name="tube bore", meaning="inside diameter of the tube", low=0.001, high=0.03),
-        ),
+        symbols=named("Q air", "A air tube", "p air", "rho_a", "f air", "L air tube", "d air tube"),
         function=air_inflow,
         source=ORIFICE,
         assumptions=("Air keeps its density on the way.", "Entrance and exit lose 0.5 and 1 velocity heads."),

@@ -4,23 +4,9 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.equations.common import (
-    CONTINUITY,
-    ENERGY,
-    GEOMETRY,
-    area,
-    bore,
-    flow,
-    friction,
-    g,
-    head,
-    loss,
-    size,
-    vapour_pressure,
-    velocity,
-    water_density,
-)
 from aquacalc.equations.record import Equation
+from aquacalc.equations.sources import CONTINUITY, ENERGY, GEOMETRY
+from aquacalc.equations.symbols import named
 
 
 def siphon_flow(A, H, K, f, L, D, g):
@@ -53,48 +39,12 @@ def highest_inflow(Q_s, m):
     return Q_s * (1.0 - m)
 
 
-_p_a = size(
-    key="p_a",
-    name="air pressure",
-    meaning="pressure of the air on the water",
-    kind="pressure",
-    low=60000.0,
-    high=108000.0,
-    why="from a high mountain to the highest weather at the sea",
-    default=101325.0,
-)
-_z = size(
-    key="z",
-    name="crest height",
-    meaning="crest above the water it draws from",
-    kind="elevation",
-    low=-2.0,
-    high=10.0,
-)
-_K_up = loss(meaning="losses from the water up to the crest", low=0.0)
-_D_b = bore(key="D_b", name="bell bore", meaning="inside diameter of the bell", low=0.02, high=1.0)
-_D_o = bore(
-    key="D_o", name="standpipe outside", meaning="outside diameter of the standpipe", low=0.005, high=0.5
-)
-
 EQUATIONS = (
     Equation(
         key="siphon_flow",
         title="Flow of a siphon",
         relation="Q = A*sqrt(2*g*H/(K + f*L/D))",
-        symbols=(
-            flow(),
-            area(meaning="area of the standpipe's bore"),
-            head(
-                meaning="chamber level above the outlet, or above the sump where the outlet is drowned",
-                low=1e-3,
-            ),
-            loss(meaning="every local loss and the exit, on the bore", low=1.0),
-            friction,
-            size(key="L", name="length", meaning="length of the bore", kind="distance", low=0.0, high=100.0),
-            bore(),
-            g,
-        ),
+        symbols=named("Q", "A standpipe", "H siphon", "K siphon", "f", "L siphon", "D", "g"),
         function=siphon_flow,
         source=ENERGY,
         assumptions=(
@@ -106,23 +56,7 @@ EQUATIONS = (
         key="crest_pressure",
         title="Pressure at the crest",
         relation="p = p_a - rho*g*(z + (1 + K)*v**2/(2*g))",
-        symbols=(
-            size(
-                key="p",
-                name="crest pressure",
-                meaning="absolute pressure at the crest",
-                kind="pressure",
-                low=2340.0,
-                high=110000.0,
-                why="at its vapour pressure (2.34 kPa at 20 degC) water boils and the siphon breaks",
-            ),
-            _p_a,
-            water_density,
-            g,
-            _z,
-            _K_up,
-            velocity(),
-        ),
+        symbols=named("p crest", "p_a", "rho", "g", "z crest", "K crest", "v"),
         function=crest_pressure,
         source=ENERGY,
         assumptions=("The siphon runs full.",),
@@ -131,7 +65,7 @@ EQUATIONS = (
         key="crest_height",
         title="Highest crest",
         relation="z = (p_a - p_v)/(rho*g) - (1 + K)*v**2/(2*g)",
-        symbols=(_z, _p_a, vapour_pressure, water_density, g, _K_up, velocity()),
+        symbols=named("z crest", "p_a", "p_v", "rho", "g", "K crest", "v"),
         function=crest_height,
         source=ENERGY,
         assumptions=("Air that comes out of solution breaks a siphon earlier.",),
@@ -140,7 +74,7 @@ EQUATIONS = (
         key="annulus_area",
         title="Area between bell and standpipe",
         relation="A = pi*(D_b**2 - D_o**2)/4",
-        symbols=(area(), _D_b, _D_o),
+        symbols=named("A", "D_b bell", "D_o"),
         function=annulus_area,
         source=GEOMETRY,
     ),
@@ -148,17 +82,7 @@ EQUATIONS = (
         key="annulus_diameter",
         title="Hydraulic diameter between bell and standpipe",
         relation="D_h = D_b - D_o",
-        symbols=(
-            bore(
-                key="D_h",
-                name="hydraulic diameter",
-                meaning="four times area over wetted edge",
-                low=0.001,
-                high=1.0,
-            ),
-            _D_b,
-            _D_o,
-        ),
+        symbols=named("D_h", "D_b bell", "D_o"),
         function=annulus_diameter,
         source=GEOMETRY,
     ),
@@ -166,18 +90,7 @@ EQUATIONS = (
         key="highest_inflow",
         title="Highest inflow that lets the siphon stop",
         relation="Q = Q_s*(1 - m)",
-        symbols=(
-            flow(meaning="inflow to the siphon's chamber"),
-            flow(key="Q_s", name="siphon flow", meaning="siphon's flow with the water at the bell rim"),
-            size(
-                key="m",
-                name="margin",
-                meaning="share of the siphon's flow kept as a margin",
-                kind="ratio",
-                low=0.0,
-                high=0.5,
-            ),
-        ),
+        symbols=named("Q chamber", "Q_s rim", "m margin"),
         function=highest_inflow,
         source=CONTINUITY,
         assumptions=(

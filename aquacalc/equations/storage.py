@@ -2,22 +2,12 @@
 
 from __future__ import annotations
 
-import functools
 import math
 
 from aquacalc.equations import formulas
-from aquacalc.equations.common import (
-    CONTINUITY,
-    GEOMETRY,
-    area,
-    bore,
-    discharge_coefficient,
-    flow,
-    g,
-    porosity,
-    size,
-)
-from aquacalc.equations.record import Choice, Equation, Limit, Source, Symbol
+from aquacalc.equations.record import Choice, Equation, Limit, Source
+from aquacalc.equations.sources import CONTINUITY, GEOMETRY
+from aquacalc.equations.symbols import named
 
 TORRICELLI = Source("Torricelli's law integrated over the falling level", "", "derived")
 MEDIA = Source("definition of drainable porosity", "", "derived")
@@ -77,73 +67,16 @@ def _bed_branch(values: dict[str, float]) -> Choice:
     return Choice("V = phi*A*h_m + A*(h - h_m)", sentence)
 
 
-_V = size(key="V", name="volume", meaning="volume of water", kind="volume", low=0.0, high=100.0)
-_A = area(meaning="plan area", kind="area", low=1e-3, high=100.0)
-_D = bore(name="diameter", meaning="inside diameter", low=0.05, high=5.0)
-_L = size(key="L", name="length", meaning="inside length", kind="length", low=0.05, high=10.0)
-_W = size(key="W", name="width", meaning="inside width", kind="length", low=0.05, high=10.0)
-_depth = functools.partial(
-    size,
-    key="h",
-    name="depth",
-    meaning="water above the floor",
-    kind="head",
-    low=0.0,
-    high=3.0,
-    why="inside the tank",
-)
-_side = functools.partial(Symbol, kind="length", low=0.05, high=10.0, why="tanks and troughs")
-_TAPER = (
-    _side(key="L0", latex="L_0", name="floor length", meaning="inside length at the floor"),
-    _side(key="W0", latex="W_0", name="floor width", meaning="inside width at the floor"),
-    _side(key="L1", latex="L_1", name="rim length", meaning="inside length at the rim"),
-    _side(key="W1", latex="W_1", name="rim width", meaning="inside width at the rim"),
-    size(key="H", name="tank depth", meaning="floor to rim", kind="length", low=0.01, high=3.0),
-    size(
-        key="z",
-        name="depth",
-        meaning="water above the floor",
-        kind="head",
-        low=0.0,
-        high=3.0,
-        why="inside the tank",
-    ),
-)
-_z = _TAPER[-1]
-_UNDER_RIM = Limit(
-    name="z/H", function=lambda v: v["z"] / v["H"], low=0.0, high=1.0, why="the tank is full there"
-)
-_IN_DRUM = Limit(
-    name="z/D", function=lambda v: v["z"] / v["D"], low=0.0, high=1.0, why="the drum is full there"
-)
-_h_1 = size(
-    key="h_1",
-    name="first level",
-    meaning="water above the opening at the start",
-    kind="head",
-    low=0.0,
-    high=10.0,
-)
-_h_2 = size(
-    key="h_2",
-    name="last level",
-    meaning="water above the opening at the end",
-    kind="head",
-    low=0.0,
-    high=10.0,
-)
-_FALLS = Limit(
-    name="h_2/h_1", function=lambda v: v["h_2"] / v["h_1"], low=0.0, high=1.0, why="the level falls"
-)
-_A_o = area(key="A_o", name="opening", meaning="area of the opening")
-_t = size(key="t", name="time", meaning="time taken", kind="time", low=0.0, high=1e7)
+_UNDER_RIM = Limit.ratio("z", "H", low=0.0, high=1.0, why="the tank is full there")
+_IN_DRUM = Limit.ratio("z", "D", low=0.0, high=1.0, why="the drum is full there")
+_FALLS = Limit.ratio("h_2", "h_1", low=0.0, high=1.0, why="the level falls")
 
 EQUATIONS = (
     Equation(
         key="box_volume",
         title="Water in a rectangular tank",
         relation="V = L*W*h",
-        symbols=(_V, _L, _W, _depth()),
+        symbols=named("V", "L tank", "W", "h tank"),
         function=box_volume,
         source=GEOMETRY,
     ),
@@ -151,7 +84,7 @@ EQUATIONS = (
         key="tapered_area",
         title="Water surface in a tapered tank",
         relation="A = (L0 + (L1 - L0)*z/H)*(W0 + (W1 - W0)*z/H)",
-        symbols=(_A, *_TAPER),
+        symbols=named("A plan", "L0", "W0", "L1", "W1", "H tank", "z"),
         function=formulas.tapered_area,
         source=GEOMETRY,
         assumptions=("The sides are flat.",),
@@ -161,7 +94,7 @@ EQUATIONS = (
         key="tapered_volume",
         title="Water in a tapered tank",
         relation="V = z*(L0*W0 + (L0*(W1 - W0) + W0*(L1 - L0))*z/(2*H) + (L1 - L0)*(W1 - W0)*z**2/(3*H**2))",
-        symbols=(_V, *_TAPER),
+        symbols=named("V", "L0", "W0", "L1", "W1", "H tank", "z"),
         function=formulas.tapered_volume,
         source=GEOMETRY,
         assumptions=("The sides are flat.",),
@@ -171,7 +104,7 @@ EQUATIONS = (
         key="oval_area",
         title="Water surface in an oval tank",
         relation="A = pi/4*(L0 + (L1 - L0)*z/H)*(W0 + (W1 - W0)*z/H)",
-        symbols=(_A, *_TAPER),
+        symbols=named("A plan", "L0", "W0", "L1", "W1", "H tank", "z"),
         function=formulas.oval_area,
         source=GEOMETRY,
         assumptions=("Every level is an ellipse.", "The wall is straight from floor to rim."),
@@ -182,7 +115,7 @@ EQUATIONS = (
         title="Water in an oval tank",
         relation="V = pi*z/4*(L0*W0 + (L0*(W1 - W0) + W0*(L1 - L0))*z/(2*H)"
         " + (L1 - L0)*(W1 - W0)*z**2/(3*H**2))",
-        symbols=(_V, *_TAPER),
+        symbols=named("V", "L0", "W0", "L1", "W1", "H tank", "z"),
         function=formulas.oval_volume,
         source=GEOMETRY,
         assumptions=("Every level is an ellipse.", "The wall is straight from floor to rim."),
@@ -192,7 +125,7 @@ EQUATIONS = (
         key="round_volume",
         title="Water in an upright round tank",
         relation="V = pi*D**2*h/4",
-        symbols=(_V, _D, _depth()),
+        symbols=named("V", "D tank", "h tank"),
         function=round_volume,
         source=GEOMETRY,
     ),
@@ -200,7 +133,7 @@ EQUATIONS = (
         key="drum_area",
         title="Water surface in a drum on its side",
         relation="A = 2*L*sqrt(z*(D - z))",
-        symbols=(_A, _D, _L, _z),
+        symbols=named("A plan", "D tank", "L tank", "z"),
         function=formulas.drum_area,
         source=GEOMETRY,
         assumptions=("The drum is a plain cylinder and lies level.",),
@@ -210,7 +143,7 @@ EQUATIONS = (
         key="drum_volume",
         title="Water in a drum on its side",
         relation="V = L*D**2/4*(acos(1 - 2*z/D) - (1 - 2*z/D)*sqrt(1 - (1 - 2*z/D)**2))",
-        symbols=(_V, _D, _L, _z),
+        symbols=named("V", "D tank", "L tank", "z"),
         function=formulas.drum_volume,
         source=GEOMETRY,
         assumptions=("The drum is a plain cylinder and lies level.",),
@@ -220,40 +153,7 @@ EQUATIONS = (
         key="table_volume",
         title="Water in a tank given by depths and areas",
         relation="V = V_1 + (h - h_1)*(A_1 + (A_2 - A_1)*(h - h_1)/(2*(h_2 - h_1)))",
-        symbols=(
-            _V,
-            _depth(why="between two rows of the table"),
-            size(
-                key="h_1", name="lower row", meaning="depth of the row below", kind="head", low=0.0, high=3.0
-            ),
-            size(
-                key="h_2", name="upper row", meaning="depth of the row above", kind="head", low=0.0, high=3.0
-            ),
-            area(
-                key="A_1",
-                name="lower area",
-                meaning="plan area at the row below",
-                kind="area",
-                low=1e-3,
-                high=100.0,
-            ),
-            area(
-                key="A_2",
-                name="upper area",
-                meaning="plan area at the row above",
-                kind="area",
-                low=1e-3,
-                high=100.0,
-            ),
-            size(
-                key="V_1",
-                name="lower volume",
-                meaning="volume up to the row below",
-                kind="volume",
-                low=0.0,
-                high=100.0,
-            ),
-        ),
+        symbols=named("V", "h table", "h_1 row", "h_2 row", "A_1", "A_2", "V_1"),
         function=table_volume,
         source=GEOMETRY,
         assumptions=("The area changes evenly between rows.",),
@@ -271,20 +171,7 @@ EQUATIONS = (
         key="bed_water",
         title="Drainable water in a bed",
         relation="V = phi*A*h",
-        symbols=(
-            _V,
-            porosity,
-            _A,
-            _depth(),
-            size(
-                key="h_m",
-                name="media depth",
-                meaning="top of the media above the floor",
-                kind="head",
-                low=0.0,
-                high=3.0,
-            ),
-        ),
+        symbols=named("V", "phi", "A plan", "h tank", "h_m"),
         function=bed_water,
         source=MEDIA,
         assumptions=("The bed has straight sides.", "Water above the media is free."),
@@ -294,7 +181,7 @@ EQUATIONS = (
         key="fill_time",
         title="Time to fill",
         relation="t = V/Q",
-        symbols=(_t, _V, flow()),
+        symbols=named("t", "V", "Q"),
         function=fill_time,
         source=CONTINUITY,
         assumptions=("The inflow is steady and nothing leaves.",),
@@ -303,30 +190,19 @@ EQUATIONS = (
         key="cycle_time",
         title="Time of a flood and drain",
         relation="t = V/Q_i + V/(Q_s - Q_i)",
-        symbols=(
-            _t,
-            _V,
-            flow(key="Q_i", name="inflow", meaning="steady inflow"),
-            flow(key="Q_s", name="siphon flow", meaning="mean flow of the siphon while it drains"),
-        ),
+        symbols=named("t", "V", "Q_i", "Q_s mean"),
         function=cycle_time,
         source=CONTINUITY,
         assumptions=("The siphon's flow is taken at its mean.",),
         limits=(
-            Limit(
-                name="Q_i/Q_s",
-                function=lambda v: v["Q_i"] / v["Q_s"],
-                low=0.0,
-                high=0.99,
-                why="the siphon must carry more than flows in",
-            ),
+            Limit.ratio("Q_i", "Q_s", low=0.0, high=0.99, why="the siphon must carry more than flows in"),
         ),
     ),
     Equation(
         key="drain_time",
         title="Time to drain a tank through an opening",
         relation="t = 2*A/(C_d*A_o*sqrt(2*g))*(sqrt(h_1) - sqrt(h_2))",
-        symbols=(_t, _A, discharge_coefficient, _A_o, _h_1, _h_2, g),
+        symbols=named("t", "A plan", "C_d", "A_o outlet", "h_1", "h_2", "g"),
         function=drain_time,
         source=TORRICELLI,
         assumptions=("The tank has straight sides and nothing flows in.",),
@@ -336,19 +212,13 @@ EQUATIONS = (
         key="drum_drain_time",
         title="Time to drain a drum on its side through an opening",
         relation="t = 4*L/(3*C_d*A_o*sqrt(2*g))*((D - h_2)**1.5 - (D - h_1)**1.5)",
-        symbols=(_t, _D, _L, discharge_coefficient, _A_o, _h_1, _h_2, g),
+        symbols=named("t", "D tank", "L tank", "C_d", "A_o outlet", "h_1", "h_2", "g"),
         function=drum_drain_time,
         source=TORRICELLI,
         assumptions=("The opening is at the lowest line of the drum and nothing flows in.",),
         limits=(
             _FALLS,
-            Limit(
-                name="h_1/D",
-                function=lambda v: v["h_1"] / v["D"],
-                low=0.0,
-                high=1.0,
-                why="the drum is full there",
-            ),
+            Limit.ratio("h_1", "D", low=0.0, high=1.0, why="the drum is full there"),
         ),
     ),
 )

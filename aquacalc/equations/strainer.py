@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
-from aquacalc.equations.common import GEOMETRY, area, discharge_coefficient, flow, g, head, loss, size
 from aquacalc.equations.record import Equation, Source
+from aquacalc.equations.sources import GEOMETRY
+from aquacalc.equations.symbols import named
 
 SERIES = Source("the orifice law turned round and put on the pipe's velocity head", "", "derived")
 RATIO = Source("open area at least 1.5 to 2 times the bore", "", "common practice, no source")
@@ -36,21 +37,12 @@ def strainer_loss(A_p, C_d, A_o):
     return (A_p / (C_d * A_o)) ** 2
 
 
-_n = size(key="n", name="number", meaning="how many openings", kind="number", low=1.0, high=10000.0)
-_A_o = area(key="A_o", name="open area", meaning="area of all openings")
-_A_p = area(key="A_p", name="pipe area", meaning="area of the pipe's bore")
-
 EQUATIONS = (
     Equation(
         key="slot_area",
         title="Open area of slots",
         relation="A_o = n*w*l",
-        symbols=(
-            _A_o,
-            _n,
-            size(key="w", name="slot width", meaning="width of a slot", kind="length", low=0.0005, high=0.1),
-            size(key="l", name="slot length", meaning="length of a slot", kind="length", low=0.001, high=0.3),
-        ),
+        symbols=named("A_o", "n openings", "w", "l"),
         function=slot_area,
         source=GEOMETRY,
     ),
@@ -58,11 +50,7 @@ EQUATIONS = (
         key="hole_area",
         title="Open area of holes",
         relation="A_o = n*pi*d**2/4",
-        symbols=(
-            _A_o,
-            _n,
-            size(key="d", name="hole", meaning="diameter of a hole", kind="length", low=0.001, high=0.03),
-        ),
+        symbols=named("A_o", "n openings", "d hole"),
         function=hole_area,
         source=GEOMETRY,
     ),
@@ -70,19 +58,7 @@ EQUATIONS = (
         key="area_ratio",
         title="Open area over bore area",
         relation="x = A_o/A_p",
-        symbols=(
-            size(
-                key="x",
-                name="area ratio",
-                meaning="open area over the pipe's area",
-                kind="number",
-                low=1.5,
-                high=1000.0,
-                why="common practice asks for at least 1.5 to 2 times the bore",
-            ),
-            _A_o,
-            _A_p,
-        ),
+        symbols=named("x area ratio", "A_o", "A_p"),
         function=area_ratio,
         source=RATIO,
     ),
@@ -90,7 +66,7 @@ EQUATIONS = (
         key="strainer_head",
         title="Head lost in a strainer",
         relation="H = (Q/(C_d*A_o))**2/(2*g)",
-        symbols=(head(meaning="head lost in the openings"), flow(), discharge_coefficient, _A_o, g),
+        symbols=named("H strainer", "Q", "C_d", "A_o", "g"),
         function=strainer_head,
         source=SERIES,
         assumptions=("All openings are clean and pass alike.",),
@@ -99,12 +75,7 @@ EQUATIONS = (
         key="strainer_loss",
         title="Loss coefficient of a strainer on the bore",
         relation="K = (A_p/(C_d*A_o))**2",
-        symbols=(
-            loss(meaning="on the velocity head in the pipe", high=1e6),
-            _A_p,
-            discharge_coefficient,
-            _A_o,
-        ),
+        symbols=named("K strainer", "A_p", "C_d", "A_o"),
         function=strainer_loss,
         source=SERIES,
         assumptions=("All openings are clean and pass alike.",),

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import csv
 import math
+import re
 
 import pytest
 
-from aquacalc.equations import RECORDS, TOPICS, algebra, formulas, losses
+from aquacalc.equations import RECORDS, TOPICS, algebra, formulas, losses, symbols
 from aquacalc.units import KINDS
 
 from .points import in_range
@@ -164,3 +166,16 @@ def test_join_meets_both_ends_and_run_loss_is_the_engines():
     f = formulas.friction_factor(3e-4 / 5.5e-4 * 0.0265 / 1e-6, 1.5e-6 / 0.0265)
     shown = RECORDS["run_head"].compute(f=f, L=2.0, D=0.0265, K=1.7, Q=3e-4, A=5.5e-4, g=9.81).value
     assert math.isclose(shown, formulas.piece_loss(3e-4, 5.5e-4, 0.0265, 2.0, 1.5e-6, 1.7, 1e-6, 9.81))
+
+
+@pytest.mark.identity
+def test_the_table_of_symbols_has_each_once_and_none_in_vain():
+    with symbols.FILE.open(encoding="utf-8", newline="") as file:
+        names = [row["symbol"] for row in csv.DictReader(file)]
+    assert len(names) == len(set(names)), [name for name in names if names.count(name) > 1]
+    topics = symbols.FILE.parent.glob("*.py")
+    said = set(re.findall(r'"([^"\n]+)"', "\n".join(p.read_text(encoding="utf-8") for p in topics)))
+    # what a formula looks up on its way is named by its key with a word: f"{key} table"
+    vain = [n for n in names if n not in said and n.partition(" ")[2] not in ("join", "table", "temperature")]
+    assert not vain
+    assert symbols.named("g")[0].default == formulas.GRAVITY
