@@ -13,7 +13,7 @@ import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
-#: Series name of a pipe that is in no table: the plan gives its bore, diameter and roughness.
+#: Name of a pipe series or a media that is in no table: the plan gives all its values.
 OWN = "own"
 
 
@@ -285,7 +285,7 @@ def fitting(name: str) -> FittingType:
 def _media() -> dict[str, MediaType]:
     return {
         row["name"]: MediaType(
-            **{k: v for k, v in row.items() if not k.endswith("source") and not k.startswith("grain")},
+            **{k: v for k, v in row.items() if not k.startswith(("also", "grain")) and not k.endswith("source")},
             grain_low=row["grain_low"] / 1e3,
             grain_high=row["grain_high"] / 1e3,
             grain_source=_source("media", row["grain_source"]),
@@ -303,7 +303,8 @@ def media_names() -> tuple[str, ...]:
 
 def media(name: str) -> MediaType:
     """Return a media with its porosity and density; CatalogueError when unknown."""
-    return _find("media", name, _media())
+    also = {row["also"]: _media()[row["name"]] for row in _rows("media") if row["also"]}
+    return _find("media", name, _media() | also)
 
 
 @functools.cache

@@ -196,7 +196,7 @@ def _ranges(plan: Plan) -> Iterator[tuple[str, str, tuple[Callable[[float], dict
         low, high = (show(f * flow, "flow", system, 2) for f in FLOW)
         ends = to_ends({"pump.flow": flow}, {"pump.flow": tuple(f * flow for f in FLOW)})
         yield "inflow", f"The pump's flow may be {low} to {high}", ends, told_flow
-    beds = [bed for bed in plan.beds if assumed(f"bed.{bed.name}.porosity")]
+    beds = [b for b in plan.beds if b.media.name != catalogue.OWN and assumed(f"bed.{b.name}.porosity")]
     for media in dict.fromkeys(bed.media.name for bed in beds):
         known = catalogue.media(media)
         values = {f"bed.{b.name}.porosity": b.media.porosity for b in beds if b.media.name == media}

@@ -97,7 +97,8 @@ def _start_ends(siphon: Siphon) -> Iterator[dict[str, Any]]:
 
 def _porosities(plan: Plan, bed) -> tuple[float, float]:
     now = bed.media.porosity
-    if mark_of(plan, f"bed.{bed.name}.porosity").mark in ("given", "measured"):
+    known = mark_of(plan, f"bed.{bed.name}.porosity").mark in ("given", "measured")
+    if known or bed.media.name == catalogue.OWN:
         return now * POROSITY[0], now * POROSITY[1]
     media = catalogue.media(bed.media.name)
     return min(media.porosity_low, now), max(media.porosity_high, now)

@@ -19,7 +19,7 @@ from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
 from aquacalc.results import pump_off
 from aquacalc.results.cycle import SystemCycle, run_plan
-from aquacalc.results.window import sump_range, system_water
+from aquacalc.results.window import beds_full_level, sump_range, system_water
 from aquacalc.units import show
 
 #: Beds that flood as deep as each other to this much (m) are even: a floor is not laid truer.
@@ -59,7 +59,8 @@ def marks(plan: Plan, run: SystemCycle) -> tuple[Marks, ...]:
     """
     sump, cells, levels = plan.sump, vessel_cells(plan, plan.sump), sump_range(plan, run)
     covered = lowest_pump_level(plan) + PUMP_COVER
-    less = volume_at(cells, levels.low) - volume_at(cells, covered)
+    low = beds_full_level(plan, run, levels)
+    less = volume_at(cells, low) - volume_at(cells, covered)
     highest = max(levels.high, levels.pump_off)
     more = volume_at(cells, sump.rim - sump.freeboard) - volume_at(cells, highest)
     states = [("when the pump has been off for an hour", levels.pump_off)]

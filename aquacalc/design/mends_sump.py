@@ -16,7 +16,7 @@ from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan import edit
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
-from aquacalc.results.window import inflow_part, sump_range
+from aquacalc.results.window import inflow_part, runs_dry, sump_range
 from aquacalc.units import show
 
 #: Sumps that are tried, as parts of the one in the plan.
@@ -108,8 +108,10 @@ def pump_covered(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     plan, cells = run.plan, vessel_cells(run.plan, run.plan.sump)
     low = plan.sump.floor + plan.pump.intake + finding.value
     needed = volume_at(cells, low - finding.margin) - volume_at(cells, low)
+    # A run in which the pump ran dry does not say how full the beds get.
+    over = SPARE * flood_volume(plan) if runs_dry(plan, run) else 0.0
     for spare in (1.0, 2.5):  # less may come back from the beds than the drained sump promises
-        more = _water(plan, spare * needed)
+        more = _water(plan, spare * needed + over)
         if more is not None:
             yield more
     if plan.pump.intake + finding.margin >= LEAST_INTAKE:

@@ -23,12 +23,12 @@ ROOM = 2.0
 
 
 def find_siphon(
-    plan: Plan, group: GroupCycle, siphon: Siphon, window: Window, levels: SumpRange
+    plan: Plan, group: GroupCycle, siphon: Siphon, window: Window, levels: SumpRange, dry: bool
 ) -> list[Finding]:
-    """Judge one siphon and the beds it drains, taken together."""
+    """Judge one siphon and the beds it drains, taken together; `dry` says that the pump draws air."""
     if group.outcome == "no inflow":
         return [f for f in (_no_inflow(plan, group), find_overflow(plan, siphon, window)) if f is not None]
-    found = [_cycle(plan, group), *find_start_and_stop(plan, group, siphon, window, levels)]
+    found = [_cycle(plan, group), *find_start_and_stop(plan, group, siphon, window, levels, dry)]
     found += [_floods(plan, group), _tail(plan, siphon, levels)]
     found += [_crest(plan, siphon, levels), *_bell(plan, siphon)]
     return [f for f in found if f is not None]

@@ -25,10 +25,10 @@ JUG = "Measure the pump's flow with a jug and a watch, and give it as flow under
 
 
 def find_start_and_stop(
-    plan: Plan, group: GroupCycle, siphon: Siphon, window: Window, levels: SumpRange
+    plan: Plan, group: GroupCycle, siphon: Siphon, window: Window, levels: SumpRange, dry: bool
 ) -> list[Finding]:
-    """Judge whether one siphon starts and stops, and the parts that bear on it."""
-    found = [_start(plan, siphon, group, window), _stop(plan, siphon, group, window)]
+    """Judge whether one siphon starts and stops, and the parts that bear on it; `dry` as in `find_siphon`."""
+    found = [_start(plan, siphon, group, window, dry), _stop(plan, siphon, group, window)]
     found.append(_tail_full(plan, siphon, window, levels))
     found += [_breather(plan, siphon), find_overflow(plan, siphon, window)]
     return [f for f in found if f is not None]
@@ -39,12 +39,12 @@ def _bore_that_starts(froude: float, flow: float) -> float:
     return (4.0 * flow / (math.pi * froude * math.sqrt(GRAVITY))) ** 0.4
 
 
-def _start(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Finding:
+def _start(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window, dry: bool) -> Finding:
     """Hold the flow that reaches the lip against the band in which a siphon starts."""
     s, low, high = plan.units, window.start_low, window.start_high
     spills = group.outcome == "spills"
     # Less than the pump's comes where a bed holds water back.
-    flow = min(window.today_low, group.flow_steady) if spills else window.today_low
+    flow = min(window.today_low, group.flow_steady) if spills and not dry else window.today_low
     values: dict[str, Any] = {
         "subject": siphon.name, "value": flow, "limit": high, "direction": "at least", "band": (low, high),
         "kind": "flow", "wording": "very likely to start from about",
@@ -75,6 +75,15 @@ def _start(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Fin
             f"{froude}."
         )
     band += _other_parts(siphon, "priming")
+    if flow >= high and spills and dry:
+        return Finding(
+            key="spills",
+            title="Runs out of water before it starts",
+            state="does not",
+            cause=f"{brings}, enough to start it, but the sump runs dry first.",
+            change="Mend the sump: put more water in, use a wider one, or shorten the standpipe.",
+            **values,
+        )
     if flow >= high and spills:
         return Finding(
             key="spills",

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from aquacalc.findings.record import Finding
-from aquacalc.hydraulics.levels import flood_volume, level_at, volume_at
-from aquacalc.hydraulics.pump import full_flow_level, lowest_pump_level
+from aquacalc.hydraulics.levels import level_at, volume_at
+from aquacalc.hydraulics.pump import lowest_pump_level
 from aquacalc.hydraulics.starting import late_rise
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
-from aquacalc.results.window import SumpRange
+from aquacalc.results.window import SumpRange, beds_full_level, runs_dry
 from aquacalc.units import show
 
 #: Water wanted over the pump's intake so that it draws no air, m (our own choice, no source).
@@ -80,11 +80,7 @@ def _pump_off(plan: Plan, levels: SumpRange) -> Finding:
 
 def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
     s, guard = plan.units, lowest_pump_level(plan)
-    low = levels.low
-    starved = run.sump_low <= full_flow_level(plan)
-    if starved:
-        cells = vessel_cells(plan, plan.sump)
-        low = min(low, run.sump_low, level_at(cells, volume_at(cells, run.sump_drained) - flood_volume(plan)))
+    low = beds_full_level(plan, run, levels)
     cover = round(low - guard, 6)
     values: dict[str, Any] = {
         "key": "pump_cover", "subject": "pump", "value": cover, "limit": PUMP_COVER, "direction": "at least",
@@ -104,7 +100,7 @@ def _cover(plan: Plan, run: SystemCycle, levels: SumpRange) -> Finding:
         f"{show(guard, 'elevation', s)}."
     )
     change = "Put more water in, use a wider sump, lower the intake, or shorten the standpipe."
-    if starved or cover <= 0.0:
+    if runs_dry(plan, run) or cover <= 0.0:
         cause += " The pump draws air."
         return Finding(title="Pump runs dry", state="does not", cause=cause, change=change, **values)
     if late <= 0.0:

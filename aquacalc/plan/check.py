@@ -184,7 +184,8 @@ def _in_the_tables(c: Checked, path: str, place: str, record):
             catalogue.pipe(pipe.series, value)
         if path == "bed":
             what, value = "media", record.media.name
-            catalogue.media(value)
+            if value != catalogue.OWN:
+                catalogue.media(value)
             what, value = "seal", record.seal
             catalogue.seal(value)
     except catalogue.CatalogueError as error:

@@ -78,7 +78,8 @@ def _names() -> str:
     lines = ["## Names in the tables", ""]
     for series in catalogue.series():
         lines.append(f"- `{series}`: " + ", ".join(f"`{s.size}`" for s in catalogue.sizes(series)))
-    lines.append(f"- media: {', '.join(f'`{m}`' for m in catalogue.media_names())}")
+    own = f"or `{catalogue.OWN}` with porosity, bulk density and grains of its own"
+    lines.append(f"- media: {', '.join(f'`{m}`' for m in catalogue.media_names())}, {own}")
     kinds = dict.fromkeys(s.fitting for s in catalogue.seals())
     lines.append(f"- seals: {', '.join(f'`{k}`' for k in kinds)}")
     lines += ["", "| fitting | K | range | form |", "|---|---|---|---|"]

@@ -389,7 +389,9 @@ class _Reader(Values):
                 flat["series"] = catalogue.sizes(flat["series"])[0].series
                 key = "size"
                 flat["size"] = catalogue.pipe(flat["series"], flat["size"]).size
-            if path == "bed":
+            if path == "bed" and flat["media"].casefold() == catalogue.OWN:
+                flat["media"] = catalogue.OWN
+            elif path == "bed":
                 key = "media"
                 flat["media"] = catalogue.media(flat["media"]).name
             if flat.get("seal"):
@@ -399,6 +401,8 @@ class _Reader(Values):
             fix = error.fix
             if key == "series":
                 fix += f'; or "{catalogue.OWN}" with bore, outside_diameter and roughness'
+            if key == "media":
+                fix += f'; or "{catalogue.OWN}" with porosity, bulk_density, grain_smallest and grain_largest'
             at = f"{place}.{key}"
             if at not in self.broken:
                 self.note(at, flat[key], "is not in the tables", fix)

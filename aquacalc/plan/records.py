@@ -147,7 +147,7 @@ def derived(path: str, flat: dict, rest: Around) -> dict:
     if flat.get("series") and flat.get("size") and flat["series"] != catalogue.OWN:
         pipe = catalogue.pipe(flat["series"], flat["size"])
         found.update(bore=pipe.bore, outside_diameter=pipe.outside_diameter, roughness=pipe.roughness)
-    if path == "bed":
+    if path == "bed" and flat["media"] != catalogue.OWN:
         media = catalogue.media(flat["media"])
         found.update(porosity=media.porosity, bulk_density=media.bulk_density)
         found.update(grain_smallest=media.grain_low, grain_largest=media.grain_high)

@@ -15,13 +15,13 @@ from aquacalc.equations.formulas import (
     water_kinematic_viscosity,
 )
 from aquacalc.equations.siphon import crest_pressure
-from aquacalc.hydraulics.levels import level_at, start_level, volume_at
+from aquacalc.hydraulics.levels import flood_volume, level_at, start_level, volume_at
 from aquacalc.hydraulics.paths import siphon_path
-from aquacalc.hydraulics.pump import pump_flow
+from aquacalc.hydraulics.pump import full_flow_level, pump_flow
 from aquacalc.hydraulics.pump_curve import box_curves, by_box
 from aquacalc.hydraulics.running import LAWS, is_full
 from aquacalc.hydraulics.siphon import siphon_flow, siphon_head
-from aquacalc.hydraulics.starting import start_band
+from aquacalc.hydraulics.starting import spill_level, start_band
 from aquacalc.hydraulics.stopping import break_level, stop
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan, Siphon
@@ -141,6 +141,28 @@ def sump_range(plan: Plan, run: SystemCycle) -> SumpRange:
         high=level_at(cells, water - sum(g.volume_low for g in run.groups)),
         pump_off=level_at(cells, volume_at(cells, run.sump_drained) + back),
     )
+
+
+def runs_dry(plan: Plan, run: SystemCycle) -> bool:
+    """Whether the pump draws air in the run."""
+    return run.sump_low <= full_flow_level(plan)
+
+
+def beds_full_level(plan: Plan, run: SystemCycle, levels: SumpRange) -> float:
+    """Sump elevation (m) with every bed full; where the pump runs dry first, the level that would take."""
+    if not runs_dry(plan, run):
+        return levels.low
+    cells, flow = vessel_cells(plan, plan.sump), pump_flow(plan, full_flow_level(plan))
+    left = volume_at(cells, run.sump_drained) - flood_volume(plan)
+    vessels = {vessel.name: vessel for vessel in plan.vessels}
+    for name, group in order(plan):
+        if name in vessels:
+            siphon, held = plan.siphons[group], vessel_cells(plan, vessels[name])
+            inflow = min(start_band(siphon).middle, inflow_part(plan, siphon) * flow)
+            left -= volume_at(held, spill_level(plan, siphon, inflow)) - volume_at(
+                held, plan.lip_level(siphon)
+            )
+    return min(levels.low, run.sump_low, level_at(cells, left))
 
 
 def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRange | None = None) -> Window:

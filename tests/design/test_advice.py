@@ -4,9 +4,11 @@ import pytest
 
 from aquacalc.design import advice as a
 from aquacalc.design.closest import turns
+from aquacalc.design.keeping import marks
 from aquacalc.findings import STATES, find, verdict
 from aquacalc.plan import edit, plan_from_text
 from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import runs_dry
 from tests.plan.generated import plan_text
 
 pytestmark = pytest.mark.identity
@@ -53,6 +55,24 @@ def test_no_advice_brings_a_new_fault(seed):
                 names = {f.key, *(key for key, same in a.SAME.items() if same == f.key), a.SAME.get(f.key)}
                 was = min(deciding.get((key, f.subject), len(STATES)) for key in names)
                 assert was <= STATES.index(f.state), (advice.words, f.title, f.subject)
+
+
+@pytest.mark.parametrize("filled", [0.42, 0.36, 0.2])
+def test_the_mark_and_the_advice_name_one_level_that_covers_the_pump(greenhouse, filled):
+    run, findings = ran(edit.put(greenhouse, {"sump.water_level": filled}))
+    low = marks(run.plan, run)[0].low
+    best = a.advise(run, findings)[0]
+    assert best.values["sump.water_level"] == pytest.approx(low, abs=0.01)  # half of the step of a mark
+    after, _ = ran(edit.put(greenhouse, {"sump.water_level": low + 0.01}))
+    assert not runs_dry(after.plan, after)
+    assert marks(after.plan, after)[0].low == pytest.approx(low, abs=0.01)
+
+
+def test_a_sump_that_runs_dry_is_the_cause_named(greenhouse):
+    _, findings = ran(edit.put(greenhouse, {"sump.water_level": 0.4}))
+    spills = next(f for f in findings if f.subject == "siphon" and f.state == "does not")
+    assert spills.title in ("Runs out of water before it starts", "Beds do not flood")
+    assert "pump_cover" in {f.key for f in findings if f.state == "does not"}
 
 
 def test_no_more_runs_than_allowed(greenhouse, monkeypatch):

@@ -18,6 +18,7 @@ PLANS = Path(__file__).parents[1] / "plans"
 #: How the demo states its pump's flow.
 FLOW = 'flow = { value = "18 L/min", mark = "measured", note = "jug and stopwatch" }'
 MORE = {
+    "own media without its values": 3,
     "missing table": 2, "missing inner table": 2, "own pipe without bore": 3, "chamber without siphon": 3,
     "lip above the chamber": 2, "lip above the bed": 2, "bell narrower than the lip": 2,
     "bell without series or bore": 2,
@@ -92,6 +93,8 @@ CASES = {
     "unknown size": ('"1-1/2 in"', '"1.5 in"', "run.bed 1.size", "1.5 in", '"1-1/2 in"'),
     "own pipe without bore": (
         'series = "ASTM D1785 schedule 40"', 'series = "own"', "run.bed 1.bore", "", "add bore ="),
+    "own media without its values": (
+        'media = "expanded clay"', 'media = "own"', "bed.bed 1.bulk_density", "", "add bulk_density ="),
     "unknown fitting": (
         '"bend 90, short"', '"bend 90, shrt"', "run.bed 1.fittings", "shrt", "bend 90, short"),
     "spacing missing": (
@@ -123,7 +126,7 @@ CASES = {
     "tail without exit": (
         '["bend 90, short", "bend 90, short", "exit"]', '["bend 90, short"]', "siphon.siphon.tail.fittings",
         "bend 90", '"exit"'),
-    "unknown media": ('"expanded clay"', '"expanded cly"', "bed.bed 1.media", "cly", '"expanded clay"'),
+    "unknown media": ('"expanded clay"', '"expanded cly"', "bed.bed 1.media", "cly", '"own" with porosity'),
     "unknown seal": ('"rubber pipe seal"', '"glue"', "bed.bed 1.seal", "glue", '"tank fitting"'),
     "duplicate name": ('name = "bed 2"', 'name = "bed 1"', "bed.bed 1.name", "bed 1", "its own name"),
     "name of a bed and the sump": ('name = "sump"', 'name = "bed 1"', "sump.name", "bed 1", "its own name"),
