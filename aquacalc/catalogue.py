@@ -285,7 +285,7 @@ def fitting(name: str) -> FittingType:
 def _media() -> dict[str, MediaType]:
     return {
         row["name"]: MediaType(
-            **{k: v for k, v in row.items() if not k.startswith(("also", "grain")) and not k.endswith("source")},
+            **{k: row[k] for k in row if not k.startswith(("also", "grain")) and not k.endswith("source")},
             grain_low=row["grain_low"] / 1e3,
             grain_high=row["grain_high"] / 1e3,
             grain_source=_source("media", row["grain_source"]),
