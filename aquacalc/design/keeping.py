@@ -19,7 +19,7 @@ from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
 from aquacalc.results import pump_off
 from aquacalc.results.cycle import SystemCycle, run_plan
-from aquacalc.results.window import beds_full_level, sump_range, system_water
+from aquacalc.results.window import beds_full_level, runs_dry, sump_range, system_water
 from aquacalc.units import show
 
 #: Beds that flood as deep as each other to this much (m) are even: a floor is not laid truer.
@@ -100,12 +100,14 @@ def water(plan: Plan) -> Answer:
     run, system = run_plan(plan, trace=False), plan.units
     pipes = (*plan.runs, *((plan.pump.delivery,) if plan.pump.delivery else ()))
     held = system_water(plan, run) + sum(circle_area(p.pipe.bore) * p.length for p in pipes)
-    swing = sump_range(plan, run)
+    swing, fill = sump_range(plan, run), marks(plan, run)
     cells = vessel_cells(plan, plan.sump)
-    flood = volume_at(cells, swing.high) - volume_at(cells, swing.low)
+    least = volume_at(cells, plan.sump.floor + fill[0].low)
+    held += max(least - volume_at(cells, swing.pump_off), 0.0)  # what the plan has too little of
+    flood = volume_at(cells, swing.high) - volume_at(cells, beds_full_level(plan, run, swing))
     said = (
         f"About {brief(held, 'volume', system)} in all, pipes included.",
-        f"Fill the sump to {fill_words(plan, marks(plan, run))}.",
+        f"Fill the sump to {fill_words(plan, fill)}.",
         f"Each flood takes {brief(flood, 'volume', system)} out of the sump and gives it back.",
         "Dry media soaks up some water for good: run it for an hour, then top up to the mark.",
         "Top up to the mark once a week: leaves and sun take a few per cent of the water a day (common "
@@ -293,9 +295,12 @@ def another_bed(plan: Plan) -> Answer:
             )
     cover = []
     for each, run in zip((plan, follows), runs, strict=True):
-        over = sump_range(each, run).low - lowest_pump_level(each)
+        over = beds_full_level(each, run, sump_range(each, run)) - lowest_pump_level(each)
         cover.append(f"{brief(abs(over), 'length', system)} {'over' if over > 0.0 else 'under'}")
-    said.append(f"With the beds full the sump is {cover[0]} the pump's intake before, {cover[1]} after.")
+    said.append(
+        f"With the beds full the sump {'would be' if runs_dry(follows, runs[1]) else 'is'} {cover[0]} the "
+        f"pump's intake before, {cover[1]} after."
+    )
     old = {(f.key, f.subject) for f in findings[0] if f.state in VERDICTS}
     said += [
         f"- {f.title} ({f.subject}): {f.shown(system)}. {f.change}"

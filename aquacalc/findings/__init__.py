@@ -13,7 +13,7 @@ from aquacalc.findings.sump import find_sump
 from aquacalc.findings.timer import find_timer
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, if_started
-from aquacalc.results.window import inflow_window, runs_dry, sump_range
+from aquacalc.results.window import inflow_window, short_of_water, sump_range
 
 __all__ = ["EXIT_STATUS", "STATES", "VERDICTS", "Finding", "Findings", "find", "verdict"]
 
@@ -69,7 +69,7 @@ def _judged(plan: Plan, run: SystemCycle) -> list[Finding]:
     levels = sump_range(plan, run)
     for siphon in plan.siphons:
         window = inflow_window(plan, siphon, run, levels)
-        found += find_siphon(plan, run.group(siphon.name), siphon, window, levels, runs_dry(plan, run))
+        found += find_siphon(plan, run.group(siphon.name), siphon, window, levels, short_of_water(plan, run))
     for bed in plan.beds:
         found += find_bed(plan, run, bed)
     found += find_chambers(plan, run)

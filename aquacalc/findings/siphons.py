@@ -25,17 +25,27 @@ ROOM = 2.0
 def find_siphon(
     plan: Plan, group: GroupCycle, siphon: Siphon, window: Window, levels: SumpRange, dry: bool
 ) -> list[Finding]:
-    """Judge one siphon and the beds it drains, taken together; `dry` says that the pump draws air."""
+    """Judge one siphon and the beds it drains, taken together; `dry` as in `short_of_water`."""
     if group.outcome == "no inflow":
-        return [f for f in (_no_inflow(plan, group), find_overflow(plan, siphon, window)) if f is not None]
+        either = _no_inflow(plan, group, dry), find_overflow(plan, siphon, window)
+        return [f for f in either if f is not None]
     found = [_cycle(plan, group), *find_start_and_stop(plan, group, siphon, window, levels, dry)]
     found += [_floods(plan, group), _tail(plan, siphon, levels)]
     found += [_crest(plan, siphon, levels), *_bell(plan, siphon)]
     return [f for f in found if f is not None]
 
 
-def _no_inflow(plan: Plan, group: GroupCycle) -> Finding:
+def _no_inflow(plan: Plan, group: GroupCycle, dry: bool) -> Finding:
     lip = show(group.lip, "elevation", plan.units)
+    why = (
+        "the pump runs dry, because the sump does not hold the water that these beds take."
+        if dry
+        else "the pump has run dry, cannot lift so high, or gives these beds no share, or a safety overflow "
+        "takes the water."
+    )
+    change = "See the notes on pump, sump and overflow; give a bed of this siphon a share of the inflow."
+    if dry:
+        change = "Mend the sump: put more water in, use a wider one, or shorten the standpipe."
     return Finding(
         key="no_inflow",
         title="Beds do not flood",
@@ -45,9 +55,8 @@ def _no_inflow(plan: Plan, group: GroupCycle) -> Finding:
         limit=group.lip,
         direction="at least",
         kind="elevation",
-        cause=f"The water stops rising before it reaches the lip ({lip}): the pump has run dry, cannot lift "
-        "so high, or gives these beds no share, or a safety overflow takes the water.",
-        change="See the notes on pump, sump and overflow; give a bed of this siphon a share of the inflow.",
+        cause=f"The water stops rising before it reaches the lip ({lip}): {why}",
+        change=change,
     )
 
 

@@ -18,7 +18,7 @@ from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.model import Plan
 from aquacalc.report.records import Cell, Column, Line, Row, Section, Table, Working
 from aquacalc.results.cycle import SystemCycle
-from aquacalc.results.window import sump_range, system_water
+from aquacalc.results.window import beds_full_level, runs_dry, sump_range, system_water
 
 DAY = 86400.0
 #: Water that evaporates (m/s): a greenhouse in winter, between, and in July (Fernandez et al., abstract).
@@ -30,8 +30,11 @@ def sump_section(plan: Plan, run: SystemCycle) -> Section:
     levels, sump, guard = sump_range(plan, run), plan.sump, lowest_pump_level(plan)
     cells = vessel_cells(plan, sump)
     swing = volume_at(cells, levels.high) - volume_at(cells, levels.low)
+    dry = runs_dry(plan, run)
+    full = beds_full_level(plan, run, levels)
     rows = (
-        Row("low", "Lowest level", levels.low, "elevation", "every bed full"),
+        Row("low", "Lowest level", levels.low, "elevation",
+            "here the pump draws air; the beds are not full" if dry else "every bed full"),
         Row("high", "Highest level while running", levels.high, "elevation", "every bed just drained"),
         Row("swing", "Swing", levels.high - levels.low, "length", "between the two"),
         Row("swing_volume", "Water that goes up and comes back", swing, "volume"),
@@ -41,7 +44,8 @@ def sump_section(plan: Plan, run: SystemCycle) -> Section:
         Row("freeboard", "Least freeboard", sump.rim - max(levels.high, levels.pump_off), "length",
             "rim above the highest of these levels"),
         Row("intake", "Lowest level the pump can take", guard, "elevation", "its intake is just covered"),
-        Row("cover", "Least cover of the intake", levels.low - guard, "length"),
+        Row("cover", "Least cover of the intake", full - guard, "length",
+            "so much too low when the beds are full" if full < guard else ""),
         *_evaporates(plan, levels.low),
         Row("water", "Water in all, sump, beds and chambers", system_water(plan, run), "volume",
             "without the water in the pipes"),

@@ -148,10 +148,18 @@ def runs_dry(plan: Plan, run: SystemCycle) -> bool:
     return run.sump_low <= full_flow_level(plan)
 
 
+def short_of_water(plan: Plan, run: SystemCycle) -> bool:
+    """Whether the pump draws air because the sump does not hold what full beds take."""
+    return runs_dry(plan, run) and _flooded_level(plan, run) <= full_flow_level(plan)
+
+
 def beds_full_level(plan: Plan, run: SystemCycle, levels: SumpRange) -> float:
     """Sump elevation (m) with every bed full; where the pump runs dry first, the level that would take."""
-    if not runs_dry(plan, run):
-        return levels.low
+    return min(levels.low, run.sump_low, _flooded_level(plan, run)) if runs_dry(plan, run) else levels.low
+
+
+def _flooded_level(plan: Plan, run: SystemCycle) -> float:
+    """Sump elevation (m) with water standing over every lip as high as the inflow makes it."""
     cells, flow = vessel_cells(plan, plan.sump), pump_flow(plan, full_flow_level(plan))
     left = volume_at(cells, run.sump_drained) - flood_volume(plan)
     vessels = {vessel.name: vessel for vessel in plan.vessels}
@@ -159,10 +167,9 @@ def beds_full_level(plan: Plan, run: SystemCycle, levels: SumpRange) -> float:
         if name in vessels:
             siphon, held = plan.siphons[group], vessel_cells(plan, vessels[name])
             inflow = min(start_band(siphon).middle, inflow_part(plan, siphon) * flow)
-            left -= volume_at(held, spill_level(plan, siphon, inflow)) - volume_at(
-                held, plan.lip_level(siphon)
-            )
-    return min(levels.low, run.sump_low, level_at(cells, left))
+            top = spill_level(plan, siphon, inflow)
+            left -= volume_at(held, top) - volume_at(held, plan.lip_level(siphon))
+    return level_at(cells, left)
 
 
 def inflow_window(plan: Plan, siphon: Siphon, run: SystemCycle, levels: SumpRange | None = None) -> Window:
