@@ -13,7 +13,14 @@ from tests import sentences
 pytestmark = pytest.mark.identity
 ROOT = Path(__file__).parents[1]
 #: Files of text that users read, whole.
-TEXTS = ("README.md", "aquacalc/teaching/*.toml", "data/*.md", "data/*.toml", "data/plans/*.toml")
+TEXTS = (
+    "README.md",
+    "aquacalc/**/*.toml",
+    "aquacalc/**/*.csv",
+    "data/*.md",
+    "data/*.toml",
+    "data/plans/*.toml",
+)
 
 
 def word_list() -> list[tuple[str, str]]:
