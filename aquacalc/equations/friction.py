@@ -104,7 +104,6 @@ def friction_branch(values: dict[str, float]) -> Choice:
 
 EQUATIONS = (
     Equation(
-        key="mean_velocity",
         title="Mean velocity",
         relation="v = Q/A",
         symbols=named("v", "Q", "A"),
@@ -112,7 +111,6 @@ EQUATIONS = (
         source=CONTINUITY,
     ),
     Equation(
-        key="pipe_velocity",
         title="Mean velocity in a full pipe",
         relation="v = 4*Q/(pi*D**2)",
         symbols=named("v", "Q", "D"),
@@ -120,7 +118,6 @@ EQUATIONS = (
         source=CONTINUITY,
     ),
     Equation(
-        key="reynolds",
         title="Reynolds number",
         relation="Re = v*D/nu",
         symbols=named("Re", "v", "D", "nu"),
@@ -128,7 +125,6 @@ EQUATIONS = (
         source=REYNOLDS,
     ),
     Equation(
-        key="relative_roughness",
         title="Relative roughness",
         relation="e = eps/D",
         symbols=named("e", "eps", "D"),
@@ -136,7 +132,6 @@ EQUATIONS = (
         source=Source("definition", "", "derived"),
     ),
     Equation(
-        key="friction_laminar",
         title="Friction factor, laminar",
         relation=LAMINAR_RELATION,
         symbols=named("f any", "Re laminar"),
@@ -144,7 +139,6 @@ EQUATIONS = (
         source=LAMINAR,
     ),
     Equation(
-        key="friction_colebrook",
         title="Friction factor, Colebrook",
         relation=COLEBROOK_RELATION,
         symbols=named("f", "Re turbulent", "e"),
@@ -168,7 +162,6 @@ EQUATIONS = (
         source=SWAMEE_JAIN,
     ),
     Equation(
-        key="friction_factor",
         title="Friction factor at any Reynolds number",
         relation=COLEBROOK_RELATION,
         symbols=named("f any", "Re", "e"),
@@ -180,7 +173,6 @@ EQUATIONS = (
         choose=friction_branch,
     ),
     Equation(
-        key="velocity_head",
         title="Velocity head",
         relation="h_v = v**2/(2*g)",
         symbols=named("h_v", "v", "g"),
@@ -188,7 +180,6 @@ EQUATIONS = (
         source=ENERGY,
     ),
     Equation(
-        key="loss_head",
         title="Head lost in a fitting",
         relation="h_L = K*v**2/(2*g)",
         symbols=named("h_L", "K fitting", "v", "g"),
@@ -196,7 +187,6 @@ EQUATIONS = (
         source=ENERGY,
     ),
     Equation(
-        key="friction_head",
         title="Head lost to wall friction (Darcy-Weisbach)",
         relation="h_f = f*L/D*v**2/(2*g)",
         symbols=named("h_f", "f", "L", "D", "v", "g"),
@@ -205,7 +195,6 @@ EQUATIONS = (
         assumptions=("The pipe runs full and the flow is steady.",),
     ),
     Equation(
-        key="run_head",
         title="Head lost in a run of pipe",
         relation="h = (f*L/D + K)*(Q/A)**2/(2*g)",
         symbols=named("h run", "f", "L", "D", "K run", "Q", "A", "g"),

@@ -44,7 +44,6 @@ def lip_branch(values: dict[str, float], by_head: bool = True) -> Choice:
 
 EQUATIONS = (
     Equation(
-        key="lip_weir_flow",
         title="Flow over a level lip",
         relation=WEIR,
         symbols=named("Q", "C_w", "D lip", "h lip"),
@@ -54,7 +53,6 @@ EQUATIONS = (
         limits=(Limit.ratio("h", "D", low=0.0, high=0.5, why="a deeper lip drowns and runs as an orifice"),),
     ),
     Equation(
-        key="lip_orifice_flow",
         title="Flow into a drowned lip",
         relation=ORIFICE,
         symbols=named("Q", "C_d lip", "D lip", "h lip", "g"),
@@ -64,7 +62,6 @@ EQUATIONS = (
         limits=(Limit.ratio("h", "D", low=0.388, high=1e3, why="a shallower lip runs as a weir"),),
     ),
     Equation(
-        key="lip_crossing",
         title="Where the lip turns from weir to orifice",
         relation="x = C_d*sqrt(2*g)/(4*C_w)",
         symbols=named("x crossing", "C_w", "C_d lip", "g"),
@@ -72,7 +69,6 @@ EQUATIONS = (
         source=CROSSING,
     ),
     Equation(
-        key="lip_flow",
         title="Flow over a lip at any head",
         relation=WEIR,
         symbols=named("Q", "C_w", "C_d lip", "D lip", "h lip", "g"),
@@ -82,7 +78,6 @@ EQUATIONS = (
         choose=lip_branch,
     ),
     Equation(
-        key="lip_head",
         title="Head over a lip at a flow",
         relation=WEIR_HEAD,
         symbols=named("h lip", "C_w", "C_d lip", "D lip", "Q", "g"),

@@ -49,11 +49,10 @@ def _table_choice(table, top: str, name: str, values: dict[str, float]) -> Choic
     return Choice(_TABLE_RELATION.format(top=top), sentence, looked_up)
 
 
-def _table_equation(key, title, table, over: str, function, source, assumptions=()) -> Equation:
+def _table_equation(title, table, over: str, function, source, assumptions=()) -> Equation:
     top, bore = named(over, "D")
     ratio = Limit.ratio(top.key, "D", low=table[0][0], high=table[-1][0], why="the printed table ends there")
     return Equation(
-        key=key,
         title=title,
         relation=_TABLE_RELATION.format(top=top.key),
         symbols=(named("K")[0], top, bore),
@@ -65,9 +64,8 @@ def _table_equation(key, title, table, over: str, function, source, assumptions=
     )
 
 
-def _constant(key, title, function, source, assumptions=()) -> Equation:
+def _constant(title, function, source, assumptions=()) -> Equation:
     return Equation(
-        key=key,
         title=title,
         relation=f"K = {function():g}",
         symbols=named("K"),
@@ -115,16 +113,14 @@ _SHARE = Limit.ratio("Q_b", "Q_c", low=0.0, high=1.0, why="the branch brings par
 
 EQUATIONS = (
     Equation(
-        key="referred_loss",
         title="A loss referred to another bore",
         relation="K_2 = K_1*(D_2/D_1)**4",
         symbols=named("K_2", "K_1", "D_1", "D_2"),
         function=losses.referred_loss,
         source=CONTINUITY,
     ),
-    _constant("entrance_square", "Entrance, square edge, flush", losses.entrance_square, SQUARE),
+    _constant("Entrance, square edge, flush", losses.entrance_square, SQUARE),
     Equation(
-        key="entrance_projecting",
         title="Entrance, pipe standing into the water",
         relation="K = 1.12 - 22*(t/D) + 216*(t/D)**2 + 80*(t/D)**3",
         symbols=named("K", "t wall", "D"),
@@ -134,18 +130,16 @@ EQUATIONS = (
         choose=_projecting_branch,
     ),
     _table_equation(
-        "entrance_rounded",
         "Entrance, rounded edge",
         losses.ROUNDED_ENTRANCE,
         "r edge",
         losses.entrance_rounded,
         IDELCHIK,
     ),
-    _constant("exit_loss", "Exit into still water or air", losses.exit_loss, EXIT),
-    _constant("mitre_90_smooth", "Sharp 90, smooth pipe", losses.mitre_90_smooth, HI),
-    _constant("mitre_90_rough", "Sharp 90, rough pipe", losses.mitre_90_rough, HI),
+    _constant("Exit into still water or air", losses.exit_loss, EXIT),
+    _constant("Sharp 90, smooth pipe", losses.mitre_90_smooth, HI),
+    _constant("Sharp 90, rough pipe", losses.mitre_90_rough, HI),
     _table_equation(
-        "two_45_smooth",
         "Two 45s by spacing, smooth pipe",
         losses.TWO_45_SMOOTH,
         "a mitres",
@@ -154,7 +148,6 @@ EQUATIONS = (
         ("Mitred bends; both together.",),
     ),
     _table_equation(
-        "two_45_rough",
         "Two 45s by spacing, rough pipe",
         losses.TWO_45_ROUGH,
         "a mitres",
@@ -162,11 +155,10 @@ EQUATIONS = (
         HI,
         ("Mitred bends; both together.",),
     ),
-    _constant("elbow_90", "Screwed elbow, 90, regular, 1 in", losses.elbow_90, HI_CHART),
-    _constant("elbow_90_long", "Screwed elbow, 90, long radius, 1 in", losses.elbow_90_long, HI_CHART),
-    _constant("elbow_45", "Screwed elbow, 45, 1 in", losses.elbow_45, HI_CHART),
+    _constant("Screwed elbow, 90, regular, 1 in", losses.elbow_90, HI_CHART),
+    _constant("Screwed elbow, 90, long radius, 1 in", losses.elbow_90_long, HI_CHART),
+    _constant("Screwed elbow, 45, 1 in", losses.elbow_45, HI_CHART),
     Equation(
-        key="bend_swept",
         title="Swept bend",
         relation="K = f*(pi*theta/180)*(R/D) + (0.10 + 2.4*f)*sin(pi*theta/360)"
         " + 6.6*f*(sqrt(sin(pi*theta/360)) + sin(pi*theta/360))/(R/D)**(theta/45)",
@@ -177,7 +169,6 @@ EQUATIONS = (
         limits=(Limit.ratio("R", "D", low=0.5, high=50.0, why="0.5 is a sharp inner edge"),),
     ),
     Equation(
-        key="sudden_contraction",
         title="Sudden contraction",
         relation="K = 0.5*(1 - (D_s/D_l)**2)",
         symbols=named("K small bore", "D_s", "D_l"),
@@ -187,7 +178,6 @@ EQUATIONS = (
         limits=(_STEP,),
     ),
     Equation(
-        key="sudden_enlargement",
         title="Sudden enlargement",
         relation="K = (1 - (D_s/D_l)**2)**2",
         symbols=named("K small bore", "D_s", "D_l"),
@@ -196,7 +186,6 @@ EQUATIONS = (
         limits=(_STEP,),
     ),
     Equation(
-        key="cone_angle",
         title="Angle of a cone",
         relation="theta = 360*atan((D_l - D_s)/(2*L))/pi",
         symbols=named("theta cone", "D_s", "D_l", "L cone"),
@@ -205,7 +194,6 @@ EQUATIONS = (
         limits=(_STEP,),
     ),
     Equation(
-        key="cone_contraction",
         title="Cone contraction",
         relation=_CONTRACTION[0],
         symbols=named("K small bore", "D_s", "D_l", "theta cone"),
@@ -215,7 +203,6 @@ EQUATIONS = (
         limits=(_STEP,),
     ),
     Equation(
-        key="cone_enlargement",
         title="Cone enlargement",
         relation=_ENLARGEMENT[0],
         symbols=named("K small bore", "D_s", "D_l", "theta cone"),
@@ -224,10 +211,9 @@ EQUATIONS = (
         choose=functools.partial(_cone_branch, *_ENLARGEMENT),
         limits=(_STEP,),
     ),
-    _constant("tee_line", "Screwed tee, straight through, 1 in", losses.tee_line, HI_CHART),
-    _constant("tee_branch", "Screwed tee, through the branch, 1 in", losses.tee_branch, HI_CHART),
+    _constant("Screwed tee, straight through, 1 in", losses.tee_line, HI_CHART),
+    _constant("Screwed tee, through the branch, 1 in", losses.tee_branch, HI_CHART),
     Equation(
-        key="tee_run_joining",
         title="Tee where flows join, run",
         relation="K = 1.55*(Q_b/Q_c) - (Q_b/Q_c)**2",
         symbols=named("K joined", "Q_b", "Q_c"),
@@ -236,7 +222,6 @@ EQUATIONS = (
         limits=(_SHARE,),
     ),
     Equation(
-        key="tee_branch_joining",
         title="Tee where flows join, branch",
         relation="K = 0.9*(1 - Q_b/Q_c)*(1 + (Q_b/Q_c*(D_c/D_b)**2)**2 - 2*(1 - Q_b/Q_c)**2)",
         symbols=named("K joined", "Q_b", "Q_c", "D_b branch", "D_c"),

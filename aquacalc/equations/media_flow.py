@@ -36,7 +36,6 @@ def days_of_water(V, e, A):
 _why = "media of beds"
 EQUATIONS = (
     Equation(
-        key="ergun",
         title="Pressure lost in media",
         relation="p = L*(150*mu*(1 - e)**2*v/(e**3*d**2) + 1.75*(1 - e)*rho*v**2/(e**3*d))",
         symbols=named("p media", "mu media", "e media", "v media", "d grain", "rho", "L media"),
@@ -48,7 +47,6 @@ EQUATIONS = (
         ),
     ),
     Equation(
-        key="specific_yield",
         title="Part of the media that drains",
         relation="S_y = n - S_r",
         symbols=named("S_y", "n media", "S_r"),
@@ -56,7 +54,6 @@ EQUATIONS = (
         source=RETENTION,
     ),
     Equation(
-        key="days_of_water",
         title="Time that evaporation takes for a volume",
         relation="t = V/(e*A)",
         symbols=named("t lasting", "V to lose", "e evaporation", "A evaporating"),

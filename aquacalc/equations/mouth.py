@@ -23,7 +23,6 @@ _CLEAR = ("The pipe below the mouth falls, or is short: nothing holds the water 
 
 EQUATIONS = (
     Equation(
-        key="segment_area",
         title="Area of water in a pipe on its side",
         relation="A = D**2/4*acos(1 - 2*y/D) - (D/2 - y)*sqrt(y*(D - y))",
         symbols=named("A", "y", "D"),
@@ -32,7 +31,6 @@ EQUATIONS = (
         limits=(Limit.ratio("y", "D", low=0.01, high=0.99, why="the pipe is full at 1"),),
     ),
     Equation(
-        key="critical_flow",
         title="Flow at critical depth in a pipe's mouth",
         relation="Q = sqrt(g*(D**2/4*acos(1 - 2*y/D) - (D/2 - y)*sqrt(y*(D - y)))**3/(2*sqrt(y*(D - y))))",
         symbols=named("Q", "y", "D", "g"),
@@ -42,7 +40,6 @@ EQUATIONS = (
         limits=(_DEEP,),
     ),
     Equation(
-        key="mouth_level",
         title="Still water over the invert of a pipe's mouth",
         relation="E = y + (1 + K_e)*(D**2/4*acos(1 - 2*y/D) - (D/2 - y)*sqrt(y*(D - y)))/(4*sqrt(y*(D - y)))",
         symbols=named("E", "y", "D", "K_e"),

@@ -17,7 +17,6 @@ SHARP = Source(
 
 EQUATIONS = (
     Equation(
-        key="circle_area",
         title="Area of a round opening",
         relation="A = pi*D**2/4",
         symbols=named("A", "D opening"),
@@ -25,7 +24,6 @@ EQUATIONS = (
         source=GEOMETRY,
     ),
     Equation(
-        key="orifice_flow",
         title="Flow through a sharp opening",
         relation="Q = C_d*A*sqrt(2*g*H)",
         symbols=named("Q", "C_d", "A opening", "H opening", "g"),

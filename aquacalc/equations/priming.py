@@ -92,7 +92,6 @@ _FR_WHY = "below 0.3 the bore trickles and vents itself, above 1 it runs full; b
 
 EQUATIONS = (
     Equation(
-        key="froude_bore",
         title="Froude number of a flow on the full bore",
         relation="Fr = 4*Q/(pi*D**2*sqrt(g*D))",
         symbols=named("Fr any", "Q", "D siphon", "g"),
@@ -101,7 +100,6 @@ EQUATIONS = (
         assumptions=("The flow is counted over the whole bore although it fills only part of it.",),
     ),
     Equation(
-        key="choking_flow",
         title="Flow that chokes a bore",
         relation="Q = Fr*pi*D**2/4*sqrt(g*D)",
         symbols=named("Q", "Fr", "D siphon", "g"),
@@ -110,7 +108,6 @@ EQUATIONS = (
         assumptions=("A bell over the pipe limits the air that can follow the water down.",),
     ),
     Equation(
-        key="priming_head",
         title="Head over the lip when the siphon primes",
         relation="h = (Fr*D**2*sqrt(g*D)/(4*C_w*D_l))**(2/3)",
         symbols=named("h lip", "C_w", "C_d lip", "D_l lip", "Fr", "D siphon", "g"),
@@ -120,7 +117,6 @@ EQUATIONS = (
         choose=_priming_branch,
     ),
     Equation(
-        key="bubble_rise",
         title="Rise of a long bubble in still water",
         relation="v = 0.345*sqrt(g*D)",
         symbols=named("v bubble", "D siphon", "g"),
@@ -129,7 +125,6 @@ EQUATIONS = (
         assumptions=("Surface tension and viscosity are small.",),
     ),
     Equation(
-        key="bubble_bore",
         title="Bore below which a long bubble does not rise",
         relation="D = 2*sqrt(0.842*sigma/(rho*g))",
         symbols=named("D bubble", "sigma", "rho bubble", "g"),
@@ -137,7 +132,6 @@ EQUATIONS = (
         source=BRETHERTON,
     ),
     Equation(
-        key="stack_flow",
         title="Flow down a drainage stack with an open air core",
         relation="Q = 27.8*r**(5/3)*(D/0.0254)**(8/3)*6.30902*10**(-5)",
         symbols=named("Q", "r stack", "D stack"),
@@ -146,7 +140,6 @@ EQUATIONS = (
         assumptions=("Air moves freely down the core: a bore can carry Fr near 1 and still not fill.",),
     ),
     Equation(
-        key="air_carried",
         title="Air carried off by a hydraulic jump",
         relation="beta = 0.0066*(Fr - 1)**1.4",
         symbols=named("beta", "Fr jump"),
@@ -155,7 +148,6 @@ EQUATIONS = (
         assumptions=("The jump fills the pipe below it.",),
     ),
     Equation(
-        key="trapped_air",
         title="Air trapped in the bell",
         relation="V_a = pi*D_b**2/4*(c - h)",
         symbols=named("V_a", "D_b bell", "c bell", "h trapped"),
@@ -164,7 +156,6 @@ EQUATIONS = (
         limits=(Limit.ratio("h", "c", low=0.0, high=1.0, why="water cannot stand above the bell's top"),),
     ),
     Equation(
-        key="purge_time",
         title="Time to carry the air out of the bell",
         relation="t = V_a/(0.0066*(Fr - 1)**1.4*Q)",
         symbols=named("t purge", "V_a purge", "Q", "Fr jump"),

@@ -79,7 +79,6 @@ _SIMILAR = ("The pump runs at the like point of its curve at both speeds.",)
 
 EQUATIONS = (
     Equation(
-        key="system_head",
         title="Head that the pipes ask of the pump",
         relation="H = H_s + (f*L/D + K)*(Q/A)**2/(2*g)",
         symbols=named("H system", "H_s", "f", "L delivery", "D", "K run", "Q", "A", "g"),
@@ -88,7 +87,6 @@ EQUATIONS = (
         assumptions=("Flow is steady.",),
     ),
     Equation(
-        key="duty_flow",
         title="Pump duty point",
         relation="Q = sqrt((H_0 - H_s)/(a + c))",
         symbols=named("Q pump", "H_0", "H_s duty", "a pump", "c system"),
@@ -97,7 +95,6 @@ EQUATIONS = (
         assumptions=("The pump's curve is a parabola.",),
     ),
     Equation(
-        key="box_head",
         title="Pump curve by the two figures on its box",
         relation="H = H_0*(1 - (Q/Q_0)**2)",
         symbols=named("H pump", "H_0 greatest", "Q pump", "Q_0"),
@@ -109,7 +106,6 @@ EQUATIONS = (
         limits=(Limit.ratio("Q", "Q_0", low=0.0, high=1.0, why="no pump gives more than its greatest flow"),),
     ),
     Equation(
-        key="one_point_head",
         title="Pump curve by one operating point",
         relation="H = 4*H_1/3 - H_1/3*(Q/Q_1)**2",
         symbols=named("H pump", "H_1 duty", "Q pump", "Q_1 duty"),
@@ -119,7 +115,6 @@ EQUATIONS = (
         limits=(Limit.ratio("Q", "Q_1", low=0.0, high=2.0, why="at twice the flow no head is left"),),
     ),
     Equation(
-        key="affinity_flow",
         title="Flow after a change of pump speed",
         relation="Q_2 = Q_1*N_2/N_1",
         symbols=named("Q_2", "Q_1 before", "N_1", "N_2"),
@@ -128,7 +123,6 @@ EQUATIONS = (
         assumptions=_SIMILAR,
     ),
     Equation(
-        key="affinity_head",
         title="Head after a change of pump speed",
         relation="H_2 = H_1*(N_2/N_1)**2",
         symbols=named("H_2", "H_1 before", "N_1", "N_2"),
@@ -137,7 +131,6 @@ EQUATIONS = (
         assumptions=_SIMILAR,
     ),
     Equation(
-        key="affinity_power",
         title="Power after a change of pump speed",
         relation="P_2 = P_1*(N_2/N_1)**3",
         symbols=named("P_2", "P_1", "N_1", "N_2"),
@@ -146,7 +139,6 @@ EQUATIONS = (
         assumptions=_SIMILAR,
     ),
     Equation(
-        key="pressure_of_head",
         title="Pressure of a head",
         relation="p = rho*g*H",
         symbols=named("p", "rho", "g", "H"),
@@ -154,7 +146,6 @@ EQUATIONS = (
         source=HYDROSTATICS,
     ),
     Equation(
-        key="hydraulic_power",
         title="Power in the water",
         relation="P = rho*g*Q*H",
         symbols=named("P water", "rho", "g", "Q", "H"),
@@ -163,7 +154,6 @@ EQUATIONS = (
         assumptions=("The pump's own losses come on top.",),
     ),
     Equation(
-        key="running_cost",
         title="Running cost",
         relation="C = P*t/3600000*c",
         symbols=named("C", "P drawn", "t running", "c price"),

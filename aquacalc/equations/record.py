@@ -163,7 +163,9 @@ class Equation:
 
     Parameters
     ----------
-    key, title, topic : str
+    key : str
+        By default the name of `function`.
+    title, topic : str
     relation : str
         "Q = C_d * A * sqrt(2*g*H)", in the order it is written on paper. It may
         be implicit in the first symbol.
@@ -181,7 +183,6 @@ class Equation:
         Set where the records are gathered.
     """
 
-    key: str
     title: str
     relation: str
     symbols: tuple[Symbol, ...]
@@ -191,8 +192,11 @@ class Equation:
     choose: Callable[[dict[str, float]], Choice] | None = None
     limits: tuple[Limit, ...] = ()
     topic: str = ""
+    key: str = ""
 
     def __post_init__(self):
+        if not self.key:
+            object.__setattr__(self, "key", self.function.__name__)
         given = {s.key for s in self.symbols[1:]}
         code = self.function.__code__
         taken = set(code.co_varnames[: code.co_argcount])

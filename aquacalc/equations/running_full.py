@@ -33,7 +33,6 @@ def air_inflow(A, p, rho_a, f, L, d):
 
 EQUATIONS = (
     Equation(
-        key="clearing_velocity",
         title="Velocity that clears air from a falling pipe",
         relation="v = sqrt(g*D)*(0.825 + 0.25*sqrt(sin(pi*a/180)))",
         symbols=named("v", "D", "a fall", "g"),
@@ -42,7 +41,6 @@ EQUATIONS = (
         assumptions=("The pipe runs full but for the air that is to be cleared.",),
     ),
     Equation(
-        key="cavity_speed",
         title="Air running into the end of a level pipe",
         relation="v = 0.542*sqrt(g*D)",
         symbols=named("v", "D cavity", "g"),
@@ -51,7 +49,6 @@ EQUATIONS = (
         assumptions=("The pipe is level and its end is free.",),
     ),
     Equation(
-        key="air_inflow",
         title="Air through a breather tube",
         relation="Q = A*sqrt(2*p/(rho_a*(1.5 + f*L/d)))",
         symbols=named("Q air", "A air tube", "p air", "rho_a", "f air", "L air tube", "d air tube"),

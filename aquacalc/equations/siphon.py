@@ -41,7 +41,6 @@ def highest_inflow(Q_s, m):
 
 EQUATIONS = (
     Equation(
-        key="siphon_flow",
         title="Flow of a siphon",
         relation="Q = A*sqrt(2*g*H/(K + f*L/D))",
         symbols=named("Q", "A standpipe", "H siphon", "K siphon", "f", "L siphon", "D", "g"),
@@ -53,7 +52,6 @@ EQUATIONS = (
         ),
     ),
     Equation(
-        key="crest_pressure",
         title="Pressure at the crest",
         relation="p = p_a - rho*g*(z + (1 + K)*v**2/(2*g))",
         symbols=named("p crest", "p_a", "rho", "g", "z crest", "K crest", "v"),
@@ -62,7 +60,6 @@ EQUATIONS = (
         assumptions=("The siphon runs full.",),
     ),
     Equation(
-        key="crest_height",
         title="Highest crest",
         relation="z = (p_a - p_v)/(rho*g) - (1 + K)*v**2/(2*g)",
         symbols=named("z crest", "p_a", "p_v", "rho", "g", "K crest", "v"),
@@ -71,7 +68,6 @@ EQUATIONS = (
         assumptions=("Air that comes out of solution breaks a siphon earlier.",),
     ),
     Equation(
-        key="annulus_area",
         title="Area between bell and standpipe",
         relation="A = pi*(D_b**2 - D_o**2)/4",
         symbols=named("A", "D_b bell", "D_o"),
@@ -79,7 +75,6 @@ EQUATIONS = (
         source=GEOMETRY,
     ),
     Equation(
-        key="annulus_diameter",
         title="Hydraulic diameter between bell and standpipe",
         relation="D_h = D_b - D_o",
         symbols=named("D_h", "D_b bell", "D_o"),
@@ -87,7 +82,6 @@ EQUATIONS = (
         source=GEOMETRY,
     ),
     Equation(
-        key="highest_inflow",
         title="Highest inflow that lets the siphon stop",
         relation="Q = Q_s*(1 - m)",
         symbols=named("Q chamber", "Q_s rim", "m margin"),

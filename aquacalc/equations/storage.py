@@ -73,7 +73,6 @@ _FALLS = Limit.ratio("h_2", "h_1", low=0.0, high=1.0, why="the level falls")
 
 EQUATIONS = (
     Equation(
-        key="box_volume",
         title="Water in a rectangular tank",
         relation="V = L*W*h",
         symbols=named("V", "L tank", "W", "h tank"),
@@ -81,7 +80,6 @@ EQUATIONS = (
         source=GEOMETRY,
     ),
     Equation(
-        key="tapered_area",
         title="Water surface in a tapered tank",
         relation="A = (L0 + (L1 - L0)*z/H)*(W0 + (W1 - W0)*z/H)",
         symbols=named("A plan", "L0", "W0", "L1", "W1", "H tank", "z"),
@@ -91,7 +89,6 @@ EQUATIONS = (
         limits=(_UNDER_RIM,),
     ),
     Equation(
-        key="tapered_volume",
         title="Water in a tapered tank",
         relation="V = z*(L0*W0 + (L0*(W1 - W0) + W0*(L1 - L0))*z/(2*H) + (L1 - L0)*(W1 - W0)*z**2/(3*H**2))",
         symbols=named("V", "L0", "W0", "L1", "W1", "H tank", "z"),
@@ -101,7 +98,6 @@ EQUATIONS = (
         limits=(_UNDER_RIM,),
     ),
     Equation(
-        key="oval_area",
         title="Water surface in an oval tank",
         relation="A = pi/4*(L0 + (L1 - L0)*z/H)*(W0 + (W1 - W0)*z/H)",
         symbols=named("A plan", "L0", "W0", "L1", "W1", "H tank", "z"),
@@ -111,7 +107,6 @@ EQUATIONS = (
         limits=(_UNDER_RIM,),
     ),
     Equation(
-        key="oval_volume",
         title="Water in an oval tank",
         relation="V = pi*z/4*(L0*W0 + (L0*(W1 - W0) + W0*(L1 - L0))*z/(2*H)"
         " + (L1 - L0)*(W1 - W0)*z**2/(3*H**2))",
@@ -122,7 +117,6 @@ EQUATIONS = (
         limits=(_UNDER_RIM,),
     ),
     Equation(
-        key="round_volume",
         title="Water in an upright round tank",
         relation="V = pi*D**2*h/4",
         symbols=named("V", "D tank", "h tank"),
@@ -130,7 +124,6 @@ EQUATIONS = (
         source=GEOMETRY,
     ),
     Equation(
-        key="drum_area",
         title="Water surface in a drum on its side",
         relation="A = 2*L*sqrt(z*(D - z))",
         symbols=named("A plan", "D tank", "L tank", "z"),
@@ -140,7 +133,6 @@ EQUATIONS = (
         limits=(_IN_DRUM,),
     ),
     Equation(
-        key="drum_volume",
         title="Water in a drum on its side",
         relation="V = L*D**2/4*(acos(1 - 2*z/D) - (1 - 2*z/D)*sqrt(1 - (1 - 2*z/D)**2))",
         symbols=named("V", "D tank", "L tank", "z"),
@@ -150,7 +142,6 @@ EQUATIONS = (
         limits=(_IN_DRUM,),
     ),
     Equation(
-        key="table_volume",
         title="Water in a tank given by depths and areas",
         relation="V = V_1 + (h - h_1)*(A_1 + (A_2 - A_1)*(h - h_1)/(2*(h_2 - h_1)))",
         symbols=named("V", "h table", "h_1 row", "h_2 row", "A_1", "A_2", "V_1"),
@@ -168,7 +159,6 @@ EQUATIONS = (
         ),
     ),
     Equation(
-        key="bed_water",
         title="Drainable water in a bed",
         relation="V = phi*A*h",
         symbols=named("V", "phi", "A plan", "h tank", "h_m"),
@@ -178,7 +168,6 @@ EQUATIONS = (
         choose=_bed_branch,
     ),
     Equation(
-        key="fill_time",
         title="Time to fill",
         relation="t = V/Q",
         symbols=named("t", "V", "Q"),
@@ -187,7 +176,6 @@ EQUATIONS = (
         assumptions=("The inflow is steady and nothing leaves.",),
     ),
     Equation(
-        key="cycle_time",
         title="Time of a flood and drain",
         relation="t = V/Q_i + V/(Q_s - Q_i)",
         symbols=named("t", "V", "Q_i", "Q_s mean"),
@@ -199,7 +187,6 @@ EQUATIONS = (
         ),
     ),
     Equation(
-        key="drain_time",
         title="Time to drain a tank through an opening",
         relation="t = 2*A/(C_d*A_o*sqrt(2*g))*(sqrt(h_1) - sqrt(h_2))",
         symbols=named("t", "A plan", "C_d", "A_o outlet", "h_1", "h_2", "g"),
@@ -209,7 +196,6 @@ EQUATIONS = (
         limits=(_FALLS,),
     ),
     Equation(
-        key="drum_drain_time",
         title="Time to drain a drum on its side through an opening",
         relation="t = 4*L/(3*C_d*A_o*sqrt(2*g))*((D - h_2)**1.5 - (D - h_1)**1.5)",
         symbols=named("t", "D tank", "L tank", "C_d", "A_o outlet", "h_1", "h_2", "g"),

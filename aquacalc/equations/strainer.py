@@ -39,7 +39,6 @@ def strainer_loss(A_p, C_d, A_o):
 
 EQUATIONS = (
     Equation(
-        key="slot_area",
         title="Open area of slots",
         relation="A_o = n*w*l",
         symbols=named("A_o", "n openings", "w", "l"),
@@ -47,7 +46,6 @@ EQUATIONS = (
         source=GEOMETRY,
     ),
     Equation(
-        key="hole_area",
         title="Open area of holes",
         relation="A_o = n*pi*d**2/4",
         symbols=named("A_o", "n openings", "d hole"),
@@ -55,7 +53,6 @@ EQUATIONS = (
         source=GEOMETRY,
     ),
     Equation(
-        key="area_ratio",
         title="Open area over bore area",
         relation="x = A_o/A_p",
         symbols=named("x area ratio", "A_o", "A_p"),
@@ -63,7 +60,6 @@ EQUATIONS = (
         source=RATIO,
     ),
     Equation(
-        key="strainer_head",
         title="Head lost in a strainer",
         relation="H = (Q/(C_d*A_o))**2/(2*g)",
         symbols=named("H strainer", "Q", "C_d", "A_o", "g"),
@@ -72,7 +68,6 @@ EQUATIONS = (
         assumptions=("All openings are clean and pass alike.",),
     ),
     Equation(
-        key="strainer_loss",
         title="Loss coefficient of a strainer on the bore",
         relation="K = (A_p/(C_d*A_o))**2",
         symbols=named("K strainer", "A_p", "C_d", "A_o"),

@@ -47,7 +47,6 @@ def _vapour_terms(values: dict[str, float]) -> Choice:
 
 EQUATIONS = (
     Equation(
-        key="water_density",
         title="Density of water",
         relation="rho = (999.83952 + T*(16.945176 + T*(-0.0079870401 + T*(-0.000046170461"
         " + T*(0.00000010556302 - 0.00000000028054253*T)))))/(1 + 0.01687985*T)",
@@ -57,7 +56,6 @@ EQUATIONS = (
         assumptions=("Fresh, at 1 atm.",),
     ),
     Equation(
-        key="water_viscosity",
         title="Dynamic viscosity of water",
         relation=VISCOSITY_RELATION,
         symbols=named("mu", "T"),
@@ -67,7 +65,6 @@ EQUATIONS = (
         choose=_viscosity_terms,
     ),
     Equation(
-        key="kinematic_viscosity",
         title="Kinematic viscosity",
         relation="nu = mu/rho",
         symbols=named("nu", "mu", "rho temperature"),
@@ -75,7 +72,6 @@ EQUATIONS = (
         source=Source("definition", "", "derived"),
     ),
     Equation(
-        key="vapour_pressure",
         title="Vapour pressure of water",
         relation=VAPOUR_RELATION,
         symbols=named("p_v", "T"),

@@ -25,7 +25,6 @@ def media_load(rho_m, h_m, phi, rho, h):
 
 EQUATIONS = (
     Equation(
-        key="wet_mass",
         title="Wet mass of a bed",
         relation="M = m + rho_m*V_m + rho*V_w",
         symbols=named("M", "m vessel", "rho_m", "V_m", "rho", "V_w"),
@@ -33,7 +32,6 @@ EQUATIONS = (
         source=SUM,
     ),
     Equation(
-        key="floor_load",
         title="Load on the floor",
         relation="q = M/A",
         symbols=named("q", "M", "A floor"),
@@ -42,7 +40,6 @@ EQUATIONS = (
         assumptions=("The load is spread evenly.",),
     ),
     Equation(
-        key="media_load",
         title="Load of flooded media",
         relation="q = rho_m*h_m + phi*rho*h",
         symbols=named("q", "rho_m", "h_m load", "phi", "rho", "h media"),
