@@ -55,7 +55,8 @@ def build_report(plan: Plan, runs: int = TEXT_RUNS) -> Report:
     windows = tuple(inflow_window(plan, siphon, run) for siphon in plan.siphons)
     sections: list[Section | None] = []
     for siphon, window in zip(plan.siphons, windows, strict=True):
-        sections += [cycle_section(run.group(siphon.name)), window_section(plan, siphon, window)]
+        timed = plan.pump.on is not None
+        sections += [cycle_section(run.group(siphon.name), timed), window_section(plan, siphon, window)]
     sections.append(level_section(plan, run))
     for siphon in plan.siphons:
         sections += [standpipe_section(plan, run, siphon), siphon_section(plan, run, siphon)]
@@ -77,8 +78,8 @@ def build_report(plan: Plan, runs: int = TEXT_RUNS) -> Report:
     )
 
 
-def cycle_section(group: GroupCycle) -> Section:
-    """Build the times and flows of one cycle, or of the state that it comes to."""
+def cycle_section(group: GroupCycle, timed: bool) -> Section:
+    """Build the times and flows of one cycle, or of the state that it comes to; `timed` with a timer."""
     rows = [Row("outcome", "What it does", OUTCOMES[group.outcome], "text")]
     if group.outcome == "cycles":
         rows += _times(group)
@@ -98,6 +99,8 @@ def cycle_section(group: GroupCycle) -> Section:
         title, intro = "One cycle", "Once it has settled into a repeating cycle."
     elif group.outcome in ("spills", "runs on"):
         intro = "It comes to rest and stays that way."
+    if timed:
+        intro = f"With the pump on all the time; the timer has a part of its own. {intro}"
     return Section("cycle", title, intro, group.name, tuple(rows))
 
 

@@ -11,6 +11,7 @@ from aquacalc.design.keeping import fill_words, marks
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief
 from aquacalc.report.records import Report
+from aquacalc.results.pump_off import timer
 from aquacalc.units import show
 
 #: Beds named each by itself; of more only the worst.
@@ -57,8 +58,12 @@ def facts(report: Report) -> list[tuple[str, str]]:
             found = next((f for f in report.findings if f.key in keys and f.subject == siphon.name), None)
             if found is not None:
                 lines.append((f"{label}{name}", _sentence(found, system, label)))
-        group = report.run.group(siphon.name)
-        if group.outcome == "cycles":
+        group, timed = report.run.group(siphon.name), timer(report.plan)
+        if timed and timed.floods[siphon.name]:
+            on, off = (show(t, "time", system) for t in (report.plan.pump.on, report.plan.pump.off))
+            floods = f"{3600.0 * timed.floods[siphon.name]:.2g} an hour by the timer: on {on}, off {off}"
+            lines.append((f"Floods{name}", floods))
+        elif group.outcome == "cycles":
             times = (show(t, "time", system) for t in (group.period - group.drain_time, group.drain_time))
             fills, drains = times
             floods = f"{3600.0 / group.period:.2g} an hour; fills and starts in {fills}, drains in {drains}"
