@@ -32,8 +32,9 @@ def test_the_first_lines_hold_the_first_questions(name):
     assert all(len(line) <= WIDTH for line in first.splitlines())
 
 
-def test_on_a_timer_the_floods_are_the_timers(greenhouse):
+def test_on_a_timer_the_floods_are_the_timers():
     """A pump that outruns the siphon works by a timer: one flood each time, not "none"."""
+    greenhouse = report("greenhouse").plan
     timed = edit.put(greenhouse, {"pump.flow": 45 / 60e3, "pump.on": 900.0, "pump.off": 2700.0})
     assert fact(build_report(timed), "Floods") == ["1 an hour by the timer: on 15 min 0 s, off 45 min 0 s"]
     always = build_report(edit.put(greenhouse, {"pump.flow": 45 / 60e3}))
