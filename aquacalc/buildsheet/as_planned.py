@@ -7,7 +7,7 @@ from aquacalc.plan.key import Key
 from aquacalc.plan.legs import write_leg
 from aquacalc.plan.marks import values_of
 from aquacalc.plan.model import Fitting, Plan
-from aquacalc.units import in_unit
+from aquacalc.units import in_unit, show
 
 #: Digits that are shown: a mm in ten metres.
 DIGITS = 5
@@ -51,18 +51,25 @@ def _part(path: str) -> tuple[str, str]:
 
 
 def _shown(key: Key, value, system: str) -> str:
+    if key.kind == "time":
+        return show(value, "time", system)
     if key.numeric:
-        number, unit = in_unit(value, key.kind, system)
-        return f"{float(f'{number:.{DIGITS}g}'):.10g} {unit}".strip()
+        return _quantity(value, key.kind, system)
     if key.kind == "fittings":
         return "; ".join(_fitting(f, system) for f in value)
     if key.kind == "legs":
         return "; ".join(write_leg(leg) for leg in value)
-    if isinstance(value, tuple):
-        return "; ".join(
-            " at ".join(f"{x:.6g}" for x in (v if isinstance(v, tuple) else (v,))) for v in value
-        )
+    if key.kind == "curve":
+        points = ((_quantity(q, "flow", system), _quantity(h, "distance", system)) for q, h in value)
+        return "; ".join(" at ".join(point) for point in points)
+    if key.kind in ("lengths", "areas"):
+        return "; ".join(_quantity(one, key.kind[:-1], system) for one in value)
     return str(value)
+
+
+def _quantity(value: float, kind: str, system: str) -> str:
+    number, unit = in_unit(value, kind, system)
+    return f"{float(f'{number:.{DIGITS}g}'):.10g} {unit}".strip()
 
 
 def _fitting(fitting: Fitting, system: str) -> str:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from aquacalc.buildsheet.as_planned import as_planned_table
 from aquacalc.buildsheet.options import alternatives, compare, head_lost
 from aquacalc.buildsheet.stock import Workshop, read_workshop
 from aquacalc.equations import losses
@@ -13,6 +14,7 @@ from aquacalc.equations.formulas import water_kinematic_viscosity
 from aquacalc.findings import find, verdict
 from aquacalc.geometry.joints import fitting_joint
 from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
+from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.read import read_plan
 from aquacalc.results.cycle import run_plan
@@ -44,6 +46,21 @@ def test_as_planned_is_the_plan(options):
     assert options["as planned"].drain_time == pytest.approx(run.groups[0].drain_time, rel=1e-6)
     assert options["as planned"].swing == pytest.approx(run.sump_high - run.sump_low, rel=1e-6)
     assert options["as planned"].flow == pytest.approx(run.groups[0].flow_start, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("plan", "edits", "said"),
+    [
+        ("pump-curve", {}, "curve: 0 L/min at 2.6 m; 10 L/min at 2.2 m; 20 L/min at 1.6 m"),
+        ("pump-curve", {"pump.on": 900.0, "pump.off": 2700.0}, "on: 15 min 0 s | off: 45 min 0 s"),
+        ("half-drums", {}, "depths: 0 mm; 100 mm; 300 mm | areas: 0.3 m²; 0.36 m²; 0.45 m²"),
+        ("half-drums", {"plan.units": "us"}, "areas: 3.2292 ft²; 3.875 ft²; 4.8438 ft²"),
+    ],
+)
+def test_lists_and_times_stand_in_the_readers_units(plan, edits, said):
+    """They stood as bare SI numbers: "curve: 0 at 3.6576; 0.0012618 at 0 | on: 900 s"."""
+    table = as_planned_table(edit.put(read_plan(f"tests/plans/{plan}.toml"), edits))
+    assert said in "\n".join(row[-1] for row in table.rows)
 
 
 def test_seals_change_the_price_and_not_the_water(options):
