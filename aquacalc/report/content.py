@@ -26,6 +26,7 @@ from aquacalc.report.records import (
 from aquacalc.report.siphon_part import siphon_section, standpipe_section, window_section
 from aquacalc.report.sump_part import pump_section, sump_section, water_section, weight_section
 from aquacalc.report.trust_part import trust_section
+from aquacalc.report.wording import line, rows_of, section, table, words
 from aquacalc.results.cycle import GroupCycle, SystemCycle, run_plan
 from aquacalc.results.tables import OUTCOMES
 from aquacalc.results.window import inflow_window
@@ -80,62 +81,51 @@ def build_report(plan: Plan, runs: int = TEXT_RUNS) -> Report:
 
 def cycle_section(group: GroupCycle, timed: bool) -> Section:
     """Build the times and flows of one cycle, or of the state that it comes to; `timed` with a timer."""
-    rows = [Row("outcome", "What it does", OUTCOMES[group.outcome], "text")]
+    row = rows_of("cycle")
+    rows = [row("outcome", OUTCOMES[group.outcome])]
     if group.outcome == "cycles":
         rows += _times(group)
-    rows.append(Row("inflow", "Inflow", group.inflow, "flow", "mean of the pump's flow to these beds"))
+    rows.append(row("inflow", group.inflow))
+    kind = "no_cycle"
     if group.outcome == "cycles":
+        kind = "cycle"
         rows += _flows(group)
     elif group.outcome in ("spills", "runs on"):
-        where = "lip" if group.outcome == "spills" else "bell rim"
-        base = group.lip if group.outcome == "spills" else group.rim
+        kind = "rest"
+        where, base = ("lip", group.lip) if group.outcome == "spills" else ("bell rim", group.rim)
         rows += [
-            Row("flow_steady", "Flow out, steady", group.flow_steady, "flow", "as much as comes in"),
-            Row("level", "Level at the siphon, steady", group.level, "elevation"),
-            Row("above", f"That is above the {where}", group.level - base, "head"),
+            row("flow_steady", group.flow_steady),
+            row("level", group.level),
+            row("above", group.level - base, where=where),
         ]
-    title, intro = "What happens", "There is no cycle to describe."
-    if group.outcome == "cycles":
-        title, intro = "One cycle", "Once it has settled into a repeating cycle."
-    elif group.outcome in ("spills", "runs on"):
-        intro = "It comes to rest and stays that way."
-    if timed:
-        intro = f"With the pump on all the time; the timer has a part of its own. {intro}"
-    return Section("cycle", title, intro, group.name, tuple(rows))
+    always_on = words()["section"]["cycle"]["always_on"] if timed else ""
+    return section(kind, group.name, rows=rows, name="cycle", always_on=always_on)
 
 
 def _times(group: GroupCycle) -> list[Row]:
+    row = rows_of("cycle")
+    named = ("fill_time", "spill_time", "priming_time", "drain_time")
     return [
-        Row("period", "Whole cycle", group.period, "time", "from one siphon break to the next"),
-        Row("floods", "Floods", 1.0 / group.period, "frequency"),
-        Row("fill_time", "Filling", group.fill_time, "time", "from the break until water reaches the lip"),
-        Row("spill_time", "Spilling", group.spill_time, "time", "over the lip, until the bore chokes"),
-        Row("priming_time", "Priming", group.priming_time, "time", "the air leaves the bell; an estimate"),
-        Row("drain_time", "Draining", group.drain_time, "time", "the siphon runs full, until it breaks"),
+        row("period", group.period),
+        row("floods", 1.0 / group.period),
+        *(row(name, getattr(group, name)) for name in named),
     ]
 
 
 def _flows(group: GroupCycle) -> list[Row]:
-    water = group.volume_high - group.volume_low
+    row, water = rows_of("cycle"), group.volume_high - group.volume_low
     mean = group.drained / group.drain_time
     rows = [
-        Row("flood", "Water that floods and drains", water, "volume", "in beds and chamber"),
-        Row("pumped", "Water pumped in a cycle", group.pumped, "volume"),
-        Row("flow_start", "Siphon flow at the start", group.flow_start, "flow", "when it first runs full"),
-        Row("flow_break", "Siphon flow at the break", group.flow_break, "flow", "when air gets in"),
+        row("flood", water),
+        row("pumped", group.pumped),
+        row("flow_start", group.flow_start),
+        row("flow_break", group.flow_break),
     ]
     if mean > group.inflow:
         values = {"V": water, "Q_i": group.inflow, "Q_s": mean}
         by_hand = water / group.inflow + water / (mean - group.inflow)
-        note = (
-            "the water divided by the inflow, plus the water divided by the siphon's mean flow "
-            "less the inflow"
-        )
-        rows.append(
-            Row("by_hand", "Whole cycle by hand", by_hand, "time", note, Working("cycle_time", values))
-        )
-    rows.append(Row("breaks", "Cycles until it repeated", str(group.cycles), "text"))
-    return rows
+        rows.append(row("by_hand", by_hand, Working("cycle_time", values)))
+    return [*rows, row("breaks", str(group.cycles))]
 
 
 def level_section(plan: Plan, run: SystemCycle) -> Section:
@@ -146,34 +136,12 @@ def level_section(plan: Plan, run: SystemCycle) -> Section:
         node = run.node(vessel.name)
         cycles = run.group(node.group).outcome == "cycles"
         left = max(node.low - start_level(plan, vessel.name), 0.0) if cycles else None
-        lines.append(
-            Line(
-                vessel.name,
-                (
-                    Cell(node.low if cycles else None),
-                    Cell(node.at_start if cycles else None),
-                    Cell(node.at_break),
-                    Cell(node.high),
-                    Cell(vessel.rim),
-                    Cell(vessel.rim - node.high),
-                    Cell(left),
-                ),
-            )
-        )
-    sump = plan.sump
-    levels = (Cell(run.sump_low), Cell(None), Cell(None), Cell(run.sump_high), Cell(sump.rim))
-    lines.append(Line(sump.name, (*levels, Cell(sump.rim - run.sump_high), Cell(None))))
-    columns = (
-        Column("low", "Lowest", "elevation"),
-        Column("at_start", "Siphon starts", "elevation"),
-        Column("at_break", "Siphon breaks" if any_cycle else "At rest", "elevation"),
-        Column("high", "Highest", "elevation"),
-        Column("rim", "Rim", "elevation"),
-        Column("freeboard", "Freeboard", "length"),
-        Column("left", "Left at lowest", "length"),
-    )
-    note = "The sump's row covers the whole run, which begins with the beds drained."
-    if any_cycle:
-        note += " What is left is above a bed's outlet, or above the bell rim where the siphon is."
-    table = Table("levels", "Levels", "Vessel", columns, tuple(lines), note)
-    return Section("levels", "Levels", f"Elevations above the {plan.datum}.", tables=(table,))
+        low, start = (node.low, node.at_start) if cycles else (None, None)
+        levels = (low, start, node.at_break, node.high, vessel.rim, vessel.rim - node.high)
+        lines.append(line(vessel.name, *levels, left))
+    rim, high = plan.sump.rim, run.sump_high
+    lines.append(line(plan.sump.name, run.sump_low, None, None, high, rim, rim - high, None))
+    at_break = "Siphon breaks" if any_cycle else "At rest"
+    left_is = words()["table"]["levels"]["left"] if any_cycle else ""
+    made = table("levels", lines, at_break=at_break, left=left_is)
+    return section("levels", tables=(made,), datum=plan.datum)

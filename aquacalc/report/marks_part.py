@@ -8,15 +8,12 @@ from aquacalc.plan.marks import shown_mark, values_of
 from aquacalc.plan.model import Plan
 from aquacalc.plan.schema import TABLES
 from aquacalc.report.records import TEXT, Row, Section
+from aquacalc.report.wording import section
 
 #: Tables and keys that change no result, or only what is asked of the plan.
 _ASIDE = (
     *("plan", "limits", "name", "seal", "supports", "inflow_share", "observed_error", "intake", "lies"),
     *("outlet", "series", "openings", "grain_smallest", "grain_largest", "fixing"),
-)
-_INTRO = (
-    "Where the plan says nothing, the usual value is used; yours may differ. Measure what you can, "
-    "and put it into the plan with its mark."
 )
 
 
@@ -45,4 +42,4 @@ def marks_section(plan: Plan) -> Section | None:
         label = " ".join(rest if "*" in words else (table, *rest)).replace("_", " ")
         label = f"{some}: {label}" if "*" in words else label
         rows.append(Row(f"{words} of {names[0]}" if "*" in words else words, label, said, TEXT, rests_on))
-    return Section("marks", "Assumed and measured", _INTRO, rows=tuple(rows))
+    return section("marks", rows=rows)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from aquacalc.equations.formulas import GRAVITY, circle_area, water_kinematic_viscosity
 from aquacalc.geometry.strainers import outlet_level, outlet_run, strainer_area
 from aquacalc.hydraulics.paths import run_path
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.plan.network import order
-from aquacalc.report.records import Cell, Column, Line, Section, Table, Working
-from aquacalc.report.siphon_part import PIECE_COLUMNS, piece_cells
+from aquacalc.report.records import Cell, Section, Table, Working
+from aquacalc.report.siphon_part import piece_cells
+from aquacalc.report.wording import line, section, table
 from aquacalc.results.clogging import may_clog
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.far_end import far_ends
@@ -33,29 +36,10 @@ def drain_section(plan: Plan, run: SystemCycle) -> Section | None:
     flows, lines = run_flows(plan, run), []
     for r in plan.runs:
         flow, piece = flows[r.start], run_path(plan, r)[-1]
-        pipe = Cell(f"{r.pipe.size}, {r.pipe.series}")
-        cells = piece_cells(plan, piece, flow) if flow > 0.0 else (Cell(None),) * len(PIECE_COLUMNS)
-        lines.append(
-            Line(f"{r.start} to {r.to}", (pipe, Cell(r.pipe.bore), Cell(r.length), Cell(flow), *cells))
-        )
-    columns = (
-        Column("pipe", "Pipe", "text"),
-        Column("bore", "Bore", "length"),
-        Column("length", "Length", "distance"),
-        Column("flow", "Flow", "flow"),
-        *PIECE_COLUMNS,
-    )
-    note = (
-        "The head lost is how much higher the water is at the start of the run than at its end. The flow "
-        "is this run's part of the siphon's flow with the water at the lip, shared by the water that "
-        "each bed holds."
-    )
-    intro = (
-        "A drain line that loses a lot of head makes its bed lag; the siphon may break before "
-        "the bed is empty."
-    )
-    table = Table("drain_lines", "Drain lines just after the start", "Run", columns, tuple(lines), note)
-    return Section("drain_lines", "Drain lines", intro, tables=(table,))
+        cells = piece_cells(plan, piece, flow) if flow > 0.0 else (None,) * 4
+        pipe = f"{r.pipe.size}, {r.pipe.series}"
+        lines.append(line(f"{r.start} to {r.to}", pipe, r.pipe.bore, r.length, flow, *cells))
+    return section("drain_lines", tables=(table("drain_lines", lines),))
 
 
 def strainer_section(plan: Plan, run: SystemCycle) -> Section | None:
@@ -65,31 +49,12 @@ def strainer_section(plan: Plan, run: SystemCycle) -> Section | None:
     flows, lines = run_flows(plan, run), []
     for bed in plan.beds:
         if bed.strainer and bed.name in flows:
-            clogs = Cell(may_clog(run, bed))
-            lines.append(Line(bed.name, (*_strainer_cells(plan, bed, flows[bed.name]), clogs)))
-    columns = (
-        Column("openings", "Openings", "text"),
-        Column("area", "Open area", "opening_area"),
-        Column("bore_area", "Bore of the drain line", "opening_area"),
-        Column("ratio", "Open area over bore", "number"),
-        Column("flow", "Flow", "flow"),
-        Column("head", "Head lost", "head"),
-        Column("may_clog", "Share that may clog", "ratio"),
-    )
-    intro = (
-        f"This plan asks for at least {plan.limits.strainer_ratio:g} times the bore; 1.5 to 2 times "
-        "is common "
-        "practice, without a published source. This is for clean openings: roots and "
-        "fines close them with time."
-    )
-    note = (
-        "The flow comes from the table of drain lines. So much of the openings may clog before the bed "
-        "keeps more water than you allow, or floods over its rim; half of an old pipe is published (a guide "
-        "to rain gardens)."
-    )
-    table = Table("strainers", "Strainers", "Bed", columns, tuple(lines), note)
-    tables = (_outlets(plan, run), *((table,) if lines else ()), *_far_ends(plan, run))
-    return Section("strainers", "Outlets and strainers", intro if lines else "", tables=tables)
+            cells = _strainer_cells(plan, bed, flows[bed.name])
+            lines.append(line(bed.name, *cells, may_clog(run, bed)))
+    strainers = (table("strainers", lines),) if lines else ()
+    tables = (_outlets(plan, run), *strainers, *_far_ends(plan, run))
+    made = section("strainers", tables=tables, ratio=plan.limits.strainer_ratio)
+    return made if lines else replace(made, intro="")
 
 
 def _outlets(plan: Plan, run: SystemCycle) -> Table:
@@ -102,18 +67,8 @@ def _outlets(plan: Plan, run: SystemCycle) -> Table:
         cycles = run.group(node.group).outcome == "cycles"
         made = f"strainer {bed.strainer.fixing}" if bed.strainer else "no strainer"
         sill = outlet_level(plan, bed) - bed.floor
-        low = node.low - bed.floor if cycles else None
-        lines.append(Line(bed.name, (Cell(f"{bed.outlet}, {made}"), Cell(sill), Cell(low))))
-    columns = (
-        Column("made", "Outlet", "text"),
-        Column("sill", "Sill", "length"),
-        Column("stays", "Water that stays", "length"),
-    )
-    note = (
-        "Both are above the bed's floor. The sill is what the outlet as built cannot drain: the pipe's end "
-        "through its seal, the flange of a tank fitting, a coupling, or the invert of a side outlet."
-    )
-    return Table("outlets", "Outlets as built", "Bed", columns, tuple(lines), note)
+        lines.append(line(bed.name, f"{bed.outlet}, {made}", sill, node.low - bed.floor if cycles else None))
+    return table("outlets", lines)
 
 
 def _far_ends(plan: Plan, run: SystemCycle) -> tuple[Table, ...]:
@@ -122,23 +77,9 @@ def _far_ends(plan: Plan, run: SystemCycle) -> tuple[Table, ...]:
     for bed in plan.beds:
         ends = far_ends(run, bed)
         if ends is not None:
-            cells = (ends[1].away, *(x for end in ends for x in (end.easy, end.hard)), ends[0].settles)
-            lines.append(Line(bed.name, tuple(map(Cell, cells))))
-    columns = (
-        Column("away", "Far end to outlet", "distance"),
-        Column("break_easy", "At the break, round grains", "length"),
-        Column("break_hard", "crushed", "length"),
-        Column("low_easy", "At the lowest, round grains", "length"),
-        Column("low_hard", "crushed", "length"),
-        Column("settles", "Levels out in", "time"),
-    )
-    note = (
-        "Water flows to the outlet through the media, which costs head (Ergun's law; good to a factor of "
-        "1.5). At the break the media gives its own water; at the lowest the inflow is taken to come in at "
-        "the far end. It holds where levelling out takes much less time than draining."
-    )
-    table = Table("far_end", "Far end of a bed over its outlet", "Bed", columns, tuple(lines), note)
-    return (table,) if lines else ()
+            higher = (x for end in ends for x in (end.easy, end.hard))
+            lines.append(line(bed.name, ends[1].away, *higher, ends[0].settles))
+    return (table("far_end", lines),) if lines else ()
 
 
 def _strainer_cells(plan: Plan, bed: Bed, flow: float) -> tuple[Cell, ...]:

@@ -17,7 +17,8 @@ from aquacalc.hydraulics.paths import Piece, siphon_path
 from aquacalc.hydraulics.siphon import siphon_head
 from aquacalc.hydraulics.starting import choke, purge, start_band, trapped_air
 from aquacalc.plan.model import Plan, Siphon
-from aquacalc.report.records import Cell, Column, Line, Row, Section, Table, Working
+from aquacalc.report.records import Cell, Row, Section, Working
+from aquacalc.report.wording import line, rows_of, section, table
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import ATMOSPHERE, Crest, Window, crests, sump_range
 from aquacalc.units import show
@@ -27,53 +28,46 @@ ENTRIES = {"square": "square edge", "cone": "cone (a reducer)", "rounded": "roun
 
 def window_section(plan: Plan, siphon: Siphon, window: Window) -> Section:
     """Build the inflow window: the flows between which the siphon starts and stops."""
-    bore, p = siphon.standpipe.pipe.bore, siphon.priming
+    bore, p, row = siphon.standpipe.pipe.bore, siphon.priming, rows_of("window")
 
-    def start(key: str, label: str, flow: float, froude: float, note: str) -> Row:
-        working = (
-            None if window.observed else Working("choking_flow", {"Fr": froude, "D": bore, "g": GRAVITY})
-        )
-        return Row(key, label, flow, "flow", note, working)
+    def start(key: str, flow: float, froude: float, reading: str, middle: str = "") -> Row:
+        if window.observed:
+            return row(key, flow, note=f"your own reading{reading}")
+        choked = Working("choking_flow", {"Fr": froude, "D": bore, "g": GRAVITY})
+        return row(key, flow, choked, note=f"Froude number {froude:g}{middle}")
 
-    by = "your own reading, less its error" if window.observed else f"Froude number {p.froude_low:g}"
-    to = "your own reading and its error" if window.observed else f"Froude number {p.froude_high:g}"
-    middle = "your own reading" if window.observed else f"Froude number {p.froude:g}, the middle estimate"
-    rows = [
-        Row("today", "Inflow today", window.today, "flow", "what the pump delivers to this siphon's beds"),
-        start("start_low", "Very likely no start below", window.start_low, p.froude_low, by),
-        start("start", "Middle of the band", window.start, p.froude, middle),
-        start("start_high", "Very likely starts from", window.start_high, p.froude_high, to),
-    ]
+    rows = [row("today", window.today)]
     if plan.pump.curve:
-        low, high = (
-            "with the sump at its lowest, just before the siphon starts",
-            "with the sump at its highest",
-        )
-        rows.insert(1, Row("today_low", "Inflow, lowest", window.today_low, "flow", low))
-        rows.insert(2, Row("today_high", "Inflow, highest", window.today_high, "flow", high))
+        rows += [row("today_low", window.today_low), row("today_high", window.today_high)]
+    rows += [
+        start("start_low", window.start_low, p.froude_low, ", less its error"),
+        start("start", window.start, p.froude, "", ", the middle estimate"),
+        start("start_high", window.start_high, p.froude_high, " and its error"),
+    ]
     if window.stop > 0.0:
-        full = window.tail_full == "full" and window.stop == window.stop_least
-        stop = None
-        if full and not window.stop_observed:
+        rows += _stops(plan, siphon, window)
+    return section("window", siphon.name, rows=rows)
+
+
+def _stops(plan: Plan, siphon: Siphon, window: Window) -> tuple[Row, Row]:
+    """Rows of the flow above which it runs on, and of the flow to keep below."""
+    row = rows_of("window")
+    if window.stop_observed:
+        note = "your own readings and their error, for the sump at its highest"
+        kept = "the same readings, less their error"
+        return row("stop", window.stop, note=note), row(
+            "stop_with_margin", window.stop_with_margin, note=kept
+        )
+    stop, note = None, "the most that it may carry with the water down where air gets in"
+    if window.tail_full == "full":
+        note = None
+        if window.stop == window.stop_least:
             stop = siphon_working(plan, siphon, window.head_at_rim, window.stop)
-        note = "siphon's flow with the water down where air gets in; more than this and none does"
-        if window.tail_full != "full":
-            note = "the most that it may carry with the water down where air gets in"
-        if window.stop_observed:
-            note = "your own readings and their error, for the sump at its highest"
-        rows.append(Row("stop", "Runs on above", window.stop, "flow", note, stop))
-        values = {"Q_s": window.stop_least, "m": window.margin}
-        note = f"{100 * window.margin:.3g} % under the least that it may carry there"
-        working = Working("highest_inflow", values)
-        if window.stop_observed:
-            note, working = "the same readings, less their error", None
-        rows.append(Row("stop_with_margin", "Keep below", window.stop_with_margin, "flow", note, working))
-    intro = (
-        "A siphon starts when enough water comes to fill its bore, and stops when less comes than it carries "
-        "with the water down at the bell rim. Between the flow that does not start it and the flow "
-        "that does, it may go either way: no published table was found."
+    highest = Working("highest_inflow", {"Q_s": window.stop_least, "m": window.margin})
+    return (
+        row("stop", window.stop, stop, note=note),
+        row("stop_with_margin", window.stop_with_margin, highest, margin=100 * window.margin),
     )
-    return Section("window", "Inflow window", intro, siphon.name, tuple(rows))
 
 
 def standpipe_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
@@ -97,96 +91,67 @@ def standpipe_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
     if group.priming_time > 0.0 and group.inflow > choking:
         cycle = show(group.priming_time, "time", plan.units)
         purged = f"{purged}; as more comes over the lip meanwhile, it takes {cycle} in this plan's cycle"
+    row = rows_of("standpipe")
     rows = [
-        Row("pipe", "Standpipe", f"{stand.pipe.size}, {stand.pipe.series}", "text"),
-        Row("bore", "Bore", bore, "length", "inside diameter; this is what has to fill"),
-        Row("lip_diameter", "Lip diameter", lip, "length", ENTRIES[stand.entry]),
-        Row("lip", "Lip level", group.lip, "elevation", "flood level of the chamber before the head below"),
-        Row("choking_flow", "Choking flow", choking, "flow", reason, choked),
+        row("pipe", f"{stand.pipe.size}, {stand.pipe.series}"),
+        row("bore", bore),
+        row("lip_diameter", lip, entry=ENTRIES[stand.entry]),
+        row("lip", group.lip),
+        row("choking_flow", choking, choked, reason=reason),
     ]
     if inflow > 0.0:
         froude = Working("froude_bore", {"Q": inflow, "D": bore, "g": GRAVITY})
         head = Working("lip_head", law | {"D": lip, "Q": inflow})
         rows += [
-            Row("froude", "Froude number today", froude_bore(inflow, bore, GRAVITY), "number",
-                "flow against gravity: below 0.3 a bore trickles, above 1 it runs full", froude),
-            Row("lip_head", "Head over the lip today", lip_head(weir, orifice, lip, inflow, GRAVITY), "head",
-                "how high the water would stand over the lip if the siphon did not start", head),
-        ]  # fmt: skip
+            row("froude", froude_bore(inflow, bore, GRAVITY), froude),
+            row("lip_head", lip_head(weir, orifice, lip, inflow, GRAVITY), head),
+        ]
+    trapped = Working("trapped_air", {"D_b": bell.bore, "c": bell.top_height - stand.height, "h": 0.0})
+    purging = Working("purge_time", {"V_a": air, "Q": choking, "Fr": PURGE_FROUDE[1]})
     rows += [
-        Row("priming_head", "Priming head", priming, "head",
-            "how high the water stands over the lip when the bore fills; a wider lip lowers it", primed),
-        Row("priming_level", "Priming level", group.start_level, "elevation", "lip level plus priming head"),
-        Row("trapped_air", "Air under the bell", air, "volume", "has to leave before the siphon runs full",
-            Working("trapped_air", {"D_b": bell.bore, "c": bell.top_height - stand.height, "h": 0.0})),
-        Row("purge_time", "Purge time at the choking flow", middle, "time", purged,
-            Working("purge_time", {"V_a": air, "Q": choking, "Fr": PURGE_FROUDE[1]}), short, long),
-    ]  # fmt: skip
-    intro = (
-        "Water over the lip falls down the bore. A wider lip (a reducer on top) passes the same flow at a "
-        "lower head; the bore below alone decides at which flow it chokes, fills and drags the air out."
-    )
-    return Section("standpipe", "Standpipe", intro, siphon.name, tuple(rows))
+        row("priming_head", priming, primed),
+        row("priming_level", group.start_level),
+        row("trapped_air", air, trapped),
+        row("purge_time", middle, purging, low=short, high=long, purged=purged),
+    ]
+    return section("standpipe", siphon.name, rows=rows)
 
 
 def siphon_section(plan: Plan, run: SystemCycle, siphon: Siphon) -> Section:
     """Build the figures of the running siphon."""
-    sump = sump_range(plan, run)
+    sump, row = sump_range(plan, run), rows_of("siphon")
     at_lip, at_rim = crests(plan, siphon, sump)
+    path, bore, temperature = siphon_path(plan, siphon), siphon.standpipe.pipe.bore, plan.water_temperature
+    rows, tables = [], []
     rim_sump = min(sump.high, plan.sump.rim)
-    bore = siphon.standpipe.pipe.bore
-    temperature = plan.water_temperature
-    rows = []
     for key, where, crest, level in (("lip", "lip", at_lip, sump.low), ("rim", "bell rim", at_rim, rim_sump)):
         head = siphon_head(siphon, crest.level, level)
-        rows.append(
-            Row(f"head_{key}", f"Head at the {where}", head, "head",
-                f"water at the {where} above the end of the tail, or above the sump where that is higher")
-        )  # fmt: skip
+        rows.append(row("head", head, name=f"head_{key}", where=where))
         if crest.flow == 0.0:
             continue
-        working = siphon_working(plan, siphon, head, crest.flow)
-        rows.append(Row(f"flow_{key}", f"Flow at the {where}", crest.flow, "flow", "", working))
-        working = Working("pipe_velocity", {"Q": crest.flow, "D": bore})
-        rows.append(
-            Row(
-                f"velocity_{key}",
-                f"Velocity at the {where}",
-                crest.velocity,
-                "velocity",
-                "in the bore",
-                working,
-            )
-        )
+        worked = siphon_working(plan, siphon, head, crest.flow)
+        rows.append(row("flow", crest.flow, worked, name=f"flow_{key}", where=where))
+        worked = Working("pipe_velocity", {"Q": crest.flow, "D": bore})
+        rows.append(row("velocity", crest.velocity, worked, name=f"velocity_{key}", where=where))
+        if crest.flow > 0.0:
+            lines = (line(p.name, p.length or None, *piece_cells(plan, p, crest.flow)) for p in path)
+            note = None if key == "rim" else ""
+            tables.append(table("head", lines, name=f"head_{key}", note=note, where=where))
     lowest = min(at_lip, at_rim, key=lambda c: c.pressure)
-    rows += [
-        Row("crest_pressure", "Lowest pressure at the lip", lowest.pressure, "pressure",
-            "absolute, at sea level; the air outside has 101.3 kPa (14.7 psi)", crest_working(plan, lowest)),
-        Row("vapour_pressure", "Water boils at", vapour_pressure(temperature), "pressure",
-            "the siphon tears apart below this", Working("vapour_pressure", {"T": temperature})),
-    ]  # fmt: skip
     bell, stand = siphon.bell, siphon.standpipe
     outside = max(stand.pipe.outside_diameter, stand.lip_diameter)
-    path = siphon_path(plan, siphon)
     openings, annulus, *_ = path
     cut = {"n": float(bell.openings), "w": bell.opening_width, "l": bell.opening_height}
+    ring = Working("annulus_area", {"D_b": bell.bore, "D_o": outside})
+    boils = Working("vapour_pressure", {"T": temperature})
     rows += [
-        Row("bore_area", "Area of the bore", circle_area(bore), "opening_area", "",
-            Working("circle_area", {"D": bore})),
-        Row("annulus_area", "Area between bell and standpipe", annulus.area, "opening_area",
-            "at the lip, where it is narrowest", Working("annulus_area", {"D_b": bell.bore, "D_o": outside})),
-        Row("openings_area", "Area of the bell's openings", openings.area, "opening_area",
-            f"{bell.openings} openings", Working("slot_area", cut)),
-    ]  # fmt: skip
-    tables = []
-    for key, where, crest in (("lip", "lip", at_lip), ("rim", "bell rim", at_rim)):
-        if crest.flow > 0.0:
-            title = f"Where the head goes, water at the {where}"
-            tables.append(
-                head_table(plan, path, crest.flow, f"head_{key}", title, PIECE_NOTE if key == "rim" else "")
-            )
-    intro = "Once full, the siphon runs by its head: the water level above the end of its tail."
-    return Section("siphon", "Running siphon", intro, siphon.name, tuple(rows), tuple(tables))
+        row("crest_pressure", lowest.pressure, crest_working(plan, lowest)),
+        row("vapour_pressure", vapour_pressure(temperature), boils),
+        row("bore_area", circle_area(bore), Working("circle_area", {"D": bore})),
+        row("annulus_area", annulus.area, ring),
+        row("openings_area", openings.area, Working("slot_area", cut), openings=bell.openings),
+    ]
+    return section("siphon", siphon.name, rows=rows, tables=tables)
 
 
 def siphon_working(plan: Plan, siphon: Siphon, head: float, flow: float) -> Working:
@@ -247,24 +212,3 @@ def piece_cells(plan: Plan, piece: Piece, flow: float) -> tuple[Cell, ...]:
     values = {"f": f, "L": piece.length, "D": piece.diameter, "K": piece.k, "Q": flow, "A": piece.area}
     factor = Cell(f, Working("friction_factor", {"Re": reynolds, "e": rough}))
     return speed, factor, Cell(piece.k), Cell(lost, Working("run_head", values | {"g": GRAVITY}))
-
-
-PIECE_NOTE = (
-    "The friction factor is for the pipe wall, the loss coefficient for bends, edges and exits; both cost "
-    "head with the square of the velocity. Together the parts use up the siphon's whole head."
-)
-PIECE_COLUMNS = (
-    Column("velocity", "Velocity", "velocity"),
-    Column("friction", "Friction factor", "number"),
-    Column("k", "Loss coefficient", "number"),
-    Column("head", "Head lost", "head"),
-)
-
-
-def head_table(plan: Plan, pieces: list[Piece], flow: float, key: str, title: str, note: str = "") -> Table:
-    """Build the table of where a path's head goes at a `flow` (m3/s)."""
-    lines = tuple(
-        Line(piece.name, (Cell(piece.length or None), *piece_cells(plan, piece, flow))) for piece in pieces
-    )
-    columns = (Column("length", "Length", "distance"), *PIECE_COLUMNS)
-    return Table(key, title, "Part", columns, lines, note)
