@@ -13,10 +13,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from aquacalc import catalogue
+from aquacalc.design.advice import advise
 from aquacalc.design.answer import Answer, positive, the_siphon
 from aquacalc.design.change import built
 from aquacalc.design.many_plans import Progress, run_plans
 from aquacalc.design.readings import members
+from aquacalc.findings import find, verdict
 from aquacalc.findings.record import the
 from aquacalc.hydraulics.pump import lowest_pump_level
 from aquacalc.plan.model import Bed, Fitting, Plan, Siphon
@@ -442,12 +444,19 @@ def trouble(plan: Plan, seen: Seen, siphon: str | None = None, progress: Progres
     """
     _check(plan, the_siphon(plan, siphon), seen)
     finder = Finder(plan, siphon, progress)
-    found, stands = finder.suspects(seen), finder.siphon
+    stands = finder.siphon
     said = [f"Seen: {', '.join(_words(plan, seen))}."]
-    near = [one for one in found if _order(one)[0] <= _order(found[0])[0] + FAR_WORSE][:TOLD]
+    question = f"What is wrong with {the(stands.name)}, and what do I look at first?"
     signs = [SIGNS[sign] for sign in seen.signs if sign != "floods and drains"]
     if signs and all(sign(stands, finder.base, finder.base) for sign in signs):
         said.append("The plan itself does this, with nothing broken: see `aquacalc report`.")
+        if not seen.readings:  # any part that is a little off gives it too, so none is to blame
+            findings = find(finder.base)
+            for advice in advise(finder.base, findings)[:1] if verdict(findings) != "works" else ():
+                said.append(f"A change that was tried: {advice.words} {advice.gives}")
+            return Answer(question, "number", plan.units, steps=tuple(said))
+    found = finder.suspects(seen)
+    near = [one for one in found if _order(one)[0] <= _order(found[0])[0] + FAR_WORSE][:TOLD]
     if not near:
         said.append(
             "No single cause on the list gives all of this on this plan. Measure again, or look for two."
@@ -463,12 +472,7 @@ def trouble(plan: Plan, seen: Seen, siphon: str | None = None, progress: Progres
     said.append(
         "The order follows from how well each fits, and from what happens often (common practice, no source)."
     )
-    return Answer(
-        f"What is wrong with {the(stands.name)}, and what do I look at first?",
-        "number",
-        plan.units,
-        steps=tuple(said),
-    )
+    return Answer(question, "number", plan.units, steps=tuple(said))
 
 
 def _words(plan: Plan, seen: Seen) -> Iterator[str]:

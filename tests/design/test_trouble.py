@@ -107,3 +107,17 @@ def test_a_cause_says_what_it_plants(finders):
     assert risen["run.bed 1.length"] == pytest.approx(plan.runs[0].length + 0.04)
     alone = [c.key for c in finders["one-bed"].causes]
     assert not [key for key in alone if key.endswith(("sunk", "risen"))]  # one bed is level with itself
+
+
+def test_a_plan_that_does_it_by_itself_blames_no_part():
+    """Any part a little off gives the sign then: five parts 10 % shut were named, with nothing broken."""
+    plan = read_plan(data_dir() / "plans" / "spills-without-starting.toml")
+    said = "\n".join(t.trouble(plan, t.Seen(("never starts",))).steps)
+    assert "with nothing broken" in said
+    assert "A change that was tried: Fit a 1 in standpipe" in said
+    assert "1. " not in said
+    mended = "\n".join(
+        t.trouble(read_plan(data_dir() / "plans" / "greenhouse.toml"), t.Seen(("never starts",))).steps
+    )
+    assert "with nothing broken" not in mended
+    assert "1. " in mended
