@@ -187,10 +187,18 @@ def _units(key: str, symbols: list[Symbol], system: str) -> dict[str, str]:
     return {kind.dimension: kind.si for kind in KINDS.values()}
 
 
+def fitting_units(equation: Equation, system: str, symbol: Symbol) -> str:
+    """Return the unit of a symbol in the row of numbers."""
+    return _units(equation.key, [*equation.symbols], system)[KINDS[symbol.kind].dimension]
+
+
 def _number(value: float, symbol: Symbol, units: dict[str, str]) -> str:
-    """One more significant digit than the result is shown with; zeros at the end dropped."""
-    kind = KINDS[symbol.kind]
-    shown = show(value, symbol.kind, digits=kind.digits + 1, unit=units[kind.dimension])
+    return fitting(value, symbol.kind, units[KINDS[symbol.kind].dimension])
+
+
+def fitting(value: float, kind: str, unit: str) -> str:
+    """Write an SI value with one more significant digit than a result has; zeros at the end dropped."""
+    shown = show(value, kind, digits=KINDS[kind].digits + 1, unit=unit)
     number, _, unit = shown.partition(" ")
     mantissa, e, power = number.partition("e")
     if "." in mantissa:

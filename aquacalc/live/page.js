@@ -3,18 +3,29 @@
 "use strict";
 let touched = false;  // whether the reader has moved a slider
 const plain = dict => Object.fromEntries(dict.items());
+const drag = (row, to) => {
+    const input = row.querySelector("input");
+    input.addEventListener("input", () => to(Number(input.value)));
+    row.querySelectorAll("button").forEach(button => button.addEventListener("click", () =>
+        to(Number(input.value) + Number(button.dataset.by))));
+};
 
-function bind(root) {
+// `carried`: what was moved where the page had other units, by slider.
+function bind(root, carried) {
     const one = choice => root.querySelector(choice), all = choice => [...root.querySelectorAll(choice)];
     const data = JSON.parse(one(".plan-data").textContent), moved = one(".plan-moved");
     const kept = JSON.parse(moved.textContent);
     const start = engine.read(data.plan), sizes = data.sliders.map(s => engine.read(s.sizes));
     const within = (k, n) => Math.min(Math.max(Math.round(n), data.sliders[k].low), data.sliders[k].high);
-    const numbers = data.sliders.map((s, k) =>
-        kept.numbers && Number.isFinite(kept.numbers[k]) ? within(k, kept.numbers[k]) : null);
+    const numbers = data.sliders.map((s, k) => {
+        const was = carried && carried[s.key + s.place];
+        if (carried) return was === undefined ? null : within(k, s.sizes.length ? was : was * s.over / s.per);
+        return kept.numbers && Number.isFinite(kept.numbers[k]) ? within(k, kept.numbers[k]) : null;
+    });
     const original = data.pieces.map(piece => piece.before).join("");
     const rows = all(".slider"), stage = one(".stage"), text = one("textarea");
-    let plan = start, found = null, waiting = false, telling = false, section = null, film = null;
+    const last = {};  // the markup of each part
+    let plan = start, found = null, waiting = false, telling = false, section = null, film = null, wide = 0;
 
     function settings() {
         return data.sliders.flatMap((s, k) => numbers[k] === null ? [] : [
@@ -71,14 +82,13 @@ function bind(root) {
         }
     }
     function put(part, markup) {
-        const place = one(`[data-part=${part}]`);
-        if (place && place.innerHTML !== markup) place.innerHTML = markup;
+        if (last[part] !== markup) one(`[data-part=${part}]`).innerHTML = last[part] = markup;
     }
     function show(parts) {
         for (const [part, markup] of parts.items()) put(part, markup);
     }
     function width() {
-        return Math.max(300, Math.min(640, Math.floor(stage.clientWidth)));
+        wide = Math.max(300, Math.min(640, Math.floor(stage.clientWidth)));
     }
     // A move draws the run at once; what it means is told right after the browser has shown that.
     function draw() {
@@ -93,7 +103,7 @@ function bind(root) {
             put("verdict", said.outerHTML);
         } else {
             plan = found.plan;
-            show(engine.drawn(found, width()));
+            show(engine.drawn(found, wide));
             follow(found.run);
         }
         root.live = {found: found, began: began, took: performance.now() - began};
@@ -105,7 +115,7 @@ function bind(root) {
         const began = performance.now();
         if (!found.faults.length) {
             found = engine.judged(found);
-            show(engine.told(found, width()));
+            show(engine.told(found, wide));
             text.value = toml();
             moved.textContent = JSON.stringify(
                 {numbers: numbers, toml: text.value === original ? "" : text.value}).replace(/</g, "\\u003c");
@@ -130,10 +140,7 @@ function bind(root) {
         later();
     }
     rows.forEach((row, k) => {
-        const input = row.querySelector("input");
-        input.addEventListener("input", () => move(k, Number(input.value)));
-        row.querySelectorAll("button").forEach(button => button.addEventListener("click", () =>
-            move(k, Number(input.value) + Number(button.dataset.by))));
+        drag(row, n => move(k, n));
         label(k);
     });
     one(".undo").addEventListener("click", () => {
@@ -152,38 +159,48 @@ function bind(root) {
         choice.addEventListener("change", () => { root.dataset.picture = choice.value; });
         if (choice.checked) root.dataset.picture = choice.value;
     });
-    window.addEventListener("resize", later);
+    width();
     draw();
-    return () => {
-        const found = engine.run_moved(start, settings());
-        if (!found.faults.length) engine.told(engine.judged(found), width());
+    return {
+        resize: () => { width(); later(); },
+        stop: () => film && film.pause(),
+        values: () => Object.fromEntries(data.sliders.flatMap((s, k) => numbers[k] === null ? []
+            : [[s.key + s.place, s.sizes.length ? numbers[k] : numbers[k] * s.per / s.over]])),
+        again: () => {
+            const found = engine.run_moved(start, settings());
+            if (!found.faults.length) engine.told(engine.judged(found), wide);
+        },
     };
 }
 
-// An equation with sliders: only its result follows.
-function bindEquation(root) {
+// An equation with sliders: its numbers and its result follow.
+function bindEquation(root, carried) {
     const data = JSON.parse(root.querySelector(".equation-data").textContent);
-    const values = Object.assign({}, data.values), place = root.querySelector(".equation-result");
+    const values = Object.assign({}, data.values, carried);
     function say() {
-        const value = engine.result(data.key, data.order.map(name => values[name]));
-        place.textContent = `${data.name}: ${engine.show(value, data.kind, data.system)}`;
+        const shown = engine.calculation(data.key, data.find, engine.read(values), data.system);
+        for (const [name, text] of shown.items())
+            root.querySelectorAll(`[data-value="${name}"]`).forEach(place => { place.textContent = text; });
     }
     root.querySelectorAll(".slider").forEach((row, k) => {
         const s = data.sliders[k], input = row.querySelector("input");
         function move(n) {
             const m = Math.min(Math.max(n, s.low), s.high);
-            const said = engine.show(m * s.per / s.over, s.kind, data.system);
             values[s.key] = m * s.per / s.over;
-            input.value = m;
-            row.querySelector("output").textContent = said;
-            input.setAttribute("aria-valuetext", said);
+            label();
             say();
         }
-        input.value = s.own;
-        input.addEventListener("input", () => move(Number(input.value)));
-        row.querySelectorAll("button").forEach(button => button.addEventListener("click", () =>
-            move(Number(input.value) + Number(button.dataset.by))));
+        function label() {
+            const said = engine.show(values[s.key], s.kind, data.system);
+            input.value = Math.round(values[s.key] * s.over / s.per);
+            row.querySelector("output").textContent = said;
+            input.setAttribute("aria-valuetext", said);
+        }
+        drag(row, move);
+        label();
     });
+    if (carried) say();
+    return {values: () => values, resize: () => {}, stop: () => {}};
 }
 
 // A guess counts once; all of them are met again at the end.
@@ -218,16 +235,40 @@ function bindGuesses() {
     });
     meet();
 }
+let parts = [];
+function bindAll(carried) {
+    parts = [...document.querySelectorAll(".live-plan")].map((root, k) =>
+        (root.matches(".live-equation") ? bindEquation : bind)(root, carried && carried[k]));
+    bindGuesses();
+}
+// The other units: the page's main part, made by the same program, is in the page, packed.
+const main = document.querySelector("main"), other = document.querySelector(".other-units");
+async function change() {
+    const values = parts.map(part => part.values());
+    const guesses = [...document.querySelectorAll(".guess")].map(root => root.dataset.given);
+    const text = other.textContent, at = scrollY;
+    const markup = text[0] === '"' ? JSON.parse(text) : await unpacked(text);
+    parts.forEach(part => part.stop());
+    other.textContent = JSON.stringify(main.innerHTML).replace(/</g, "\\u003c");
+    main.innerHTML = markup;
+    document.querySelectorAll(".guess").forEach((root, k) => {
+        if (guesses[k] !== undefined) root.dataset.given = guesses[k];
+    });
+    document.querySelectorAll(".units input").forEach(box => box.toggleAttribute("checked", box.checked));
+    bindAll(values);
+    scrollTo(0, at);
+}
+document.querySelectorAll(".units input").forEach(box => box.addEventListener("change", change));
+window.addEventListener("resize", () => parts.forEach(part => part.resize()));
 document.body.classList.add("running");
-document.querySelectorAll(".live-equation").forEach(bindEquation);
-bindGuesses();
-const again = [...document.querySelectorAll(".live-plan:not(.live-equation)")].map(bind);
+bindAll(null);
 // A browser makes fast code of what has run a few times: before the first move, in its spare moments.
 function warm(left) {
-    if (left && !touched) {
-        again[0]();
+    const plan = parts.find(part => part.again);
+    if (plan && left && !touched) {
+        plan.again();
         setTimeout(warm, 30, left - 1);
     } else document.body.classList.add("warm");
 }
-if (again.length) setTimeout(warm, 300, 12);
+setTimeout(warm, 300, 12);
 })();

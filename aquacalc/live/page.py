@@ -14,7 +14,7 @@ from aquacalc.live import ENGINE, MOVING, SCRIPT
 from aquacalc.live.answer import answer, drawn, told
 from aquacalc.live.settings import moved
 from aquacalc.live.sliders import Slider, saved, sliders
-from aquacalc.pages.skeleton import skeleton
+from aquacalc.pages.skeleton import packed, skeleton
 from aquacalc.plan.model import Plan
 from aquacalc.report.html import findings_markup
 from aquacalc.units import show
@@ -23,6 +23,7 @@ from aquacalc.units import show
 SCRIPTS = (ENGINE, *(re.sub(r"(?m)^[ \t]+|^//.*\n", "", script) for script in (MOVING, SCRIPT)))
 #: Width of the pictures that stand in the page before it runs, in CSS pixels.
 WIDTH = 340.0
+SYSTEMS = {"metric": "Metric", "us": "US"}
 PICTURES = {"beds": "Beds", "siphon": "Siphon", "levels": "Levels", "window": "Inflow"}
 #: Findings, worst first, that stand in the page before it runs: it has to stay small.
 FIRST = 6
@@ -41,7 +42,7 @@ def live_page(plan: Plan, system: str | None = None) -> str:
     plan : Plan
         Checked.
     system : {"metric", "us"}, optional
-        Units of the sliders; the plan's own if not given.
+        Units that it opens with; the plan's own if not given.
 
     Returns
     -------
@@ -49,11 +50,23 @@ def live_page(plan: Plan, system: str | None = None) -> str:
         HTML: the plan, its text and the version that made it are inside.
     """
     note = f'<p class="soft">{escape(plan.note)}</p>' if plan.note else ""
-    body = (
-        f'<header><h1>{escape(plan.name)}</h1><p class="still">{HOW}</p></header>'
-        f"<main>{live_plan(plan, system)}{note}</main>"
-    )
+    mains = {of: f"{live_plan(plan, of)}{note}" for of in SYSTEMS}
+    body = f"<header><h1>{escape(plan.name)}</h1></header>{switched(mains, system or plan.units)}"
     return skeleton(f"{plan.name}, live", body, kind="live", scripts=SCRIPTS)
+
+
+def switched(mains: dict[str, str], system: str) -> str:
+    """Write the main part of a page in one system of units, with a switch to the other, which is packed."""
+    choices = "".join(
+        f'<label><input type="radio" name="units" value="{of}"{" checked" * (of == system)}>{title}</label>'
+        for of, title in SYSTEMS.items()
+    )
+    (other,) = (text for of, text in mains.items() if of != system)
+    return (
+        f'<p class="still">{HOW}</p><fieldset class="choice units"><legend class="unseen">Units</legend>'
+        f"{choices}</fieldset><main>{mains[system]}</main>"
+        f'<script type="text/plain" class="other-units">{packed(other)}</script>'
+    )
 
 
 def live_plan(

@@ -27,6 +27,7 @@ from aquacalc import catalogue, units
 from aquacalc.engine import compiled, runner, tables
 from aquacalc.findings.record import Findings
 from aquacalc.live.emit import Emitter
+from aquacalc.live.equations import SYMBOLS
 from aquacalc.live.expressions import RUNTIME, NotTranslated
 from aquacalc.units import showing
 
@@ -39,7 +40,7 @@ ROOTS = {
     "drawn": "aquacalc.live.answer.drawn",
     "told": "aquacalc.live.answer.told",
     "facts": "aquacalc.figures.closeup.facts",
-    "result": "aquacalc.live.equations.result",
+    "calculation": "aquacalc.live.equations.calculation",
     "show": "aquacalc.units.showing.show",
     "valueAt": "aquacalc.live.settings.value_at",
 }
@@ -70,6 +71,7 @@ KNOWN |= {Findings: "$list", runner.run_packed: "run_packed"}
 LOOKED_UP: dict[Any, Callable[[], list[str]]] = {
     showing._scale: lambda: sorted(
         {u for k in units.KINDS.values() for u in (k.metric, k.us, *(k.large or ())[:2])}
+        | {unit for symbols in SYMBOLS.values() for *_, metric, us in symbols for unit in (metric, us)}
     ),
     catalogue.sizes: lambda: [*catalogue.series()],
     catalogue.fitting: lambda: [f.name for f in catalogue.fittings()],

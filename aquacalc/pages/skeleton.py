@@ -6,6 +6,7 @@ import base64
 import functools
 import hashlib
 import re
+import zlib
 from importlib.resources import files
 
 from aquacalc import __version__
@@ -15,6 +16,18 @@ _POLICY = (
     "default-src 'none'; img-src data:; style-src-elem {styles}; style-src-attr 'unsafe-inline'; "
     "base-uri 'none'; form-action 'none'{scripts}"
 )
+#: Runs what a page holds packed: it is a third as large, and the policy names the hash of what comes out.
+_UNPACK = """\
+async function unpacked(text) {
+const bytes = Uint8Array.from(atob(text), sign => sign.charCodeAt(0));
+return new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate"))).text();
+}
+(async () => {
+const made = document.createElement("script");
+made.textContent = await unpacked(document.getElementById("program").textContent);
+document.body.append(made);
+made.remove();
+})();"""
 _STYLE = re.compile(r"<style[^>]*>(.*?)</style>", re.S)
 
 
@@ -50,7 +63,7 @@ def skeleton(title: str, body: str, *, kind: str, foot: str = "", scripts: tuple
     foot : str
         Plain text under the page.
     scripts : tuple of str
-        What the page runs, after all else; nothing else runs in it.
+        What the page runs, after all else; nothing else runs in it. `await unpacked(text)` undoes `packed`.
 
     Returns
     -------
@@ -65,7 +78,8 @@ def skeleton(title: str, body: str, *, kind: str, foot: str = "", scripts: tuple
     from markupsafe import Markup
 
     hashes = dict.fromkeys(_hash(rules) for rules in (style(), *_STYLE.findall(body)))
-    allowed = f"; script-src {' '.join(map(_hash, scripts))}" if scripts else ""
+    program = "\n".join(scripts)
+    allowed = f"; script-src {_hash(_UNPACK)} {_hash(program)}" if scripts else ""
     return _template().render(
         version=__version__,
         policy=Markup(_POLICY.format(styles=" ".join(hashes), scripts=allowed)),
@@ -74,8 +88,14 @@ def skeleton(title: str, body: str, *, kind: str, foot: str = "", scripts: tuple
         kind=kind,
         body=Markup(body),
         foot=foot,
-        scripts=[Markup(script) for script in scripts],
+        program=packed(program) if scripts else "",
+        unpack=Markup(_UNPACK),
     )
+
+
+def packed(text: str) -> str:
+    """Return a text as a page with scripts keeps it: deflated, in letters and digits."""
+    return base64.b64encode(zlib.compress(text.encode(), 9)).decode()
 
 
 def _hash(rules: str) -> str:

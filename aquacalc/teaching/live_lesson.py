@@ -3,30 +3,31 @@
 from __future__ import annotations
 
 import ast
+import base64
 import contextlib
 import io
 import json
-import math
 import re
 from html import escape
-from inspect import signature
 from pathlib import Path
 
 import nbformat
+from PIL import Image  # which matplotlib brings
 
 from aquacalc import __version__
-from aquacalc.equations import RECORDS
-from aquacalc.live.equations import FUNCTIONS
-from aquacalc.live.page import HOW, SCRIPTS, live_plan, own_number, slider_rows
+from aquacalc.equations import forms
+from aquacalc.live.equations import FUNCTIONS, calculation
+from aquacalc.live.page import SCRIPTS, SYSTEMS, live_plan, slider_rows, switched
 from aquacalc.live.sliders import grid
 from aquacalc.notebook import reader_units
 from aquacalc.notebook.bed_form import BedForm
 from aquacalc.notebook.equation_panel import EquationPanel
 from aquacalc.notebook.plan_panel import PlanPanel
+from aquacalc.notebook.showing import Following
+from aquacalc.pages.maths import mathml
 from aquacalc.pages.skeleton import skeleton
 from aquacalc.teaching.guessing import Guess, Guesses
 from aquacalc.teaching.handout import markdown, shown_output, title_of
-from aquacalc.units import show
 
 #: What a panel's slider is called here.
 KEYS = {"inflow": "flow", "standpipe": "height", "drain": "drains"}
@@ -43,7 +44,7 @@ def live_lesson(notebook, name: str, folder: Path, system: str = "metric") -> st
     folder : Path
         Where it lies.
     system : {"metric", "us"}
-        Units of sliders and results.
+        Units that it opens with.
 
     Returns
     -------
@@ -54,29 +55,31 @@ def live_lesson(notebook, name: str, folder: Path, system: str = "metric") -> st
     Exception
         Whatever a cell of the workbook raises.
     """
-    before = reader_units.units()
-    reader_units.use(system)
-    try:
-        parts = _Lesson(folder, system).parts(notebook)
-    finally:
-        reader_units.use(before)
-    first, *more = re.split(r"(?=<style>)", "".join(parts))
-    sheets = dict.fromkeys(part.partition("</style>")[0] for part in more)
-    once = first
-    for part in more:  # a style sheet once
-        sheet, end, rest = part.partition("</style>")
-        once += (sheet + end if sheet in sheets else "") + rest
-        sheets.pop(sheet, None)
-    body = f'<p class="still">{HOW}</p><main>{once}</main>'
+    mains = {}
+    for of in SYSTEMS:
+        before = reader_units.units()
+        reader_units.use(of)
+        try:
+            mains[of] = _styled_once("".join(_Lesson(folder, of).parts(notebook)))
+        finally:
+            reader_units.use(before)
     foot = (
         f"Made from {name} by aquacalc {__version__}. Estimates, not a guarantee: try the siphon before you "
         "glue it."
     )
+    body = switched(mains, system)
     return skeleton(title_of(notebook, name), body, kind="handout live", foot=foot, scripts=SCRIPTS)
 
 
-#: Equations whose own result a page can work out, each with its symbol.
-_RESULTS = {(key, RECORDS[key].output.key) for key in FUNCTIONS}
+def _styled_once(text: str) -> str:
+    """Leave out each style sheet that has come before."""
+    first, *more = re.split(r"(?=<style>)", text)
+    sheets = dict.fromkeys(part.partition("</style>")[0] for part in more)
+    for part in more:
+        sheet, end, rest = part.partition("</style>")
+        first += (sheet + end if sheet in sheets else "") + rest
+        sheets.pop(sheet, None)
+    return first
 
 
 class _Lesson:
@@ -112,6 +115,8 @@ class _Lesson:
         self.number += 1
         if isinstance(value, reader_units.UnitSwitch):
             return ""
+        if isinstance(value, Following):
+            value = value.make()
         if isinstance(value, BedForm):
             value = value.panel
         if isinstance(value, PlanPanel):
@@ -121,10 +126,9 @@ class _Lesson:
             return _guess(value, self.number)
         if isinstance(value, Guesses):
             return '<ul class="guesses"><li>The page tells you once you have guessed.</li></ul>'
-        still = self.output(value)
-        if isinstance(value, EquationPanel) and (value.equation.key, value.find) in _RESULTS:
-            return f"{still}{_equation(value, self.system, self.number)}"
-        return still
+        if isinstance(value, EquationPanel) and value.equation.key in FUNCTIONS:
+            return _equation(value, self.system, self.number)
+        return self.output(value)
 
     def output(self, value: object) -> str:
         """Write a value as the workbook shows it."""
@@ -139,7 +143,19 @@ class _Lesson:
                 data |= {kind: made} if made else {}
         data = {k: v for k, v in data.items() if isinstance(v, str)}
         output = nbformat.v4.new_output("execute_result", data=data)
-        return f'<div class="out">{shown_output(output, self.folder)}</div>'
+        return f'<div class="out">{_PNG.sub(_small, shown_output(output, self.folder))}</div>'
+
+
+#: A picture in dots, inside a page.
+_PNG = re.compile(r"(?<=data:image/png;base64,)[\w+/=]+")
+
+
+def _small(found: re.Match) -> str:
+    """Write a picture in dots with few colours: a third as large, and drawings have no more."""
+    made = io.BytesIO()
+    whole = Image.open(io.BytesIO(base64.b64decode(found[0]))).convert("RGB")
+    whole.quantize(64, dither=Image.Dither.NONE).save(made, "PNG", optimize=True)
+    return base64.b64encode(made.getvalue()).decode()
 
 
 def _guess(guess: Guess, number: int) -> str:
@@ -156,31 +172,46 @@ def _guess(guess: Guess, number: int) -> str:
 
 
 def _equation(panel: EquationPanel, system: str, number: int) -> str:
-    """Write the sliders of an equation under its worked calculation."""
+    """Write an equation with sliders over its worked calculation, whose numbers follow them."""
     record, rows = panel.equation, []
     for key, knob in panel.knobs.items():
         symbol = record.symbol(key)
         label = f"{symbol.name[:1].upper()}{symbol.name[1:]}, {key}"
         rows.append(grid(key, label, symbol.kind, system, knob.si, knob.ends))
-    names = list(signature(record.function).parameters)
-    defaults = {s.key: s.default for s in record.symbols if s.default is not None}
-    values = {name: (defaults | panel.values)[name] for name in names}
-    output = record.symbol(panel.find)
-    name = f"{output.name[:1].upper()}{output.name[1:]}"
+    values = {s.key: s.default for s in record.symbols if s.default is not None} | panel.values
+    numbers, done = calculation(record.key, panel.find, values, system), panel.result
+    form, found = forms.form(record.relation, panel.find), record.symbol(panel.find)
+    slots = {key: rf"\text{{⟦{key}⟧}}" for key in numbers}
+    both = {key: rf"\left({slot}\right)" if " " in numbers[key] else slot for key, slot in slots.items()}
+    latex = (
+        done.formula_latex,
+        form.in_latex(both | {found.key: found.latex}),
+        f"{found.latex} = {slots[found.key]}",
+    )
+    lines = "".join(f"<div>{_followed(line, numbers)}</div>" for line in latex)
     data = {
-        "key": record.key, "order": names, "values": values, "name": name, "kind": output.kind,
-        "system": system,
+        "key": record.key, "find": panel.find, "values": values, "system": system,
         "sliders": [
-            {"key": s.key, "kind": s.kind, "low": s.low, "high": s.high, "per": s.per, "over": s.over,
-             "own": own_number(s)} for s in rows
+            {"key": s.key, "kind": s.kind, "low": s.low, "high": s.high, "per": s.per, "over": s.over}
+            for s in rows
         ],
     }  # fmt: skip
     text = json.dumps(data).replace("<", "\\u003c")
-    result = FUNCTIONS[record.key](*values.values())
-    said = show(result, output.kind, system) if math.isfinite(result) else "no value"
+    name = f"{found.name[:1].upper()}{found.name[1:]}"
     return (
-        f'<form class="live-equation live-plan" autocomplete="off"><div class="sliders">'
-        f"{slider_rows(rows, system, number)}"
-        f'<p class="equation-result" aria-live="polite">{escape(name)}: {said}</p></div>'
+        f'<form class="live-equation live-plan" autocomplete="off"><p><strong>{escape(done.title)}</strong>'
+        f'</p><div class="sliders">{slider_rows(rows, system, number)}</div>'
+        f'<div class="math" tabindex="0" role="group" aria-label="calculation">{lines}</div>'
+        f'<p class="equation-result" aria-live="polite">{escape(name)}: '
+        f'<span data-value="result">{numbers["result"]}</span></p>'
         f'<script type="application/json" class="equation-data">{text}</script></form>'
+    )
+
+
+def _followed(latex: str, numbers: dict[str, str]) -> str:
+    """Set a row of a calculation; each number in it says which it is."""
+    return re.sub(
+        r"<mtext>⟦(\w+)⟧</mtext>",
+        lambda m: f'<mtext data-value="{m[1]}">{escape(numbers[m[1]])}</mtext>',
+        mathml(latex, "").replace(' alttext=""', ""),
     )
