@@ -21,7 +21,7 @@ _ID = re.compile(r'(\bid="|href="#|url\(#)([^")]+)')
 _FAMILIES = f"'{FAMILY}', Verdana, Arial, sans-serif"
 #: A picture is shown no narrower than this part of its width, and scrolled sideways in a narrower place:
 #: smaller than that, its words cannot be read.
-NARROWEST = 0.68
+NARROWEST = 0.99
 _SPACE = re.compile(r"\n\s*")
 
 

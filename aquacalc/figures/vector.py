@@ -19,12 +19,12 @@ from importlib.resources import files
 #: Room that a character takes, over the size of its letters: generous, so that labels keep apart.
 CHARACTER = 0.58
 #: Size (px of the drawing) of letters where a page is wide, and for which room is kept: that of a phone.
-TEXT, PHONE = 14.5, 18.0
+TEXT, PHONE = 16.0, 18.0
 #: How much wider bold letters are.
 BOLD = 1.1
 #: A picture is shown no narrower than this part of its width, and scrolled sideways in a narrower place:
 #: smaller than that, its words cannot be read.
-NARROWEST = 0.76
+NARROWEST = 0.69
 #: The same of a drawing whose letters are larger on a phone.
 LEAST = 0.615
 

@@ -8,7 +8,7 @@ from aquacalc import catalogue
 from aquacalc.equations import RECORDS
 from aquacalc.equations.formulas import GRAVITY, choking_flow
 from aquacalc.figures.lips import three_pipes
-from aquacalc.findings import find, verdict
+from aquacalc.findings import STATES, VERDICTS, find, verdict
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.table import Grid, grid
 from aquacalc.notebook.tuning_panels import with_lip
@@ -65,9 +65,9 @@ def gains_and_costs(plan: Plan) -> Grid:
         Its siphon has a lip wider than its bore.
     """
     rows, siphon = [], plan.siphons[0]
-    pump = _show(run_plan(plan, trace=False).pump, "flow")
+    flow = run_plan(plan, trace=False).pump
     at = f"siphon.{siphon.name}"
-    for pipe in three_pipes(siphon):
+    for pipe in three_pipes(siphon, flow):
         bore = replace(siphon.standpipe.pipe, bore=pipe.bore)
         sizes = {f"{at}.standpipe.pipe": bore, f"{at}.standpipe.lip_diameter": pipe.lip}
         if pipe.bore > siphon.standpipe.pipe.bore:
@@ -78,11 +78,15 @@ def gains_and_costs(plan: Plan) -> Grid:
         start, sure, stop = (_show(q, "flow") for q in (pipe.band.middle, pipe.band.high, window.stop))
         time = show(group.drain_time, "time") if group.outcome == "cycles" else "-"
         head = _show(pipe.head, "head")
-        rows.append([pipe.name, start, sure, head, stop, time, verdict(find(run, units()))])
-    columns = ["standpipe", "should start at", "sure from", "water over its lip then", "stops only below",
+        found = find(run, units())
+        against = dict.fromkeys(f.title.lower() for f in found if f.state in STATES[:2] and f.key != "start")
+        works = verdict(found) if verdict(found) == VERDICTS[-1] else f"{verdict(found)} work"
+        rows.append([pipe.name, start, sure, head, stop, time,
+                     f"{'; '.join([pipe.does, *against])}: the plan {works}"])  # fmt: skip
+    columns = ["standpipe", "should start at", "sure from", "water over its lip", "stops only below",
                "draining takes", "the plan"]  # fmt: skip
     note = "A dash: as calculated it does not flood and drain at the pump's flow."
-    return grid(f"Gains and costs, {plan.name} at {pump}", columns, rows, note)
+    return grid(f"Gains and costs, {plan.name} at {_show(flow, 'flow')}", columns, rows, note)
 
 
 def wide_lips(plan: Plan) -> Grid:

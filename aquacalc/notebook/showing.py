@@ -125,7 +125,7 @@ def calculation(done: Worked) -> str:
     """Set a worked calculation where a page may have formulas; it can be reached and scrolled by keyboard."""
     return (
         '<div class="math" tabindex="0" role="group" aria-label="calculation" '
-        f'style="overflow-x:auto;display:grid;gap:0.8em">{three_rows(done)}</div>'
+        f'style="overflow-x:auto;display:grid;gap:0.8em;font-size:1.3em">{three_rows(done)}</div>'
     )
 
 

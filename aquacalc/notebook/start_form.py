@@ -25,9 +25,9 @@ class StartForm(w.VBox):
     def __init__(self):
         self.boxes = {
             question.name: w.Text(
-                description=f"{question.asks} ({question.why})",
-                style={"description_width": "26em"},
-                layout={"width": "44em", "max_width": "100%"},
+                description=question.asks.partition(":")[0],
+                style={"description_width": "21em"},
+                layout={"width": "33em", "max_width": "100%"},
             )
             for question in QUESTIONS
         }
@@ -39,7 +39,10 @@ class StartForm(w.VBox):
             self._say,
             "Save the plan made of these answers",
         )
-        super().__init__([*self.boxes.values(), self.button, self.reply, self.save])
+        whys = (w.HTML(escape(f"{q.asks.partition(': ')[2]} ({q.why})".strip())) for q in QUESTIONS)
+        rows = zip(self.boxes.values(), whys, strict=True)
+        lines = [w.HBox(row, layout={"flex_flow": "row wrap"}) for row in rows]
+        super().__init__([*lines, self.button, self.reply, self.save])
         self.switch(units())
         follow(self)
 

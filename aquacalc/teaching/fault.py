@@ -118,9 +118,10 @@ class FaultHunt(w.VBox):
         self.what = w.Dropdown(options=list(READINGS), description="Reading")
         buy = w.Button(description="Take this reading", tooltip="Costs one of five")
         self.seen = w.HTML()
-        self.cause = w.Dropdown(options=[(f.words, key) for key, f in FAULTS.items()], description="Cause",
-                                layout={"width": "30em"})  # fmt: skip
-        self.sure = w.Dropdown(options=[(f"{s} in 100", s) for s in SURE], description="How sure")
+        none, wide = ("choose one", None), {"width": "30em", "max_width": "100%"}
+        causes = [none, *((f.words, key) for key, f in FAULTS.items())]
+        self.cause = w.Dropdown(options=causes, description="Cause", layout=wide)
+        self.sure = w.Dropdown(options=[none, *((f"{s} in 100", s) for s in SURE)], description="How sure")
         commit = w.Button(description="That is it", tooltip="Commit; it cannot be changed afterwards")
         self.reply = w.VBox([])
         buy.on_click(lambda _: self.buy(self.what.value))
@@ -160,16 +161,22 @@ class FaultHunt(w.VBox):
         shown = self.table.html if self.bought else ""
         self.seen.value = f'<div role="status">{shown}<p>{escape(text)}</p></div>'
 
-    def commit(self, cause: str, sure: int) -> None:
+    def commit(self, cause: str | None, sure: int | None) -> None:
         """Keep the diagnosis, sealed with its fault, and show what it was. The first one counts."""
-        if self.done or not self.bought:
-            self._say("You have committed." if self.done else "Take a reading first.")
+        name = hashlib.sha256(self.name.value.strip().lower().encode()).hexdigest()[:8]
+        path = self.folder / f"fault-{name}.sealed"
+        stopped = {
+            "Take a reading first.": not self.bought,
+            "Choose a cause and how sure you are first.": cause is None or sure is None,
+            "This name has committed already: the first answer counts.": self.done or path.exists(),
+        }
+        if said := next((said for said, so in stopped.items() if so), ""):
+            self._say(said)
             return
         key = sealed(self.name.value)
         self.done = {"fault": key, "said": cause, "sure": sure, "bought": self.bought}
-        name = hashlib.sha256(self.name.value.strip().lower().encode()).hexdigest()[:8]
         try:
-            write_file(self.folder / f"fault-{name}.sealed", seal(self.done) + "\n", force=True)
+            write_file(path, seal(self.done) + "\n")
         except Failure as error:
             self.done = None
             self._say(str(error))

@@ -29,7 +29,7 @@ class ScoreForm(w.VBox):
         lines = []
         for letter, (key, asked) in zip(ascii_uppercase, beliefs().items(), strict=False):
             counts = kept.get(key, [0, 0])
-            name = w.Label(f"{letter}. {asked.title} (right: {asked.right})", layout={"width": "18em"})
+            name = w.Label(f"{letter}. {asked.title} (right: {asked.right})", layout={"width": "24em"})
             self.boxes[key] = tuple(
                 w.BoundedIntText(value=count, min=0, max=200, description=moment, layout={"width": "11em"},
                                  tooltip=f"right {moment}: {asked.title}")

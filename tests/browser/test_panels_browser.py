@@ -130,3 +130,26 @@ def test_first_plan_is_asked_for_and_spoken_in_either_units(forms):
     page.get_by_role("status").filter(has_text="you have 5").wait_for()
     assert flow.get_attribute("placeholder") == "5 gpm"
     page.get_by_role("button", name="metric (mm, L/min)").click()
+
+
+@pytest.mark.identity
+def test_a_learner_hunts_a_fault(forms):
+    from tests.browser.lab import OURS, serious
+
+    page = forms
+    take = page.get_by_role("button", name="Take this reading")
+    page.get_by_label("Name", exact=True).fill("Ann")
+    for what in ("jug flow", "drain time"):
+        page.get_by_label("Reading", exact=True).select_option(what)
+        take.press("Enter")
+        page.get_by_role("cell", name=what).wait_for()  # the row, whose words do not change with the number
+    page.get_by_role("status").filter(has_text="3 readings left").wait_for()
+    page.get_by_role("button", name="That is it").press("Enter")
+    page.get_by_role("status").filter(has_text="Choose a cause and how sure").wait_for()
+    page.get_by_label("Cause").select_option("the pump delivers a quarter less")
+    page.get_by_label("How sure").select_option("95 in 100")
+    page.get_by_role("button", name="That is it").press("Enter")
+    told = page.get_by_role("status").filter(has_text="Here is its water")
+    told.wait_for()
+    assert "95 in 100 sure. It is: " in told.inner_text()
+    assert serious(page, *OURS) == []

@@ -101,6 +101,9 @@ def test_a_hunt_from_readings_to_the_teachers_table(tmp_path):
     assert "Take a reading first" in hunt.seen.value
     for what in list(ERRORS)[:BUDGET]:
         hunt.buy(what)
+    hunt.commit(hunt.cause.value, hunt.sure.value)  # nothing is chosen for the learner
+    assert "Choose a cause and how sure" in hunt.seen.value
+    hunt.buy(what)
     assert "0 readings left" in hunt.seen.value
     hunt.buy("highest stop")
     assert len(hunt.bought) == BUDGET
@@ -112,9 +115,15 @@ def test_a_hunt_from_readings_to_the_teachers_table(tmp_path):
     assert f"It is: {FAULTS[fault].words}" in told
     assert f"You said: {FAULTS[wrong].words}" in told
     assert "svg" in hunt.reply.children[1].above
-    hunt.commit(fault, 50)  # the first one counts
     (path,) = tmp_path.glob("fault-*.sealed")
     text = path.read_text()
+    hunt.commit(fault, 50)  # the first one counts
+    again = FaultHunt()  # after the kernel was started again too
+    again.name.value = "Learner 1 "
+    again.buy("jug flow")
+    again.commit(fault, 50)
+    assert "has committed already" in again.seen.value
+    assert path.read_text() == text
     assert "learner" not in text
     assert fault not in text
     other = {"fault": fault, "said": fault, "sure": 50, "bought": ["jug flow"]}

@@ -34,7 +34,12 @@
     if (said !== handle.getAttribute('aria-valuetext')) handle.setAttribute('aria-valuetext', said);
   };
 
-  const activate = () =>
+  // Lines of a text in a widget stand as close as those of the page.
+  const sheet = document.createElement('style');
+  sheet.textContent = '.jupyter-widgets.widget-html > .widget-html-content { line-height: 1.45; }';
+
+  const activate = () => {
+    document.head.append(sheet);
     new MutationObserver((changes) => {
       for (const change of changes)
         if (change.attributeName === 'title') change.target.matches(UNNAMED) && name(change.target);
@@ -49,6 +54,7 @@
     }).observe(document.body, {
       childList: true, subtree: true, attributes: true, attributeFilter: ['aria-valuetext', 'title'],
     });
+  };
 
   window._JUPYTERLAB = window._JUPYTERLAB || {};
   window._JUPYTERLAB.aquacalc = {
