@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from aquacalc import catalogue
+from aquacalc import catalogue, units
 from aquacalc.design.answer import positive, shower, the_siphon
 from aquacalc.design.many_plans import run_plans
 from aquacalc.design.readings import (
@@ -279,6 +279,12 @@ def _estimate(name: str, base: float, x: float, spread: float, before: float, z:
     )
 
 
+def _short(value: float, kind: str, system: str) -> float:
+    """Round a fitted value (SI) to four digits in the reader's unit: no reading gives more."""
+    number, unit = units.in_unit(value, kind, system)
+    return units.read(f"{number:.4g} {unit}".strip(), kind)
+
+
 def _kept(plan: Plan, before: Siphon, start: Estimate) -> Plan:
     """Return the fitted plan with its fitted values marked, and the start's own error.
 
@@ -288,10 +294,13 @@ def _kept(plan: Plan, before: Siphon, start: Estimate) -> Plan:
     paths = [f"bed.{bed.name}.porosity" for bed in plan.beds if bed.name in names]
     paths += ["pump.flow"] if plan.pump.flow is not None else []
     values = {path: edit.get(plan, path) for path in paths}
+    kinds = dict.fromkeys(values, "ratio") | {"pump.flow": "flow"}
     at = f"siphon.{before.name}"
     if start.told:
         error = min(NINE_IN_TEN * start.spread, MOST_ERROR) * start.value
         values |= {f"{at}.priming.observed": start.value, f"{at}.priming.observed_error": error}
+        kinds |= dict.fromkeys((f"{at}.priming.observed", f"{at}.priming.observed_error"), "flow")
+    values = {path: _short(value, kinds[path], plan.units) for path, value in values.items()}
     siphons = tuple(
         dataclasses.replace(
             s,

@@ -151,7 +151,7 @@ def test_verdict_in_one_sentence():
     assert verdict(report("greenhouse")) == "This plan works."
     assert verdict(report("sump-overflows")).startswith("This plan does not work: sump overflows (sump); ")
     short = edit.put(report("greenhouse").plan, {"limits.strainer_ratio": 1.7})
-    assert verdict(build_report(short)) == "This plan works, with 3 things to watch."
+    assert verdict(build_report(short)) == "This plan works, with 1 thing to watch."
     short = edit.put(report("greenhouse").plan, {"limits.floods_low": 5.0})
     assert verdict(build_report(short)) == "This plan works, with 1 thing to watch."
 
