@@ -29,12 +29,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--html",
         metavar="FILE",
         type=Path,
-        help="write a page with pictures and worked calculations that opens offline",
+        help="write a page with sliders, pictures and worked calculations that opens offline",
     )
     parser.add_argument(
-        "--live",
-        action="store_true",
-        help="with --html: write a page with sliders beside it, and a link to it",
+        "--still", action="store_true", help="with --html: no sliders, so that the page runs no script"
     )
     parser.add_argument("--force", action="store_true", help="let --html replace any file")
 
@@ -46,9 +44,6 @@ def run(args: argparse.Namespace) -> int:
     plan = load(args.plan, args.changes, args.json)
     if args.html:
         check_target(args.html, source=args.plan, force=args.force, ours=True)
-    live = args.html.with_name(f"{args.html.stem}-live.html") if args.html and args.live else None
-    if live:
-        check_target(live, source=args.plan, force=args.force, ours=True)
 
     from aquacalc.design.advice import PAGE_RUNS, TEXT_RUNS
     from aquacalc.findings import EXIT_STATUS
@@ -60,14 +55,13 @@ def run(args: argparse.Namespace) -> int:
     if args.html:
         from aquacalc.report.html import page
 
-        if live:
-            from aquacalc.live.page import live_page
+        live: tuple = ()
+        if not args.still:
+            from aquacalc.live.page import SCRIPTS, live_plan
 
-            write_file(live, live_page(plan), source=args.plan, force=args.force, ours=True)
-
-        write_file(
-            args.html, page(report, live.name if live else ""), source=args.plan, force=args.force, ours=True
-        )
+            with working_out(args.plan):
+                live = (live_plan(plan, plan.units, still=False), SCRIPTS)
+        write_file(args.html, page(report, *live), source=args.plan, force=args.force, ours=True)
         print(
             f"{verdict(report)} Page written: {args.html.resolve()}",
             file=sys.stderr if args.json else sys.stdout,

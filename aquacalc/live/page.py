@@ -50,7 +50,7 @@ def live_page(plan: Plan, system: str | None = None) -> str:
         HTML: the plan, its text and the version that made it are inside.
     """
     note = f'<p class="soft">{escape(plan.note)}</p>' if plan.note else ""
-    mains = {of: f"{live_plan(plan, of)}{note}" for of in SYSTEMS}
+    mains = {of: f"{live_plan(plan, of, folded=False)}{note}" for of in SYSTEMS}
     body = f"<header><h1>{escape(plan.name)}</h1></header>{switched(mains, system or plan.units)}"
     return skeleton(f"{plan.name}, live", body, kind="live", scripts=SCRIPTS)
 
@@ -70,22 +70,24 @@ def switched(mains: dict[str, str], system: str) -> str:
 
 
 def live_plan(
-    plan: Plan, system: str | None = None, keys: Sequence[str] = (), number: int = 0, folded: bool = False
-) -> str:
+    plan: Plan, system: str, keys: Sequence[str] = (), number: int = 0, *, still: bool = True,
+    folded: bool = True,
+) -> str:  # fmt: skip
     """Write a plan with sliders as a part of a page that runs `SCRIPTS`.
 
     Parameters
     ----------
     plan : Plan
-    system : {"metric", "us"}, optional
+    system : {"metric", "us"}
     keys : sequence of str
         Of `settings.SETTINGS`: the sliders wanted; all if none is named.
     number : int
         Of this part in its page.
+    still : bool
+        Whether levels, window and findings are there before it runs.
     folded : bool
         Whether the findings are folded away.
     """
-    system = system or plan.units
     found = [s for s in sliders(plan, system) if not keys or s.key in keys]
     shown = replace(plan, units=system, text="", marks={})
     first = answer(shown, [])
@@ -95,18 +97,21 @@ def live_plan(
         for s in found for n in (s.low, s.high) if s.key == "height"
     ]  # fmt: skip
     section = moving_section(shown, first.run, None, ends, prefix=f"live{number}")
+    worst = [f for f in first.findings if f.state != "good"][:FIRST]
+    written["findings"] = "".join(findings_markup(worst, system, ()))
+    parts = {key: written[key] if still else "" for key in ("levels", "window", "findings")}
     pictures = f'<div class="picture section">{section}</div>' + "".join(
-        f'<div class="picture {key}" data-part="{key}">{written[key]}</div>' for key in ("levels", "window")
+        f'<div class="picture {key}" data-part="{key}">{parts[key]}</div>' for key in ("levels", "window")
     )
     choices = "".join(
         f'<label><input type="radio" name="picture{number}" value="{key}"{" checked" * (k == 0)}>'
         f"{title}</label>"
         for k, (key, title) in enumerate(PICTURES.items())
     )
-    worst = [f for f in first.findings if f.state != "good"][:FIRST]
-    findings = f'<div data-part="findings">{"".join(findings_markup(worst, system, ()))}</div>'
-    if folded:
-        findings = f"<details><summary>What is found</summary>{findings}</details>"
+    findings = (
+        f'<details class="fold"{"" if folded or not worst else " open"}><summary><h2>What is found</h2>'
+        f'</summary><div data-part="findings">{parts["findings"]}</div></details>'
+    )
     return (
         '<div class="live-plan"><div class="table"><div class="stage">'
         f'<div data-part="verdict" aria-live="polite">{written["verdict"]}</div>'

@@ -34,7 +34,7 @@ def verdict_markup(report) -> str:
     )
 
 
-def first_screen(report: Report, picture: str) -> Iterator[str]:
+def first_screen(report: Report, picture: str, sliders: str = "") -> Iterator[str]:
     """Write the first screen.
 
     Parameters
@@ -42,6 +42,8 @@ def first_screen(report: Report, picture: str) -> Iterator[str]:
     report : Report
     picture : str
         The section with its water levels, as a figure.
+    sliders : str
+        A part with sliders, which has the verdict and the section; "" for none.
 
     Yields
     ------
@@ -49,7 +51,9 @@ def first_screen(report: Report, picture: str) -> Iterator[str]:
     """
     plan = report.plan
     yield f"<header><h1>{escape(plan.name)}</h1>"
-    yield verdict_markup(report)
+    yield sliders or verdict_markup(report)
+    if sliders:
+        yield '<p class="soft">From here on: the plan as it is in its file.</p>'
     yield '<div class="first"><div>'
     yield _facts(report)
     change = summary.change(report)

@@ -1,10 +1,9 @@
-"""The report as one page that opens offline: no script, no request, every number with its calculation."""
+"""The report as one page that opens offline: no request, every number with its calculation."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from html import escape
-from urllib.parse import quote
 
 from aquacalc import __version__
 from aquacalc.design.advice import Advice, mends
@@ -37,31 +36,34 @@ CAUTIONS = (
 )
 
 
-def page(report: Report, live: str = "") -> str:
+def page(report: Report, sliders: str = "", scripts: tuple[str, ...] = ()) -> str:
     """Write the report as one HTML page.
 
     Parameters
     ----------
     report : Report
         As `aquacalc.report.content.build_report` gives it; its run must hold a trace.
-    live : str
-        Name of a page with sliders that lies beside this one; "" for none.
+    sliders : str
+        A part with sliders for the top of the page, as `aquacalc.live.page.live_plan` writes it; "" for none.
+    scripts : tuple of str
+        What that part runs; nothing else runs.
 
     Returns
     -------
     str
-        A whole page: style and pictures inside, no script, nothing fetched.
+        A whole page: style and pictures inside, nothing fetched.
     """
     plan = report.plan
     workings = Workings(plan.units)
     several = len(plan.siphons) > 1
     sections = [(f"s{k}", s, _title(s, several)) for k, s in enumerate(report.sections)]
     body = [
-        *first_screen(report, _water(report)),
-        f'<p><a href="{quote(live)}">The same plan with sliders</a></p>' if live else "",
+        *first_screen(report, "" if sliders else _water(report), sliders),
         _contents(sections),
         "<main>",
+        *_fold("findings", "Findings", unfolded=any(f.state != "good" for f in report.findings)),
         *findings_markup(report.findings, plan.units, report.advice),
+        END,
         *_pictures(report),
     ]
     for anchor, section, title in sections:
@@ -71,7 +73,8 @@ def page(report: Report, live: str = "") -> str:
         f"Written by aquacalc {__version__} from a plan file. Estimates, not a guarantee: try the siphon "
         "before you glue it."
     )
-    return skeleton(f"{plan.name}: flood and drain report", "\n".join(body), kind="report", foot=foot)
+    title = f"{plan.name}: flood and drain report"
+    return skeleton(title, "\n".join(body), kind="report", foot=foot, scripts=scripts)
 
 
 def _title(section: Section, several: bool) -> str:
@@ -89,8 +92,6 @@ def _contents(sections: Iterable[tuple[str, Section, str]]) -> str:
 def findings_markup(findings: Iterable[Finding], system: str, advice: tuple[Advice, ...]) -> Iterator[str]:
     """Write the findings, those in order folded away; with a change that was tried where there is one."""
     findings = list(findings)
-
-    yield from _fold("findings", "Findings", unfolded=any(f.state != "good" for f in findings))
     for found in alike(f for f in findings if f.state != "good"):
         worst = found[0]
         yield (
@@ -126,7 +127,6 @@ def findings_markup(findings: Iterable[Finding], system: str, advice: tuple[Advi
                 yield f"{name}{_figures(finding, system)}<p>{escape(finding.cause)}</p>"
             yield "</details></li>"
         yield "</ul>"
-    yield END
 
 
 def _figures(finding: Finding, system: str) -> str:

@@ -121,7 +121,7 @@ class _Lesson:
             value = value.panel
         if isinstance(value, PlanPanel):
             keys = [KEYS.get(move.key, move.key) for move in value.moves]
-            return live_plan(value.plan, self.system, keys, self.number, folded=True)
+            return live_plan(value.plan, self.system, keys, self.number)
         if isinstance(value, Guess):
             return _guess(value, self.number)
         if isinstance(value, Guesses):

@@ -250,12 +250,23 @@ def test_served_folder_gives_out_its_pages_and_nothing_else(browser, page, demo)
         made.shutdown()
 
 
-def test_report_links_the_live_page_and_reads_a_plan_back_out_of_it(tmp_path, capsys):
-    report, live = tmp_path / "r.html", tmp_path / "r-live.html"
-    assert main(["report", str(DEMO), "--html", str(report), "--live"]) == 0
-    assert 'href="r-live.html"' in report.read_text(encoding="utf-8")
-    assert main(["report", str(live), "--json"]) == 0
-    again = capsys.readouterr().out
-    assert '"School greenhouse herbs"' in again
+def test_report_has_sliders_and_reads_a_plan_back_out_of_a_page(page, tmp_path, capsys):
+    report, live = tmp_path / "r.html", tmp_path / "live.html"
+    assert main(["report", str(DEMO), "--html", str(report)]) == 0
+    page.goto(report.as_uri())
+    before = page.inner_text("main")
+    page.wait_for_selector("body.running", state="attached")
+    assert page.evaluate(MOVE, [0, 0.02])[0] > 0
+    assert page.inner_text("[data-part=verdict]") != "This plan works."
+    assert page.inner_text("main") == before  # the plan as it is in its file
+    page.click(".choice label:has([value=siphon])")
+    assert page.locator(".live-plan svg.close").is_visible()
+    ids = page.evaluate("[...document.querySelectorAll('[id]')].map(one => one.id)")
+    assert len(ids) == len(set(ids))
+    assert main(["report", str(report), "--html", str(live), "--still"]) == 0
+    assert "<script" not in live.read_text(encoding="utf-8")
     assert main(["live", str(DEMO), "--out", str(live)]) == 0  # a page of ours is replaced
+    capsys.readouterr()
+    assert main(["report", str(live), "--json"]) == 0
+    assert '"School greenhouse herbs"' in capsys.readouterr().out
     assert main(["live", str(DEMO)]) == 2
