@@ -50,7 +50,7 @@ COLUMNS = {
         "start_low", "start", "start_high", "observed", "stop", "stop_with_margin", "today", "today_low",
         "today_high", "head_at_rim",
     ),
-    "weight": ("media", "water", "water_full", "dry", "wet", "full", "per_support", "area", "per_area"),
+    "weight": ("media", "water", "dry", "wet", "full", "per_support", "area", "per_area"),
 }  # fmt: skip
 #: Size (SI) below which a difference is measured against it and not against the number itself: a level of
 #: 0.1 mm above the datum is the difference of levels of a metre, a flow of nothing that of 0.1 L/s.

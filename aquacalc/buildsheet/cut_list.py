@@ -46,7 +46,7 @@ class Cut:
     chamfer : float
         Chamfer that the length includes, m.
     exact : float
-        Length as reckoned, m.
+        Length as worked out, m.
     length : float
         Length to cut, whole mm, m; the pieces of a way add up.
     fits : bool

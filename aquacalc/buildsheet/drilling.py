@@ -21,11 +21,6 @@ class Hole(Opening):
 
     saw: float | None = None
 
-    @property
-    def disagree(self) -> bool:
-        """Whether the sources give different holes."""
-        return len(self.diameters) > 1
-
 
 def fitting_saw(diameters: tuple[float, ...], saws: tuple[float, ...]) -> float | None:
     """Return the saw (m) nearest to any of the diameters (m); None where none is near enough."""

@@ -12,7 +12,7 @@ from aquacalc import catalogue
 from aquacalc.buildsheet.cut_list import CutList, Nested
 from aquacalc.buildsheet.drilling import Hole
 from aquacalc.buildsheet.stock import Price, Prices, WorkshopError
-from aquacalc.geometry.routes import run_fittings
+from aquacalc.geometry.routes import overflow_pipe, run_fittings, seal_of
 from aquacalc.geometry.strainers import strainers
 from aquacalc.plan.model import Fitting, Pipe, Plan
 from aquacalc.units import show
@@ -114,7 +114,7 @@ def bought_name(name: str) -> str:
         return "reducer"
     if name.startswith("tee") or name == "clean-out":
         return "tee"
-    return "bend 45" if name == "two 45s" else name
+    return "bend 45" if name == "two 45s" else name.removesuffix(", open")
 
 
 def fitting_counts(plan: Plan) -> Counter:
@@ -157,6 +157,9 @@ def fitting_counts(plan: Plan) -> Counter:
         stand = siphon.standpipe
         if stand.lip_diameter > stand.pipe.bore + 1e-6:
             found["reducer", stand.pipe.series, reducer_size(stand.lip_diameter, stand.pipe)] += 1
+        if siphon.overflow is not None and seal_of(plan, siphon.host) == "rubber pipe seal":
+            pipe = overflow_pipe(siphon)
+            found["coupling", pipe.series, pipe.size] += 1
         if siphon.bell.series:
             found["cap", siphon.bell.series, siphon.bell.size] += 1
     for cut in strainers(plan):

@@ -69,11 +69,6 @@ class Nesting:
         """Pipe to buy, m."""
         return sum(bar.length for bar in self.bars if bar.source == "buy")
 
-    @property
-    def waste(self) -> float:
-        """What is left of every length that is cut, saw cuts included, m."""
-        return sum(bar.left + bar.kerf for bar in self.bars)
-
     def sold(self) -> Counter:
         """How many of each length (m) to buy."""
         return Counter(bar.length for bar in self.bars if bar.source == "buy")

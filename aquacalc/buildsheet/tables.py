@@ -16,10 +16,12 @@ from aquacalc.buildsheet.steps import Blank
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.buildsheet.table import Table
 from aquacalc.buildsheet.weight import CAUTION, BedWeight
-from aquacalc.geometry.strainers import FIXINGS, StrainerCut, outlet_level, outlet_run, sill
+from aquacalc.geometry.strainers import FIXINGS, LEAST_BRIDGE, StrainerCut, outlet_level, outlet_run, sill
 from aquacalc.plan.model import Pipe, Plan
 from aquacalc.units import in_unit, show
 
+#: How a strainer is put in that lies on a side outlet, whatever it would be on a floor.
+ON_ITS_SIDE = "a capped tube lies in a coupling or the tank fitting of the outlet"
 #: Of a piece whose way the plan leaves open.
 MEASURE = "measure before cutting"
 
@@ -172,7 +174,10 @@ def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutou
     part = 1e4 if system == "metric" else 1.0 / 0.0254**2
 
     def size_of(metres: float) -> str:
-        return f"{metres * 1e3:.3g}" if system == "metric" else f"{metres / 0.0254:.2f}"
+        if system == "metric":
+            return f"{metres * 1e3:.3g}"
+        near = abs(round(metres / 0.0254 * 16) - metres / 0.0254 * 16) < 0.01
+        return _long(metres, system) if near else f"{metres / 0.0254:.3f}"
 
     for c in cuts:
         size = f"slot {size_of(c.width)} x {size_of(c.length)} {unit}"
@@ -221,9 +226,15 @@ def openings_table(plan: Plan, cuts: tuple[StrainerCut, ...], bells: tuple[Cutou
     few = [c.bed for c in cuts if c.count < c.wanted]
     notes = [f"Too few openings for the area asked for: {', '.join(few)}."] if few else []
     notes.append(
-        "Half the wall, and bridges of at least 5 mm, are left between openings (common practice, no source)."
+        f"Half the wall, and bridges of at least {_step(LEAST_BRIDGE, system)} {unit}, are left between "
+        "openings (common practice, no source)."
     )
-    notes += sorted({f"{c.bed}, strainer {_sized(c.pipe, '')}: {FIXINGS[c.fixing]}." for c in cuts})
+    side = {bed.name for bed in plan.beds if bed.outlet == "side"}
+    side -= {c.bed for c in cuts if c.foot == "foot"}
+    notes += sorted(
+        f"{c.bed}, strainer {_sized(c.pipe, '')}: {ON_ITS_SIDE if c.bed in side else FIXINGS[c.fixing]}."
+        for c in cuts
+    )
     return Table(
         "openings",
         "Strainers and bell openings",
@@ -265,7 +276,7 @@ def outlets_table(plan: Plan) -> Table:
         tuple(rows),
         notes=(
             *(f"{name}: {how}." for name, how in FIXINGS.items()),
-            "On a side outlet a strainer lies in a coupling or tank fitting; it drains to the invert.",
+            f"side outlet: {ON_ITS_SIDE}; the bed drains to the outlet's invert.",
         ),
     )
 
@@ -301,7 +312,7 @@ def bill_table(listed: Bill, workshop: Workshop) -> Table:
         notes.append(f"{listed.unpriced} lines have no price and are not in the total.")
     notes.append(
         "Not in the plan and not here: frames and benches, the pipes from the end of the delivery to each "
-        "bed, covers."
+        "bed and from a safety overflow to the sump, covers."
     )
     return Table(
         "materials",

@@ -26,8 +26,6 @@ class BedWeight:
         Empty mass of the plan and dry media.
     water : float
         At its highest in a flood.
-    water_full : float
-        With the outlet blocked and water at the rim.
     dry, wet, full : float
         Vessel and media; with water at the flood level; with water at the rim.
     supports : int
@@ -45,7 +43,6 @@ class BedWeight:
     vessel: float
     media: float
     water: float
-    water_full: float
     dry: float
     wet: float
     full: float
@@ -69,7 +66,6 @@ def bed_weight(plan: Plan, bed: Bed, level: float) -> BedWeight:
         vessel=bed.empty_mass,
         media=full.media,
         water=flooded.water,
-        water_full=full.water,
         dry=bed.empty_mass + full.media,
         wet=flooded.total,
         full=full.total,

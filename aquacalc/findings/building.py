@@ -15,7 +15,7 @@ from aquacalc.findings.record import Finding, the
 from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.outlines import depth_of_overlap
 from aquacalc.geometry.placed import Space, Standing
-from aquacalc.geometry.routes import LEVEL, SLANT, UPRIGHT, Route, routes, tail_crossing
+from aquacalc.geometry.routes import LEVEL, SLANT, STEEP, UPRIGHT, Route, routes, tail_crossing
 from aquacalc.geometry.space import space
 from aquacalc.geometry.strainers import outlet_level, outlet_run, sill
 from aquacalc.plan.legs import AGREES
@@ -25,8 +25,6 @@ from aquacalc.units import show
 
 #: A way may climb this much along its flow before it holds air (common practice, no source), m.
 FLAT = 0.002
-#: Slope that a right-angled joint and its seals still take (common practice, no source).
-STEEP = 0.05
 #: Room for fingers around a bell (common practice, no source), and the least that lets it out, m.
 FINGERS, LEAST_ROOM = 0.010, 0.003
 

@@ -27,6 +27,8 @@ from aquacalc.plan.network import host_of
 from aquacalc.units import show
 
 UPRIGHT, LEVEL, LINK, SLANT = "upright", "level", "between two 45s", "slanting"
+#: Slope that a right-angled joint and its seals still take (common practice, no source).
+STEEP = 0.05
 
 
 @dataclass(frozen=True)
@@ -56,11 +58,6 @@ class Piece:
     def cut(self) -> float:
         """Length to cut, m."""
         return self.centre - self.first.take_off - self.last.take_off
-
-    @property
-    def sockets(self) -> float:
-        """Length hidden in the sockets of both ends, m."""
-        return self.first.socket + self.last.socket
 
     @property
     def need(self) -> float:
@@ -174,6 +171,17 @@ def _room(way: _Way, headings: list[str]) -> bool:
     return True
 
 
+def _rolled(way: _Way) -> float:
+    """How far, as a part of its length, a piece between two 45s falls that lie between level pieces.
+
+    A pair of 45s may be rolled from a turn on the level to one straight down; it is where the way would
+    otherwise slope more than its joints take.
+    """
+    if not way.spacings or abs(way.drop) <= STEEP * way.length:
+        return 0.0
+    return min(abs(way.drop) / sum(way.spacings.values()), math.sqrt(0.5))
+
+
 def _solve(way: _Way, start: str, turn_level: bool) -> Route:
     """Lay the pieces: upright ones by the elevations, level ones by the length."""
     headings = _headings(way, start, turn_level, not way.climbs)
@@ -202,13 +210,23 @@ def _solve(way: _Way, start: str, turn_level: bool) -> Route:
             spare = totals[kind] - sum(_least(way, i) for i in at)
             centres.update({i: _least(way, i) + spare / len(at) for i in at})
     sign = 1.0 if way.drop >= 0.0 else -1.0
+    rolled = 0.0 if kinds[UPRIGHT] else _rolled(way)
+    if rolled:
+        notes.append(
+            "Roll the two 45s on its level pieces so that the piece between them falls "
+            f"{show(rolled * max(way.spacings.values()), 'length', way.units)}: the others stay level."
+        )
     pieces = []
     for i, heading in enumerate(headings):
         if kinds[UPRIGHT] and not straight:
-            fall = {UPRIGHT: 1.0, LEVEL: 0.0}.get(heading, 0.0)
+            fall = 1.0 if heading == UPRIGHT else 0.0
             if heading == LINK and {headings[i - 1], headings[i + 1]} == {UPRIGHT, LEVEL}:
                 fall = 1.0 / math.sqrt(2.0)
             drop = sign * fall * centres[i]
+        elif rolled:
+            linked, rest = sum(way.spacings.values()), way.length - sum(way.spacings.values())
+            left = way.drop - sign * rolled * linked
+            drop = centres[i] * (sign * rolled if heading == LINK else left / rest)
         else:
             drop = way.drop * centres[i] / way.length
         base = way.base if i == 0 else 0.0
@@ -435,7 +453,7 @@ def overflow_route(plan: Plan, siphon: Siphon) -> Route | None:
     foot = passage(seal, pipe, host.name, inside=True)
     length = height
     if seal == "rubber pipe seal":
-        foot = Joint("its way on to the sump", socket=socket_depth(pipe))
+        foot = Joint("coupling to its way on", socket=socket_depth(pipe))
         length += passage(seal, pipe, host.name, wall=wall_of(host)).room + foot.socket
     piece = Piece(UPRIGHT, length, length, Joint("mouth"), foot)
     return Route(f"overflow of {siphon.name}", pipe, length, length, (piece,), (note,), given=True)

@@ -12,7 +12,16 @@ import math
 from aquacalc.geometry.holes import Opening, openings
 from aquacalc.geometry.outlines import inside, moved, overlap
 from aquacalc.geometry.placed import Line, PlacedHole, Point, Space, Standing
-from aquacalc.geometry.routes import LINK, Route, delivery_route, run_route, siphon_routes, wall_of
+from aquacalc.geometry.routes import (
+    LINK,
+    STEEP,
+    UPRIGHT,
+    Route,
+    delivery_route,
+    run_route,
+    siphon_routes,
+    wall_of,
+)
 from aquacalc.geometry.uprights import uprights
 from aquacalc.plan.model import Bed, Chamber, Plan, Run, Siphon
 from aquacalc.plan.network import order
@@ -27,10 +36,22 @@ HEADINGS = tuple(range(0, 360, 15))
 SIDES = (0.0, 180.0, 90.0, -90.0, 45.0, -135.0, 135.0, -45.0)
 
 
-def course(route: Route) -> tuple[list[Point], float, float]:
+def _swing(route: Route, k: int) -> float:
+    """By how much a level way turns at each end of its piece `k`, which lies between two 45s, degrees."""
+    pieces = route.pieces
+    if UPRIGHT in (pieces[k - 1].heading, pieces[k + 1].heading):
+        return 0.0
+    fall = abs(pieces[k].drop) / pieces[k].centre
+    if fall <= STEEP:
+        return 45.0
+    return math.degrees(math.acos(min(math.sqrt(0.5 / (1.0 - fall**2)), 1.0)))
+
+
+def course(route: Route, folded: bool = False) -> tuple[list[Point], float, float]:
     """Return a route from (0, 0, 0) on along x: its points, and its first and last level heading, degrees.
 
-    A corner between two level pieces turns left and right by turns, so that the way goes on as a whole.
+    A corner between two level pieces turns left and right by turns, so that the way goes on as a whole;
+    `folded` turns to one side only.
     """
     points, heading, side = [(0.0, 0.0, 0.0)], 0.0, 1.0
     last = 0.0
@@ -42,14 +63,14 @@ def course(route: Route) -> tuple[list[Point], float, float]:
             before = pieces[k - 1]
             turn = piece.first.turn
             if before.heading == LINK:
-                turn = 0.0 if abs(before.drop) > 0.3 * before.centre else 45.0
+                turn = _swing(route, k - 1)
             elif abs(before.drop) > 0.7 * before.centre:
                 turn = 0.0  # out of an upright piece: on in the same direction
             if turn:
                 heading += side * turn
-                side = -side if turn == 90.0 or before.heading == LINK else side
-        elif k and piece.heading == LINK and abs(piece.drop) <= 0.3 * piece.centre:
-            heading += side * 45.0
+                side = -side if not folded and (turn == 90.0 or before.heading == LINK) else side
+        elif k and piece.heading == LINK:
+            heading += side * _swing(route, k)
         x, y, z = points[-1]
         way = math.radians(heading)
         points.append((x + level * math.cos(way), y + level * math.sin(way), z - piece.drop))
@@ -185,11 +206,11 @@ class _Layout:
         plan, route, sump = self.plan, delivery_route(self.plan), self.vessels[self.plan.sump.name]
         if route is None:
             return
-        points, _, _ = course(route)
         fed = [self.vessels[bed.name] for bed in plan.beds if bed.inflow_share]
         at = (sump.x, sump.y, plan.sump.floor + plan.pump.intake)
         pipe, given = plan.pump.delivery.pipe, route.given
-        ways = [_laid(points, turn, at, end=False) for turn in HEADINGS]
+        folds = (False,) if given else (False, True)
+        ways = [_laid(course(route, f)[0], turn, at, end=False) for f in folds for turn in HEADINGS]
         ways = sorted(ways, key=lambda laid: round(min(bed.beyond(laid[-1]) for bed in fed), 6))
         lines: list[tuple[float, Line]] = []
         for laid in ways:

@@ -43,8 +43,8 @@ class Stop:
 
     Attributes
     ----------
-    level, level_high : float
-        Elevations (m) between which air gets in; equal where it does so at one level.
+    level : float
+        Elevation (m) at which air gets in; the lowest where it does so at several.
     flow : float
         What it carries at the level where the run breaks it, by the middle law, m3/s.
     low, high : float
@@ -58,7 +58,6 @@ class Stop:
     """
 
     level: float
-    level_high: float
     flow: float
     low: float
     high: float
@@ -126,11 +125,10 @@ def stop(plan: Plan, siphon: Siphon, sumps: tuple[float, float]) -> Stop:
         there = siphon_flow(plan, siphon, end + seen.head if seen.head else low_level, end)
         part = siphon_flow(plan, siphon, low_level, sumps[1]) / there
         low, high = (part * (seen.observed + e) for e in (-seen.observed_error, seen.observed_error))
-        return Stop(low_level, high_level, part * seen.observed, low, high, 0.0, firm, True)
+        return Stop(low_level, part * seen.observed, low, high, 0.0, firm, True)
     margin = plan.limits.stop_margin if firm else max(plan.limits.stop_margin, AIR_CARRIED)
     return Stop(
         level=low_level,
-        level_high=high_level,
         flow=running_flow(plan, siphon, "middle", level, sumps),
         low=min(at_low),
         high=max(at_high),

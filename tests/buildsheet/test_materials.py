@@ -45,7 +45,7 @@ def test_demo_counted_by_hand():
         ("reducer", "1-1/2 in x 1 in"): 1,
         ("bend 90, short", "1 in"): 2,
         ("bend 90, short", "3/4 in"): 4,
-        ("ball valve, open", "3/4 in"): 1,
+        ("ball valve", "3/4 in"): 1,
         ("expanded clay", ""): 486,
         ("grow bed", ""): 3,
         ("siphon chamber", ""): 1,

@@ -49,8 +49,11 @@ PLANTED = {
         "line_climbs", "may or may not", "tee 2 to tee 3"),
     "an outfall over the tee before it": Planted(
         (('outfall = "0.560 m"', 'outfall = "0.630 m"'),), "line_climbs", "does not", "tee 3 to chamber"),
-    "a level line that falls 70 mm": Planted(
-        (('outfall = "0.560 m"', 'outfall = "0.510 m"'),), "line_steep", "watch", "tee 3 to chamber"),
+    "a level line that falls 55 mm": Planted(
+        (('outfall = "0.560 m"', 'outfall = "0.525 m"'),
+         ('{ fitting = "two 45s", spacing = "80 mm" }', '"bend 90, swept"')),
+        "line_steep", "watch", "tee 3 to chamber",
+        (('outfall = "0.560 m"', 'outfall = "0.525 m"'),)),  # two 45s are rolled, and take it
     "a crest in a line": Planted(
         ((LAST_RUN, 'legs = ["along 300 mm", "up 60 mm", "along 300 mm", "down 80 mm", "along 60 mm"]\n'
           f'length = "0.80 m"\nfittings = [{BENDS}, "exit"]'),),

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from aquacalc.catalogue import data_dir
+from aquacalc.geometry.outlines import overlap
+from aquacalc.geometry.placed import Standing
 from aquacalc.geometry.routes import run_route, siphon_routes
-from aquacalc.geometry.space import SIDES, space
+from aquacalc.geometry.space import SIDES, course, space
 from aquacalc.plan import read_plan
 from aquacalc.plan.edit import put
 from aquacalc.plan.read import plan_from_text
+from aquacalc.plan.shapes import make
 
 pytestmark = pytest.mark.identity
 SINGLE = (Path(__file__).parents[1] / "plans" / "single.toml").read_text(encoding="utf-8")
@@ -49,6 +53,29 @@ def test_two_45s_go_on_level_from_an_upright_pipe(fitting, spacing):
     assert level.centre * 1e3 == pytest.approx(800 - down.drop * 1e3 - spacing, abs=0.02)
 
 
+def test_two_45s_between_level_pieces_are_rolled_to_take_a_drop():
+    """A tee at 0.66 m, an end at 0.56 m: 100 mm of fall in a link of 200, so that it falls at 30 degrees.
+
+    Each 45 then turns the level way by acos(cos 45 / cos 30) = 35.26 degrees: two make 70.53.
+    """
+    edit = (
+        'fittings = ["bend 90, short", "exit"]',
+        'fittings = [{ fitting = "two 45s", spacing = "200 mm" }, "exit"]',
+    )
+    text = (Path(__file__).parents[1] / "plans" / "side-outlets.toml").read_text(encoding="utf-8")
+    assert text.count(edit[0]) == 2  # of the run and of the tail
+    one = plan_from_text(text.replace(*edit, 1))
+    route = run_route(one, next(run for run in one.runs if run.to == "chamber"))
+    first, link, last = route.pieces
+    assert first.drop == pytest.approx(0.0, abs=1e-12)
+    assert last.drop == pytest.approx(0.0, abs=1e-12)
+    assert link.drop == pytest.approx(0.100)
+    assert link.centre == pytest.approx(0.200)
+    assert any("falls 100 mm" in note for note in route.notes)
+    *_, turned = course(route)
+    assert turned == pytest.approx(70.529, abs=0.001)
+
+
 @pytest.mark.parametrize(("bends", "level"), [("bend 90, short", True), ("2 x bend 90, short", False)])
 def test_a_tail_of_one_bend_ends_level_and_one_of_two_hangs(bends, level):
     """From the cone's foot, 0.40 m over the chamber's floor at 0.50 m, to the outlet at 0.32 m.
@@ -70,6 +97,27 @@ def test_a_tank_fitting_stops_a_pipe_from_below_and_from_above():
     above = siphon_routes(one, one.siphons[0])[0].pieces[-1].last
     assert below.take_off * 1e3 == pytest.approx(27.8 - 10.0)
     assert above.take_off * 1e3 == pytest.approx(-(22.2 - 10.0))
+
+
+def test_a_derived_delivery_ends_over_its_bed():
+    """Turning to and fro it would pass the bed by 0.11 m; turning twice to one side it ends over it."""
+    plan = read_plan(Path(__file__).parents[1] / "plans" / "pump-curve.toml")
+    placed = space(plan)
+    line = placed.line("pump.delivery")
+    assert placed.vessels["bed"].beyond(line.points[-1]) == 0.0
+    assert line.length == pytest.approx(3.2)
+
+
+def test_two_vessels_meet_where_a_wall_bulges():
+    """Beds of 0.50 m2 at floor and rim and 0.60 m2 between, walls of 5 mm, 20 mm too near at the bulge."""
+    bed = read_plan(Path(__file__).parents[1] / "plans" / "half-drums.toml").beds[1]
+    bed = replace(bed, shape=make("table", depth=0.3, depths=(0.0, 0.1, 0.3), areas=(0.5, 0.6, 0.5)))
+    wide = 2.0 * max(x for x, _ in bed.shape.outline(0.1)) + 2.0 * 0.005
+    first, second = (
+        Standing(n, n, bed, x, 0.0, 0.0, False, 0.005) for n, x in (("a", 0.0), ("b", wide - 0.02))
+    )
+    assert overlap(first, second) == pytest.approx(0.020, abs=1e-4)
+    assert overlap(first, replace(second, x=wide + 1e-6)) == 0.0
 
 
 def test_a_hole_in_a_wall_is_given_only_with_its_way():
