@@ -63,7 +63,7 @@ def test_the_fitted_plan_is_a_plan_like_any_other(single):
     check_plan(plan)
     text = write_plan(plan)
     assert plan_from_text(text, "fitted") == plan
-    flow = text.partition("flow = {value = \"")[2].partition(" L/min")[0]
+    flow = text.partition('flow = {value = "')[2].partition(" L/min")[0]
     assert flow == f"{plan.pump.flow * 60e3:.4g}"  # no more digits than four: no reading gives more
     assert run_plan(plan).groups[0].drain_time == pytest.approx(
         run_plan(truth).groups[0].drain_time, rel=0.01
