@@ -2,7 +2,8 @@
 
     python -m tests.frozen                     compare bit by bit; exit status 1 when anything differs
     python -m tests.frozen --tolerance 1e-9    compare with a tolerance
-    python -m tests.frozen --write             write them anew, after saying what changed
+    python -m tests.frozen --write             write them anew, after saying what changed, and then what is
+                                               shown (`python -m tests.shown --write`)
 
 Kept are the verdict, each finding with value and limit, and the main numbers of the run, for every plan
 of data/plans and tests/plans and for 200 plans drawn by number. They are our own past output: they keep a
@@ -13,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import subprocess
 import sys
 import time
 import zlib
@@ -177,6 +179,7 @@ def main(arguments: list[str] | None = None) -> int:
     if args.write:
         write(new)
         print(f"Written to {FILE.relative_to(ROOT)}.")
+        subprocess.run([sys.executable, "-m", "tests.shown", "--write"], cwd=ROOT, check=True)
         return 0
     if lines:
         print(f"If that is meant, write them anew with: {COMMAND}, and say old, new and why in CHANGELOG.md.")

@@ -15,7 +15,7 @@ class SaveRow(w.HBox):
     Parameters
     ----------
     save : callable
-        (file name, whether to replace) -> None; it may raise OSError.
+        (file name, whether to replace) -> None; it may raise OSError, or ValueError for what cannot be saved.
     say : callable
         Told in words what became of it.
     what : str
@@ -37,6 +37,8 @@ class SaveRow(w.HBox):
             self.save(name, self.replace.value)
         except FileExistsError:
             self.say(f"{name} is there already. Give another name, or tick “{self.replace.description}”.")
+        except (ValueError, LookupError) as error:
+            self.say(f"Nothing was saved: {error}")
         except OSError as error:
             self.say(f"{name} could not be written: {error.strerror}.")
         else:
