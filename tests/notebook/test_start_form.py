@@ -19,6 +19,9 @@ def test_form_runs_and_saves_the_plan_of_its_answers(tmp_path, monkeypatch):
     form.boxes["length"].value = "wide"
     form.button.click()
     assert "does not begin with a number" in form.reply.value
+    form.save.button.click()
+    assert "Nothing was saved: " in form.reply.value
+    assert not (tmp_path / "my-plan.toml").exists()
     form.boxes["length"].value = "1.5 m"
     form.button.click()
     assert "This plan" in form.reply.value

@@ -77,7 +77,7 @@ def page(text: str) -> Iterator[tuple[str, str]]:
 def live(text: str) -> Iterator[tuple[str, str]]:
     """The page with sliders, and what is packed in it."""
     for name, made in command("live", "plan.toml", "--out", "page.html", files={"plan.toml": text}):
-        yield name, re.sub(r"\(\d+ kB\)", "", made)
+        yield name, made
         found = re.findall(r'<script type="application/json"[^>]*>(.*?)</script>', made, re.DOTALL)
         for k, packed in enumerate(found):
             yield f"{k}.json", packed.replace("<\\/", "</")
