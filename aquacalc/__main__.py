@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 import importlib
 import os
+import signal
 import sys
+import threading
 from collections.abc import Sequence
 
 from aquacalc import __version__
@@ -63,6 +65,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         module.arguments(command)
         command.set_defaults(run=module.run)
     args = parser.parse_args(argv)
+    before = None
+    if threading.current_thread() is threading.main_thread():
+        before = signal.signal(signal.SIGTERM, signal.default_int_handler)  # as Ctrl-C: keep what is done
     try:
         status = args.run(args)
         if sys.stdout is not None:  # closed before the program began
@@ -73,8 +78,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader went away. Point stdout elsewhere so that the interpreter's own flush at exit is silent.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 128 + 13
-    except KeyboardInterrupt:
-        return _ended("stopped", 128 + 2)
+    except KeyboardInterrupt as stop:
+        return _ended(str(stop) or "stopped; no unfinished file is left behind", 128 + 2)
     except ModuleNotFoundError as error:
         part = (error.name or "a part").partition(".")[0]
         return _ended(f'this needs "{part}", which is not installed. Fix: {adds(part)}')
@@ -90,6 +95,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _ended(
             f"a fault of the program itself ({what}). Fix: send the plan and this line to its makers."
         )
+    finally:
+        if before is not None:
+            signal.signal(signal.SIGTERM, before)
     return status
 
 

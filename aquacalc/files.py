@@ -9,11 +9,12 @@ target first, so that a full disk or a process that ends leaves it as it was.
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import shutil
 import stat
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from aquacalc.failure import AlreadyThere, NotWritten
@@ -54,6 +55,7 @@ def check_target(path: str | Path, *, source: str | Path | None = None, force: b
             raise NotWritten(
                 f"{path}: there is no folder {path.parent}. Fix: make it, or name another folder."
             )
+        _refuse_without_rights(path.parent)
         if path.is_symlink():
             raise NotWritten(f"{path}: is a link. Fix: name the file itself.")
         try:
@@ -71,6 +73,51 @@ def check_target(path: str | Path, *, source: str | Path | None = None, force: b
             fix = "give another name, or replace it with --force (in a notebook, force=True)"
             raise AlreadyThere(f"{path}: is {what}. Fix: {fix}.")
     return path
+
+
+def check_folder(folder: str | Path, names: Iterable[str], *, force: bool = False) -> Path:
+    """Refuse a folder in which files of these names must not or cannot be written.
+
+    Parameters
+    ----------
+    folder : str or Path
+    names : iterable of str
+        Below the folder, with "/".
+    force : bool
+        Replace ordinary files of these names.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    NotWritten, AlreadyThere
+    """
+    folder = Path(folder)
+    with _said(folder, "name a folder you may write in"):
+        if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
+            raise NotWritten(
+                f"{folder}: is not a folder. Fix: name a folder, or one that does not exist yet."
+            )
+        there = sorted(name for name in names if os.path.lexists(folder / name))
+        if there and not force:
+            more = f" and {len(there) - 1} more" if len(there) > 1 else ""
+            fix = "name another folder, or write over them with --force"
+            raise AlreadyThere(f"{folder / there[0]}{more}: there already. Fix: {fix}.")
+        for name in there:
+            check_target(folder / name, force=True)
+        for made in (folder, folder.parent):  # what is new is put together beside the folder
+            _refuse_without_rights(next(path for path in (made, *made.parents) if path.exists()))
+    return folder
+
+
+def _refuse_without_rights(folder: Path) -> None:
+    """Find out before any work is done; what changes later is found when it is written."""
+    if not folder.is_dir():
+        raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
 
 
 def is_ours(path: Path) -> bool:
@@ -137,13 +184,8 @@ def write_folder(
     ------
     NotWritten, AlreadyThere
     """
-    folder = Path(folder)
+    folder = check_folder(folder, contents, force=force)
     with _said(folder, "name a folder you may write in"):
-        if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
-            raise NotWritten(
-                f"{folder}: is not a folder. Fix: name a folder, or one that does not exist yet."
-            )
-        _refuse_what_is_there(folder, contents, force)
         folder.parent.mkdir(parents=True, exist_ok=True)
         for left in folder.parent.glob(f".{folder.name}{_PART}*"):  # of a run that was ended
             shutil.rmtree(left, ignore_errors=True)
@@ -163,16 +205,6 @@ def write_folder(
         finally:
             shutil.rmtree(whole, ignore_errors=True)
     return tuple(folder / name for name in contents)
-
-
-def _refuse_what_is_there(folder: Path, contents: Mapping, force: bool) -> None:
-    there = sorted(name for name in contents if os.path.lexists(folder / name))
-    if there and not force:
-        more = f" and {len(there) - 1} more" if len(there) > 1 else ""
-        fix = "name another folder, or write over them with --force"
-        raise AlreadyThere(f"{folder / there[0]}{more}: there already. Fix: {fix}.")
-    for name in there:
-        check_target(folder / name, force=True)
 
 
 def _part(folder: Path, content: str | bytes) -> Path:

@@ -151,6 +151,8 @@ def run(args: argparse.Namespace) -> int:
     plan = load(args.plan, args.changes, args.json)
     if args.html:
         check_target(args.html, source=args.plan, force=args.force, ours=True)
+    if args.out:
+        check_target(args.out, force=args.force)
     given = _given(args, asked, plan)
     room, _, function = asked.function.partition(".")
     try:
@@ -317,7 +319,7 @@ def _told(asked: Question, plan, answer, given: dict) -> tuple[Told, object]:
 
 def _told_said(asked: Question, plan, answer, given: dict) -> tuple[Told, object]:
     """Tell what has its sentences: a fit, a study."""
-    follows = answer.plan if answer.plan != plan else None
+    follows = answer.plan if answer.complete and answer.plan != plan else None
     return Told(
         asked.asks, tuple(answer.said), data={"question": asked.asks, "said": list(answer.said)}
     ), follows

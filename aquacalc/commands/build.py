@@ -30,7 +30,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the build sheet; the exit status says whether the plan works and fits together."""
+    from aquacalc.files import check_folder, write_folder
+
     plan = load(args.plan, args.changes)
+    check_folder(args.out, ("build-sheet.html", "valve-card.html"), force=args.force)  # before the work
     with working_out(args.plan):
         if args.workshop:
             from aquacalc.buildsheet.stock import read_workshop
@@ -43,7 +46,6 @@ def run(args: argparse.Namespace) -> int:
         sheet = build_sheet(plan, workshop)
 
     from aquacalc.buildsheet.files import contents
-    from aquacalc.files import write_folder
     from aquacalc.findings import EXIT_STATUS, find, verdict
 
     made, missing = contents(sheet)

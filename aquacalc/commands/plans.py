@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import signal
 import sys
 import threading
 import time
@@ -100,9 +99,6 @@ def working_out(path: Path, many: bool = False) -> Iterator[Callable[[int, int],
 
         compile_now(_say)
     waiting = _Waiting()
-    before = None
-    if many and threading.current_thread() is threading.main_thread():
-        before = signal.signal(signal.SIGTERM, signal.default_int_handler)  # as Ctrl-C: keep what is done
     try:
         yield waiting
     except PlanError as error:
@@ -114,8 +110,6 @@ def working_out(path: Path, many: bool = False) -> Iterator[Callable[[int, int],
         ) from None
     finally:
         waiting.timer.cancel()
-        if before is not None:
-            signal.signal(signal.SIGTERM, before)
 
 
 def _say(text: str) -> None:

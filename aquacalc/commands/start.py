@@ -51,6 +51,7 @@ def run(args: argparse.Namespace) -> int:
     """Ask, write, report; the exit status says whether the plan works."""
     from aquacalc.design.closest import MEASURE, worth_measuring
     from aquacalc.design.start import QUESTIONS, UNKNOWN, plan_text
+    from aquacalc.files import check_target
     from aquacalc.findings import EXIT_STATUS
     from aquacalc.plan.read import plan_from_text
     from aquacalc.plan.write import save_plan
@@ -59,6 +60,7 @@ def run(args: argparse.Namespace) -> int:
 
     if args.out.exists():
         raise Failure(f"{args.out}: there already; nothing was asked. Fix: name another file with --out.")
+    check_target(args.out)
     answers = _from_file(args.answers, [q.name for q in QUESTIONS]) if args.answers else {}
     answers |= {q.name: getattr(args, q.name) for q in QUESTIONS if getattr(args, q.name) is not None}
     for question in QUESTIONS:

@@ -47,6 +47,8 @@ STRANGE = 3.0
 MOST_ERROR = 0.9
 #: Step of the differences, in ln(factor): far above the engine's own noise.
 STEP = 0.003
+#: Said first of a fit that was stopped.
+STOPPED = "Stopped early: the values had not settled yet, so no plan is written of them. Ask again for more."
 #: Residual given to a reading that the plan cannot have, its siphon not cycling.
 FAR = 100.0
 
@@ -112,6 +114,8 @@ class Fit:
         The share of cases in which an interval holds the truth.
     said : tuple of str
         What the readings tell and cannot tell, in plain sentences.
+    complete : bool
+        False when it was stopped before the values had settled.
     """
 
     plan: Plan
@@ -120,6 +124,7 @@ class Fit:
     matches: tuple[Match, ...]
     level: float
     said: tuple[str, ...]
+    complete: bool = True
 
     def __repr__(self) -> str:
         """Say what the readings tell, a sentence a line."""
@@ -146,6 +151,8 @@ class _Model:
         self.before = np.array([before[name] for name in FITTED])
         self.errors = np.array([r.error for r in readings])
         self.values = np.array([r.value for r in readings])
+        #: The last point that was better than those before, and its slopes.
+        self.kept = np.zeros(len(FITTED)), np.eye(len(FITTED))
 
     def at(self, x: np.ndarray) -> Plan:
         """Return the plan at logarithms of the factors."""
@@ -174,7 +181,8 @@ class _Model:
         here, *beyond = self.predictions([x, *(x + steps)])
         slopes = (np.array(beyond) - here) / STEP
         slopes = np.where(np.isfinite(slopes), slopes, 0.0)
-        return np.vstack([slopes.T / self.errors[:, None], np.diag(1.0 / self.before)])
+        self.kept = x, np.vstack([slopes.T / self.errors[:, None], np.diag(1.0 / self.before)])
+        return self.kept[1]
 
 
 def fit(
@@ -208,6 +216,8 @@ def fit(
     ------
     ValueError
         For a reading that cannot be used, or a siphon that is not known.
+    KeyboardInterrupt
+        When stopped before the first step; stopped later, what is fitted so far is returned.
     """
     import numpy as np
     from scipy.optimize import least_squares
@@ -224,33 +234,41 @@ def fit(
     spread = {**spreads(plan, s.name), **(before or {})}
     positive(**{f"uncertainty of {name}": spread[name] for name in FITTED})
     model = _Model(plan, s, readings, spread)
-    found = least_squares(
-        model.residuals,
-        np.zeros(len(FITTED)),
-        jac=model.jacobian,
-        x_scale=model.before,
-        ftol=1e-4,  # of the sum of squares: a hundredth of a standard deviation
-        xtol=1e-3,
-        gtol=1e-4,
-        max_nfev=30,
-    )
-    covariance = np.linalg.inv(found.jac.T @ found.jac)
+    complete = True
+    try:
+        found = least_squares(
+            model.residuals,
+            np.zeros(len(FITTED)),
+            jac=model.jacobian,
+            x_scale=model.before,
+            ftol=1e-4,  # of the sum of squares: a hundredth of a standard deviation
+            xtol=1e-3,
+            gtol=1e-4,
+            max_nfev=30,
+        )
+        point, slopes = found.x, found.jac
+    except KeyboardInterrupt:
+        complete, (point, slopes) = False, model.kept
+        if not point.any():
+            raise KeyboardInterrupt("stopped before the first step of the fit; nothing was fitted") from None
+    covariance = np.linalg.inv(slopes.T @ slopes)
     deviation = np.sqrt(np.diag(covariance))
     correlation = covariance / np.outer(deviation, deviation)
     z = float(norm.ppf(0.5 + 0.5 * level))
     base = _values(plan, s)
     estimates = tuple(
         _estimate(name, base[name], float(x), float(sd), spread[name], z)
-        for name, x, sd in zip(FITTED, found.x, deviation, strict=True)
+        for name, x, sd in zip(FITTED, point, deviation, strict=True)
     )
-    fitted = _kept(model.at(found.x), s, estimates[-1])
-    each = model.predictions([found.x])[0]
+    fitted = _kept(model.at(point), s, estimates[-1])
+    each = model.predictions([point])[0]
     matches = tuple(
         Match(r, float(value), float((value - r.value) / r.error))
         for r, value in zip(readings, each, strict=True)
     )
     table = tuple(tuple(row) for row in correlation.tolist())
-    return Fit(fitted, estimates, table, matches, level, _said(plan, estimates, table, matches))
+    said = _said(plan, estimates, table, matches)
+    return Fit(fitted, estimates, table, matches, level, said if complete else (STOPPED, *said), complete)
 
 
 def _values(plan: Plan, siphon: Siphon) -> dict[str, float]:

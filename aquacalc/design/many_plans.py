@@ -97,6 +97,10 @@ def spread(
                 done = running.popleft().result()
             except (KeyboardInterrupt, BrokenExecutor):  # Ctrl-C, or a worker that was killed
                 return
+            except Exception as error:
+                if type(error).__name__ == "KilledWorker":  # the same of a Dask cluster
+                    return
+                raise
             yield done
     finally:
         for future in running:

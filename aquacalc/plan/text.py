@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import re
+import stat
 import tomllib
 import unicodedata
 from pathlib import Path
@@ -60,6 +61,9 @@ def read_text(path, error: type[PlanError] = PlanError, what: str = "a plan file
     """
     file = str(path)
     try:
+        if not stat.S_ISREG(mode := Path(path).stat().st_mode) and not stat.S_ISDIR(mode):
+            fix = f"save {what} to disk and name it"  # a pipe that nobody writes to would be waited for
+            raise error(file, "", "", "is a pipe or a device, not a file on disk", fix)
         with Path(path).open("rb") as stream:
             raw = stream.read(LARGEST_FILE + 1)
     except FileNotFoundError:

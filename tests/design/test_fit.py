@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from aquacalc.catalogue import data_dir
+from aquacalc.commands.ask import QUESTIONS, _told_said
+from aquacalc.design import fit as fit_module
 from aquacalc.design.fit import fit
 from aquacalc.design.many_plans import run_plans
 from aquacalc.design.readings import FITTED, READINGS, Reading, adjusted, contradictions, predict, spreads
@@ -54,6 +56,35 @@ def test_exact_readings_give_the_truth_back(single):
     assert found.plan.siphons[0].priming.observed == pytest.approx(
         truth.siphons[0].priming.observed, rel=2e-3
     )
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("runs", [3, 1])
+def test_a_fit_that_is_stopped_keeps_what_it_has_and_says_so(single, monkeypatch, runs):
+    """Point, slopes and next point are three batches; the first point alone is the plan itself."""
+    truth = adjusted(single, single.siphons[0], TRUTH)
+    readings, real, batches = readings_of(truth), fit_module.run_plans, []
+
+    def interrupted(plans):
+        batches.append(len(plans))
+        if len(batches) == runs + 2:  # slopes at the next point come after it
+            raise KeyboardInterrupt
+        return real(plans)
+
+    monkeypatch.setattr(fit_module, "run_plans", interrupted)
+    if runs == 1:
+        with pytest.raises(KeyboardInterrupt, match="before the first step"):
+            fit(single, readings)
+        return
+    found = fit(single, readings)
+    assert not found.complete
+    assert found.said[0].startswith("Stopped early")
+    before = [abs(math.log(factor)) for factor in TRUTH.values()]
+    left = [abs(math.log(found.estimate(n).factor / factor)) for n, factor in TRUTH.items()]
+    assert sum(left) < 0.5 * sum(before)  # nearer than the plan was
+    told, follows = _told_said(QUESTIONS["fit"], single, found, {})
+    assert follows is None
+    assert told.text().splitlines()[2].startswith("Stopped early")
 
 
 @pytest.mark.identity

@@ -5,6 +5,7 @@ from concurrent.futures import BrokenExecutor, Future
 
 import pandas as pd
 import pytest
+from distributed import KilledWorker
 
 from aquacalc.commands.ask import QUESTIONS, _told_map
 from aquacalc.design import chances
@@ -118,7 +119,11 @@ class Ended:
 
 
 @pytest.mark.identity
-@pytest.mark.parametrize("how", [KeyboardInterrupt(), BrokenExecutor("a worker was killed")], ids=repr)
+@pytest.mark.parametrize(
+    "how",
+    [KeyboardInterrupt(), BrokenExecutor("a worker was killed"), KilledWorker("a job", None, 3)],
+    ids=lambda how: type(how).__name__,
+)
 def test_an_interrupt_and_a_killed_worker_keep_what_is_done_and_it_is_said(greenhouse, monkeypatch, how):
     monkeypatch.setattr(s, "CHUNK", 2)
     values = {"pump.flow": [2e-4, 3e-4, 4e-4], "siphon.standpipe.height": [0.40, 0.42, 0.43]}
