@@ -32,7 +32,7 @@ def written():
 @pytest.fixture(scope="module")
 def effects():
     plan = demo_plan()
-    return {c.title: c.effects(plan) for c in choices.CONTRADICTIONS}
+    return {c.title: c.effects(plan) for c in choices.contradictions()}
 
 
 @pytest.mark.identity

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
 from html import escape
+from pathlib import Path
 
 from aquacalc.bench.drawing import setup_drawing
 from aquacalc.bench.jug import jug_time
@@ -11,38 +13,6 @@ from aquacalc.bench.session import MOST_TRIALS, Bench
 from aquacalc.bench.words import flow_text, next_line, opening, tested
 from aquacalc.pages.skeleton import skeleton
 from aquacalc.units import show
-
-_SET_UP = (
-    "Make standpipe, lip, bell and tail as the plan has them, but without cement. They can go into "
-    "the bed later.",
-    "Take a bucket or drum that is at least {deep} deep inside and wider than the bell. Drill its "
-    "floor for the tail, and seal it.",
-    "Stand it firm at the edge of a bench, {drop} or more above the tub, so that the tail hangs free "
-    "and its end stays in the air.",
-    "Seat the bell, level. Lead the hose over the rim and tie it so that its end stays above the water.",
-)
-_TRIAL = (
-    "Set the hose: catch a jug and time it, until it takes as long as asked. Write down the volume "
-    "and the time that you read.",
-    "Let the bucket fill. When water first runs over the lip, start the watch. Leave the hose as it is.",
-    "It starts: the tail runs full, and the level falls quickly. Tick started. Ten minutes are over "
-    "and the level still stands just above the lip: tick did not.",
-    "If it started, wait on. The level falls to the bell's rim. It gulps air, the tail empties and "
-    "the bucket fills again: tick stopped. It still runs five minutes after the level came to the "
-    "rim: tick ran on.",
-    "Read the jug again at the end. If it has changed by more than a tenth, do the trial again.",
-)
-_CAUTIONS = (
-    "The hose's end stays above the water and above the bucket's rim: a hose that hangs in dirty "
-    "water can suck it back into the drinking water. Use a tap with a back-siphonage preventer where "
-    "local codes ask for one.",
-    "Hose water only: no pump, lamp or extension lead within reach of the splash.",
-    "A full bucket of {deep} weighs {mass} and more. It stands on something that holds it, and nobody "
-    "leans on it.",
-    "The floor gets wet: boots that grip, and no leads on it.",
-    "A hole saw grabs: clamp the bucket, hold the drill with both hands and its side handle, eyes protected.",
-    "Never leave a bucket or tub of water alone with small children about. Empty both when you are done.",
-)
 
 
 def page(bench: Bench) -> str:
@@ -66,6 +36,7 @@ def page(bench: Bench) -> str:
         "drop": show(plan.vessel(siphon.host).floor - siphon.tail.outlet + 0.05, "length", s),
         "mass": show(1000.0 * litres, "mass", s, digits=1),
     }
+    said = tomllib.loads(Path(__file__).with_name("sheet.toml").read_text(encoding="utf-8"))
     svg, alt = setup_drawing(plan, siphon)
     title = f"Bench test: {siphon.name}, {plan.name}"
     body = [f"<h1>{escape(title)}</h1>"]
@@ -76,16 +47,16 @@ def page(bench: Bench) -> str:
     )
     body.append(f"<figure>{svg}<figcaption>{escape(alt)}</figcaption></figure>")
     body.append('<h2>Cautions</h2><ul class="cautions">')
-    body += [f"<li>{escape(line.format(**fill))}</li>" for line in _CAUTIONS]
+    body += [f"<li>{escape(line.format(**fill))}</li>" for line in said["cautions"]]
     body.append("</ul><h2>Parts tested</h2>")
     body.append(
         "<p>The result holds for these and no others. Measure them and correct the plan first.</p><ul>"
     )
     body += [f"<li>{escape(line[:1].upper() + line[1:])}</li>" for line in tested(bench)]
     body.append('</ul><h2>Set up</h2><ol class="steps">')
-    body += [f"<li>{escape(line.format(**fill))}</li>" for line in _SET_UP]
+    body += [f"<li>{escape(line.format(**fill))}</li>" for line in said["set_up"]]
     body.append('</ol><h2>A trial</h2><ol class="steps">')
-    body += [f"<li>{escape(line)}</li>" for line in _TRIAL]
+    body += [f"<li>{escape(line)}</li>" for line in said["trial"]]
     body.append(
         f"</ol><p><strong>First: {escape(next_line(bench))}</strong> After each trial type it into "
         "<code>aquacalc bench</code>: it says which flow comes next, and when it is enough.</p>"

@@ -218,17 +218,16 @@ def _floor(plan: Plan) -> Plan:
 def _each(plan: Plan) -> Plan:
     """Give each bed its own siphon: the same bell and bore, at the same flood level, into the sump."""
     hosts = host_of(plan)
-    siphons = {s.host: s for s in plan.siphons}
     found: list[Siphon] = []
     for bed in plan.beds:
-        shared = siphons[hosts[bed.name]]
+        shared = plan.siphon_in(hosts[bed.name])
         if shared.host == bed.name:
             found.append(shared)
             continue
         host = plan.vessel(shared.host)
         height = plan.lip_level(shared) - bed.floor
         rise = height - shared.standpipe.height
-        way = sum(run.length for run in _ways(plan, bed.name))
+        way = sum(run.length for run in plan.way(bed.name))
         found.append(
             replace(
                 shared,
@@ -287,16 +286,6 @@ def _shared(plan: Plan) -> Plan:
     return replace(plan, runs=runs, chambers=chambers, siphons=(first,))
 
 
-def _ways(plan: Plan, start: str) -> list[Run]:
-    """Return the runs from a bed to the host of its siphon."""
-    runs = {run.start: run for run in plan.runs}
-    found = []
-    while start in runs:
-        found.append(runs[start])
-        start = runs[start].to
-    return found
-
-
 def running_flow(plan: Plan, run: SystemCycle) -> float:
     """Flow (m3/s) of all siphons as they begin to run full; of one that does not, what it passes."""
     flows = []
@@ -329,7 +318,7 @@ def head_lost(plan: Plan, flow: float) -> float:
         members = [bed.name for bed in plan.beds if hosts[bed.name] == siphon.host]
         tail = path_loss(siphon_path(plan, siphon), each * len(members), viscosity)
         for name in members:
-            line = sum(path_loss(run_path(plan, r), through[r.start], viscosity) for r in _ways(plan, name))
+            line = sum(path_loss(run_path(plan, r), through[r.start], viscosity) for r in plan.way(name))
             worst = max(worst, line + tail)
     return worst
 

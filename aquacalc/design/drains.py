@@ -47,14 +47,11 @@ def drain_flows(plan: Plan, run: SystemCycle, siphon: Siphon) -> dict[str, float
             cells = vessel_cells(plan, plan.vessel(node.name))
             held[node.name] = volume_at(cells, node.high) - volume_at(cells, node.low)
     total = sum(held.values())
-    ways = {r.start: r.to for r in plan.runs}
     flows: dict[str, float] = {}
     for name, volume in held.items():
         part = flow * (volume / total if total > 0.0 else 1.0 / len(held))
-        at = name
-        while at in ways:
-            flows[at] = flows.get(at, 0.0) + part
-            at = ways[at]
+        for line in plan.way(name):
+            flows[line.start] = flows.get(line.start, 0.0) + part
     return flows
 
 
@@ -63,16 +60,7 @@ def level_differences(plan: Plan, flows: dict[str, float]) -> dict[str, float]:
     viscosity = water_kinematic_viscosity(plan.water_temperature)
     taken = [r for r in plan.runs if r.start in flows]
     lost = {r.start: path_loss(run_path(plan, r), flows[r.start], viscosity) for r in taken}
-    ways = {r.start: r.to for r in taken}
-    total: dict[str, float] = {}
-    for bed in plan.beds:
-        at = bed.name
-        if at in lost:
-            total[bed.name] = 0.0
-        while at in lost:
-            total[bed.name] += lost[at]
-            at = ways[at]
-    return total
+    return {b.name: sum(lost[r.start] for r in plan.way(b.name)) for b in plan.beds if b.name in lost}
 
 
 def residuals(plan: Plan, run: SystemCycle, siphon: Siphon) -> dict[str, float]:
@@ -244,7 +232,7 @@ def strainer_slots(
     found = next((b for b in plan.beds if b.name == bed), None)
     if found is None:
         raise ValueError(f'there is no bed "{bed}"; write one of {", ".join(b.name for b in plan.beds)}')
-    way = next((r for r in plan.runs if r.start == bed), None)
+    way = plan.run_from(bed)
     if way is None:
         raise ValueError(f"{bed} holds its siphon and has no strainer; ask about a bed with a drain line")
     opening = _opening(found, width, length)

@@ -265,7 +265,7 @@ def another_bed(plan: Plan) -> Answer:
     """
     question, system = "What changes when I add a bed like the last one?", plan.units
     last = plan.beds[-1]
-    line = next((r for r in plan.runs if r.start == last.name), None)
+    line = plan.run_from(last.name)
     if line is None:
         raise ValueError(f"{last.name} holds its siphon; write a bed like it, with a siphon, into the plan")
     names = [bed.name for bed in plan.beds] + [c.name for c in plan.chambers] + [t.name for t in plan.tees]

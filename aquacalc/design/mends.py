@@ -39,14 +39,10 @@ OPENING = 0.03
 BREATHERS = ((0.004, 0.5), (0.006, 0.5), (0.008, 0.5))
 
 
-def _siphon(plan: Plan, name: str) -> Siphon:
-    return next(s for s in plan.siphons if s.name == name)
-
-
 def _window(run: SystemCycle, values: dict[str, Any], siphon: Siphon) -> Window | None:
     """Inflow window of a changed siphon, the sump as it goes now; None where it cannot be built."""
     changed = built(run.plan, values)
-    return None if changed is None else inflow_window(changed, _siphon(changed, siphon.name), run)
+    return None if changed is None else inflow_window(changed, changed.siphon(siphon.name), run)
 
 
 def _of(plan: Plan, siphon: Siphon) -> str:
@@ -99,14 +95,14 @@ def _standpipe(run: SystemCycle, siphon: Siphon, wider: bool) -> Iterator[Change
 
 
 def _starts(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    siphon = _siphon(run.plan, finding.subject)
+    siphon = run.plan.siphon(finding.subject)
     window = inflow_window(run.plan, siphon, run)
     yield from _flow(run, siphon, window.start_high, window.stop_with_margin, up=True)
     yield from _standpipe(run, siphon, wider=False)
 
 
 def _stops(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    plan, siphon = run.plan, _siphon(run.plan, finding.subject)
+    plan, siphon = run.plan, run.plan.siphon(finding.subject)
     levels = sump_range(plan, run)
     window = inflow_window(plan, siphon, run, levels)
     if window.head_at_rim <= 0.0:
@@ -163,7 +159,7 @@ def _wider_openings(plan: Plan, siphon: Siphon) -> Change:
 
 def _floods(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Set the valve for the floods asked, by the water of a flood over inflow and over what drains it."""
-    siphon = _siphon(run.plan, finding.subject)
+    siphon = run.plan.siphon(finding.subject)
     group, window = run.group(siphon.name), inflow_window(run.plan, siphon, run)
     water, drains = group.volume_high - group.volume_low, group.drained / group.drain_time
     rate = finding.limit * (1.0 + SPARE if finding.direction == "at least" else 1.0 - SPARE)
@@ -182,7 +178,7 @@ def _floods(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def _bed_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Cut the standpipe, or use beds with higher walls."""
     plan = run.plan
-    siphon = _siphon(plan, run.group(run.node(finding.subject).group).name)
+    siphon = plan.siphon(run.node(finding.subject).group)
     for spare in (1.0, 1.5):  # a bed falls by a little less than its standpipe
         yield from lower_standpipe(plan, siphon, spare * -finding.margin)
     wanted = [(b, run.node(b.name).high + plan.limits.bed_freeboard - b.floor) for b in plan.beds]
@@ -201,19 +197,19 @@ def _lighter(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     water = bed.media.porosity * water_density(plan.water_temperature)
     by = -finding.margin * bed.shape.footprint() / (water * bed.shape.area(bed.media.depth))
     for spare in (1.2, 1.6):  # a bed falls by a little less than its standpipe
-        yield from lower_standpipe(plan, _siphon(plan, run.node(bed.name).group), spare * by)
+        yield from lower_standpipe(plan, plan.siphon(run.node(bed.name).group), spare * by)
 
 
 def _chamber_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     plan = run.plan
-    chamber = next(c for c in plan.chambers if c.name == finding.subject)
+    chamber = plan.vessel(finding.subject)
     depth, text = to_mark(chamber.shape.depth - finding.margin, "vessel", plan.units, up=True)
     yield Change(f"Use a chamber {text} deep.", {f"chamber.{chamber.name}.depth": depth})
-    yield from lower_standpipe(plan, next(s for s in plan.siphons if s.host == chamber.name), -finding.margin)
+    yield from lower_standpipe(plan, plan.siphon_in(chamber.name), -finding.margin)
 
 
 def _tail_free(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    plan, siphon = run.plan, _siphon(run.plan, finding.subject)
+    plan, siphon = run.plan, run.plan.siphon(finding.subject)
     up = TAIL_ROOM - finding.margin
     at = f"siphon.{siphon.name}.tail"
     values = kept(siphon) | {f"{at}.outlet": siphon.tail.outlet + up}
@@ -227,7 +223,7 @@ def _tail_free(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 
 def _bell_clear(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    plan, siphon = run.plan, _siphon(run.plan, finding.subject)
+    plan, siphon = run.plan, run.plan.siphon(finding.subject)
     stand = siphon.standpipe
     head = spill_level(plan, siphon, choke(siphon)) - plan.lip_level(siphon)
     room = max(ROOMY * circle_area(stand.pipe.bore) / (math.pi * stand.lip_diameter), head)

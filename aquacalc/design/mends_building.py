@@ -206,7 +206,7 @@ def tail_wall(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def bell_room(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Use a wider chamber."""
     plan = run.plan
-    siphon = next(x for x in plan.siphons if x.name == finding.subject)
+    siphon = plan.siphon(finding.subject)
     chamber = next((c for c in plan.chambers if c.name == siphon.host), None)
     if chamber is None:
         if siphon.media_guard:
@@ -283,7 +283,7 @@ def siphon_back(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def breather(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Lead its mouth down to the bell's rim, or use a wider tube."""
     plan = run.plan
-    siphon = next(x for x in plan.siphons if x.name == finding.subject)
+    siphon = plan.siphon(finding.subject)
     at = f"siphon.{siphon.name}.breather"
     if finding.kind == "length":
         mouth, text = to_mark(siphon.bell.rim_height + OVER_RIM, "length", plan.units, up=True)
@@ -298,7 +298,7 @@ def breather(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def overflow(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Raise the mouth of a safety overflow above the level at which the siphon starts."""
     plan = run.plan
-    siphon = next(x for x in plan.siphons if x.name == finding.subject)
+    siphon = plan.siphon(finding.subject)
     floor = plan.vessel(siphon.host).floor
     if finding.state != "watch":
         height, text = to_mark(finding.limit + OVER_START - floor, "length", plan.units, up=True)

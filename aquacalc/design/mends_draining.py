@@ -81,7 +81,7 @@ def _wet(run: SystemCycle, finding: Finding) -> list[str]:
 def drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Mend what holds the water: a step on the way, the bell's rim, the strainer; then wider pipe."""
     plan, group = run.plan, run.node(finding.subject).group
-    siphon = next(s for s in plan.siphons if s.name == group)
+    siphon = plan.siphon(group)
     wet, bed = _wet(run, finding), plan.bed(finding.subject)
     step = highest_step(plan, bed)
     if step.level > outlet_level(plan, bed) and step.name not in BREAKS:
@@ -98,7 +98,7 @@ def drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         changed = built(plan, values)
         if changed is None:
             continue
-        narrow = next(s for s in changed.siphons if s.name == group)
+        narrow = changed.siphon(group)
         window = inflow_window(changed, narrow, run)
         if window.today_high >= window.stop_with_margin:
             continue
@@ -108,7 +108,7 @@ def drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 def _breaks_lower(plan: Plan, name: str, wet: Sequence[str]) -> Iterator[Change]:
     """Let air into the bell farther down: no notch, its breather or its rim lower."""
-    siphon = next(s for s in plan.siphons if s.name == name)
+    siphon = plan.siphon(name)
     at, bell = f"siphon.{name}.bell", siphon.bell
     if bell.notch_height > bell.rim_height:
         yield Change("Use a bell without a notch.", kept(siphon) | {f"{at}.notch_height": 0.0})
@@ -130,9 +130,9 @@ def _breaks_lower(plan: Plan, name: str, wet: Sequence[str]) -> Iterator[Change]
 def _wider(run: SystemCycle, group: str, wet: Sequence[str]) -> Iterator[Change]:
     """Lay wider pipe from every bed that keeps water, by the head it loses at the break; then wider still."""
     plan = run.plan
-    siphon = next(s for s in plan.siphons if s.name == group)
+    siphon = plan.siphon(group)
     flow, inflow = inflow_window(plan, siphon, run).stop, run.pump / sum(b.inflow_share for b in plan.beds)
-    ways = {name: _way(plan, name) for name in wet}
+    ways = {name: [line.start for line in plan.way(name)] for name in wet}
     pipes = {start: plan.run_from(start).pipe for way in ways.values() for start in way}
     sizes = {size.bore: size for pipe in pipes.values() for size in sizes_of(pipe)}
     tried, least = 0, min(pipe.bore for pipe in pipes.values())
@@ -160,15 +160,6 @@ def _wider(run: SystemCycle, group: str, wet: Sequence[str]) -> Iterator[Change]
             openings = _strained(changed)
             words = f"Lay {said} pipe from {listed(wet)} to the siphon. {openings.words}"
             yield Change(words.rstrip(), values | openings.values)
-
-
-def _way(plan: Plan, name: str) -> list[str]:
-    """Names of bed and tees whose runs lead from a bed to its siphon."""
-    onward, way = {r.start: r.to for r in plan.runs}, []
-    while name in onward:
-        way.append(name)
-        name = onward[name]
-    return way
 
 
 def strains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -204,7 +195,7 @@ def floods(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     high = bed.floor + finding.value
     floor = max(high - FLOODED * bed.media.depth, high + plan.limits.bed_freeboard - bed.shape.depth)
     floor, text = to_mark(floor, "length", plan.units, up=True)
-    line = next((r for r in plan.runs if r.start == bed.name), None)
+    line = plan.run_from(bed.name)
     if floor >= bed.floor or line is None:
         return
     values: dict[str, Any] = {f"bed.{bed.name}.floor": floor}

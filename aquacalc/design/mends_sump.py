@@ -140,7 +140,7 @@ def stronger_pump(plan: Plan, least: float, most: float) -> Iterator[Change]:
 def brings_water(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Cover the pump, or fit one that lifts so high."""
     plan = run.plan
-    siphon = next(s for s in plan.siphons if s.name == finding.subject)
+    siphon = plan.siphon(finding.subject)
     part = inflow_part(plan, siphon)
     if part > 0.0:
         yield from stronger_pump(plan, start_band(siphon).high / part, 2.0 * start_band(siphon).high / part)

@@ -130,7 +130,7 @@ def _further(plan: Plan, key: str, stock: Stock) -> Iterator[Step]:
 
 def _settings(plan: Plan, name: str, run: SystemCycle, stock: Stock) -> Iterator[tuple[Step, ...]]:
     """Yield pipe, tail, tube and valve together with which a siphon starts and stops, by formulas alone."""
-    siphon = next(s for s in plan.siphons if s.name == name)
+    siphon = plan.siphon(name)
     high = min(sump_range(run.plan, run).high, plan.sump.rim)
     less, more = pump_ends(plan)
     today = inflow_window(plan, siphon, run)
@@ -146,7 +146,7 @@ def _settings(plan: Plan, name: str, run: SystemCycle, stock: Stock) -> Iterator
         changed = built(plan, {key: v for step in steps for key, v in step.change.values.items()})
         if changed is None:
             continue
-        now = next(s for s in changed.siphons if s.name == name)
+        now = changed.siphon(name)
         part, end = inflow_part(changed, now), stop(changed, now, (high, high))
         window = start_band(now).high / part, end.low * (1.0 - end.margin) / part
         if window[0] < ends[0] and ends[1] < window[1]:

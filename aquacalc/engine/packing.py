@@ -55,11 +55,10 @@ def pack(plan: Plan) -> PackedPlan:
     """Pack a plan that has passed `check_plan`."""
     names = [name for name, _ in order(plan)]
     index = {name: i for i, name in enumerate(names)}
-    tees = {tee.name: tee for tee in plan.tees}
-    vessels = [None if name in tees else plan.vessel(name) for name in names]
+    tees = [plan.tee(name) for name in names]
+    vessels = [None if tee else plan.vessel(name) for name, tee in zip(names, tees, strict=True)]
     beds = [vessel if isinstance(vessel, Bed) else None for vessel in vessels]
-    runs = {run.start: run for run in plan.runs}
-    leaving = [runs.get(name) for name in names]
+    leaving = [plan.run_from(name) for name in names]
     siphons, pump, sump = plan.siphons, plan.pump, plan.sump
     share_total = sum(bed.inflow_share for bed in plan.beds)
     cells, first_cell, end_cell = joined(Cells, [v and vessel_cells(plan, v) for v in (*vessels, sump)])
@@ -83,12 +82,12 @@ def pack(plan: Plan) -> PackedPlan:
         parent=parent,
         first_child=first_child,
         next_child=next_child,
-        junction=[int(name in tees) for name in names],
+        junction=[int(tee is not None) for tee in tees],
         siphon=[siphon for _, siphon in order(plan)],
         share=[bed.inflow_share / share_total if bed else 0.0 for bed in beds],
         inlet=[
-            tees[name].elevation if name in tees else outlet_level(plan, bed) if bed else 0.0
-            for name, bed in zip(names, beds, strict=True)
+            tee.elevation if tee else outlet_level(plan, bed) if bed else 0.0
+            for tee, bed in zip(tees, beds, strict=True)
         ],
         outfall=[run.outfall if run else 0.0 for run in leaving],
         bore=[run.pipe.bore if run else 0.0 for run in leaving],

@@ -5,8 +5,10 @@ The effects are worked out by running the plan; nothing here is a result typed i
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from aquacalc.equations import losses
 from aquacalc.equations.formulas import GRAVITY, lip_head
@@ -177,53 +179,16 @@ def _projecting(plan: Plan) -> list[tuple[str, Plan, bool]]:
     return [(f"K {k:g}", swapped(k), k == 0.6) for k in PROJECTING]
 
 
-CONTRADICTIONS = (
-    Contradiction(
-        "Bore by least wall or as made",
-        "ASTM D1785 prints the least wall. The Hydraulic Institute's tables give the mean bore of the same "
-        "pipe, 0.3 to 1.1 % less for schedule 40 and 0.45 to 1.7 % less for schedule 80.",
-        "The least wall, because it is what the standard prints and what the reference library holds. A bore "
-        'that was measured goes into the plan with series "own". Shown for the parts of schedule 40.',
-        _walls,
-    ),
-    Contradiction(
-        "Weir coefficient of a lip, per metre of lip",
-        "EN 12056-3 1.34 and King County Surface Water Design Manual 1.71 (from memory); a notch in a riser "
-        "1.805 at no head (Everett Stormwater Manual III, 2014, fig. 3.2.13, read); a sharp straight crest "
-        "1.84 (Choudhary & Om Prakash, Ex. 11.9, recomputed).",
-        "1.71: it was given for standing risers of pipe, as a lip is. It sets how high the water stands over "
-        "the "
-        "lip, and so a little of the cycle.",
-        _lips,
-    ),
-    Contradiction(
-        "Froude number at which a bore fills",
-        "Below 0.3 a bore vents itself (Hills 1983, read second-hand); above about 1 it runs full (Simpson "
-        "1968, from memory). Drainage stacks with an open core carry about 1 without filling (Wyly & Eaton "
-        "1961, from memory), and FAO Technical Paper 589 gives flows of 0.23 to 0.57 in a bore of 25 mm that "
-        "work. Experiments with upright drop shafts found the same three regimes, a weir at low head, a "
-        "transition that switches by itself and full flow (Padulano, Del Giudice & Carravetta 2013, Water "
-        "5(3):1380, abstract); they support the regimes, not a number.",
-        "0.55, where a plain lip passes from weir to orifice by King County (0.53) and EN 12056-3 (0.61), "
-        "always "
-        "shown with its band. The grower's own lowest flow that started it replaces all three.",
-        _froude,
-    ),
-    Contradiction(
-        "Sudden contraction",
-        "Crane 0.5 (1 - b²); Hooper up to a fifth and Rennels up to a third more (fluids 1.3.1).",
-        "Crane in the siphon, whose entry is a square step only where the plan says so; the table of "
-        "fittings "
-        "gives the mean of the three with their span. Shown here as if the reducer were a plain step.",
-        _contractions,
-    ),
-    Contradiction(
-        "Pipe that projects into the bed",
-        "1.0 for a thin wall (Idelchik); Crane 0.78 for every wall; Rennels and Idelchik by thickness of "
-        "wall, 0.57 and 0.50 for one of 0.05 bores or more (all by fluids 1.3.1). Bos 1989 gives 1.9 for "
-        "a siphon's entrance and exit together, ours are 1.5.",
-        "0.6, because the wall of pressure pipe is thicker than 0.05 bores. Shown here as if every bed's "
-        "entrance projected.",
-        _projecting,
-    ),
-)
+_VARIANTS = {
+    "walls": _walls,
+    "lips": _lips,
+    "froude": _froude,
+    "contractions": _contractions,
+    "projecting": _projecting,
+}
+
+
+def contradictions() -> tuple[Contradiction, ...]:
+    """Return every contradiction, in the words of `contradictions.toml`."""
+    text = Path(__file__).with_name("contradictions.toml").read_text(encoding="utf-8")
+    return tuple(Contradiction(**said, variants=_VARIANTS[key]) for key, said in tomllib.loads(text).items())

@@ -9,7 +9,7 @@ from html import escape
 from aquacalc import __version__
 from aquacalc.catalogue import data_dir, read_table, seals, sidecar
 from aquacalc.equations import RECORDS, TOPICS, Equation, algebra
-from aquacalc.evidence.choices import CONTRADICTIONS, Contradiction
+from aquacalc.evidence.choices import Contradiction, contradictions
 from aquacalc.evidence.documentation import branches, example
 from aquacalc.evidence.engine import CONSTANTS
 from aquacalc.evidence.given import Given
@@ -273,7 +273,7 @@ def _contradictions(plan: Plan) -> Iterator[str]:
         "taken "
         "is in bold.</p>"
     )
-    for contradiction in CONTRADICTIONS:
+    for contradiction in contradictions():
         yield from _contradiction(contradiction, plan)
     yield from _holes()
     yield "</section>"

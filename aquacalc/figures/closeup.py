@@ -87,7 +87,7 @@ class CloseUp:
     def __init__(self, plans: Sequence[Plan], name: str):
         self.name = name
         self.window = (LEFT, WIDTH - RIGHT)
-        found = [(p, next(x for x in p.siphons if x.name == name)) for p in plans]
+        found = [(p, p.siphon(name)) for p in plans]
         floors = [p.vessel(x.host).floor for p, x in found]
         tops = [max(p.crown_level(x), choking_level(p, x)) for p, x in found]
         low, high = min(floors), max(tops)
@@ -109,7 +109,7 @@ class CloseUp:
 
     def draw(self, plan: Plan, movement: Movement) -> Drawing:
         """Draw it, with the values and words of `movement`."""
-        siphon = next(x for x in plan.siphons if x.name == self.name)
+        siphon = plan.siphon(self.name)
         host = plan.vessel(siphon.host)
         d, c, y = Drawing(WIDTH, HEIGHT, movement, PHONE), self.middle, self.y
         at = {key: value(f"{self.name} {key}") for key in places(facts(plan, siphon), "", 0.0, 0.0)}

@@ -88,7 +88,7 @@ def levels(
     start, end = run.one_cycle(siphon)
     members = drain_order(plan)[siphon]
     curves = {name: _curve(run, name, start, end) for name in (*members, plan.sump.name)}
-    one = next(x for x in plan.siphons if x.name == siphon)
+    one = plan.siphon(siphon)
     lip, rim = plan.lip_level(one), plan.rim_level(one)
     heights = [z for name in members for z in curves[name][1]]
     sump, water = plan.sump, curves[plan.sump.name][1]

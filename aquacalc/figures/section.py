@@ -191,7 +191,7 @@ class SectionView:
         d, key = self.drawing, _key(line)
         points = [(x, self.y(z)) for x, z in line.points]
         if line.kind == "tail":
-            siphon = next(s for s in plan.siphons if s.host == line.start)
+            siphon = plan.siphon_in(line.start)
             last = line.points[-1][1]
             moves = self.y(value(f"{siphon.name} outlet") + (last - siphon.tail.outlet))
             points = [(x, moves if z == last else self.y(z)) for x, z in line.points]
@@ -356,7 +356,7 @@ def _drive(plan: Plan, line: Line) -> dict:
     if line.kind == "delivery":
         return {"pump": True}
     if line.kind == "tail":
-        return {"siphon": next(s.name for s in plan.siphons if s.host == line.start)}
+        return {"siphon": plan.siphon_in(line.start).name}
     return {"run": line.start, "low": min(z for _, z in line.points)}
 
 
@@ -445,7 +445,7 @@ def _wrap(name: str, room: float) -> list[str]:
 
 
 def _alt(plan: Plan, now: Moment, when: str, name: str, system: str) -> str:
-    siphon = next(x for x in plan.siphons if x.name == name)
+    siphon = plan.siphon(name)
 
     def at(z: float) -> str:
         return show(z, "elevation", system).replace("-", "−")

@@ -84,7 +84,7 @@ def _freeboard(plan: Plan, run: SystemCycle, bed: Bed) -> Finding:
         "kind": "length",
     }  # fmt: skip
     level = f"The water reaches {show(high, 'elevation', s)}; the rim is at {show(bed.rim, 'elevation', s)}."
-    siphon = next(x for x in plan.siphons if x.name == run.node(bed.name).group)
+    siphon = plan.siphon(run.node(bed.name).group)
     drowned, late = _may_rise(run, siphon)
     higher = drowned + late
     change = "Shorten the standpipe, raise the bed or its wall, or lay a wider drain line."
@@ -144,7 +144,7 @@ def _dry_top(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
 
 
 def _strainer(plan: Plan, bed: Bed) -> Finding | None:
-    run = next((r for r in plan.runs if r.start == bed.name), None)
+    run = plan.run_from(bed.name)
     if run is None:
         return None
     if bed.strainer is None:
@@ -204,7 +204,7 @@ def find_chambers(plan: Plan, run: SystemCycle) -> list[Finding]:
     for chamber in plan.chambers:
         high = run.node(chamber.name).high
         room = chamber.rim - high
-        siphon = next(x for x in plan.siphons if x.name == run.node(chamber.name).group)
+        siphon = plan.siphon(run.node(chamber.name).group)
         higher = sum(_may_rise(run, siphon))
         state = "watch" if room < CHAMBER_FREEBOARD else "good"
         if room - higher <= 0.0:

@@ -221,7 +221,7 @@ def _outlet(plan: Plan, bed: Bed) -> list[Finding]:
     height, limit = sill(plan, bed), plan.limits.residual
     made = f"strainer {bed.strainer.fixing}" if bed.strainer else "no strainer"
     host = plan.vessel(host_of(plan)[bed.name])
-    siphon = next(x for x in plan.siphons if x.host == host.name)
+    siphon = plan.siphon_in(host.name)
     much = show(height, "length", plan.units)
     cause = f"The outlet as built ({bed.outlet}, {made}) leaves {much} of water above its invert."
     state, title, change = "good", "", ""

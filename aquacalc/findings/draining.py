@@ -59,17 +59,15 @@ class Step:
 
 def highest_step(plan: Plan, bed: Bed) -> Step:
     """Find what holds the bed's water highest when nothing flows: its outlet, or something on the way."""
-    runs = {run.start: run for run in plan.runs}
-    tees = {tee.name: tee for tee in plan.tees}
     best, at = Step("its outlet", outlet_level(plan, bed)), bed.name
-    while at in runs:
-        run = runs[at]
-        if run.to in tees:
-            step = Step(run.to if "tee" in run.to else f"the tee {run.to}", tees[run.to].elevation)
+    for run in plan.way(bed.name):
+        tee, at = plan.tee(run.to), run.to
+        if tee is not None:
+            step = Step(at if "tee" in at else f"the tee {at}", tee.elevation)
         else:
-            step = Step(f"the outfall into {run.to}", run.outfall)
-        best, at = max(best, step, key=lambda x: x.level), run.to
-    siphon = next(s for s in plan.siphons if s.host == at)
+            step = Step(f"the outfall into {at}", run.outfall)
+        best = max(best, step, key=lambda x: x.level)
+    siphon = plan.siphon_in(at)
     rim, notch, mouth = BREAKS
     level, bell = break_level(plan, siphon), siphon.bell
     name = rim
@@ -131,7 +129,7 @@ def _drains(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
     )
     if left <= limit:
         return Finding(title="Drains", state="good", cause=cause, **values)
-    out = next((r for r in plan.runs if r.start == bed.name), None)
+    out = plan.run_from(bed.name)
     shares = sum(b.inflow_share for b in plan.beds)
     why, change = _why(plan, bed, out, run.pump * bed.inflow_share / shares, left)
     band = (limit, (1.0 + UNSURE) * limit + EDGE)

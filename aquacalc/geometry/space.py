@@ -112,7 +112,6 @@ class _Layout:
 
     def space(self) -> Space:
         plan = self.plan
-        runs = {run.start: run for run in plan.runs}
         named = order(plan)
         for group, siphon in enumerate(plan.siphons):
             names = [name for name, of in reversed(named) if of == group]
@@ -120,7 +119,7 @@ class _Layout:
             self.stand(plan.vessel(siphon.host), *self.beside_sump(siphon, group), 0.0)
             self.tail(siphon, group)
             for name in names[1:]:
-                self.run(runs[name])
+                self.run(plan.run_from(name))
         self.delivery()
         holes = openings(plan)
         placed = tuple(self.hole(hole) for hole in holes)

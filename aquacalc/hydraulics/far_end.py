@@ -69,7 +69,7 @@ def rise(plan: Plan, bed: Bed, flow: float, level: float, spread: bool, spherici
     length, _ = bed.shape.across(0.0)
     along = outlet_along(plan, bed)
     away = max(along, length - along)
-    siphon = next((s for s in plan.siphons if s.host == bed.name), None)
+    siphon = plan.siphon_in(bed.name)
     run = plan.run_from(bed.name)
     near = 0.5 * (siphon.media_guard if siphon else run.pipe.outside_diameter)
     height = max(level - bed.floor, THIN)

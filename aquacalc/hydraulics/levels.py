@@ -16,7 +16,7 @@ def start_level(plan: Plan, name: str) -> float:
     if tee is not None:
         return tee.elevation
     vessel = plan.vessel(name)
-    siphon = next((s for s in plan.siphons if s.host == name), None)
+    siphon = plan.siphon_in(name)
     if siphon is not None:
         return break_level(plan, siphon)
     return outlet_level(plan, vessel) if isinstance(vessel, Bed) else vessel.floor

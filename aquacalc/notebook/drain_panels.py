@@ -195,15 +195,13 @@ def line_losses(plan: Plan, run: SystemCycle, bed: str) -> tuple[list[Loss], flo
     bed : str
         Where the water starts.
     """
-    siphon = next(s for s in plan.siphons if s.name == run.node(bed).group)
+    siphon = plan.siphon(run.node(bed).group)
     flows = drain_flows(plan, run, siphon)
-    ways = {r.start: r for r in plan.runs}
     found: list[Loss] = []
-    at, flow = bed, 0.0
-    while at in ways:
-        flow = flows[at]
-        found += [replace(x, name=f"{at}: {x.name}") for x in run_losses(plan, ways[at], flow)]
-        at = ways[at].to
+    flow = 0.0
+    for line in plan.way(bed):
+        flow = flows[line.start]
+        found += [replace(x, name=f"{line.start}: {x.name}") for x in run_losses(plan, line, flow)]
     return found, flow
 
 

@@ -120,7 +120,7 @@ def fewer_openings(plan: Plan, shares: Sequence[float] = SHARES) -> Grid:
 
 
 def _siphon(plan: Plan, run: SystemCycle, bed: Bed) -> Siphon:
-    return next(s for s in plan.siphons if s.name == run.node(bed.name).group)
+    return plan.siphon(run.node(bed.name).group)
 
 
 def _drained(plan: Plan, run: SystemCycle, digits: int | None = None) -> tuple[str, str]:
@@ -166,7 +166,7 @@ class StrainerPanel(PlanPanel):
         plan, run, system = self.plan, self.run, units()
         bed = strained(plan)
         area = strainer_area(plan, bed.name)
-        bore = next(r for r in plan.runs if r.start == bed.name).pipe.bore
+        bore = plan.run_from(bed.name).pipe.bore
         head, flow = strainer_head(plan, run)
         text = (
             f"{bed.strainer.count} {bed.strainer.kind} open {show(area, 'opening_area', system)}, "

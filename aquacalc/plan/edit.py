@@ -290,7 +290,7 @@ def _with(record, field: str, value):
     """`dataclasses.replace` of one field, without its cost."""
     copy = object.__new__(type(record))
     copy.__dict__.update(record.__dict__)
-    for index in ("_vessels", "_tees", "_runs"):  # of a plan
+    for index in ("_vessels", "_siphons", "_hosted", "_tees", "_runs"):  # of a plan
         copy.__dict__.pop(index, None)
     copy.__dict__[field] = value
     return copy

@@ -12,34 +12,12 @@ from aquacalc.plan.model import Plan
 #: Faults told at once.
 MOST_TOLD = 20
 #: Keys that no check holds against another key: a fault in one hides no other.
-ALONE = frozenset(
-    [
-        "note",
-        "datum",
-        "units",
-        "water_temperature",
-        "media",
-        "porosity",
-        "bulk_density",
-        "seal",
-        "inflow_share",
-        "empty_mass",
-        "supports",
-        "discharge_coefficient",
-        "lip_weir",
-        "lip_orifice",
-        "power",
-        "residual",
-        "bed_freeboard",
-        "stop_margin",
-        "strainer_ratio",
-        "floor_load",
-        "roughness",
-        "count",
-        "mark",
-        "tested",
-    ]
-)
+ALONE = {
+    "note", "datum", "units", "water_temperature", "media", "porosity", "bulk_density", "seal",
+    "inflow_share", "empty_mass", "supports", "discharge_coefficient", "lip_weir", "lip_orifice", "power",
+    "residual", "bed_freeboard", "stop_margin", "strainer_ratio", "floor_load", "roughness", "count",
+    "mark", "tested",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)

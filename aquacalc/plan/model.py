@@ -486,6 +486,14 @@ class Plan:
         """Elevation of the top of a bell's inside, m."""
         return self.vessel(siphon.host).floor + siphon.bell.top_height
 
+    def siphon(self, name: str) -> Siphon:
+        """Return the siphon called `name`; KeyError when there is none."""
+        return self._siphons[name]
+
+    def siphon_in(self, host: str) -> Siphon | None:
+        """Return the siphon that stands in the vessel called `host`, or None."""
+        return self._hosted.get(host)
+
     def tee(self, name: str) -> Tee | None:
         """Return the tee called `name`, or None."""
         return self._tees.get(name)
@@ -493,6 +501,22 @@ class Plan:
     def run_from(self, name: str) -> Run | None:
         """Return the run out of the bed or tee called `name`, or None."""
         return self._runs.get(name)
+
+    def way(self, name: str) -> list[Run]:
+        """Return the runs that lead from the bed or tee called `name` to its siphon, in order of flow."""
+        found: list[Run] = []
+        while name in self._runs:
+            found.append(self._runs[name])
+            name = found[-1].to
+        return found
+
+    @cached_property
+    def _siphons(self) -> dict[str, Siphon]:
+        return {siphon.name: siphon for siphon in self.siphons}
+
+    @cached_property
+    def _hosted(self) -> dict[str, Siphon]:
+        return {siphon.host: siphon for siphon in self.siphons}
 
     @cached_property
     def _tees(self) -> dict[str, Tee]:

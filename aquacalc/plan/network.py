@@ -119,7 +119,7 @@ def check_network(c: Checked):
     try:
         host_of(plan)
     except KeyError as error:
-        run = next(r for r in plan.runs if r.start == error.args[0])
+        run = plan.run_from(error.args[0])
         c.note(
             f"run.{run.start}.to",
             run.to,

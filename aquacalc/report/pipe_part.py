@@ -83,7 +83,7 @@ def _far_ends(plan: Plan, run: SystemCycle) -> tuple[Table, ...]:
 
 
 def _strainer_cells(plan: Plan, bed: Bed, flow: float) -> tuple[Cell, ...]:
-    s, r = bed.strainer, next(r for r in plan.runs if r.start == bed.name)
+    s, r = bed.strainer, plan.run_from(bed.name)
     area, bore = strainer_area(plan, bed.name), circle_area(r.pipe.bore)
     if s.kind == "slots":
         working = Working("slot_area", {"n": float(s.count), "w": s.width, "l": s.length})

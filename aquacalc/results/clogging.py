@@ -24,7 +24,7 @@ def may_clog(run: SystemCycle, bed: Bed) -> float | None:
     if bed.strainer is None or group.outcome != "cycles" or plan.run_from(bed.name) is None:
         return None
     viscosity = water_kinematic_viscosity(plan.water_temperature)
-    shares, siphon = run.drains, next(s for s in plan.siphons if s.name == group.name)
+    shares, siphon = run.drains, plan.siphon(group.name)
     strainer, *rest = run_path(plan, plan.run_from(bed.name))
     draining = shares[bed.name] * group.flow_break
     lost, at = sum(p.loss(draining, viscosity) for p in rest), plan.run_from(bed.name).to
