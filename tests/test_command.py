@@ -77,6 +77,8 @@ def page(monkeypatch):
     """Stands in for the page's own module, which is tested by itself."""
     fake = types.SimpleNamespace(page=lambda report, *more: PAGE)
     monkeypatch.setitem(sys.modules, "aquacalc.report.html", fake)
+    sliders = types.SimpleNamespace(SCRIPTS=(), live_plan=lambda *given, **more: "")
+    monkeypatch.setitem(sys.modules, "aquacalc.live.page", sliders)
     return fake
 
 
@@ -276,13 +278,15 @@ def test_text_loads_nothing_heavy(name):
     assert "aquacalc" in loaded
 
 
-def test_a_page_needs_two_small_packages(tmp_path):
+@pytest.mark.parametrize("still", [True, False])
+def test_a_page_needs_two_small_packages(tmp_path, still):
+    without = ["numpy", "matplotlib", "sympy", *(["pint", "tomlkit"] if still else [])]
     code = (
-        "import sys; sys.modules.update(dict.fromkeys(['numpy', 'matplotlib', 'sympy', 'pint', 'tomlkit']));"
+        f"import sys; sys.modules.update(dict.fromkeys({without}));"
         "from aquacalc.__main__ import main; sys.exit(main(sys.argv[1:]))"
     )
     command = [sys.executable, "-c", code, "report", str(DEMO), "--html", str(tmp_path / "page.html")]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=120)
+    done = subprocess.run([*command, *["--still"] * still], capture_output=True, text=True, timeout=120)
     assert (done.returncode, done.stderr) == (0, "")
 
 
