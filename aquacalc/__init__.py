@@ -40,7 +40,7 @@ _FACE = {
     "smallest_drain_line": "design.drains",
     "strainer_slots": "design.drains",
     "lip_and_bore": "design.bore",
-    "pump_flow_for": "design.solve",
+    "pump_flow_for": "design.pump_flow",
     "sturdy": "design.sturdy",
     "Reading": "design.readings",
     "fit": "design.fit",

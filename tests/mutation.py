@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterator
 
 from aquacalc import catalogue
 from aquacalc.engine import packing as layout
-from aquacalc.engine import runs
+from aquacalc.engine import pipe_flow
 from aquacalc.equations import RECORDS, formulas, losses, priming
 from aquacalc.hydraulics import paths
 from aquacalc.plan.schema import TABLES
@@ -49,7 +49,7 @@ SAME = 1e-12
 CHOSEN = ("choking_flow: Fr", "priming_head: Fr")
 #: Places of the engine's constants: object and name, or the plan's table and key.
 ENGINE = (
-    (runs, "MOUTH_WEIR"),
+    (pipe_flow, "MOUTH_WEIR"),
     (paths, "OPENING_DISCHARGE"),
     (paths, "TURN_LOSS"),
     (paths, "GRAVITY"),

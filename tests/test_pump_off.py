@@ -17,9 +17,9 @@ from aquacalc.plan.network import order
 from aquacalc.plan.read import read_plan
 from aquacalc.report.as_json import as_dict
 from aquacalc.report.content import build_report
-from aquacalc.results.blocked import blocked
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.pump_off import power_cut, timer
+from aquacalc.results.safety_overflow import blocked
 from tests.independent import Independent
 from tests.report.second_way import SecondWay
 

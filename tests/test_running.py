@@ -5,7 +5,7 @@ import math
 import pytest
 
 from aquacalc.engine.packing import pack
-from aquacalc.engine.runs import mouth_flow
+from aquacalc.engine.pipe_flow import mouth_flow
 from aquacalc.equations.formulas import GRAVITY
 from aquacalc.equations.mouth import MOUTH_LOSS
 from aquacalc.hydraulics import running, stopping

@@ -48,7 +48,7 @@ QUESTIONS = {
     ),
     "pump": Question(
         "What flow floods the beds so often?",
-        "solve.pump_flow_for",
+        "pump_flow.pump_flow_for",
         {"floods": ("number", "3"), "siphon": ("name", "")},
         many=True,
     ),

@@ -22,7 +22,7 @@ from aquacalc.results.window import sump_range
 from aquacalc.units import show
 
 if TYPE_CHECKING:
-    from aquacalc.bench.session import Bench
+    pass
 
 #: Readings there may be: what -> (kind of unit, what it is).
 READINGS = {
@@ -164,30 +164,6 @@ def spreads(plan: Plan, siphon: str | None = None) -> dict[str, float]:
         "loss": LOSS_SPREAD,
         "start": start,
     }
-
-
-def trial_readings(test: Bench) -> tuple[Reading, ...]:
-    """Return what trials on the bench or at the bed tell, as readings for a fit.
-
-    Parameters
-    ----------
-    test : Bench
-        Trials of the siphon; only what has a trial from each side gives a reading.
-
-    Returns
-    -------
-    tuple of Reading
-        "lowest start" and "highest stop": the middle of each band and the error that two in three are
-        within, m3/s; the stop for the sump at its highest.
-    """
-    found = []
-    for what, belief, part in (("lowest start", test.start, 1.0), ("highest stop", test.stop, test.part)):
-        if belief.both_sides and part > 0.0:
-            low, high = belief.band()
-            middle = math.sqrt(low * high)
-            error = 0.5 * math.log(high / low) / NINE_IN_TEN * middle
-            found.append(Reading(what, part * middle, part * error))
-    return tuple(found)
 
 
 def predict(plan: Plan, run: SystemCycle, siphon: Siphon, reading: Reading) -> float:

@@ -20,7 +20,7 @@ MODULES = (
     "aquacalc.hydraulics.duty",
     "aquacalc.engine.state",
     "aquacalc.engine.tables",
-    "aquacalc.engine.runs",
+    "aquacalc.engine.pipe_flow",
     "aquacalc.engine.junctions",
     "aquacalc.engine.rates",
     "aquacalc.engine.solve",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquacalc.engine.runs import run_flow, set_runs
+from aquacalc.engine.pipe_flow import run_flow, set_runs
 
 #: Net flow into a junction that counts as none, m3/s.
 BALANCED = 1e-14

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aquacalc.engine.junctions import balance_junctions
-from aquacalc.engine.runs import lip_flow_slope, set_runs
+from aquacalc.engine.pipe_flow import lip_flow_slope, set_runs
 from aquacalc.engine.state import PUMP_POINTS, SIPHONING
 from aquacalc.engine.tables import table_flow
 from aquacalc.hydraulics.cells import level_of

@@ -33,7 +33,6 @@ def days_of_water(V, e, A):
     return V / (e * A)
 
 
-_why = "media of beds"
 EQUATIONS = (
     Equation(
         title="Pressure lost in media",

@@ -27,7 +27,6 @@ JUMP = Source("Kalinske & Robertson 1943, Closed conduit flow, Trans. ASCE", "",
 
 #: Froude numbers of the hydraulic jump in a falling tail: low, central, high.
 PURGE_FROUDE = (3.0, 5.0, 10.0)
-_JUMP_WHY = "jumps measured in pipes; below 1 there is no jump"
 
 
 def priming_head(C_w, C_d, D_l, Fr, D, g):
@@ -87,8 +86,6 @@ def _priming_branch(values: dict[str, float]) -> Choice:
     orifice = "h = (Fr*D**2*sqrt(g*D)/(C_d*D_l**2))**2/(2*g)"
     return Choice(weir if chosen.relation == lip.WEIR_HEAD else orifice, chosen.sentence)
 
-
-_FR_WHY = "below 0.3 the bore trickles and vents itself, above 1 it runs full; between is uncertain"
 
 EQUATIONS = (
     Equation(

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from aquacalc.catalogue import data_dir
 from aquacalc.engine import packing as layout
-from aquacalc.engine import runs
+from aquacalc.engine import pipe_flow
 from aquacalc.hydraulics import paths
 from aquacalc.plan.schema import TABLES
 
@@ -51,7 +51,7 @@ def loss_gravity() -> float:
 
 def mouth_weir() -> float:
     """Flow over a pipe's mouth of 1 ft as a weir, over D H^1.5 in feet and cubic feet a second."""
-    flow, _ = runs.edge_flow(runs.MOUTH_WEIR, _FT, 0.1 * _FT)
+    flow, _ = pipe_flow.edge_flow(pipe_flow.MOUTH_WEIR, _FT, 0.1 * _FT)
     return flow / _FT**3 / 0.1**1.5
 
 

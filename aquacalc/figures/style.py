@@ -26,16 +26,6 @@ MARK = "#b3420a"  # today's value, one strong colour for the one thing to look a
 
 #: Okabe and Ito's colours (2008, from memory), darkest first; told apart by dash as well.
 SERIES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9", "#8a7d00", "#7a5195")
-DASHES: tuple[tuple[float, ...], ...] = (
-    (),
-    (6, 2),
-    (2, 1.5),
-    (8, 2, 2, 2),
-    (4, 1.5, 1, 1.5, 1, 1.5),
-    (10, 3),
-    (1, 1),
-    (6, 1.5, 1, 1.5),
-)
 
 FAMILY = "DejaVu Sans"  # travels with matplotlib
 TEXT = 9.0  # points; 12.5 px

@@ -15,8 +15,8 @@ from aquacalc.hydraulics.stopping import breather
 from aquacalc.plan.model import Plan, Siphon
 from aquacalc.plan.network import host_of
 from aquacalc.plan.tested import changed
-from aquacalc.results.blocked import blocked
 from aquacalc.results.cycle import GroupCycle
+from aquacalc.results.safety_overflow import blocked
 from aquacalc.results.window import SumpRange, Window
 from aquacalc.units import show
 

@@ -9,10 +9,9 @@ import re
 from aquacalc import units
 from aquacalc.plan.model import Fitting, Leg
 
-#: Directions that a leg may have; along goes on as before, left and right turn from there.
-WAYS = ("down", "up", "along", "left", "right")
 #: A length, fitting or level given beside legs may differ by this much, m.
 AGREES = 0.005
+#: Along goes on as before, left and right turn from there.
 _LEG = re.compile(
     r"(down|up|along|left|right)( at 45)?\s+(\S.*?)(?:\s+(falling|rising)\s+(\S.*))?", re.IGNORECASE
 )

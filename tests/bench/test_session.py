@@ -10,10 +10,8 @@ from aquacalc.bench.jug import read_jug
 from aquacalc.bench.session import MOST_TRIALS, bench, free_stop
 from aquacalc.bench.trials import trial
 from aquacalc.catalogue import data_dir
+from aquacalc.design.bore import lip_and_bore
 from aquacalc.design.chances import plan_spreads, varied
-from aquacalc.design.fit import fit
-from aquacalc.design.readings import NINE_IN_TEN, trial_readings
-from aquacalc.design.solve import lip_and_bore
 from aquacalc.findings import find
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.hydraulics.stopping import stop
@@ -365,25 +363,6 @@ def test_readings_of_the_bed_go_the_same_way():
     assert bed.part == pytest.approx(1.0)
     assert bed.stop.band() == bucket.stop.band()
     assert bed.start.band() == bucket.start.band()
-
-
-def test_trials_and_a_stopwatch_are_fitted_together():
-    """A fit with the trials puts the start where the trials have it, and knows it as well."""
-    test = demo_test(*SETTLED, "28: started, stopped", "36: started, ran on")
-    start, stop = trial_readings(test)
-    assert (start.what, stop.what) == ("lowest start", "highest stop")
-    low, high = test.start.band()
-    assert start.value - NINE_IN_TEN * start.error == pytest.approx(low, rel=0.03)
-    found = fit(test.plan, [start, stop])
-    assert low < found.estimate("start").value < high
-    assert found.estimate("start").spread <= 1.05 * start.error / start.value
-    assert start_band(found.plan.siphons[0]).measured
-    other = edit.put(found.plan, {"siphon.siphon.standpipe.lip_diameter": 0.045})
-    assert not start_band(other.siphons[0]).measured
-
-
-def test_one_side_alone_gives_no_reading():
-    assert trial_readings(demo_test("13: started, stopped", "15: started, stopped")) == ()
 
 
 def test_several_siphons_have_to_be_named():

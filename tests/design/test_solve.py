@@ -8,7 +8,7 @@ from scipy.integrate import quad
 
 from aquacalc.catalogue import sizes
 from aquacalc.design import answer as a
-from aquacalc.design import bore, drains, solve, sump
+from aquacalc.design import bore, drains, pump_flow, sump
 from aquacalc.equations import RECORDS
 from aquacalc.equations.formulas import GRAVITY
 from aquacalc.hydraulics.pump import lowest_pump_level
@@ -97,7 +97,7 @@ def test_rounding_goes_the_safe_way_to_what_can_be_cut(value, mark, system, up, 
 
 @pytest.mark.identity
 def test_the_tallest_standpipe_leaves_nothing_in_hand(shallow):
-    found = solve.tallest_standpipe(shallow)
+    found = sump.tallest_standpipe(shallow)
     assert found.binding == "the pump stays covered with the beds full"
     crown = 0.035
 
@@ -116,7 +116,7 @@ def test_the_tallest_standpipe_leaves_nothing_in_hand(shallow):
 @pytest.mark.identity
 def test_the_tallest_standpipe_agrees_with_the_water_balance(shallow):
     """What the sump gives down to the intake is what the beds hold at most, over their sills of 10 mm."""
-    found = solve.tallest_standpipe(shallow)
+    found = sump.tallest_standpipe(shallow)
     values = {"siphon.standpipe.height": found.exact, "siphon.bell.top_height": found.exact + 0.035}
     changed = edit.put(shallow, values)
     run = run_plan(changed)
@@ -134,7 +134,7 @@ def test_the_tallest_standpipe_agrees_with_the_water_balance(shallow):
 
 @pytest.mark.identity
 def test_a_low_bed_wall_decides_before_the_sump(greenhouse):
-    found = solve.tallest_standpipe(greenhouse)
+    found = sump.tallest_standpipe(greenhouse)
     assert found.binding.endswith("keeps 30.0 mm below its wall")
     high = max(node.high for node in run_plan(found.plan).nodes if node.name.startswith("bed"))
     assert 0.97 - 0.001 < high <= 0.97
@@ -143,7 +143,7 @@ def test_a_low_bed_wall_decides_before_the_sump(greenhouse):
 @pytest.mark.identity
 def test_no_standpipe_when_drain_back_overfills_the_sump(greenhouse):
     full = edit.put(greenhouse, {"sump.water_level": 0.66})
-    found = solve.tallest_standpipe(full)
+    found = sump.tallest_standpipe(full)
     assert found.exact is None
     assert found.plan is None
     assert "with the pump off the sump takes all the water back" in found.conflict
@@ -152,7 +152,7 @@ def test_no_standpipe_when_drain_back_overfills_the_sump(greenhouse):
 
 @pytest.mark.identity
 def test_the_pump_flow_gives_the_floods_asked_for(greenhouse):
-    found = solve.pump_flow_for(greenhouse, 3.0)
+    found = pump_flow.pump_flow_for(greenhouse, 3.0)
     period = run_plan(edit.put(greenhouse, {"pump.flow": found.exact}), trace=False).groups[0].period
     assert 3600.0 / period == pytest.approx(3.0, rel=1e-6)
     assert found.exact <= found.real < found.exact + 0.1 / 60000 + 1e-12
@@ -163,7 +163,7 @@ def test_the_pump_flow_gives_the_floods_asked_for(greenhouse):
 
 @pytest.mark.identity
 def test_too_many_and_too_few_floods_say_why(greenhouse):
-    many, few = solve.pump_flow_for(greenhouse, 8.0), solve.pump_flow_for(greenhouse, 0.5)
+    many, few = pump_flow.pump_flow_for(greenhouse, 8.0), pump_flow.pump_flow_for(greenhouse, 0.5)
     assert many.exact is None
     assert "more than this plan can make" in many.conflict
     assert (many.limits[-1].bound, many.limits[-1].most) == (math.inf, False)
@@ -185,7 +185,7 @@ def test_too_many_and_too_few_floods_say_why(greenhouse):
 def test_the_smallest_sump_uses_its_whole_depth(greenhouse, shape):
     plan = edit.put(greenhouse, shape)
     check_plan(plan)
-    found = solve.sump_size(plan)
+    found = sump.sump_size(plan)
     exact = sump._filled(plan, plan.sump.shape.scaled(found.exact / plan.sump.shape.volume(0.7)))
     levels = sump_range(exact, run_plan(exact, trace=False))
     assert levels.low == pytest.approx(lowest_pump_level(exact) + 0.002, abs=1e-4)
@@ -197,14 +197,14 @@ def test_the_smallest_sump_uses_its_whole_depth(greenhouse, shape):
 
 @pytest.mark.identity
 def test_no_sump_without_depth_to_use(greenhouse):
-    found = solve.sump_size(edit.put(greenhouse, {"sump.freeboard": 0.62}))
+    found = sump.sump_size(edit.put(greenhouse, {"sump.freeboard": 0.62}))
     assert found.exact is None
     assert "deeper sump" in found.conflict
 
 
 @pytest.mark.identity
 def test_the_drain_line_takes_just_the_difference_allowed(greenhouse):
-    found = solve.smallest_drain_line(greenhouse, 0.05)
+    found = drains.smallest_drain_line(greenhouse, 0.05)
     flows = drains.drain_flows(greenhouse, run_plan(greenhouse, trace=False), greenhouse.siphons[0])
     exact = edit.put(greenhouse, {"run.*.bore": found.exact})
     assert max(drains.level_differences(exact, flows).values()) == pytest.approx(0.05, abs=1e-6)
@@ -220,7 +220,7 @@ def test_the_drain_line_takes_just_the_difference_allowed(greenhouse):
 
 @pytest.mark.identity
 def test_the_drain_line_lets_beds_drain(greenhouse):
-    found = solve.smallest_drain_line(greenhouse, 1.0, residual=0.02)
+    found = drains.smallest_drain_line(greenhouse, 1.0, residual=0.02)
     assert found.binding == "no bed keeps more than 20.0 mm"
     exact = edit.put(greenhouse, {"run.*.bore": found.exact})
     run = run_plan(exact, trace=False)
@@ -229,18 +229,18 @@ def test_the_drain_line_lets_beds_drain(greenhouse):
 
 @pytest.mark.identity
 def test_no_drain_line_when_the_strainers_take_the_difference(greenhouse):
-    found = solve.smallest_drain_line(greenhouse, 0.001)
+    found = drains.smallest_drain_line(greenhouse, 0.001)
     assert found.exact is None
     assert "strainers" in found.conflict
     with pytest.raises(ValueError, match="difference"):
-        solve.smallest_drain_line(greenhouse, -1.0)
+        drains.smallest_drain_line(greenhouse, -1.0)
     with pytest.raises(ValueError, match='no run of the siphon starts at "bed 9"'):
-        solve.smallest_drain_line(greenhouse, 0.05, runs=("bed 9",))
+        drains.smallest_drain_line(greenhouse, 0.05, runs=("bed 9",))
 
 
 @pytest.mark.identity
 def test_the_bore_is_the_one_that_the_inflow_chokes(greenhouse):
-    found = solve.lip_and_bore(greenhouse)
+    found = bore.lip_and_bore(greenhouse)
     closed = (4.0 * 3.0e-4 / (math.pi * 1.0 * math.sqrt(GRAVITY))) ** 0.4
     assert found.exact == pytest.approx(closed, rel=1e-5)
     assert found.real_text.startswith("1 in (26.6 mm bore)")
@@ -252,8 +252,8 @@ def test_the_bore_is_the_one_that_the_inflow_chokes(greenhouse):
 
 @pytest.mark.identity
 def test_a_small_priming_head_asks_for_a_wider_lip(greenhouse):
-    narrow = solve.lip_and_bore(greenhouse, flow=2e-4)
-    wide = solve.lip_and_bore(greenhouse, flow=2e-4, priming_head=0.006)
+    narrow = bore.lip_and_bore(greenhouse, flow=2e-4)
+    wide = bore.lip_and_bore(greenhouse, flow=2e-4, priming_head=0.006)
     assert "no reducer" in narrow.real_text
     assert "a reducer from 1-1/4 in" in wide.real_text
     stand = wide.plan.siphons[0].standpipe
@@ -264,7 +264,7 @@ def test_a_small_priming_head_asks_for_a_wider_lip(greenhouse):
 
 @pytest.mark.identity
 def test_no_bore_says_which_limits_conflict(greenhouse):
-    found = solve.lip_and_bore(greenhouse, flow=2e-3)
+    found = bore.lip_and_bore(greenhouse, flow=2e-3)
     assert found.exact is None
     assert "stops with a margin of 10%" in found.conflict
     assert "ring between bell and standpipe" in found.conflict
@@ -273,29 +273,29 @@ def test_no_bore_says_which_limits_conflict(greenhouse):
 @pytest.mark.identity
 def test_the_growers_own_reading_replaces_the_band(greenhouse):
     seen = edit.put(greenhouse, {"siphon.priming.observed": 2e-4, "siphon.priming.observed_error": 1e-5})
-    found = solve.lip_and_bore(seen, flow=2.1e-4)
+    found = bore.lip_and_bore(seen, flow=2.1e-4)
     assert found.exact == pytest.approx(greenhouse.siphons[0].standpipe.pipe.bore, rel=1e-5)
 
 
 @pytest.mark.identity
 def test_slots_open_the_area_asked_for(greenhouse):
-    found = solve.strainer_slots(greenhouse, "bed 1")
+    found = drains.strainer_slots(greenhouse, "bed 1")
     assert found.exact == pytest.approx(1.5 * math.pi / 4 * 0.040894**2 / (0.003 * 0.025), rel=1e-9)
     assert found.real == 27
     assert found.plan.beds[0].strainer.count == 27
-    head = solve.strainer_slots(greenhouse, "bed 1", head=0.002)
+    head = drains.strainer_slots(greenhouse, "bed 1", head=0.002)
     key, values, _ = head.worked[1]
     assert RECORDS[key].compute(**values).value <= 0.002
     fewer = {**values, "A_o": values["A_o"] * (head.real - 1) / head.real}
     assert RECORDS[key].compute(**fewer).value > 0.002
     with pytest.raises(ValueError, match="width"):
-        solve.strainer_slots(edit.put(greenhouse, {"bed.bed 1.strainer": None}), "bed 1")
+        drains.strainer_slots(edit.put(greenhouse, {"bed.bed 1.strainer": None}), "bed 1")
 
 
 @pytest.mark.identity
 def test_answers_come_in_the_plans_units(greenhouse):
     us = dataclasses.replace(greenhouse, units="us")
-    found = solve.tallest_standpipe(us)
+    found = sump.tallest_standpipe(us)
     assert found.real_text == "17 15/16 in"
     assert " in" in found.text
     assert "mm" not in found.text

@@ -8,7 +8,7 @@ import re
 
 import pytest
 
-from aquacalc.equations import RECORDS, TOPICS, algebra, formulas, losses, symbols
+from aquacalc.equations import RECORDS, TOPICS, algebra, formulas, losses, priming, symbols
 from aquacalc.units import KINDS
 
 from .points import in_range
@@ -179,3 +179,5 @@ def test_the_table_of_symbols_has_each_once_and_none_in_vain():
     vain = [n for n in names if n not in said and n.partition(" ")[2] not in ("join", "table", "temperature")]
     assert not vain
     assert symbols.named("g")[0].default == formulas.GRAVITY
+    jump = symbols.named("Fr jump")[0]
+    assert (jump.low, jump.default, jump.high) == priming.PURGE_FROUDE

@@ -1,4 +1,4 @@
-"""Solve for what to build: the questions by name, and the pump flow that floods so many times an hour."""
+"""Solve for the pump flow that floods the beds so many times an hour."""
 
 from __future__ import annotations
 
@@ -17,10 +17,7 @@ from aquacalc.design.answer import (
     the_siphon,
     to_mark,
 )
-from aquacalc.design.bore import lip_and_bore
-from aquacalc.design.drains import smallest_drain_line, strainer_slots
 from aquacalc.design.many_plans import run_plans
-from aquacalc.design.sump import sump_size, tallest_standpipe
 from aquacalc.findings.record import the
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle, run_plan
@@ -137,14 +134,3 @@ def _flow_said(plan: Plan, run: SystemCycle, window: Window, share: float, text:
     if group.inflow < window.start_high:
         return (*steps, "Starting is uncertain at this flow: try it before relying on it.")
     return steps
-
-
-#: What can be asked, by a short name.
-QUESTIONS = {
-    "standpipe": tallest_standpipe,
-    "pump flow": pump_flow_for,
-    "sump": sump_size,
-    "drain line": smallest_drain_line,
-    "lip and bore": lip_and_bore,
-    "strainer": strainer_slots,
-}
