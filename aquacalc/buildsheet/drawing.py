@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from aquacalc.buildsheet import heights
-from aquacalc.buildsheet.canvas import FOOT, MARGIN, PAPER, PHONE, TITLE, Canvas, text_width
+from aquacalc.buildsheet.canvas import FOOT, LETTER, MARGIN, PAPER, PHONE, TITLE, Canvas, text_width
 from aquacalc.buildsheet.scene import (
     ABOVE,
     ABOVE_SIDE,
@@ -33,8 +33,7 @@ from aquacalc.plan.model import Bed, Plan
 from aquacalc.units import show
 
 #: Scales that are used, 1 to so many.
-SCALES = (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 15, 16, 18, 20, 22, 25, 28, 30, 35, 40, 45, 50, 60, 75, 100,
-          125, 150, 200, 300, 500, 1000)  # fmt: skip
+SCALES = (*range(1, 51), 60, 75, 100, 125, 150, 200, 300, 500, 1000)
 #: Lengths of the scale bar, m, with their names; the longest that is no more than 60 mm of paper is drawn.
 BARS = {
     "metric": ((1.0, "1 m"), (0.5, "0.5 m"), (0.2, "0.2 m"), (0.1, "0.1 m"), (0.05, "50 mm")),
@@ -164,7 +163,7 @@ def view_drawings(scene: Scene, paper: str) -> list[Drawing]:
 
 def _detail(scene: Scene, view: View, number: int) -> Drawing:
     """Draw a part of a view for a phone, as high as it has to be."""
-    what = f"{view.name} {number}"
+    what = f"{view.name} {number}" if number else view.name
     width, _ = PAPER[PHONE][::-1]
     (x0, y0, x1, y1), (ladder, under) = extent(view, scene.space), _rooms(scene, (view,), width)
     scale = scale_for((width - 2.0 * MARGIN - ladder - 2.0 * AROUND) / (x1 - x0))
@@ -181,6 +180,11 @@ def _views(scene: Scene, canvas: Canvas, views, extents, scale: int, what: str) 
     plan, per, words = scene.plan, 1e3 / scale, []
     high = sum(e[3] - e[1] for e in extents) * per + 2.0 * AROUND * len(views) + BETWEEN * (len(views) - 1)
     ladder, under = _rooms(scene, views, canvas.width)
+    size = LETTER
+    if under and canvas.paper != PHONE:
+        marks, free = heights.marks(plan), canvas.height - 2.0 * MARGIN - TITLE - FOOT - high
+        size = heights.letters(marks, canvas.width, free)
+        under = heights.table_room(marks, canvas.width, size)
     foot_of_all = canvas.height - MARGIN - FOOT - under
     spare = foot_of_all - MARGIN - TITLE - high
     top = MARGIN + TITLE + 0.5 * max(spare, 0.0)
@@ -193,7 +197,7 @@ def _views(scene: Scene, canvas: Canvas, views, extents, scale: int, what: str) 
         top = foot + AROUND + BETWEEN
     for frame in frames:
         if frame.view.name == "section":
-            words.append(_heights(canvas, plan, frame, MARGIN + TITLE, foot_of_all, scene.listed))
+            words.append(_heights(canvas, plan, frame, foot_of_all, size if scene.listed else 0.0))
     for frame in frames:
         _parts(canvas, scene, frame)
         words.append(_sizes(canvas, scene, frame))
@@ -204,16 +208,23 @@ def _views(scene: Scene, canvas: Canvas, views, extents, scale: int, what: str) 
     return Drawing(name, canvas.paper, scale, canvas, alt)
 
 
-def assembly_drawing(scene: Scene, paper: str) -> Drawing:
-    """Draw everything put together, seen from a corner: lengths along x, y and upright are to scale."""
+def assembly_drawings(scene: Scene, paper: str) -> list[Drawing]:
+    """Draw everything put together, seen from a corner: lengths along x, y and upright are to scale.
+
+    On a phone the whole has the names of vessels alone, and details the marks of the pieces.
+    """
     plan = scene.plan
+    if paper == PHONE:
+        bare = replace(scene, marks=(), spots={})
+        parts = enumerate([bare, *details(scene, CORNER)])
+        return [_detail(part, CORNER, k) for k, part in parts]
     upright = max(_ways(paper), key=lambda u: _fit(scene, (CORNER,), paper, u)[0])
     per, extents = _fit(scene, (CORNER,), paper, upright)
     scale = scale_for(per)
     canvas = sheet_of_paper(plan, paper, upright, "put together", _note(scene), scale)
     drawn = _views(scene, canvas, (CORNER,), extents, scale, "assembly")
     pieces = "; ".join(f"{mark}" for mark, _, _ in scene.marks)
-    return Drawing("assembly", paper, scale, canvas, f"{drawn.alt} Pieces: {pieces}.")
+    return [Drawing("assembly", paper, scale, canvas, f"{drawn.alt} Pieces: {pieces}.")]
 
 
 def _note(scene: Scene) -> str:
@@ -328,17 +339,18 @@ def _sizes(canvas: Canvas, scene: Scene, at: Frame) -> str:
     return f"Inside sizes: {'; '.join(said)}."
 
 
-def _heights(canvas: Canvas, plan: Plan, at: Frame, top: float, foot: float, listed: bool) -> str:
-    """Write the values of all elevations beside a section, what lies there under it, and return both."""
+def _heights(canvas: Canvas, plan: Plan, at: Frame, foot: float, size: float) -> str:
+    """Write the values of all elevations beside a section, and in `size` what lies there; return both."""
     shown, left = heights.marks(plan), MARGIN + heights.LADDER
-    if not listed:
+    if not size:
         shown = [mark for mark in shown if mark[0] >= at.low[1] - 1e-6]
     wanted = [at.foot - (z - at.low[1]) * at.per for z, _, _ in shown]
-    heights.ladder(canvas, shown, wanted, left, (top, foot))
+    heights.ladder(canvas, shown, wanted, left, (MARGIN + TITLE, foot))
     for y in wanted:
         canvas.line([(left, y), (canvas.width - MARGIN, y)], 0.1, ink="#999")
-    if listed:
-        heights.table(canvas, shown, f"Above {plan.datum}:", foot + heights.table_room(shown, canvas.width))
+    if size:
+        end = foot + heights.table_room(shown, canvas.width, size)
+        heights.table(canvas, shown, f"Above {plan.datum}:", end, size)
     return "; ".join(f"{text} {value}" for _, text, value in shown) + "."
 
 

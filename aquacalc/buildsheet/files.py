@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from aquacalc.buildsheet import valve_card
 from aquacalc.buildsheet.canvas import PAPER, PHONE
-from aquacalc.buildsheet.drawing import Drawing, assembly_drawing, view_drawings
+from aquacalc.buildsheet.drawing import Drawing, assembly_drawings, view_drawings
 from aquacalc.buildsheet.drawing_siphon import siphon_drawing
 from aquacalc.buildsheet.page import page
 from aquacalc.buildsheet.paper import PaperMissing, card_paper, paper
@@ -17,7 +17,7 @@ def drawings(sheet: BuildSheet, paper: str) -> list[Drawing]:
     """Return section, plan view, the whole put together and every siphon, on a `paper` of `PAPER`."""
     placed = scene(sheet.plan, sheet.cuts)
     siphons = [siphon_drawing(sheet.plan, siphon, paper, sheet.cuts) for siphon in sheet.plan.siphons]
-    return [*view_drawings(placed, paper), assembly_drawing(placed, paper), *siphons]
+    return [*view_drawings(placed, paper), *assembly_drawings(placed, paper), *siphons]
 
 
 def contents(sheet: BuildSheet) -> tuple[dict[str, bytes], str]:

@@ -102,14 +102,17 @@ def scene(plan: Plan, cuts: CutList) -> Scene:
 
 
 def details(scene: Scene, view: View) -> Iterator[Scene]:
-    """Divide a view from left to right into vessels that are together at most `DETAIL` wide."""
+    """Divide a view from left to right into vessels that are together at most `DETAIL` wide.
+
+    Vessels that one sees behind each other are not parted, but from a corner, where all of them would be.
+    """
     spans = {}
     for name, standing in scene.space.vessels.items():
         xs = [view.flat(p)[0] for z in slices(standing) for p in outline(standing, z)]
         spans[name] = min(xs), max(xs)
     groups: list[tuple[float, float, list[str]]] = []
     for name, (low, high) in sorted(spans.items(), key=lambda each: each[1]):
-        if groups and (low < groups[-1][1] or high - groups[-1][0] <= DETAIL):
+        if groups and ((low < groups[-1][1] and view is not CORNER) or high - groups[-1][0] <= DETAIL):
             first, last, names = groups.pop()
             groups.append((first, max(high, last), [*names, name]))
         else:

@@ -44,8 +44,8 @@ from aquacalc.results.cycle import SystemCycle
 from aquacalc.units import in_unit, show
 from aquacalc.units.table import KINDS
 
-WIDTH, HEIGHT = 580.0, 440.0
-LEFT, TOP, BOTTOM = 52.0, 66.0, 74.0
+WIDTH, HEIGHT = 580.0, 459.0
+LEFT, TOP, BOTTOM = 52.0, 66.0, 93.0
 #: A plan of many vessels gets a wider drawing rather than fewer pixels to a metre across.
 LEAST_ACROSS = 45.0
 #: What a siphon does, in large words, by its regime.
@@ -137,7 +137,8 @@ class SectionView:
             d.add("circle", "part", cx=x, cy=y(z), r=3.0)
         self._names(plan)
         d.text(4.0, self.height - BOTTOM + 38.0, Word("stage"), "stage", size=21.0)
-        d.text(4.0, self.height - 12.0, Word("when"), "soft")
+        d.text(4.0, self.height - 31.0, Word("when"), "soft")
+        d.text(4.0, self.height - 10.0, "The gaps between vessels are not to scale.", "soft")
 
     def _ladder(self, plan: Plan) -> None:
         """Elevations at the left edge, in round steps."""

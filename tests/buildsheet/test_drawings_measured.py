@@ -11,6 +11,7 @@ import re
 
 import pytest
 
+from aquacalc.buildsheet.canvas import MARGIN
 from aquacalc.buildsheet.drawing_siphon import heights
 from aquacalc.buildsheet.files import drawings
 from aquacalc.buildsheet.heights import elevations
@@ -135,6 +136,15 @@ def test_views_fill_their_sheet(name):
         wide, high = (max(xs) - min(xs)) / per, (max(ys) - min(ys)) / per
         canvas = drawing.canvas
         assert wide > 0.6 * canvas.width or high > 0.6 * canvas.height, drawing.name
+        if "section" in drawing.name:  # with its table, down to the foot: no band of 30 mm is left empty
+            used = sorted((top, foot) for _, top, _, foot in canvas.texts)
+            used += [(0.0, MARGIN), (canvas.height - MARGIN, canvas.height)]
+            used.append((min(ys), max(ys)))
+            used.sort()
+            covered, widest = 0.0, 0.0
+            for top, foot in used:
+                widest, covered = max(widest, top - covered), max(covered, foot)
+            assert widest < 30.0, (drawing.name, widest)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -168,7 +168,8 @@ def test_drawings_for_a_phone_have_letters_of_eleven_px(sheet, made):
     page = made["build-sheet.html"].decode()
     small = drawings(sheet, PHONE)
     assert [d.name for d in small] == [
-        *(f"{view}-{k}" for view in ("section", "plan-view") for k in (1, 2, 3)), "assembly", "siphon",
+        *(f"{view}-{k}" for view in ("section", "plan-view") for k in (1, 2, 3)),
+        "assembly", *(f"assembly-{k}" for k in (1, 2, 3, 4)), "siphon",
     ]  # fmt: skip
     for drawing in small:
         wide = float(re.search(r'width="([\d.]+)mm"', drawing.svg())[1])
