@@ -63,7 +63,7 @@ def _judged(built: _Built) -> tuple[Finding, ...]:
     placed = space(plan)
     found: list[Finding] = []
     for route in routes(plan):
-        found += _pieces(route)
+        found += _pieces(route, plan.units)
     found += [*_falls(plan), *_misses(plan, placed), *find_holes(plan, placed)]
     for siphon in plan.siphons:
         found += [*_tail(plan, siphon), *_bell(plan, siphon, placed)]
@@ -73,7 +73,7 @@ def _judged(built: _Built) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def _pieces(route: Route) -> list[Finding]:
+def _pieces(route: Route, units: str) -> list[Finding]:
     """Find pieces that joints, seals and walls leave no room for, and a way that would have to slant."""
     found = []
     straight = all(piece.heading in (UPRIGHT, SLANT) for piece in route.pieces)
@@ -92,6 +92,13 @@ def _pieces(route: Route) -> list[Finding]:
             f"Between {worst.first.name} and {worst.last.name}: sockets, seal and wall need more room "
             f"than there is.{note}"
         )
+        others = "; ".join(
+            f"between {p.first.name} and {p.last.name} ({show(p.centre, 'length', units)} of "
+            f"{show(p.need, 'length', units)})"
+            for p in short
+            if p is not worst
+        )
+        cause += f" Also too short: {others}." if others else ""
         found.append(says("piece_short", state, route.name, cause, worst.centre, worst.need))
     return found
 

@@ -140,7 +140,10 @@ def _opening(
         if isinstance(vessel, Bed) and (vessel.outlet_along or vessel.outlet_across):
             along, across = vessel.outlet_along or along, vessel.outlet_across or across
             place = "in the floor"
-        room = min(across, width - across, along, length - along) - half
+        room = min(across, width - across, along, length - along)
+        if vessel.shape.rounded:
+            room = _inside_oval(0.5 * length, 0.5 * width, along - 0.5 * length, across - 0.5 * width)
+        room -= half
         return Opening(
             vessel.name, what, key, "floor", pipe, fitting, sizes, place, along, across, 0.0, room, caution
         )
@@ -150,6 +153,18 @@ def _opening(
     return Opening(
         vessel.name, what, key, "wall", pipe, fitting, sizes, place, 0.0, 0.0, height, edge, caution
     )
+
+
+def _inside_oval(a: float, b: float, x: float, y: float) -> float:
+    """How far (m) a point is inside an oval of half axes `a` and `b`; negative outside."""
+    x, y, low, high = abs(x), abs(y), 0.0, 0.5 * math.pi
+    for _ in range(40):
+        near, far = (2.0 * low + high) / 3.0, (low + 2.0 * high) / 3.0
+        one = math.hypot(a * math.cos(near) - x, b * math.sin(near) - y)
+        other = math.hypot(a * math.cos(far) - x, b * math.sin(far) - y)
+        low, high = (low, far) if one < other else (near, high)
+    away = math.hypot(a * math.cos(low) - x, b * math.sin(low) - y)
+    return away if (x / a) ** 2 + (y / b) ** 2 <= 1.0 else -away
 
 
 def bulge(width: float, across: float) -> float:

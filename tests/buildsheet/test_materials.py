@@ -1,5 +1,6 @@
 """Quantities and money, counted by hand from the plan files."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -8,7 +9,8 @@ import pytest
 
 from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.drilling import drilling
-from aquacalc.buildsheet.materials import bill, money
+from aquacalc.buildsheet.materials import bill, fitting_counts, money
+from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.buildsheet.stock import Price, Prices, Workshop, WorkshopError, read_workshop
 from aquacalc.plan.read import read_plan
 
@@ -53,6 +55,31 @@ def test_demo_counted_by_hand():
         ("pump", ""): 1,
         ("cement and primer", ""): 1,
     }
+
+
+#: By hand from the plan: pieces, fittings (seals apart), holes, saw cuts. Demo: 2 + 1 + 1 + 1 + 3 of drain
+#: line, 3 of standpipe and tail, 6 of delivery, bell, 3 strainers; bends 1 + 2 + 4, 45s 2, tees 2, caps 4,
+#: reducer, valve; 3 outlets, inlet, standpipe. Side outlets: 2 + 1 + 2, standpipe, tail 2, bell, 2 strainers;
+#: bends 3, tee, caps 3, reducer; 2 outlets, inlet, standpipe. US units: 2 + 1 + 3, 2, bell, strainer; bends
+#: 2, 45s 2, tee, caps 2, reducer; 2 outlets, inlet, standpipe. No length of pipe is used up to its end.
+COUNTED = {"data/plans/greenhouse": (21, 17, 5, 21), "tests/plans/side-outlets": (11, 8, 4, 11),
+           "tests/plans/us-units": (10, 8, 4, 10)}  # fmt: skip
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", COUNTED)
+def test_three_plans_counted_by_hand(name):
+    plan = read_plan(ROOT / f"{name}.toml")
+    sheet = build_sheet(plan)
+    cuts = re.search(r"(\d+) saw cuts", " ".join(sheet.table("stock").notes))[1]
+    parts = sum(fitting_counts(plan).values())
+    assert (len(sheet.cuts.cuts), parts, len(sheet.holes), int(cuts)) == COUNTED[name]
+    bought = sheet.bill.items
+    seals = sum(i.quantity for i in bought if i.item in ("rubber pipe seal", "tank fitting"))
+    assert seals == COUNTED[name][2]
+    other = ("pipe", "cement and primer", "rubber pipe seal", "tank fitting")
+    shop = [i.quantity for i in bought if i.shop == "plumbing" and i.item not in other]
+    assert sum(shop) == COUNTED[name][1]
 
 
 @pytest.mark.identity

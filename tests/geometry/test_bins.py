@@ -169,6 +169,26 @@ def test_mended_it_can_be_built():
     assert [c.mark for c in cuts if c.sure is None] == []
 
 
+def test_two_pieces_too_short_are_both_named():
+    """An elbow 40 mm under the bed's floor and a bend 20 mm from the chamber's inside, which need 59 each.
+
+    Wall 5, seal 15, socket 22, half the outside and 1: so the elbow's socket ends in the bed, the bend's in
+    the chamber.
+    """
+    way = (
+        'legs = ["down 40 mm", "along 560 mm", "left 20 mm"]\n'
+        'fittings = ["entrance, square", "2 x bend 90, sharp", "exit"]'
+    )
+    found = said(bins(way, GOOD[1]))["piece_short", "bin 1 to chamber"]
+    assert found.state == "does not"
+    assert (found.value, found.limit) == pytest.approx((0.020, 0.059))
+    assert "rubber pipe seal of chamber" in found.cause
+    assert (
+        "Also too short: between rubber pipe seal of bin 1 and bend 90, sharp (40.0 mm of 59.0 mm)"
+        in found.cause
+    )
+
+
 @pytest.mark.parametrize("name", OWN)
 def test_own_faults(name):
     key, subject, places, edits, mended, others = OWN[name]

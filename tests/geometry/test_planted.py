@@ -1,6 +1,8 @@
 """Plans with one planted fault each, found with place and mend; the same mended, silent."""
 
+import math
 from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
 
@@ -169,3 +171,59 @@ def test_a_mend_is_offered(name):
 def test_mended(name):
     said = [(f.key, f.subject, f.state) for f in judged(PLANTED[name].mend) if f.state != "good"]
     assert said == []
+
+
+#: In other plans: edits with a fault, key, subject, value and limit (m) by hand, and edits that mend it.
+OVAL = (
+    'shape = "rectangular"\nlength = "4 ft"',
+    'shape = "oval"\noutlet_along = "4 in"\noutlet_across = "{} in"\nlength = "4 ft"',
+)
+LEVEL = ('length = "0.5 m"\nfittings = ["exit"]', 'legs = [{}]\nfittings = [{}"exit"]')
+PLACED = tuple((f'name = "chamber {c}"', f'name = "chamber {c}"\nx = "{{}} m"\ny = "0 m"') for c in "AB")
+HEAD = ('name = "chamber A"', 'name = "chamber A"\nheadroom = "{} mm"')
+WALL = ("[[chamber]]", '[[chamber]]\nwall = "{} mm"')
+
+
+def with_(edit, *values):
+    return edit[0], edit[1].format(*values)
+
+
+#: A corner of the rectangle around an oval of 48 by 20 in, 4 in from its end and 3 in from its side: its edge
+#: is nearer than the far side of a hole of 64 mm, by the least of many distances.
+NEAR_EDGE = -min(math.hypot(24 * math.cos(k / 1e4) - 20, 10 * math.sin(k / 1e4) - 7) for k in range(15708))
+ELSEWHERE = {
+    "a hole beside the floor of an oval tub": (
+        "us-units", [with_(OVAL, 3)], "hole_edge", "trough: outlet to tee", NEAR_EDGE * 0.0254 - 0.032, 0.010,
+        [with_(OVAL, 10)]),
+    "two bends 30 mm apart": (
+        "half-drums",
+        [with_(LEVEL, '"along 250 mm", "down 30 mm", "along 250 mm"', '"2 x bend 90, sharp", ')],
+        "piece_short", "tee 2 to chamber", 0.030, 2 * (0.0278 + 0.02413 + 0.001),
+        [with_(LEVEL, '"along 700 mm falling 30 mm"', "")]),
+    "two chambers 200 mm apart": (
+        "two-groups", [with_(PLACED[0], 0), with_(PLACED[1], 0.2)], "overlap", "chamber A and chamber B",
+        0.250 + 2 * 0.005 - 0.200, 0.0, [with_(PLACED[0], 0), with_(PLACED[1], 1.5)]),
+    "a shelf over a chamber": (
+        "two-groups", [with_(HEAD, 300)], "bell_lift", "siphon A", 0.300, 0.470, [with_(HEAD, 480)]),
+    "a chamber of thin sheet": (
+        "side-outlets", [with_(WALL, 0.8)], "seal_wall", "chamber: inlet from tee", 0.0008, 0.001,
+        [with_(WALL, 3)]),
+}  # fmt: skip
+
+
+def elsewhere(name, edits):
+    text = (Path(__file__).parents[1] / "plans" / f"{name}.toml").read_text(encoding="utf-8")
+    for old, new in edits:
+        assert old in text
+        text = text.replace(old, new, 1)
+    return {(f.key, f.subject): f for f in find_building(plan_from_text(text)) if f.state == "does not"}
+
+
+@pytest.mark.parametrize("name", ELSEWHERE)
+def test_faults_of_other_plans(name):
+    plan, fault, key, subject, value, limit, mend = ELSEWHERE[name]
+    found = elsewhere(plan, fault)[key, subject]
+    assert found.value == pytest.approx(value, abs=2e-4)
+    assert found.limit == pytest.approx(limit, abs=2e-4)
+    assert found.change
+    assert [k for k in elsewhere(plan, mend) if k[0] == key] == []
