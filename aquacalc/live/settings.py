@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from aquacalc.equations.losses import two_45_smooth
-from aquacalc.plan.model import Fitting, Pipe, Plan, Siphon
+from aquacalc.plan.model import Pipe, Plan, Siphon
+from aquacalc.plan.records import refitted
 
 
 def _siphon(plan: Plan, place: int, siphon: Siphon) -> Plan:
@@ -68,13 +68,6 @@ def _drains(plan: Plan, place: int, value: Pipe) -> Plan:
             length = max(length, bed.outlet_invert - run.outfall - 0.5 * value.bore)
         runs.append(replace(run, pipe=value, length=length, fittings=refitted(run.fittings, value.bore)))
     return replace(plan, runs=tuple(runs))
-
-
-def refitted(fittings: tuple[Fitting, ...], bore: float) -> tuple[Fitting, ...]:
-    """Return fittings on a pipe of another `bore` (m): the loss of a pair of 45s depends on it."""
-    return tuple(
-        replace(f, k=two_45_smooth(f.spacing, bore)) if f.spacing and not f.given else f for f in fittings
-    )
 
 
 def _outlet(plan: Plan, place: int, value: float) -> Plan:

@@ -14,8 +14,8 @@ from typing import Any
 
 from aquacalc import catalogue, units
 from aquacalc.plan.marks import GIVEN, may_be_left_out, unsaid_values
-from aquacalc.plan.model import Bell, Fitting, Mark, Pipe, Plan
-from aquacalc.plan.records import around, fitting_k, flatten, list_field, tables_of
+from aquacalc.plan.model import Bell, Mark, Pipe, Plan
+from aquacalc.plan.records import around, flatten, list_field, refitted, tables_of
 from aquacalc.plan.schema import TABLES
 from aquacalc.plan.shapes import Shape, make
 
@@ -391,7 +391,7 @@ def _put(record, fields: tuple[str, ...], value):
     if head in ("length", "fittings", "outfall", "outlet") and getattr(record, "legs", None):
         return _with(changed, "legs", ())  # the way that was measured leg by leg is no longer this one
     if head == "pipe" and hasattr(record, "fittings"):
-        return _with(changed, "fittings", tuple(_refitted(f, changed.pipe.bore) for f in changed.fittings))
+        return _with(changed, "fittings", refitted(changed.fittings, changed.pipe.bore))
     return changed
 
 
@@ -409,9 +409,3 @@ def _resized(record: Pipe | Bell, head: str, value: str) -> Pipe | Bell:
         changed,
         **{f: getattr(found, f) for f in _PIPE_FIELDS if hasattr(record, f)},
     )
-
-
-def _refitted(fitting: Fitting, bore: float) -> Fitting:
-    if fitting.given or not fitting.spacing:
-        return fitting
-    return _with(fitting, "k", fitting_k(fitting.name, fitting.spacing, bore))

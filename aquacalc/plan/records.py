@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from operator import attrgetter
 from typing import Any
@@ -243,6 +243,14 @@ def _usual_fittings(path: str, flat: dict, rest: Around) -> tuple[model.Fitting,
     first = (made("entrance, square"),) if out else ()
     last = (made("exit"),) if into else (made("tee, branch" if out else "tee, in line"),)
     return first + (() if out else (made("bend 90, short"),) if into else ()) + last
+
+
+def refitted(fittings: Iterable[model.Fitting], bore: float) -> tuple[model.Fitting, ...]:
+    """Return fittings on a pipe of another `bore` (m): the loss of a pair of 45s depends on it."""
+    return tuple(
+        replace(f, k=losses.two_45_smooth(f.spacing, bore)) if f.spacing and not f.given else f
+        for f in fittings
+    )
 
 
 def fitting_k(name: str, spacing: float, bore: float) -> float:
