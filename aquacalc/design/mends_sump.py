@@ -20,7 +20,7 @@ from aquacalc.results.window import inflow_part, runs_dry, sump_range
 from aquacalc.units import show
 
 #: Sumps that are tried, as parts of the one in the plan.
-WIDER = (1.1, 1.2, 1.3, 1.4, 1.6, 2.0, 2.5)
+WIDER = (1.1, 1.2, 1.3, 1.4, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0)
 #: Least height of an intake over the sump's floor (common practice, no source), m.
 LEAST_INTAKE = 0.02
 
