@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 from aquacalc.commands.plans import working_out
@@ -32,7 +33,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="the file to write (my-plan.toml)",
     )
     parser.add_argument(
-        "--units", choices=("metric", "us"), default="metric", help="units of plan and report"
+        "--units", choices=("metric", "us"), help="units of plan and report; else those of the answers"
     )
     parser.add_argument(
         "--answers",
@@ -63,14 +64,15 @@ def run(args: argparse.Namespace) -> int:
     check_target(args.out)
     answers = _from_file(args.answers, [q.name for q in QUESTIONS]) if args.answers else {}
     answers |= {q.name: getattr(args, q.name) for q in QUESTIONS if getattr(args, q.name) is not None}
+    system = args.units or _system(answers.values())
     for question in QUESTIONS:
         given = answers.get(question.name)
         if given is not None and given.strip().casefold() not in UNKNOWN:
             _readable(question, given, True)
     if not (args.yes or args.answers or answers):
-        answers = _asked(QUESTIONS, args.units)
+        answers = _asked(QUESTIONS, system)
     with working_out(args.out):
-        plan = plan_from_text(plan_text(answers, args.units), str(args.out))
+        plan = plan_from_text(plan_text(answers, system), str(args.out))
         report = build_report(plan)
     save_plan(plan, args.out)
     print(text(report))
@@ -85,6 +87,15 @@ def run(args: argparse.Namespace) -> int:
     print(f"\nYour plan: {args.out.resolve()}")
     print(f"Change what is assumed there, then: python -m aquacalc report {args.out}")
     return EXIT_STATUS[report.verdict]
+
+
+def _system(texts: Iterable[str]) -> str:
+    """Return the units that most answers are written in; metric where as many are in either."""
+    from aquacalc.units import KINDS
+
+    us, metric = ({getattr(kind, name) for kind in KINDS.values()} for name in ("us", "metric"))
+    written = [text.split()[-1] for text in texts if text.split()]
+    return "us" if sum((u in us) - (u in metric) for u in written) > 0 else "metric"
 
 
 def _from_file(path: Path, names: list[str]) -> dict[str, str]:

@@ -125,7 +125,8 @@ class _Trials:
         worse = _worse(self.findings, new)
         # A new note is worth it where the plan as a whole gets better for it.
         better = VERDICTS.index(verdict(new)) > VERDICTS.index(verdict(self.findings))
-        unheard = better and any(f.key == "no_inflow" for f in self.findings)  # nothing flooded, so not judged
+        # Where nothing flooded, start and stop were not judged.
+        unheard = better and any(f.key == "no_inflow" for f in self.findings)
         known = {name_of(f) for f in self.findings}
         faults = [f for f in worse if f.state in VERDICTS and not (unheard and name_of(f) not in known)]
         if not good or faults or (worse and not better):

@@ -14,6 +14,8 @@ from aquacalc.plan.schema import USUAL_SERIES
 
 #: Froude number above which a bore very likely runs full, as the plan's schema has it.
 SURE = 1.0
+#: Wall that a line takes of the chamber's round beside its own width (m): its seal, and wall to the next.
+HOLE_ROOM = 0.02
 #: Most beds whose drain lines are laid out around one chamber.
 MOST_AROUND = 12
 
@@ -154,6 +156,8 @@ class _Sketch:
         chamber = k["floor"] - drop
         height = drop + k["depth"] - min(0.07, 0.25 * k["depth"])
         outlet = chamber - min(0.18, max(0.1, 0.4 * chamber))
+        holes = k["beds"] * (drain.outside_diameter + HOLE_ROOM) / math.pi
+        chamber_wide = max(0.25, bell.outside_diameter + 0.15, holes)
         deep = 0.7 if self.system == "metric" else 0.7112
         across = math.sqrt(4.0 * k["sump"] / (math.pi * deep))
         v, m, s = self.value, self.marked, self.said
@@ -180,7 +184,7 @@ size = {m(f'"{drain.size}"', "two sizes over the standpipe, so that the beds kee
 length = {m(v(way), "room for the beds around the chamber; measure where the pipe will run")}
 
 [[chamber]]
-diameter = {m(v(max(0.25, bell.outside_diameter + 0.15)), "room for a hand around the bell")}
+diameter = {m(v(chamber_wide), "room for a hand around the bell, and for every hole")}
 depth = {m(v(drop + k["depth"] + 0.02), "its rim a little above the beds: the water rises as high in it")}
 floor = {m(v(chamber), "below the beds, so that they drain")}
 
