@@ -1,13 +1,16 @@
 """Which test runs which line: each test file runs once under coverage, with a context for each test.
 
-Kept in the folder for temporary files until library, data or the test file change. As a pytest plugin this
-module names the context of each test, for the processes that a test starts as well.
+Kept in the folder for temporary files until the test file or what it takes from others of tests/ changes.
+When the library changes, lines that are still there keep their tests, and a new line gets those of the lines
+around it; `--measure` runs all test files again (20 minutes). As a pytest plugin this module names the context
+of each test, for the processes that a test starts as well.
 """
 
 from __future__ import annotations
 
 import ast
 import contextlib
+import difflib
 import functools
 import hashlib
 import itertools
@@ -113,15 +116,9 @@ def shared(folder: Path, test: str) -> set[str]:
 
 
 def key_of(folder: Path, test: str) -> str:
-    """Name of what a test file's lines depend on: library, data, itself and what it takes from others."""
+    """Name of what a test file's lines depend on beside the library: itself and what it takes from others."""
     digest = hashlib.sha256()
-    rest = {
-        str(path.relative_to(folder))
-        for room in ("aquacalc", "data", "workbooks")
-        for path in (folder / room).rglob("*")
-        if path.suffix in (".py", ".toml", ".csv", ".ipynb")
-    }
-    for name in sorted(rest | shared(folder, test)):
+    for name in sorted(shared(folder, test)):
         digest.update(name.encode() + (folder / name).read_bytes())
     return digest.hexdigest()[:16]
 
@@ -166,11 +163,59 @@ def surroundings(folder: Path, work: Path) -> dict[str, str]:
     }  # fmt: skip
 
 
-def lines_by_test(folder: Path, work: Path, tests: str, say: Callable[[str], None]) -> list[Lines]:
-    """Return what each test file under `tests` runs, measuring those that are not known yet."""
+class Sources:
+    """The library's sources as they were when a test file was measured, to find its lines in today's."""
+
+    def __init__(self, folder: Path, store: Path):
+        self.store = store
+        self.now = {
+            str(path.relative_to(folder)): path.read_text(encoding="utf-8").splitlines()
+            for path in sorted((folder / "aquacalc").rglob("*.py"))
+        }
+        text = json.dumps(self.now)
+        self.name = hashlib.sha256(text.encode()).hexdigest()[:16]
+        self.path(self.name).write_text(text, encoding="utf-8")
+        self.moves: dict[tuple[str, str], dict[int, tuple[int, ...]]] = {}
+
+    def path(self, name: str) -> Path:
+        return self.store / f"sources-{name}.json"
+
+    @functools.cache  # noqa: B019 (one for the whole program)
+    def then(self, name: str) -> dict[str, list[str]]:
+        return json.loads(self.path(name).read_text(encoding="utf-8"))
+
+    def today(self, at: dict[str, dict[int, list[int]]], name: str) -> dict[str, dict[int, list[int]]]:
+        """Return tests by line of each source, measured under `name`, for the lines of today."""
+        if name == self.name:
+            return at
+        found: dict[str, dict[int, list[int]]] = {}
+        for file in self.now:
+            if file in at:
+                lines = {n: self.from_lines(file, name, n) for n in range(1, len(self.now[file]) + 1)}
+                of = {n: {t for old in olds for t in at[file].get(old, ())} for n, olds in lines.items()}
+                found[file] = {n: sorted(tests) for n, tests in of.items() if tests}
+        return found
+
+    def from_lines(self, file: str, name: str, line: int) -> tuple[int, ...]:
+        """Lines of then that a line of today comes from: itself, or those around what is new."""
+        if (file, name) not in self.moves:
+            was, now = self.then(name).get(file, []), self.now[file]
+            moved: dict[int, tuple[int, ...]] = {}
+            for what, i, j, k, m in difflib.SequenceMatcher(None, was, now, autojunk=False).get_opcodes():
+                for n in range(k, m):
+                    old = (i + n - k + 1,) if what == "equal" else tuple(range(max(i - 1, 1), j + 3))
+                    moved[n + 1] = old
+            self.moves[file, name] = moved
+        return self.moves[file, name].get(line, ())
+
+
+def lines_by_test(
+    folder: Path, work: Path, tests: str, say: Callable[[str], None], anew: bool = False
+) -> list[Lines]:
+    """Return what each test file under `tests` runs, measuring those not known yet, or all `anew`."""
     store = work / "lines"
     store.mkdir(parents=True, exist_ok=True)
-    found = []
+    sources, found = Sources(folder, store), []
     files = sorted(str(p.relative_to(folder)) for p in (folder / "tests").rglob("test_*.py"))
     for file in files:
         if not file.startswith(tests) or file.startswith(LEFT_OUT):
@@ -178,22 +223,26 @@ def lines_by_test(folder: Path, work: Path, tests: str, say: Callable[[str], Non
         kept = store / f"{file.replace('/', '-')}.json"
         key = key_of(folder, file)
         known = json.loads(kept.read_text(encoding="utf-8")) if kept.exists() else {}
-        if known.get("key") != key:
-            known = {"key": key, **measured(folder, work, file)}
+        if known.get("key") != key or (anew and known["sources"] != sources.name):
+            known = {"key": key, "sources": sources.name, **measured(folder, work, file)}
             kept.write_text(json.dumps(known, separators=(",", ":")), encoding="utf-8")
             say(f"measured {file}: {len(known['seconds'])} tests, {sum(known['seconds'].values()):.0f} s "
                 f"{' '.join(known['fails'])}")  # fmt: skip
         if file not in known["fails"]:
             at = {name: {int(n): of for n, of in lines.items()} for name, lines in known["at"].items()}
+            at = sources.today(at, known["sources"])
             found.append(Lines(file, known["seconds"], at, frozenset(known["fails"])))
     return found
 
 
 def in_turns(tests: list[str], seconds: dict[str, float]) -> Iterator[str]:
-    """Order tests: the quickest of each function, then the next of each."""
+    """Order tests: the quickest of each function, then the next of each; a kind of page is a function."""
     functions: dict[str, list[str]] = {}
     for test in sorted(tests, key=seconds.__getitem__):
-        functions.setdefault(test.partition("[")[0], []).append(test)
+        function, _, case = test.partition("[")
+        if function.startswith(SHOWN):
+            function = case.partition(": ")[2] or case.split()[0]
+        functions.setdefault(function, []).append(test)
     for turn in itertools.zip_longest(*functions.values()):
         yield from filter(None, turn)
 
@@ -201,21 +250,30 @@ def in_turns(tests: list[str], seconds: dict[str, float]) -> Iterator[str]:
 def batches(known: list[Lines], source: str, lines: set[int], most: float) -> list[list[str]]:
     """Return the tests that run these lines in the order to run them, of one file at a time.
 
-    First those of the changed package's own files and a few of each other, the quickest files first; then the
-    others of them, and the others of these files, which may use what the first ones left behind. What takes
-    more than `most` seconds in all is left out.
+    First some pages that are kept as they were shown, then the tests of the changed package's own files and a
+    few of each other, the quickest files first; then the others of them, and the others of these files, which
+    may use what the first ones left behind. What takes more than `most` seconds in all is left out, and so is
+    a single test that takes more than `SLOW`.
     """
     package = Path(source).parts[1].removesuffix(".py")
     running = [
-        (of, tests) for of in known if (tests := list(in_turns(of.running(source, lines), of.seconds)))
+        (of, tests)
+        for of in known
+        if (tests := [t for t in in_turns(of.running(source, lines), of.seconds) if of.seconds[t] < SLOW])
     ]
     first, then, rest = [], [], []
     for of, tests in running:
-        far = package not in of.name
-        head, tail = (tests[:FIRST], tests[FIRST:]) if far else (tests, [])
+        shown = of.name.startswith(SHOWN)
+        far = -1 if shown else int(package not in of.name)
+        first_ones = PAGES if shown else FIRST if far else len(tests)
+        head, tail = tests[:first_ones], tests[first_ones:]
         first.append((far, sum(map(of.seconds.__getitem__, head)), head, of))
         then.append((far, sum(map(of.seconds.__getitem__, tail)), tail, of))
-        others = [test for test in in_turns(of.tests, of.seconds) if test not in {*tests, *of.fails}]
+        others = [
+            test
+            for test in in_turns(of.tests, of.seconds)
+            if test not in {*tests, *of.fails} and of.seconds[test] < SLOW and not shown
+        ]
         rest.append((far, sum(map(of.seconds.__getitem__, others)), others, of))
     chosen, spare = [], most
     for stage in (first, then, rest):
@@ -231,5 +289,7 @@ def batches(known: list[Lines], source: str, lines: set[int], most: float) -> li
     return chosen
 
 
-#: Tests of a file that run before those of the next; seconds that a file's start takes.
-FIRST, OVERHEAD = 4, 0.7
+#: Tests of a file that run before those of the next, and kept pages; seconds that a file's start takes, and
+#: that a single test may take.
+FIRST, PAGES, OVERHEAD, SLOW = 4, 12, 0.7, 20.0
+SHOWN = "tests/test_shown.py"

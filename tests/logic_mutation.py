@@ -11,6 +11,8 @@ those of the same package and the quickest first, until one fails. A change that
 and so is one on a line that no test runs. Each result is kept at once, so that the same command goes on where
 it was ended; Ctrl-C shows what it has so far. The exit status is 1 when there are survivors.
 
+Changes that change nothing are listed with the reason in `tests/logic_same.toml`, and counted apart.
+
 Tests that take a browser or run whole workbooks are left out, and so are those that notice any edit of a
 source: a survivor here may be noticed there. A change in the kernels runs them in the interpreter.
 """
@@ -32,6 +34,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import tomllib
 from dataclasses import dataclass, field, replace
 from importlib import import_module
 from pathlib import Path
@@ -64,6 +67,7 @@ class Sampled:
     change: Change
     source: str = field(repr=False)
     noticed: str = ""
+    same: str = ""
     ran: int = 0
     seconds: float = 0.0
 
@@ -95,7 +99,7 @@ class Copy:
 
     def __init__(self, work: Path):
         self.folder, self.work, self.output = work / "tree", work, work / "output"
-        self.needing: dict[str, bool] = {}
+        self.passing: dict[tuple[str, bool], bool] = {}
 
     def renew(self) -> None:
         """Make the copy like the tree; files that are alike keep their time, and so their code."""
@@ -122,7 +126,8 @@ class Copy:
         if not chosen:
             return one
         cost = {test: seconds for of in known for test, seconds in of.seconds.items()}
-        seconds = 3.0 * sum(cost[test] for tests in chosen for test in tests) + PATIENCE
+        slower = 10.0 if interpreted(one.file) else 3.0
+        seconds = slower * sum(cost[test] for tests in chosen for test in tests) + PATIENCE
         path, started = self.folder / one.file, time.monotonic()
         times = path.stat()
         while True:
@@ -132,7 +137,7 @@ class Copy:
             finally:
                 path.write_text(one.source, encoding="utf-8")
                 os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))  # code is kept by time
-            if not self.needs_code(noticed, one.file, seconds):
+            if not noticed or "::" not in noticed or self.passes(noticed, one.file, seconds):
                 break
             chosen = [[test for test in tests if test != noticed] for tests in chosen]
             chosen = [tests for tests in chosen if tests]
@@ -140,13 +145,12 @@ class Copy:
             one, noticed=noticed, ran=sum(map(len, chosen)), seconds=round(time.monotonic() - started, 1)
         )
 
-    def needs_code(self, test: str, changed: str, seconds: float) -> bool:
-        """Whether a test fails unchanged where kernels are not compiled."""
-        if "::" not in test or not interpreted(changed):
-            return False
-        if test not in self.needing:
-            self.needing[test] = bool(self.run([[test]], seconds, changed))
-        return self.needing[test]
+    def passes(self, test: str, changed: str, seconds: float) -> bool:
+        """Whether a test passes unchanged, as its kernels run here: it may fail by itself."""
+        key = test, interpreted(changed)
+        if key not in self.passing:
+            self.passing[key] = not self.run([[test]], seconds, changed)
+        return self.passing[key]
 
     def run(self, chosen: list[list[str]], seconds: float, changed: str) -> str:
         """Run tests in a copy of this process until one fails; return what noticed, or ""."""
@@ -255,17 +259,27 @@ class Kept:
     def add(self, one: Sampled) -> None:
         before, after = one.lines()
         of = {
-            "number": one.number, "place": one.place, "noticed": one.noticed, "ran": one.ran,
-            "seconds": one.seconds, "before": before, "after": after,
+            "number": one.number, "place": one.place, "noticed": one.noticed, "same": one.same,
+            "ran": one.ran, "seconds": one.seconds, "before": before, "after": after,
         }  # fmt: skip
         with self.path.open("a", encoding="utf-8") as file:
             file.write(json.dumps(of) + "\n")
         self.found[one.number] = of
 
 
+def same() -> dict[tuple[str, str, str], str]:
+    """Changes that change nothing: file, line before and line after -> why."""
+    listed = tomllib.loads((ROOT / "tests" / "logic_same.toml").read_text(encoding="utf-8")).get("same", [])
+    return {(one["file"], one["before"], one["after"]): one["why"] for one in listed}
+
+
 def summary(found: dict[int, dict], asked: int) -> int:
     """Print the survivors, how many of how many by room, and return how many."""
-    alive = [of for _, of in sorted(found.items()) if not of["noticed"]]
+    known = same()
+    for of in found.values():
+        file = of["place"].split(":")[1].strip()
+        of["same"] = known.get((file, of["before"], of["after"]), "")
+    alive = [of for _, of in sorted(found.items()) if not (of["noticed"] or of["same"])]
     for of in alive:
         why = f"{of['ran']} tests run it and none notices" if of["ran"] else "no test runs it"
         print(f"\n{of['place']}   ({why})\n    - {of['before']}\n    + {of['after']}")
@@ -273,12 +287,13 @@ def summary(found: dict[int, dict], asked: int) -> int:
     for of in found.values():
         room = rooms.setdefault(of["place"].split(":")[1].strip().split("/")[1], [0, 0])
         room[0] += 1
-        room[1] += not of["noticed"]
+        room[1] += not (of["noticed"] or of["same"])
     print("\n| Room | Sampled | Survived |\n|---|---|---|")
     for name, (sampled, survived) in sorted(rooms.items()):
         print(f"| {name} | {sampled} | {survived} |")
     done = f" (of {asked} asked for)" if len(found) < asked else ""
-    print(f"\n{len(alive)} of {len(found)} changes{done} survive.")
+    nothing = sum(1 for of in found.values() if of["same"] and not of["noticed"])
+    print(f"\n{len(alive)} of {len(found)} changes{done} survive; {nothing} more change nothing.")
     return len(alive)
 
 
@@ -294,6 +309,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--tests", default="tests", help="test files whose path begins so: tests/report")
     parser.add_argument("--numbers", default="", help="only these numbers of the sample, again: 4,17")
     parser.add_argument("--most", type=float, default=30.0, help="seconds of tests a change, about")
+    parser.add_argument("--measure", action="store_true", help="measure anew which test runs which line")
     parser.add_argument("--list", action="store_true", help="show the sample and change nothing")
     args = parser.parse_args(arguments)
     numbers = {int(n) for n in args.numbers.split(",") if n}
@@ -306,19 +322,23 @@ def main(arguments: list[str] | None = None) -> int:
 
     WORK.mkdir(exist_ok=True)
     signal.signal(signal.SIGTERM, signal.default_int_handler)
+    nothing = same()
     kept, copy = Kept(drawn, args.seed), Copy(WORK)
     try:
         copy.renew()
-        known = lines_by_test(copy.folder, WORK, args.tests, lambda text: print(text, flush=True))
+        known = lines_by_test(
+            copy.folder, WORK, args.tests, lambda text: print(text, flush=True), args.measure
+        )
         for name in LIBRARIES:
             import_module(name)
         gc.freeze()  # a copy of this process has nothing of it to look through
         for one in todo:
             if one.number in kept.found and not numbers:
                 continue
-            one = copy.attempt(one, known, args.most)
+            why = nothing.get((one.file, *one.lines()), "")
+            one = replace(one, same=why) if why else copy.attempt(one, known, args.most)
             kept.add(one)
-            said = f"noticed by {one.noticed}" if one.noticed else "SURVIVES"
+            said = f"noticed by {one.noticed}" if one.noticed else "changes nothing" if why else "SURVIVES"
             print(f"{one.place}   {said} ({one.seconds:.0f} s)", flush=True)
     except KeyboardInterrupt:
         print("\nEnded before it was done.")
