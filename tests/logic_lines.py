@@ -2,8 +2,8 @@
 
 Kept in the folder for temporary files until the test file or what it takes from others of tests/ changes.
 When the library changes, lines that are still there keep their tests, and a new line gets those of the lines
-around it; `--measure` runs all test files again (20 minutes). As a pytest plugin this module names the context
-of each test, for the processes that a test starts as well.
+around it; `--measure` runs all test files again (20 minutes). As a pytest plugin this module names the
+context of each test, for the processes that a test starts as well.
 """
 
 from __future__ import annotations
