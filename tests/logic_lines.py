@@ -240,7 +240,7 @@ def in_turns(tests: list[str], seconds: dict[str, float]) -> Iterator[str]:
     functions: dict[str, list[str]] = {}
     for test in sorted(tests, key=seconds.__getitem__):
         function, _, case = test.partition("[")
-        if function.startswith(SHOWN):
+        if case and function.startswith(SHOWN):
             function = case.partition(": ")[2] or case.split()[0]
         functions.setdefault(function, []).append(test)
     for turn in itertools.zip_longest(*functions.values()):
