@@ -148,7 +148,7 @@ def measured(folder: Path, work: Path, test: str) -> dict:
                 lines = at.setdefault(str(Path(path).relative_to(folder)), {})
                 for line, contexts in read.contexts_by_lineno(path).items():
                     lines.setdefault(line, set()).update(number.get(name, -1) for name in contexts)
-    fails = re.findall(r"^(?:FAILED|ERROR) (\S+)", ended.stdout, re.MULTILINE)
+    fails = re.findall(r"^(?:FAILED|ERROR) (.+?)(?: - .*)?$", ended.stdout, re.MULTILINE)
     if ended.returncode and not fails:
         fails = [test]
     kept = {name: {line: sorted(of) for line, of in lines.items()} for name, lines in at.items()}

@@ -180,7 +180,7 @@ class Copy:
         if status in (None, -signal.SIGKILL, -signal.SIGXCPU):
             return "takes too long"
         output = self.output.read_text(encoding="utf-8", errors="replace")
-        found = re.search(r"^(?:FAILED|ERROR) (\S+)", output, re.MULTILINE)
+        found = re.search(r"^(?:FAILED|ERROR) (.+?)(?: - .*)?$", output, re.MULTILINE)
         if found is None and status == pytest.ExitCode.USAGE_ERROR:
             raise RuntimeError(f"pytest ends with status {status}:\n{output[-2000:]}")
         return found[1] if found else f"the tests end with status {status}"
