@@ -27,7 +27,7 @@ from pathlib import Path
 #: Test files that are not run: browsers, whole workbooks, those of programs like this one, and one that
 #: looks at how sources are written.
 LEFT_OUT = (
-    "tests/browser/", "tests/test_workbooks.py", "tests/test_workbooks_browser", "tests/test_logic", "tests/equations/test_mutation",
+    "tests/browser/", "tests/test_workbooks.py", "tests/test_logic", "tests/equations/test_mutation",
     "tests/test_layout",
 )  # fmt: skip
 #: Notices any edit of a source that is translated; of the translator it tests what comes out.
