@@ -178,7 +178,8 @@ def test_interpreted_and_compiled_are_one(demo):
 @given(plans())
 def test_volume_is_conserved_on_any_layout(plan):
     run = run_plan(plan, trace=False)
-    assert run.balance <= 1e-9
+    # Rounding alone: some 4,000 steps, each half of 2.2e-16 of 1 m3 that is kept, against a cycle of 0.05 L.
+    assert run.balance <= 1e-8
     for group in run.groups:
         assert group.outcome in ("cycles", "spills", "runs on", "no inflow", "unsettled")
         if group.outcome == "cycles":

@@ -1,20 +1,24 @@
 """The kept numbers of the plans in data/plans and tests/plans and of some drawn by number.
 
-Held to 1e-9, not bit by bit: another machine's `exp` and `log` may end in another last digit, and the
-solver carries that on. (Between the interpreter and machine code, which differ in the same way, every
-number of all 214 plans agrees to 1e-9 but three of one plan, 3e-8 apart, which runs until it comes to
-rest.) On one machine `python -m tests.frozen` compares all of them bit by bit.
+Held to 1e-9, not bit by bit: another machine's `exp` and `log` may end in another last digit, Python
+itself sums more closely since 3.12, and the solver carries that on. A plan of which a siphon does not cycle
+runs until nothing moves faster than 1e-7 m/s; when that is, and with it the means over the run, is no
+sharper than the speed, so such plans are held to 1e-7. (Between the interpreter and machine code, which
+differ in the same way, every number of all 214 plans agrees to 1e-9 but three of one plan, 3e-8 apart, which
+runs until it comes to rest.) On one machine `python -m tests.frozen` compares all of them bit by bit.
 """
 
 import copy
 
 import pytest
 
+from aquacalc.engine.events import SETTLED
 from tests import frozen
 
 SEEDS = range(55)
 PLANS = list(frozen.texts(SEEDS))
 TOLERANCE = 1e-9
+AT_REST = SETTLED  # of a level of the order of 1 m
 
 
 @pytest.fixture(autouse=True)
@@ -30,7 +34,9 @@ def kept():
 @pytest.mark.pinned
 @pytest.mark.parametrize(("name", "text"), PLANS, ids=[name for name, _ in PLANS])
 def test_numbers_are_as_they_were(name, text, kept):
-    found = frozen.differences(name, kept.get(name), frozen.measure(text), TOLERANCE)
+    outcomes = {row[0] for row in kept.get(name, {"group": {}})["group"].values()}
+    tolerance = TOLERANCE if outcomes <= {"cycles"} else AT_REST
+    found = frozen.differences(name, kept.get(name), frozen.measure(text), tolerance)
     assert not found, "\n".join([*found, f"If that is meant: {frozen.COMMAND}"])
 
 

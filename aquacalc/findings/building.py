@@ -87,7 +87,9 @@ def _pieces(route: Route, units: str) -> list[Finding]:
         found.append(says("line_steep", "watch", route.name, cause, fall, most))
     short = [piece for piece in route.pieces if not piece.fits]
     if short:
-        worst, (state, note) = max(short, key=lambda p: p.need - p.centre), measured(route.given)
+        # to the nanometre: which of two that lack the same is named must not hang on a last digit
+        worst = max(short, key=lambda p: round((p.need - p.centre) / 1e-9))
+        state, note = measured(route.given)
         cause = (
             f"Between {worst.first.name} and {worst.last.name}: sockets, seal and wall need more room "
             f"than there is.{note}"
