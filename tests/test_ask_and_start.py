@@ -269,6 +269,20 @@ def test_map_is_the_sweep_of_python(capsys, tmp_path):
     ):
         assert main(["ask", "map", str(DEMO), *(x for one in bad for x in ("--over", one))]) == 2
         assert word in capsys.readouterr().err, bad
+    for steps in ("2.5", "61"):
+        assert main(["ask", "map", str(DEMO), *over, "--steps", steps]) == 2
+    capsys.readouterr()
+    over[-1] = "siphon.standpipe.height=2 m to 3 m"  # above every wall
+    assert main(["ask", "map", str(DEMO), *over, "--steps", "2"]) == 0
+    assert "4 cannot be built" in capsys.readouterr().out
+
+
+def test_a_question_never_writes_over_its_own_plan(tmp_path, capsys):
+    plan = tmp_path / "mine.toml"
+    plan.write_bytes(DEMO.read_bytes())
+    assert main(["ask", "sump", str(plan), "--out", str(plan), "--force"]) == 2
+    assert "made from" in capsys.readouterr().err
+    assert plan.read_bytes() == DEMO.read_bytes()
 
 
 def test_what_nobody_gave_follows_set(capsys):
@@ -352,6 +366,15 @@ def test_whatever_happens_is_one_line_and_two(monkeypatch, tmp_path):
     assert closed.returncode in (0, 2)
     long = run("report", "x" * 5000 + ".toml")
     assert (long.returncode, long.stderr.count("\n")) == (2, 1), long.stderr
+    huge = run("start", "--yes", "--beds", "9" * 5000, "--out", tmp_path / "huge.toml")
+    assert "whole number from 1 to 500" in huge.stderr
+    key = run("report", DEMO, "--set", "a." * 5000 + "b=1")
+    assert (key.returncode, len(key.stderr) < 400) == (2, True), key.stderr
+    os.mkfifo(tmp_path / "pipe")  # a plan from a pipe would be waited for
+    for command in (["report"], ["build", "--out", tmp_path / "out", DEMO, "--workshop"]):
+        piped = run(*command, tmp_path / "pipe")
+        assert (piped.returncode, piped.stderr.count("\n")) == (2, 1), piped.stderr
+        assert "a pipe or a device" in piped.stderr
     import aquacalc.commands.report as report
 
     monkeypatch.setattr(report, "run", lambda args: 1 / 0)

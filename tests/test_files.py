@@ -101,6 +101,22 @@ def test_a_place_that_cannot_be_is_one_line(tmp_path, name):
     assert everything(tmp_path) == {}
 
 
+def test_a_target_is_refused_before_any_work(tmp_path, monkeypatch):
+    """Of `build` and whatever asks first; root may write everywhere, so rights are taken here by hand."""
+    (tmp_path / "sheet").mkdir()
+    (tmp_path / "sheet" / "cuts.csv").write_text("mine")
+    with pytest.raises(AlreadyThere, match="there already"):
+        files.check_folder(tmp_path / "sheet", THREE)
+    assert files.check_folder(tmp_path / "sheet", THREE, force=True)
+    assert files.check_folder(tmp_path / "new" / "sheet", THREE)
+    assert not (tmp_path / "new").exists()
+    monkeypatch.setattr(files.os, "access", lambda path, how: False)
+    for check in (lambda: files.check_folder(tmp_path / "new" / "sheet", THREE),
+                  lambda: files.check_target(tmp_path / "plan.toml")):  # fmt: skip
+        with pytest.raises(NotWritten, match="Permission denied"):
+            check()
+
+
 def test_a_full_disk_leaves_the_old_file(tmp_path, monkeypatch):
     path = tmp_path / "plan.toml"
     path.write_text("old")

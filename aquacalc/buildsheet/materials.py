@@ -276,6 +276,12 @@ def _unmatched(prices: Prices, items: Iterable[Item]) -> tuple[str, ...]:
         near = catalogue.near_matches(item, names)
         meant = f": {catalogue.suggestion(near, ())}" if near else ""
         found.append(f'{prices.file}: nothing that is bought is called "{item}"{meant}')
+    for line in prices.lines:
+        if line.item == "pipe" and line.series != catalogue.OWN:
+            try:
+                catalogue.pipe(line.series, line.size)
+            except catalogue.CatalogueError as error:
+                found.append(f'{prices.file}: there is no pipe "{line.series}", "{line.size}": {error.fix}')
     return tuple(found)
 
 

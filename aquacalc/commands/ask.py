@@ -6,6 +6,7 @@ import argparse
 import importlib
 import inspect
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -152,7 +153,7 @@ def run(args: argparse.Namespace) -> int:
     if args.html:
         check_target(args.html, source=args.plan, force=args.force, ours=True)
     if args.out:
-        check_target(args.out, force=args.force)
+        check_target(args.out, source=args.plan, force=args.force)
     given = _given(args, asked, plan)
     room, _, function = asked.function.partition(".")
     try:
@@ -195,6 +196,8 @@ def _given(args: argparse.Namespace, asked: Question, plan) -> dict[str, Any]:
             raise Failure(f"{error}") from None
     for whole in ("size", "steps"):
         if whole in given:
+            if given[whole] != int(given[whole]):
+                raise Failure(f"--{whole}: {given[whole]:g} is not a whole number. Fix: write one.")
             given[whole] = int(given[whole])
     if args.question == "strainer":
         given.setdefault("bed", plan.beds[0].name)
@@ -289,7 +292,7 @@ def _axes(plan, given: dict) -> dict[str, list[float]]:
             raise Failure(f'--over "{text}": is not a range. Fix: {form}.')
         try:
             kind = edit.kind_of(plan, path.strip())
-            unit = high.lstrip("+-0123456789., /")
+            unit = re.sub(r"^[-+\d., /]*(e[-+]?\d+)?\s*", "", high)
             ends = (x if x[-1].isalpha() or x[-1] == "%" else f"{x} {unit}" for x in (low, high))
             a, b = (units.read(end, kind, path.strip()) for end in ends)
         except (units.UnitError, LookupError, TypeError) as error:
@@ -337,6 +340,9 @@ def _told_map(asked: Question, plan, table, given: dict) -> tuple[Told, object]:
         raise Failure("stopped before the first plans were run.")
     paths = list(given["values"])
     kinds = [_kind(plan, path) for path in paths]
+    table = table.reindex(
+        columns=table.columns.union(("verdict", "worst"), sort=False)
+    )  # if none can be built
     verdicts = [v if isinstance(v, str) else "cannot be built" for v in table["verdict"]]
     worst = [
         w if isinstance(w, str) else r for w, r in zip(table.get("worst", ""), table["reason"], strict=True)

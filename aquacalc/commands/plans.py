@@ -16,6 +16,8 @@ from aquacalc.failure import Failure
 
 #: Seconds after which a command says that it is still working.
 PATIENCE = 2.0
+#: Letters of a key of --set: longer than any with the longest name in it.
+LONGEST_KEY = 200
 
 
 def set_argument(parser: argparse.ArgumentParser) -> None:
@@ -47,10 +49,9 @@ def load(path: Path, changes: Sequence[str] = (), as_json: bool = False):
     texts = {}
     for change in changes:
         key, found, value = change.partition("=")
-        if not found or not key.strip():
-            raise Failure(
-                f'--set {change}: is not a change. Fix: write KEY=VALUE, "pump.flow=16 L/min" for example.'
-            )
+        if not found or not key.strip() or len(key) > LONGEST_KEY:
+            fix = 'write KEY=VALUE, "pump.flow=16 L/min" for example'
+            raise Failure(f"--set {change[:LONGEST_KEY]}: is not a change. Fix: {fix}.")
         texts[key.strip()] = value.strip()
     try:
         plan = read_plan(path)

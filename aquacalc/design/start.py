@@ -64,8 +64,8 @@ def read_answer(question: Question, text: str):
     """Return an answer in SI units, or as a count or word; ValueError says what is wrong."""
     text = text.strip()
     if question.kind == "count":
-        if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 500:
-            raise ValueError(f'"{text}" is not a number of beds; write a whole number from 1 to 500')
+        if not text.isascii() or not text.isdigit() or len(text) > 9 or not 1 <= int(text) <= 500:
+            raise ValueError(f'"{text[:20]}" is not a number of beds; write a whole number from 1 to 500')
         return int(text)
     if question.kind == "media":
         return catalogue.media(text).name

@@ -61,11 +61,10 @@ def read_text(path, error: type[PlanError] = PlanError, what: str = "a plan file
     """
     file = str(path)
     try:
-        if not stat.S_ISREG(mode := Path(path).stat().st_mode) and not stat.S_ISDIR(mode):
-            fix = f"save {what} to disk and name it"  # a pipe that nobody writes to would be waited for
-            raise error(file, "", "", "is a pipe or a device, not a file on disk", fix)
-        with Path(path).open("rb") as stream:
-            raw = stream.read(LARGEST_FILE + 1)
+        mode, raw = Path(path).stat().st_mode, None
+        if stat.S_ISREG(mode) or stat.S_ISDIR(mode):  # a pipe that nobody writes to would be waited for
+            with Path(path).open("rb") as stream:
+                raw = stream.read(LARGEST_FILE + 1)
     except FileNotFoundError:
         raise error(file, "", "", "there is no such file", "check the name and the folder") from None
     except IsADirectoryError:
@@ -74,6 +73,8 @@ def read_text(path, error: type[PlanError] = PlanError, what: str = "a plan file
         reason = getattr(problem, "strerror", None) or str(problem)
         fix = "check the name and your rights to it"
         raise error(file, "", "", f"cannot be read ({reason})", fix) from None
+    if raw is None:
+        raise error(file, "", "", "is a pipe or a device, not a file", f"save {what} to disk and name it")
     if len(raw) > LARGEST_FILE:
         raise error(file, "", "", "is over 1 MB, far too large", f"name {what}, which is a few kB of text")
     if b"\0" in raw:
