@@ -277,7 +277,7 @@ def _unmatched(prices: Prices, items: Iterable[Item]) -> tuple[str, ...]:
         meant = f": {catalogue.suggestion(near, ())}" if near else ""
         found.append(f'{prices.file}: nothing that is bought is called "{item}"{meant}')
     for line in prices.lines:
-        if line.item == "pipe" and line.series != catalogue.OWN:
+        if line.item == "pipe" and line.series.casefold() != catalogue.OWN:
             try:
                 catalogue.pipe(line.series, line.size)
             except catalogue.CatalogueError as error:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from aquacalc.buildsheet.materials import _unmatched
 from aquacalc.buildsheet.stock import KERF, WorkshopError, read_prices, read_workshop
 from aquacalc.plan.errors import PlanError
 
@@ -101,6 +102,17 @@ def test_price_lists_refused(tmp_path, text, key):
         read_prices(path)
     assert caught.value.key == key
     assert caught.value.fix
+
+
+def test_prices_of_what_nobody_sells_are_named(tmp_path):
+    path, series = tmp_path / "p.csv", "ASTM D1785 schedule 40"
+    rows = ("banana,,", "pipe,NOPE,1 in", f"pipe,{series},7 in", f"pipe,{series},1 in", "pipe,own,own")
+    path.write_text(HEAD + "".join(f"{row},m,3,credits\n" for row in rows))
+    said = _unmatched(read_prices(path), ())
+    assert [line.partition(": ")[2].partition(": ")[0] for line in said] == [
+        'nothing that is bought is called "banana"', 'there is no pipe "NOPE", "1 in"',
+        f'there is no pipe "{series}", "7 in"',
+    ]  # fmt: skip
 
 
 def test_decimals_of_the_currency(tmp_path):
