@@ -87,8 +87,8 @@ def _pieces(route: Route, units: str) -> list[Finding]:
         found.append(says("line_steep", "watch", route.name, cause, fall, most))
     short = [piece for piece in route.pieces if not piece.fits]
     if short:
-        # to the nanometre, and the shorter of two that lack the same: it must not hang on a last digit
-        worst = max(short, key=lambda p: (round((p.need - p.centre) / 1e-9), -p.centre))
+        # to the nanometre: which of two that lack the same is named must not hang on a last digit
+        worst = max(short, key=lambda p: round((p.need - p.centre) / 1e-9))
         state, note = measured(route.given)
         cause = (
             f"Between {worst.first.name} and {worst.last.name}: sockets, seal and wall need more room "
