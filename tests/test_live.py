@@ -6,10 +6,13 @@ import pytest
 
 from aquacalc.findings import find, verdict
 from aquacalc.live.answer import answer, drawn, told
+from aquacalc.live.page import own_number
 from aquacalc.live.settings import SETTINGS, moved, value_at
-from aquacalc.live.sliders import saved, sliders
+from aquacalc.live.sliders import _kind, _text, saved, sliders
 from aquacalc.plan import plan_from_text, read_plan
+from aquacalc.plan.check import contradictions
 from aquacalc.results.cycle import run_plan
+from tests.plan.generated import plan_text
 from tests.report.test_text import PLANS
 
 pytestmark = pytest.mark.identity
@@ -65,6 +68,32 @@ def test_a_page_keeps_the_plan_and_answers_as_the_report(name):
     markup = drawn(found, 400.0) | told(found, 400.0)
     assert set(markup) == {"result", "levels", "verdict", "window", "findings"}
     assert markup["window"].count("<svg") == len(plan.siphons)
+
+
+@pytest.mark.parametrize("name", ["pump-curve", "minimal", 1003, 1011, 1025])
+def test_only_what_a_slider_moves_becomes_given(name):
+    """1011 and 1025 have their tables in an order of their own, 1003 a curve with other keys after it."""
+    plan = plan_from_text(plan_text(name)) if isinstance(name, int) else read_plan(PLANS[name])
+    found = sliders(plan, plan.units)
+    paths, pieces = saved(plan, found)
+    for slider in found:
+        own = {path for path, _ in slider.paths}
+        number = slider.low if slider.sizes else min(own_number(slider) + 1, slider.high)
+        new = moved(plan, [(slider.key, slider.place, value_of(slider, number))])
+        if contradictions(new):  # which the page refuses
+            continue
+        text = ""
+        for piece in pieces:
+            parts = piece.get("after", [])
+            values = {k: value_at(new, list(paths[k].fields)) for k in parts if isinstance(k, int)}
+            if all(value == paths[k].start for k, value in values.items()):
+                text += piece["before"]
+                continue
+            shown = {k: _text(value, _kind(paths[k].path), "metric") for k, value in values.items()}
+            text += "".join(shown[part] if isinstance(part, int) else part for part in parts)
+        again = plan_from_text(text)
+        other = {k for k in {*plan.marks, *again.marks} if plan.marks.get(k) != again.marks.get(k)}
+        assert other <= own | ({"pump.curve"} if slider.key == "flow" else set()), (slider.key, other)
 
 
 def test_what_cannot_be_built_is_said_and_not_run():

@@ -18,19 +18,28 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.epilog = EPILOG
     parser.add_argument("workbook", metavar="WORKBOOK", type=Path, help="a workbook (.ipynb)")
     parser.add_argument("--out", metavar="FILE.html", type=Path, required=True, help="the page")
+    parser.add_argument(
+        "--live", action="store_true", help="write the lesson with sliders beside it, and a link to it"
+    )
     parser.add_argument("--force", action="store_true", help="replace any file")
 
 
 def run(args: argparse.Namespace) -> int:
     """Write the page; 0."""
+    from aquacalc.commands.live import write_lesson
     from aquacalc.commands.notebooks import read_notebook
     from aquacalc.files import check_target, write_file
 
     notebook = read_notebook(args.workbook)
-    check_target(args.out, source=args.workbook, force=args.force, ours=True)
+    live = args.out.with_name(f"{args.out.stem}-live.html")
+    for target in (args.out, live) if args.live else (args.out,):
+        check_target(target, source=args.workbook, force=args.force, ours=True)
     from aquacalc.teaching.handout import handout
 
-    page = handout(notebook, args.workbook.name, args.workbook.resolve().parent)
+    if args.live:
+        write_lesson(notebook, args.workbook, live, "metric", args.force)
+    where = args.workbook.resolve().parent
+    page = handout(notebook, args.workbook.name, where, live.name if args.live else "")
     write_file(args.out, page, source=args.workbook, force=args.force, ours=True)
     silent = [
         c for c in notebook.cells if c.cell_type == "code" and c.source.strip() and not c.execution_count

@@ -26,7 +26,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     set_argument(parser)
     parser.add_argument("--out", metavar="FILE.html", type=Path, help="the page to write")
-    parser.add_argument("--units", choices=("metric", "us"), help="units of the sliders; the plan's own")
+    parser.add_argument("--units", choices=("metric", "us"), help="units it opens with; the plan's own")
     parser.add_argument(
         "--serve",
         metavar="FOLDER",
@@ -62,20 +62,17 @@ def _serve(folder: Path, port: int) -> int:
     return 0
 
 
-def _lesson(args: argparse.Namespace) -> int:
-    """Write a workbook's page; 0."""
-    from aquacalc.commands.notebooks import read_notebook
+def write_lesson(notebook, workbook: Path, out: Path, system: str, force: bool) -> None:
+    """Write a workbook's live page; any of its cells may take time."""
     from aquacalc.files import check_target, write_file
 
-    notebook = read_notebook(args.plan)
-    check_target(args.out, source=args.plan, force=args.force, ours=True)
+    check_target(out, source=workbook, force=force, ours=True)
     from aquacalc.teaching.live_lesson import live_lesson
 
-    with working_out(args.plan):
-        page = live_lesson(notebook, args.plan.name, args.plan.resolve().parent, args.units or "metric")
-    write_file(args.out, page, source=args.plan, force=args.force, ours=True)
-    print(f"Page written: {args.out.resolve()} ({len(page.encode()) / 1000:.0f} kB)")
-    return 0
+    with working_out(workbook):
+        page = live_lesson(notebook, workbook.name, workbook.resolve().parent, system)
+    write_file(out, page, source=workbook, force=force, ours=True)
+    print(f"Page written: {out.resolve()} ({len(page.encode()) / 1000:.0f} kB)")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -87,7 +84,10 @@ def run(args: argparse.Namespace) -> int:
     if args.plan is None or args.out is None:
         raise Failure("live: name a plan and --out FILE.html, or --serve FOLDER.")
     if args.plan.suffix == ".ipynb":
-        return _lesson(args)
+        from aquacalc.commands.notebooks import read_notebook
+
+        write_lesson(read_notebook(args.plan), args.plan, args.out, args.units or "metric", args.force)
+        return 0
     plan = load(args.plan, args.changes)
     check_target(args.out, source=args.plan, force=args.force, ours=True)
     with working_out(args.plan):

@@ -342,7 +342,7 @@ if((b.breaks[d]>1)&&(i<a.repeat)){b.done[d]=1;}}
 b.break_time[d]=e;b.out_break[d]=k;b.pumped_break[d]=l;b.volume_break[d]=f;b.volume_low[d]=f;b.volume_high[d]=f;b.flow_high[d]=0.0;b.regime[d]=0;}
 function path_loss(a,b,c,d,e,f){let g=0,h=0;h=0.0;for(let _4b=b,_4c=c;_4b<_4c;_4b++){g=_4b;h+=piece_loss(d,a.area[g],a.diameter[g],a.length[g],a.roughness[g],a.k[g],e,f);}
 return h;}
-function _8a(a,b,c){return _z(a,{pump:_z(a.pump,{flow:c})});}
+function _8a(a,b,c){return _z(a,{pump:_z(a.pump,{flow:c,curve:[]})});}
 function _8b(a,b,c){let d,e,f,g,h;f=_l(a.siphons,b);[g,h]=_f([f.standpipe,f.tail]);e=g.lip_diameter<=(1.001*g.pipe.bore);d=$t(e)?c.bore:_2e(g.lip_diameter,c.bore);if(_i(h.pipe,g.pipe)){h=_z(h,{pipe:c,fittings:_8c(h.fittings,c.bore)});}
 return _8d(a,b,_z(f,{standpipe:_z(g,{pipe:c,lip_diameter:d}),tail:h}));}
 function _8e(a,b,c){let d,e;d=_l(a.siphons,b);e=_2e(c,d.standpipe.pipe.bore);return _8d(a,b,_z(d,{standpipe:_z(d.standpipe,{lip_diameter:e})}));}

@@ -22,7 +22,7 @@ function bind(root, carried) {
         if (carried) return was === undefined ? null : within(k, s.sizes.length ? was : was * s.over / s.per);
         return kept.numbers && Number.isFinite(kept.numbers[k]) ? within(k, kept.numbers[k]) : null;
     });
-    const original = data.pieces.map(piece => piece.before).join("");
+    const original = data.original || data.pieces.map(piece => piece.before).join("");
     const rows = all(".slider"), stage = one(".stage"), text = one("textarea");
     const last = {};  // the markup of each part
     let plan = start, found = null, waiting = false, telling = false, section = null, film = null, wide = 0;

@@ -16,6 +16,7 @@ from aquacalc.live.settings import moved
 from aquacalc.live.sliders import Slider, saved, sliders
 from aquacalc.pages.skeleton import packed, skeleton
 from aquacalc.plan.model import Plan
+from aquacalc.plan.write import write_plan
 from aquacalc.report.html import findings_markup
 from aquacalc.units import show
 
@@ -177,6 +178,9 @@ def _data(shown: Plan, plan: Plan, found: list[Slider]) -> str:
         "paths": [asdict(path) for path in paths],
         "pieces": pieces,
     }
+    whole = write_plan(plan)
+    if whole != "".join(piece["before"] for piece in pieces):
+        data["original"] = whole
     return _block("plan-data", data) + _block("plan-moved", {})
 
 

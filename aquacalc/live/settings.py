@@ -16,7 +16,8 @@ def _siphon(plan: Plan, place: int, siphon: Siphon) -> Plan:
 
 
 def _flow(plan: Plan, place: int, value: float) -> Plan:
-    return replace(plan, pump=replace(plan.pump, flow=value))
+    """Put the pump's flow; one with a curve gives what its valve lets by."""
+    return replace(plan, pump=replace(plan.pump, flow=value, curve=()))
 
 
 def _height(plan: Plan, place: int, value: float) -> Plan:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from fractions import Fraction
 from typing import Any
@@ -15,6 +15,7 @@ from aquacalc.plan import edit
 from aquacalc.plan.model import Pipe, Plan
 from aquacalc.plan.schema import TABLES
 from aquacalc.plan.write import write_plan
+from aquacalc.results.cycle import run_plan
 from aquacalc.units.table import UNITS
 
 #: What a slider moves by, in the units shown: (metric, us) as fractions of them.
@@ -122,10 +123,13 @@ def grid(
 def sliders(plan: Plan, system: str) -> list[Slider]:
     """Return the sliders that a plan's page has, in the order in which they are put into the plan."""
     found = []
-    if plan.pump.flow is not None:
-        high = max(40.0 / 60e3, 2.0 * plan.pump.flow)
+    flow, label = plan.pump.flow, "Pump flow"
+    if flow is None:  # the valve is open
+        flow, label = run_plan(plan, trace=False).pump, "Pump flow, by its valve"
+    if flow > 0.0:
+        ends = (min(2.0 / 60e3, flow), flow if plan.pump.curve else max(40.0 / 60e3, 2.0 * flow))
         paths: list[tuple[str, tuple]] = [("pump.flow", ("pump", "flow"))]
-        found.append(grid("flow", "Pump flow", "flow", system, plan.pump.flow, (2.0 / 60e3, high), paths))
+        found.append(grid("flow", label, "flow", system, flow, ends, paths))
     for place in range(len(plan.siphons)):
         found += _of_siphon(plan, place, system)
     pipes = {run.pipe for run in plan.runs}
@@ -257,24 +261,27 @@ def saved(plan: Plan, found: list[Slider]) -> tuple[list[Path], list[dict]]:
     -------
     paths : list of Path
     pieces : list of dict
-        The file in pieces. `before` is a piece as it is; `after`, where a slider can change it, is the same
-        with the number of a path in `paths` wherever its value stands.
+        The file in pieces, its tables in the usual order where they were in another. `before` is a piece as
+        it is; `after`, where a slider can change it, is the same with the number of a path in `paths`
+        wherever its value stands.
     """
     fields = places(found)
     marked: dict[str, Any] = {}
     alike: dict[str, int] = {}
+    flow = next((slider.start for slider in found if slider.key == "flow"), None)
     for k, path in enumerate(fields):
         value = value_at(plan, list(fields[path]))
+        value = flow if value is None else value
         if not isinstance(value, str):  # near its own value, and like no other in the file
             k = alike.setdefault(fields[path][-1], k) if fields[path][-1] in SAME else k
             marked[path] = 900_000_000 + k if isinstance(value, int) else value + (k + 1) * 1e-7
-    explicit = edit.put(plan, marked)
+    explicit = edit.put(plan, marked | ({"pump.curve": ()} if flow is not None and plan.pump.curve else {}))
     for slider in found:
         if slider.sizes:  # a size that was assumed is given once it is moved: so it is in `after`
             sizes, other = _other_size(explicit, slider)
             own = {path: edit.get(plan, path) for path in sizes}
             explicit = edit.put(edit.put(explicit, dict.fromkeys(sizes, other)), own)
-    whole = write_plan(explicit).splitlines(keepends=True)
+    whole = _lines(explicit)
     numbers = {path: k for k, path in enumerate(fields)}
     sized = [_sizes_in(explicit, slider, whole, numbers) for slider in found if slider.sizes]
     values: dict = {}
@@ -289,6 +296,8 @@ def saved(plan: Plan, found: list[Slider]) -> tuple[list[Path], list[dict]]:
     if lost:
         raise ValueError(f"not found in the plan's text: {', '.join(list(fields)[k] for k in sorted(lost))}")
     before = write_plan(plan).splitlines(keepends=True)
+    if plan.text and _reordered(before, lines):
+        return saved(replace(plan, text=""), found)
     paths = [
         Path(path, at, value_at(plan, list(at)), _text(value_at(plan, list(at)), _kind(path), plan.units))
         for path, at in fields.items()
@@ -303,11 +312,11 @@ def _kind(path: str) -> str:
     return found.kind
 
 
-def _text(value: float | int | str, kind: str, system: str) -> str:
-    """Write a value as the file has it."""
+def _text(value: float | int | str | None, kind: str, system: str) -> str:
+    """Write a value as the file has it; None is not in it."""
     if isinstance(value, str):
         return f'"{value}"'
-    if isinstance(value, int) or kind not in units.KINDS or not units.KINDS[kind].si:
+    if value is None or isinstance(value, int) or kind not in units.KINDS or not units.KINDS[kind].si:
         return repr(value)
     what = units.KINDS[kind]
     return f'"{units.text_of(value, what.metric if system == "metric" else what.us)}"'
@@ -347,7 +356,7 @@ def _other_size(plan: Plan, slider: Slider) -> tuple[list[str], str]:
 def _sizes_in(plan: Plan, slider: Slider, whole: list[str], numbers: dict) -> dict[int, dict[int, int]]:
     """Return {line: {token: number of a path}} of where the sizes of one slider stand."""
     paths, other = _other_size(plan, slider)
-    changed = write_plan(edit.put(plan, dict.fromkeys(paths, other))).splitlines(keepends=True)
+    changed = _lines(edit.put(plan, dict.fromkeys(paths, other)))
     found: dict[int, dict[int, int]] = {}
     for i, (a, b) in enumerate(zip(whole, changed, strict=True)):
         for n, (was, now) in enumerate(zip(_TOKEN.findall(a), _TOKEN.findall(b), strict=True)):
@@ -356,16 +365,35 @@ def _sizes_in(plan: Plan, slider: Slider, whole: list[str], numbers: dict) -> di
     return found
 
 
-def _pieces(before: list[str], lines: list[list]) -> list[dict]:
-    """Pair the file's lines with those that sliders change; in one piece where tables change their order."""
-    pieces: list[dict] = []
-    after = ["".join(str(part) for part in line) for line in lines]
-    same = SequenceMatcher(None, _keys(before), _keys(after), autojunk=False)
-    steps = same.get_opcodes()
+def _lines(plan: Plan) -> list[str]:
+    """Write a plan as lines; a flow in place of a curve stands where that was."""
+    lines = write_plan(plan).splitlines(keepends=True)
+    if "curve = []\n" in lines:
+        (flow,) = [line for line in lines if line.startswith("flow = ")]
+        lines = [flow if line == "curve = []\n" else line for line in lines if line != flow]
+    return lines
+
+
+def _steps(before: list[str], lines: list[list]) -> list[tuple[str, int, int, int, int]]:
+    return SequenceMatcher(None, _keys(before), _keys(_plain(lines)), autojunk=False).get_opcodes()
+
+
+def _reordered(before: list[str], lines: list[list]) -> bool:
+    """Whether a file's tables come in another order than they are written in, or a curve in several lines."""
+    steps = _steps(before, lines)
     gone = [line for kind, i, end, *_ in steps if kind in ("delete", "replace") for line in before[i:end]]
-    if any(line.startswith("[") for line in gone):
-        steps = [("replace", 0, len(before), 0, len(lines))]
-    for kind, i, i_end, j, j_end in steps:
+    split = [line for line in before if line.startswith("curve = [") and not line.rstrip().endswith("]")]
+    return bool(split) or any(line.startswith("[") for line in gone)
+
+
+def _plain(lines: list[list]) -> list[str]:
+    return ["".join(str(part) for part in line) for line in lines]
+
+
+def _pieces(before: list[str], lines: list[list]) -> list[dict]:
+    """Pair the file's lines with those that sliders change."""
+    pieces: list[dict] = []
+    for kind, i, i_end, j, j_end in _steps(before, lines):
         pairs = list(zip(before[i:i_end], lines[j:j_end], strict=False))
         if kind == "insert" and all(_moves(line) for line in lines[j:j_end]):
             pairs = [("", line) for line in lines[j:j_end]]

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from html import escape
 from pathlib import Path
+from urllib.parse import quote
 
 from aquacalc import __version__
 from aquacalc.pages.maths import mathml
@@ -22,7 +23,7 @@ _ANSI = re.compile(r"\x1b\[[0-9;]*m")
 _OBJECT = re.compile(r"<.*>|\w+\(.*\)", re.S)
 
 
-def handout(notebook, name: str, folder: Path) -> str:
+def handout(notebook, name: str, folder: Path, live: str = "") -> str:
     """Write a notebook as one HTML page.
 
     Parameters
@@ -33,6 +34,8 @@ def handout(notebook, name: str, folder: Path) -> str:
         File name of the notebook, for the foot of the page.
     folder : Path
         Where it lies; pictures of its texts are looked for there.
+    live : str
+        Name of the lesson's live page beside it, which is linked; "" for none.
 
     Returns
     -------
@@ -42,6 +45,8 @@ def handout(notebook, name: str, folder: Path) -> str:
     parts = [part for cell in notebook.cells for part in _cell(cell, folder) if part]
     if notebook.metadata.get("aquacalc", {}).get("copy") == LEARNER:
         parts.insert(0, _NAME)
+    if live:
+        parts.insert(0, f'<p><a href="{quote(live)}">This lesson with sliders</a>: {escape(live)}</p>')
     body = "\n".join(parts)
     foot = (
         f"Printed from {name} by aquacalc {__version__}. Estimates, not a guarantee: try the siphon before "
