@@ -9,6 +9,7 @@ import math
 from html import escape
 
 from aquacalc.figures.inflow_window import ZONES, zones
+from aquacalc.figures.vector import nice_ticks, spread
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import Window
@@ -20,26 +21,6 @@ DASHES = ("", "7 3", "2 2.5", "9 3 2 3", "4 4", "12 4")
 POINTS = 240
 HEIGHT = 260.0
 ROW = 15.0
-
-
-def steps(low: float, high: float, most: int) -> list[float]:
-    """Return round numbers from `low` to `high` (in any unit), at most so many."""
-    size = max(high - low, 1e-12) / most
-    power = 10.0 ** math.floor(math.log10(size))
-    step = next(k * power for k in (1.0, 2.0, 5.0, 10.0) if k * power >= 0.999999 * size)
-    first = math.ceil(low / step - 1e-9)
-    return [step * k for k in range(first, math.floor(high / step + 1e-9) + 1)]
-
-
-def spread(places: list[float], apart: float, high: float) -> list[float]:
-    """Move sorted places (px) down until each two are `apart` (px), the last at `high` (px) at most."""
-    found: list[float] = []
-    for place in places:
-        found.append(max(place, found[-1] + apart) if found else place)
-    for k in range(len(found) - 1, -1, -1):
-        most = high if k == len(found) - 1 else found[k + 1] - apart
-        found[k] = min(found[k], most)
-    return found
 
 
 def levels(run: SystemCycle, width: float) -> str:
@@ -70,13 +51,13 @@ def levels(run: SystemCycle, width: float) -> str:
     unit = in_unit(0.0, "elevation", system)[1]
     per = in_unit(1.0, "elevation", system)[0]
     parts = [f'<text x="0" y="12">level, {unit}</text>']
-    for value in steps(low * per, high * per, 7):
+    for value in nice_ticks(low * per, high * per, 7):
         at = y(value / per)
         number = f"{value:.2f}" if system == "metric" else f"{value:.0f}"
         parts.append(f'<path class="grid" d="M{left:.1f} {at:.1f}h{wide:.1f}"/>')
         parts.append(f'<text class="end" x="{left - 5.0:.1f}" y="{at + 4.0:.1f}">{number}</text>')
     minutes = (end - start) / 60.0
-    for value in steps(0.0, minutes, 5 if wide < 300.0 else 8):
+    for value in nice_ticks(0.0, minutes, 5 if wide < 300.0 else 8):
         at = x(start + 60.0 * value)
         parts.append(f'<path class="grid" d="M{at:.1f} {foot:.1f}v4"/>')
         parts.append(f'<text class="mid" x="{at:.1f}" y="{foot + 17.0:.1f}">{value:g}</text>')
@@ -91,7 +72,9 @@ def levels(run: SystemCycle, width: float) -> str:
         parts.append(f'<polyline class="line c{i % 6}" stroke-dasharray="{dash}" points="{path}"/>')
         ends.append((y(line[rows[-1]]), name, i))
     ends = sorted(ends)
-    for at, (was, name, i) in zip(spread([e[0] for e in ends], ROW, foot), ends, strict=True):
+    for at, (was, name, i) in zip(
+        spread([e[0] for e in ends], [ROW] * len(ends), top - ROW, foot + ROW), ends, strict=True
+    ):
         text = name if len(name) < 15 else f"{name[:13]}…"
         kind = f"c{i % 6}" if i >= 0 else "soft"
         far = left + wide
@@ -136,7 +119,7 @@ def window(found: Window, plan: Plan, width: float) -> str:
     parts.append(f'<text class="{side} strong" x="{at:.1f}" y="{top - 18.0}">{today}</text>')
     unit = in_unit(0.0, "flow", system)[1]
     per = in_unit(1.0, "flow", system)[0]
-    for value in steps(0.0, high * per, 5 if width < 420.0 else 9):
+    for value in nice_ticks(0.0, high * per, 5 if width < 420.0 else 9):
         parts.append(f'<path class="grid" d="M{x(value / per):.1f} {top + tall}v5"/>')
         parts.append(f'<text class="mid" x="{x(value / per):.1f}" y="{top + tall + 18.0}">{value:g}</text>')
     parts.append(f'<text class="mid" x="{0.5 * width:.1f}" y="{top + tall + 34.0}">inflow, {unit}</text>')

@@ -210,24 +210,8 @@ def _sizes(
     if pipe not in sizes or len(sizes) < 2:
         return []
     start = sizes.index(pipe)
-    return [
-        Slider(
-            key,
-            place,
-            label,
-            "number",
-            "",
-            0,
-            len(sizes) - 1,
-            1,
-            1,
-            1.0,
-            0,
-            float(start),
-            sizes,
-            tuple(paths),
-        )
-    ]
+    shown = (key, place, label, "number", "", 0, len(sizes) - 1, 1, 1, 1.0, 0, float(start))
+    return [Slider(*shown, sizes, tuple(paths))]
 
 
 #: A value in a plan's file: in quotes, or a bare number.
@@ -374,7 +358,7 @@ def _lines(plan: Plan) -> list[str]:
     return lines
 
 
-def _steps(before: list[str], lines: list[list]) -> list[tuple[str, int, int, int, int]]:
+def _steps(before: list[str], lines: list[list]):
     return SequenceMatcher(None, _keys(before), _keys(_plain(lines)), autojunk=False).get_opcodes()
 
 
