@@ -31,7 +31,8 @@ FLOWS = ("inflow", "flow_start", "flow_high", "flow_break", "flow_steady", "chok
 NUMBERS = (*FLOWS, "period", "fill_time", "spill_time", "priming_time", "drain_time", "level", "volume_low",
            "volume_high", "pumped", "drained")  # fmt: skip
 #: Moves a slider of the page by what its reader would do, and waits for what is drawn.
-MOVE = """([k, part]) => {
+MOVE = """async ([k, part]) => {
+    while (!document.querySelector(".live-plan")?.live) await new Promise(done => setTimeout(done, 5));
     const input = document.querySelectorAll(".slider input")[k], low = Number(input.min);
     input.value = Math.round(low + part * (Number(input.max) - low));
     input.dispatchEvent(new Event("input", {bubbles: true}));

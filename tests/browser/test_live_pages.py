@@ -51,6 +51,15 @@ def page(browser):
     page = browser.new_page(viewport={"width": 390, "height": 844}, has_touch=True)
     page.errors = []
     page.on("pageerror", lambda error: page.errors.append(str(error)))
+    go = page.goto
+
+    def goto(url):
+        """Go there and wait until what is packed in the page runs."""
+        go(url)
+        runs = "() => !document.getElementById('program') || document.body.classList.contains('running')"
+        page.wait_for_function(runs)
+
+    page.goto = goto
     yield page
     assert not page.errors
     page.close()
