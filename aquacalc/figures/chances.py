@@ -88,6 +88,16 @@ def always_good(study: Study) -> list[str]:
     return list(dict.fromkeys(good))
 
 
+def hundredths(shares: Sequence[Share]) -> list[int]:
+    """Round shares to whole parts of 100 that add up to what all of them are, by the largest remainders."""
+    exact = [100.0 * _kept(share.index) for share in shares]
+    whole = [int(x) for x in exact]
+    most = sorted(range(len(exact)), key=lambda k: whole[k] - exact[k])
+    for k in most[: round(sum(exact)) - sum(whole)]:
+        whole[k] += 1
+    return whole
+
+
 def in_hundred(part: float) -> str:
     """Write a `part` of 1 as a count in 100, without rounding it to never or to always."""
     if 0.0 < part < 0.005:
@@ -213,7 +223,7 @@ def _shares(axes, row: Row, y: float) -> None:
         told = "these plans cannot tell" if row.part < 1.0 else "nothing that was varied changes it"
         s.write(axes, 0.0, y + 0.5 * ROW, told, color=s.SOFT)
         return
-    for share in row.shares:
+    for share, said in zip(row.shares, hundredths(row.shares), strict=True):
         x = PITCH * list(VARIED).index(share.name)
         index, most = _kept(share.index), share is row.shares[0]
         low, high = _kept(share.index - share.error), _kept(share.index + share.error)
@@ -228,9 +238,9 @@ def _shares(axes, row: Row, y: float) -> None:
         )
         axes.add_patch(bar)
         _whisker(axes, x + FULL * low, x + FULL * high, middle)
-        if index >= 0.005:
+        if said:
             s.write(
-                axes, x + 1.0, y + 16.0, f"{100.0 * index:.0f}",
+                axes, x + 1.0, y + 16.0, f"{said}",
                 weight="bold" if most else "normal", color=s.INK if most else s.SOFT,
             )  # fmt: skip
 
@@ -280,7 +290,7 @@ def _alt(study: Study, every: Sequence[Row]) -> str:
             first = row.shares[0]
             low, high = (100.0 * _kept(first.index + k * first.error) for k in (-1.0, 1.0))
             line += (
-                f"; it depends most on {first.words}, {100.0 * _kept(first.index):.0f} in 100 of its ups and "
+                f"; it depends most on {first.words}, {hundredths(row.shares)[0]} in 100 of its ups and "
                 f"downs ({low:.0f} to {high:.0f})"
             )
         said.append(f"{line}.")

@@ -11,7 +11,7 @@ from aquacalc.figures.vector import BOLD, TEXT, Drawing, Drawn, fit
 from aquacalc.hydraulics.paths import Piece, run_path, siphon_path
 from aquacalc.plan.model import Fitting, Plan, Run, Siphon
 
-LEFT, RIGHT = 236.0, 150.0
+LEFT, RIGHT = 262.0, 160.0
 TOP, ROW, BAR = 16.0, 25.0, 16.0
 BOTTOM = 48.0
 FILLS = {"wall": ("water", ""), "fitting": ("may", "/"), "opening": ("never", "|")}

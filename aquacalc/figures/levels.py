@@ -12,7 +12,7 @@ from aquacalc.figures.vector import TEXT, Drawing, Drawn, fit, nice_ticks, sprea
 from aquacalc.results.cycle import SystemCycle
 
 HEIGHT = 430.0
-LEFT, RIGHT = 80.0, 214.0
+LEFT, RIGHT = 80.0, 234.0
 BAND_TOP, BAND = 44.0, 14.0
 UPPER_TOP, UPPER, LOWER = 68.0, 200.0, 88.0
 #: Most points drawn of one curve.

@@ -39,7 +39,10 @@ class StartForm(w.VBox):
             self._say,
             "Save the plan made of these answers",
         )
-        whys = (w.HTML(escape(f"{q.asks.partition(': ')[2]} ({q.why})".strip())) for q in QUESTIONS)
+        room = {"flex": "1 1 12em"}
+        whys = (
+            w.HTML(escape(f"{q.asks.partition(': ')[2]} ({q.why})".strip()), layout=room) for q in QUESTIONS
+        )
         rows = zip(self.boxes.values(), whys, strict=True)
         lines = [w.HBox(row, layout={"flex_flow": "row wrap"}) for row in rows]
         super().__init__([*lines, self.button, self.reply, self.save])

@@ -105,7 +105,17 @@ def test_a_bar_beside_it_is_as_long_as_the_index(name):
             assert bar.get_width() / c.FULL == pytest.approx(min(max(share.index, 0.0), 1.0))
             kept = [min(max(share.index + k * share.error, 0.0), 1.0) for k in (-1.0, 1.0)]
             assert [(x - zero) / c.FULL for x in ends] == pytest.approx(kept)
+        assert sum(c.hundredths(row.shares)) == round(100.0 * sum(share.index for share in row.shares))
     assert next(drawn, None) is None
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("parts", [(1 / 3,) * 3, (0.745, 0.245, 0.01), (0.5, 0.495, 0.005), (1.0, 0.0)])
+def test_parts_of_100_add_up_to_100(parts):
+    shares = [c.Share(f"{k}", "", part, 0.0) for k, part in enumerate(parts)]
+    said = c.hundredths(shares)
+    assert sum(said) == 100
+    assert said == pytest.approx([100.0 * part for part in parts], abs=1.0)
 
 
 @pytest.mark.identity

@@ -34,9 +34,10 @@
     if (said !== handle.getAttribute('aria-valuetext')) handle.setAttribute('aria-valuetext', said);
   };
 
-  // Lines of a text in a widget stand as close as those of the page.
+  // Lines of a text in a widget stand as close as those of the page; a fraction in a fraction is not smaller again.
   const sheet = document.createElement('style');
-  sheet.textContent = '.jupyter-widgets.widget-html > .widget-html-content { line-height: 1.45; }';
+  sheet.textContent =
+    '.jupyter-widgets.widget-html > .widget-html-content { line-height: 1.45; } .math mfrac > * { math-style: normal; }';
 
   const activate = () => {
     document.head.append(sheet);
