@@ -68,7 +68,7 @@ def test_sliders_stand_where_they_stood_after_a_switch_of_units(opened):
     assert float(box) == pytest.approx(430 / 25.4, abs=0.005)
     handle = page.get_by_role("slider", name="Standpipe height (in)")
     handle.focus()
-    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("ArrowDown")  # JupyterLab would go to the next cell
     page.wait_for_function(f"({HEARD})().some((s) => s[0] === 'Standpipe height (in)' && s[2] === '16.8')")
     page.get_by_role("button", name="metric (mm, L/min)").click()
     page.wait_for_function(f"({HEARD})().some(([name]) => name === 'Standpipe height (mm)')")

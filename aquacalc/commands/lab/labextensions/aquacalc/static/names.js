@@ -4,6 +4,8 @@
 // Written by hand, in the form in which JupyterLab takes an extension that is built already.
 (() => {
   const UNNAMED = '.noUi-handle, input[type=number], input[type=text], select';
+  // Arrow keys here are for the reader's choice and not for the cell above or below.
+  const ARROWS = '.noUi-handle, .widget-radio-box';
   let count = 0;
 
   const name = (node) => {
@@ -50,6 +52,7 @@
             if (added instanceof HTMLElement) {
               added.querySelectorAll(UNNAMED).forEach(name);
               added.querySelectorAll('.noUi-handle').forEach(say);
+              added.querySelectorAll(ARROWS).forEach((node) => (node.dataset.lmSuppressShortcuts = 'true'));
               added.querySelectorAll('.widget-play button').forEach(play);
             }
     }).observe(document.body, {
