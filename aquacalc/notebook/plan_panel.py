@@ -118,7 +118,7 @@ class PlanPanel(Panel):
         if group.period > 0.0:  # begin where the siphon has just begun to run
             self.moment.si = round(100.0 * (1.0 - group.drain_time / group.period))
         self._told()
-        self.saving = SaveRow(self.save, self._say_note, "Save the plan as the sliders have it")
+        self.saving = SaveRow(lambda: self.plan, self._say_note, "Save the plan as the sliders have it")
         shown = [*self.knobs.values(), *([self.moment, self.film] if moment else [])]
         choose = [self.chooser] if len(self.kinds) > 1 else []
         sheet = w.HTML(f"<style>{style()}</style>", layout={"display": "none"})

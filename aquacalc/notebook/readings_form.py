@@ -27,7 +27,6 @@ from aquacalc.notebook.saved_readings import MINE, first_bed, invented, one_read
 from aquacalc.notebook.showing import said
 from aquacalc.notebook.table import Grid, grid
 from aquacalc.plan.model import Plan
-from aquacalc.plan.write import save_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.units import show
 
@@ -184,7 +183,7 @@ class ReadingsForm(w.VBox):
         button = w.Button(description="Fit the plan", tooltip="Fit the plan to the readings")
         button.on_click(lambda _: self.press())
         self.reply, self.note = w.HTML(), w.HTML()
-        self.saving = SaveRow(self.save, self._say_note, "Save the plan as fitted")
+        self.saving = SaveRow(lambda: self.fit.plan, self._say_note, "Save the plan as fitted")
         self.saving.layout.display = "none"  # until there is something to save
         super().__init__([*self.lines, button, self.reply, self.saving, self.note])
 
@@ -195,22 +194,6 @@ class ReadingsForm(w.VBox):
             if _what(blank) == reading.what and reading.bed in ("", blank.bed) and not any(line.texts):
                 line.put(reading.value, reading.error)
         return line
-
-    def save(self, path: str | Path, force: bool = False) -> None:
-        """Write the fitted plan to a file.
-
-        Parameters
-        ----------
-        path : str or Path
-        force : bool
-            Whether to replace a file that is there.
-
-        Raises
-        ------
-        FileExistsError
-            When the file is there and `force` is not set.
-        """
-        save_plan(self.fit.plan, path, force)
 
     def _say_note(self, text: str) -> None:
         self.note.value = status(text)

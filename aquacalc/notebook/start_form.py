@@ -13,7 +13,6 @@ from aquacalc.notebook.save_row import SaveRow
 from aquacalc.notebook.table import grid
 from aquacalc.plan.model import Plan
 from aquacalc.plan.read import plan_from_text
-from aquacalc.plan.write import save_plan
 from aquacalc.report.content import build_report
 from aquacalc.report.summary import facts
 from aquacalc.report.text import verdict
@@ -34,11 +33,7 @@ class StartForm(w.VBox):
         self.button = w.Button(description="Does it work?", tooltip="Run the plan made of these answers")
         self.button.on_click(lambda _: self._run())
         self.reply = w.HTML()
-        self.save = SaveRow(
-            lambda name, force: save_plan(self.plan(), name, force),
-            self._say,
-            "Save the plan made of these answers",
-        )
+        self.save = SaveRow(self.plan, self._say, "Save the plan made of these answers")
         room = {"flex": "1 1 12em"}
         whys = (
             w.HTML(escape(f"{q.asks.partition(': ')[2]} ({q.why})".strip()), layout=room) for q in QUESTIONS

@@ -13,12 +13,12 @@ import random
 import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 from html import escape
 from pathlib import Path
 
 import ipywidgets as w
 
-from aquacalc.design.answer import the_siphon
 from aquacalc.design.readings import READINGS, Reading, predict
 from aquacalc.failure import Failure
 from aquacalc.files import write_file
@@ -30,7 +30,7 @@ from aquacalc.notebook.table import Grid, grid
 from aquacalc.notebook.tuning_panels import FittedPanel, less_flow, with_bore, with_drain
 from aquacalc.plan import edit
 from aquacalc.plan.model import Plan
-from aquacalc.results.cycle import run_plan
+from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.units import show
 
 #: Readings that a learner may buy.
@@ -93,12 +93,16 @@ def unseal(text: str) -> dict:
         raise Failure("this is not a sealed fault. Fix: take the file as the page wrote it.") from error
 
 
+@cache
+def _run(key: str) -> SystemCycle:
+    return run_plan(FAULTS[key].put(demo_plan()) if key else demo_plan())
+
+
 def reading(key: str, what: str) -> float:
-    """Return a reading of the demo system with a fault, SI; not a number where there is none."""
-    plan = FAULTS[key].put(demo_plan())
-    siphon = the_siphon(plan, plan.siphons[0].name)
+    """Return a reading of the demo system with a fault ("": without), SI; not a number where there is none."""
+    plan = _run(key).plan
     bed = plan.beds[0].name if what == "level at break" else ""
-    return predict(plan, run_plan(plan), siphon, Reading(what, 1.0, 1.0, bed))
+    return predict(plan, _run(key), plan.siphons[0], Reading(what, 1.0, 1.0, bed))
 
 
 class FaultHunt(w.VBox):
@@ -147,14 +151,11 @@ class FaultHunt(w.VBox):
     @property
     def table(self) -> Grid:
         """The readings taken beside what the plan says."""
-        key, plan, rows = sealed(self.name.value), demo_plan(), []
-        siphon = the_siphon(plan, plan.siphons[0].name)
-        run = run_plan(plan)
-        for what in self.bought:
-            bed = plan.beds[0].name if what == "level at break" else ""
-            planned = predict(plan, run, siphon, Reading(what, 1.0, 1.0, bed))
-            kind = READINGS[what][0]
-            rows.append([what, show(planned, kind, units()), show(reading(key, what), kind, units())])
+        keys = ("", sealed(self.name.value))
+        rows = [
+            [what, *(show(reading(key, what), READINGS[what][0], units()) for key in keys)]
+            for what in self.bought
+        ]
         return grid("Readings", ["reading", "as planned", "as it is"], rows or [["none yet", "", ""]])
 
     def _say(self, text: str) -> None:

@@ -44,6 +44,7 @@ def test_every_cell_runs_with_a_saved_plan(number, layout, tmp_path, monkeypatch
 def test_page_07_goes_on_with_what_was_typed(tmp_path, monkeypatch):
     """From the form to the fit, the fitted plan, its verdict and its file; run again, nothing is lost."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("aquacalc.notebook.entry._typed", {})
     monkeypatch.setattr("aquacalc.notebook.showing.Following", lambda make: make())
     book = nbformat.read(next(workbooks_dir().glob("07-*.ipynb")), as_version=4)
     cells = [cell.source for cell in book.cells if cell.cell_type == "code"]
