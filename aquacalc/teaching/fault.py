@@ -99,7 +99,7 @@ def _run(key: str) -> SystemCycle:
 
 
 def reading(key: str, what: str) -> float:
-    """Return a reading of the demo system with a fault ("": without), SI; not a number where there is none."""
+    """Return a reading of the demo system with a fault ("": none), SI; not a number where there is none."""
     plan = _run(key).plan
     bed = plan.beds[0].name if what == "level at break" else ""
     return predict(plan, _run(key), plan.siphons[0], Reading(what, 1.0, 1.0, bed))
