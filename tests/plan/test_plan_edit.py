@@ -72,6 +72,15 @@ def test_size_brings_its_pipe(plan):
         edit.put(plan, {"run.tee 3.size": "9 in"})
 
 
+@pytest.mark.parametrize("place", ["run.tee 3", "siphon.siphon.standpipe"])
+def test_a_whole_pipe_takes_the_marks_of_the_old_one_with_it(plan, place):
+    sizes = {f"{place}.bore": 0.040, f"{place}.roughness": 2e-6}
+    marked = edit.put(plan, sizes, "measured", "calliper")
+    assert sizes.keys() <= marked.marks.keys()
+    whole = edit.put(marked, {f"{place}.pipe": pipe("ASTM D1785 schedule 40", "1-1/2 in")})
+    assert sizes.keys().isdisjoint(whole.marks)
+
+
 def test_bell_size_brings_its_bore(plan):
     new = edit.put(plan, {"siphon.bell.size": "4 in"})
     wanted = pipe("ASTM D1785 schedule 40", "4 in")

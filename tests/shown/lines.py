@@ -33,7 +33,7 @@ def lines(name: str, text: str) -> list[str]:
         return _plain(json.dumps(_short(json.loads(text)), indent=0, ensure_ascii=False))
     if name.endswith((".html", ".svg")):
         return list(_markup(text))
-    return _plain(text)
+    return [line.rstrip() for line in text.splitlines()]
 
 
 def _plain(text: str) -> list[str]:
