@@ -434,11 +434,12 @@ def test_readings_and_chances_are_asked_at_the_prompt(capsys, tmp_path):
     assert said == list(fit(plan, [Reading("fill time", 750.0, 10.0)]).said)
 
 
-def test_strainer_of_a_bed_without_one_wants_the_size_of_a_slot(capsys):
-    minimal = str(data_dir() / "plans" / "minimal.toml")
-    assert main(["ask", "strainer", minimal]) == 2
+def test_strainer_of_a_bed_without_one_wants_the_size_of_a_slot(tmp_path, capsys):
+    text, bare = (data_dir() / "plans" / "minimal.toml").read_text("utf-8"), tmp_path / "bare.toml"
+    bare.write_text(re.sub(r"strainer = .*\n", "", text), encoding="utf-8")
+    assert main(["ask", "strainer", str(bare)]) == 2
     assert "--width" in capsys.readouterr().err
-    assert main(["ask", "strainer", minimal, "--width", "3 mm", "--length", "25 mm"]) == 0
+    assert main(["ask", "strainer", str(bare), "--width", "3 mm", "--length", "25 mm"]) == 0
     assert "What limits it" in capsys.readouterr().out
 
 

@@ -85,7 +85,17 @@ def test_strainer_area_over_bore():
     inside, outside = (with_plan(demo(), {"limits.strainer_ratio": ratio * (1 + d)}) for d in (-HAIR, HAIR))
     assert states("strainer", inside, outside, subject=BED) == ["good", "watch"]
     assert found(inside, "strainer", BED).value == pytest.approx(ratio)
-    assert states("strainer", with_plan(demo(), {f"bed.{BED}.strainer": None}), subject=BED) == ["watch"]
+
+
+def test_a_bare_pipe_is_held_against_the_grains_as_a_hole():
+    """A bore of 40.9 mm; 85 % of grains of 8 to `largest` are smaller than 8 + 0.85 (largest - 8)."""
+    bare = {f"bed.{BED}.strainer": None}
+    grains = ({"bed.bed 1.grain_largest": mm / 1000.0} for mm in (40.8, 46.6, 46.8))
+    unknown = {"bed.bed 1.grain_smallest": 0.0, "bed.bed 1.grain_largest": 0.0}
+    no_media = {"bed.bed 1.media_depth": 0.0}
+    runs = [with_plan(demo(), bare | more) for more in (*grains, unknown, no_media)]
+    wanted = ["does not", "may or may not", "watch", "may or may not", "watch"]
+    assert states("strainer", *runs, subject=BED) == wanted
 
 
 def test_wet_weight_by_hand_and_its_limit():

@@ -10,11 +10,12 @@ import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from aquacalc import catalogue
 from aquacalc.design import mends_draining as draining
 from aquacalc.design import mends_sump as sump
 from aquacalc.design.answer import to_mark
 from aquacalc.design.change import SPARE, Change, built, kept, listed, sizes_of
-from aquacalc.design.mends_building import BUILDING, OVER_RIM
+from aquacalc.design.mends_building import BUILDING, OVER_RIM, hole_edge
 from aquacalc.design.mends_sump import lower_standpipe
 from aquacalc.equations.formulas import circle_area, water_density
 from aquacalc.findings import Finding
@@ -117,7 +118,7 @@ def _stops(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     if siphon.tail.pipe.bore != stand.bore and siphon.tail.pipe.series == stand.series:
         words = f"Fit a tail of {stand.size}, as the standpipe{_of(plan, siphon)}"
         changes.append((f"{words} (now {siphon.tail.pipe.size}).", {f"{at}.tail.size": stand.size}))
-    for bore, length in BREATHERS if siphon.breather is None else ():
+    for bore, length in () if window.firm else BREATHERS:
         mouth, text = to_mark(siphon.bell.rim_height + OVER_RIM, "length", plan.units, up=True)
         wide, long = (brief(x, "length", plan.units) for x in (bore, length))
         words = f"Fit a breather{_of(plan, siphon)}, {wide} bore, {long} long, mouth {text} above the floor."
@@ -190,7 +191,7 @@ def _bed_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 
 def _lighter(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    """Cut the standpipe until a bed's water is so much less."""
+    """Fill a bed with lighter media, or cut the standpipe until its water is so much less."""
     plan, bed = run.plan, run.plan.bed(finding.subject)
     if finding.margin is None:
         return
@@ -198,6 +199,13 @@ def _lighter(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     by = -finding.margin * bed.shape.footprint() / (water * bed.shape.area(bed.media.depth))
     for spare in (1.2, 1.6):  # a bed falls by a little less than its standpipe
         yield from lower_standpipe(plan, plan.siphon(run.node(bed.name).group), spare * by)
+    lighter = min(map(catalogue.media, catalogue.media_names()), key=lambda media: media.bulk_density)
+    if lighter.bulk_density < bed.media.bulk_density:
+        at = f"bed.{bed.name}"
+        values: dict[str, Any] = {f"{at}.media": lighter.name, f"{at}.porosity": lighter.porosity}
+        values |= {f"{at}.bulk_density": lighter.bulk_density}
+        values |= {f"{at}.grain_smallest": lighter.grain_low, f"{at}.grain_largest": lighter.grain_high}
+        yield Change(f"Fill {bed.name} with {lighter.name}.", values)
 
 
 def _chamber_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -257,6 +265,7 @@ def _timer_stands(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 #: the others comes first.
 MENDS: dict[str, Callable[[SystemCycle, Finding], Iterator[Change]]] = {
     "no_inflow": sump.brings_water,
+    "hole_edge": hole_edge,
     "drains": draining.drains,
     "start": _starts,
     "spills": _starts,

@@ -12,9 +12,10 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
+from aquacalc import catalogue
 from aquacalc.design.answer import to_mark
 from aquacalc.design.change import Change, kept, listed
-from aquacalc.design.mends_draining import all_fall
+from aquacalc.design.mends_draining import FALL, all_fall
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief, the
 from aquacalc.geometry.holes import LEAST_EDGE
@@ -22,6 +23,7 @@ from aquacalc.geometry.routes import LINK, UPRIGHT, run_route, siphon_routes
 from aquacalc.geometry.space import space
 from aquacalc.geometry.strainers import strainer_cut
 from aquacalc.plan.model import Fitting, Plan, Run, Tail
+from aquacalc.plan.network import order
 from aquacalc.plan.records import fitting_k
 from aquacalc.results.cycle import SystemCycle
 
@@ -135,6 +137,28 @@ def hole_edge(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         start = what.removeprefix("inlet from ")
         values = {f"run.{start}.outfall": plan.run_from(start).outfall + up}
         yield Change(f"Let the line from {start} into {vessel} {text} higher.", values)
+        yield _beds_higher(plan, plan.run_from(start).outfall + up - plan.vessel(vessel).floor)
+
+
+def _beds_higher(plan: Plan, enters: float) -> Change:
+    """Raise lines that enter a bed to `enters` (m) above its floor, and the beds that they come from."""
+    floors = {bed.name: bed.floor for bed in plan.beds}
+    values: dict[str, Any] = {}
+    said = []
+    for name in reversed([name for name, _ in order(plan)]):  # every node comes after the one it drains to
+        line = plan.run_from(name)
+        if name not in floors or line is None or line.to not in floors:
+            continue
+        bed, inlet = plan.bed(name), floors[line.to] + enters
+        out = 0.0 if bed.outlet == "floor" else bed.outlet_height + 0.5 * line.pipe.bore
+        floor, text = to_mark(inlet + 0.5 * line.pipe.bore + FALL - out, "length", plan.units, up=True)
+        values[f"run.{name}.outfall"] = inlet
+        if floor > bed.floor:
+            floors[name] = values[f"bed.{name}.floor"] = floor
+            said.append(f"the floor of {name} to {text}")
+    _, text = to_mark(enters, "length", plan.units, up=True)
+    raised = f", and raise {listed(said)}" if said else ""
+    return Change(f"Let lines into beds at {text} above their floor{raised}.", values)
 
 
 def hole_rib(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -280,6 +304,16 @@ def siphon_back(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     yield Change("Fit a check valve in the delivery.", {"pump.delivery.check_valve": "fitted"})
 
 
+def bell_gap(run: SystemCycle, finding: Finding) -> Iterator[Change]:
+    """Use a wider bell."""
+    siphon = next(x for x in run.plan.siphons if x.name == finding.subject)
+    bell = siphon.bell
+    for size in catalogue.sizes(bell.series) if bell.series in catalogue.series() else ():
+        if size.bore > bell.bore:
+            values = kept(siphon) | {f"siphon.{siphon.name}.bell.size": size.size}
+            yield Change(f"Use a {size.size} bell (now {bell.size}).", values)
+
+
 def breather(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Lead its mouth down to the bell's rim, or use a wider tube."""
     plan = run.plan
@@ -288,7 +322,7 @@ def breather(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     if finding.kind == "length":
         mouth, text = to_mark(siphon.bell.rim_height + OVER_RIM, "length", plan.units, up=True)
         values = kept(siphon) | {f"{at}.mouth": mouth}
-        yield Change(f"Lead the breather's mouth down to {text} above the floor.", values)
+        yield Change(f"Lead the breather's mouth to {text} above the floor.", values)
         return
     for factor in WIDER:
         bore, text = to_mark(factor * siphon.breather.bore, "length", plan.units, up=True)
@@ -309,9 +343,9 @@ def overflow(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 #: Key of a finding -> what yields the changes that may mend it.
 BUILDING = {
     "piece_short": piece_short, "line_climbs": line_falls, "line_crest": line_falls,
-    "line_misses": line_reaches, "hole_edge": hole_edge, "hole_rib": hole_rib, "seal_curve": seal_curve,
+    "line_misses": line_reaches, "hole_rib": hole_rib, "seal_curve": seal_curve,
     "strainer_wall": strainer_wall, "strainer_tall": strainer_tall, "strainer_grains": grains,
     "tail_wall": tail_wall, "bell_room": bell_room, "overlap": apart, "sill": over_outlet,
     "straight_length": straight_length, "line_steep": less_steep, "siphon_back": siphon_back,
-    "breather": breather, "overflow": overflow,
+    "breather": breather, "overflow": overflow, "bell_gap": bell_gap,
 }  # fmt: skip

@@ -10,14 +10,14 @@ from aquacalc.design.answer import to_mark
 from aquacalc.design.change import Change, built, kept, listed, sizes_of
 from aquacalc.equations.formulas import circle_area, water_kinematic_viscosity
 from aquacalc.findings import Finding
-from aquacalc.findings.draining import BREAKS, highest_step
+from aquacalc.findings.draining import BREAKS, GRAIN_RATIO, coarse_grain, highest_step
 from aquacalc.findings.record import brief
 from aquacalc.geometry.strainers import outlet_level, strainer_area
 from aquacalc.hydraulics.levels import start_level
 from aquacalc.hydraulics.mouths import mouth_level_at
 from aquacalc.hydraulics.paths import path_loss, run_path
 from aquacalc.hydraulics.stopping import break_level
-from aquacalc.plan.model import Bed, Plan
+from aquacalc.plan.model import Bed, Plan, Strainer
 from aquacalc.plan.network import order
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import inflow_window
@@ -30,6 +30,8 @@ LEAST_RIM = 0.02
 MOST_WIDER = 3
 #: By how much a line is laid to fall where it has to be lowered (our own choice), m.
 FALL = 0.005
+#: Width and length (m) of the slots of a strainer where a bed has none (common practice, no source).
+SLOT = (0.003, 0.025)
 #: Part of its media that a bed is set to flood (our own choice).
 FLOODED = 0.85
 #: Grades of media that are sold, smallest and largest grain, m (common practice, no source).
@@ -91,6 +93,11 @@ def drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     if break_level(plan, siphon) > min(outlet_level(plan, plan.bed(name)) for name in wet) - UNDER_OUTLET[0]:
         yield from _breaks_lower(plan, siphon.name, wet)
     yield from strains(run, finding)
+    sides = [name for name in wet if plan.bed(name).outlet == "side"]
+    if sides:
+        values: dict[str, Any] = {f"bed.{name}.outlet": "floor" for name in sides}
+        values |= {f"bed.{name}.outlet_height": 0.0 for name in sides}
+        yield Change(f"Let {listed(sides)} out through the floor, not the side.", values)
     yield from _wider(run, group, wet)
     tail = siphon.tail.pipe
     for size in reversed([s for s in sizes_of(tail) if s.bore < tail.bore]):
@@ -163,8 +170,22 @@ def _wider(run: SystemCycle, group: str, wet: Sequence[str]) -> Iterator[Change]
 
 
 def strains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    """Cut as many slots or holes as are asked for, in every strainer that is short."""
-    change = _strained(run.plan)
+    """Fit strainers where there are none; cut as many openings as are asked for in each that is short."""
+    plan = run.plan
+    bare = [b for b in plan.beds if b.strainer is None and plan.run_from(b.name) is not None]
+    if finding.subject in [bed.name for bed in bare]:
+        held = min((x for b in bare if (x := coarse_grain(b) / GRAIN_RATIO["slots"])), default=1.0)
+        width, wide = to_mark(min(SLOT[0], held), "length", plan.units, up=held > 1.1 * SLOT[0])
+        length, long = to_mark(SLOT[1], "length", plan.units, up=True)
+        values: dict[str, Any] = {}
+        for bed in bare:
+            least = plan.limits.strainer_ratio * circle_area(plan.run_from(bed.name).pipe.bore)
+            count = math.ceil(least / (width * length)) if width else 0
+            values[f"bed.{bed.name}.strainer"] = Strainer("slots", count, width, length)
+        counts = listed(sorted({str(strainer.count) for strainer in values.values()}, key=int))
+        names = listed([bed.name for bed in bare])
+        yield Change(f"Fit strainers of {counts} slots, {wide} by {long}, in {names}.", values)
+    change = _strained(plan)
     if f"bed.{finding.subject}.strainer.count" in change.values:
         yield change
 

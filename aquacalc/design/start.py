@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 from aquacalc import catalogue, units
-from aquacalc.equations.formulas import GRAVITY, choking_flow
+from aquacalc.design.mends_draining import SLOT
+from aquacalc.equations.formulas import GRAVITY, choking_flow, circle_area
 from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.space import space
 from aquacalc.plan import PlanError, plan_from_text
@@ -161,6 +162,8 @@ class _Sketch:
         deep = 0.7 if self.system == "metric" else 0.7112
         across = math.sqrt(4.0 * k["sump"] / (math.pi * deep))
         v, m, s = self.value, self.marked, self.said
+        width, length = SLOT
+        least = math.ceil(1.5 * circle_area(drain.bore) / (width * length))
         sized = "sized by the program for this flow"
         usual = "the usual answer, not yours yet"
         answered = len(QUESTIONS) - len(self.assumed)
@@ -177,6 +180,12 @@ width = {s("width", v(k["width"]), usual)}
 depth = {s("depth", v(k["depth"]), usual)}
 floor = {s("floor", v(k["floor"]), usual)}
 media = {s("media", f'"{k["media"]}"', usual)}
+
+[bed.strainer]
+kind = {m('"slots"', "cut with a saw")}
+count = {m(str(least), "half as much again as the pipe's bore")}
+width = {m(v(width), "narrower than the grains")}
+length = {m(v(length), "as a saw cuts it")}
 
 [[run]]
 from = "every bed"

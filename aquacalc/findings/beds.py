@@ -145,17 +145,8 @@ def _dry_top(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
 
 def _strainer(plan: Plan, bed: Bed) -> Finding | None:
     run = plan.run_from(bed.name)
-    if run is None:
+    if run is None or bed.strainer is None:
         return None
-    if bed.strainer is None:
-        return Finding(
-            key="strainer",
-            title="No strainer",
-            state="watch",
-            subject=bed.name,
-            cause="Nothing keeps media out of the drain line.",
-            change="Fit a strainer over the outlet and put it in the plan: it costs head.",
-        )
     s, area, bore = plan.units, strainer_area(plan, bed.name), circle_area(run.pipe.bore)
     ratio, limit = area / bore, plan.limits.strainer_ratio
     values: dict[str, Any] = {

@@ -79,7 +79,7 @@ def highest_step(plan: Plan, bed: Bed) -> Step:
 def find_draining(plan: Plan, run: SystemCycle, bed: Bed) -> list[Finding]:
     """Judge how far a bed drains, and its strainer against its grains."""
     found = [_flood(plan, run, bed), _drains(plan, run, bed), _wet_zone(plan, bed)]
-    found += [_far_end(plan, run, bed), _grains(plan, bed)]
+    found += [_far_end(plan, run, bed), _no_strainer(plan, bed), _grains(plan, bed)]
     return [f for f in found if f is not None]
 
 
@@ -87,7 +87,7 @@ def _why(plan: Plan, bed: Bed, out: Run | None, inflow: float, left: float) -> t
     """Say why `left` (m) stays over the outlet, and what to change."""
     s, step = plan.units, highest_step(plan, bed)
     over = step.level - outlet_level(plan, bed)
-    if over > 0.5 * left:
+    if over > min(0.5 * left, plan.limits.residual):
         return (
             f"{step.name[0].upper()}{step.name[1:]}, at {show(step.level, 'elevation', s)}, is "
             f"{show(over, 'length', s)} above its outlet, and water cannot drain over it.",
@@ -99,7 +99,7 @@ def _why(plan: Plan, bed: Bed, out: Run | None, inflow: float, left: float) -> t
             return (
                 f"The pump's {show(inflow, 'flow', s)} into this bed runs through the mouth of its side "
                 f"outlet all the time, and stands {show(mouth, 'length', s)} over it.",
-                "Cut the outlet lower, fit a wider outlet, or send less inflow to this bed.",
+                "Put the outlet in the floor, fit a wider one, or send less inflow to this bed.",
             )
     return (
         "The siphon breaks before this bed has drained through its run.",
@@ -235,14 +235,57 @@ def _far_end(plan: Plan, run: SystemCycle, bed: Bed) -> Finding | None:
     )
 
 
+def coarse_grain(bed: Bed) -> float:
+    """Size (m) that 85 % of a bed's grains are smaller than; 0 where they are not known."""
+    media = bed.media
+    return media.grain_smallest + COARSE * (media.grain_largest - media.grain_smallest)
+
+
+def _no_strainer(plan: Plan, bed: Bed) -> Finding | None:
+    """Hold the bare pipe of a bed without a strainer against the grains of its media, as a hole."""
+    run = plan.run_from(bed.name)
+    if run is None or bed.strainer is not None:
+        return None
+    s, bore, media, coarse = plan.units, run.pipe.bore, bed.media, coarse_grain(bed)
+    cause = f"Nothing keeps the media out of the drain line of {show(bore, 'length', s)} bore."
+    state, band = "does not", None
+    if media.depth <= 0.0:
+        state, cause = "watch", "Nothing keeps roots and leaves out of the drain line."
+    elif media.grain_largest == 0.0:
+        state = "may or may not"
+        cause += " The plan does not say how large the grains are."
+    else:
+        small, large = (show(x, "length", s, 2) for x in (media.grain_smallest, media.grain_largest))
+        cause += f" Grains of {small} to {large} wash in and fill it where it lies level."
+        if bore <= coarse:
+            state, cause = "watch", f"Grains of {small} to {large} lie on the bare pipe and shut most of it."
+        elif bore < media.grain_largest:
+            state, band = "may or may not", (coarse, media.grain_largest)
+    known = media.depth > 0.0 and media.grain_largest > 0.0
+    settle = "Hold a handful of the media over the pipe's end and see whether it falls through. "
+    return Finding(
+        key="strainer",
+        title="No strainer",
+        state=state,
+        subject=bed.name,
+        value=bore if known else None,
+        limit=coarse if known else None,
+        direction="at most" if known else "",
+        band=band,
+        kind="length",
+        cause=cause,
+        change=f"{settle if state == 'may or may not' else ''}Fit a strainer over the outlet and put it in "
+        "the plan: it costs head.",
+    )
+
+
 def _grains(plan: Plan, bed: Bed) -> Finding | None:
     """Hold the strainer's openings against the coarse grains of the media."""
     strainer, media = bed.strainer, bed.media
     if strainer is None or media.grain_largest == 0.0:
         return None
     s, wide, ratio = plan.units, strainer.width, GRAIN_RATIO[strainer.kind]
-    coarse = media.grain_smallest + COARSE * (media.grain_largest - media.grain_smallest)
-    limit = coarse / ratio
+    limit = coarse_grain(bed) / ratio
     values: dict[str, Any] = {
         "key": "strainer_grains", "subject": bed.name, "value": wide, "limit": limit, "direction": "at most",
         "kind": "length",

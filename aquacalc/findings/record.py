@@ -17,6 +17,8 @@ VERDICTS = ("does not", "may or may not", "works")
 EXIT_STATUS = {"works": 0, "does not": 1, "may or may not": 3}
 #: Digits at which values count as equal.
 MOST_DIGITS = 6
+#: Values nearer to each other than this part of one are the same but for rounding.
+SAME = 1e-6
 #: What a ratio of areas counts.
 TIMES = "times the bore"
 
@@ -128,7 +130,7 @@ def _digits(values: tuple[float, ...], kind: str, system: str) -> list[str]:
         close = {
             k
             for i, k in itertools.permutations(range(len(values)), 2)
-            if values[i] != values[k]
+            if abs(values[i] - values[k]) > SAME * abs(values[i])
             and (
                 (values[i] < values[k]) != (numbers[i] < numbers[k])
                 or (values[k] < values[i]) != (numbers[k] < numbers[i])

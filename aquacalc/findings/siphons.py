@@ -176,25 +176,29 @@ def _crest(plan: Plan, siphon: Siphon, levels: SumpRange) -> Finding:
 def _bell(plan: Plan, siphon: Siphon) -> list[Finding]:
     """Judge every way round the lip: each at least as wide as the bore."""
     s, bore = plan.units, circle_area(siphon.standpipe.pipe.bore)
-    openings, annulus, *_ = siphon_path(plan, siphon)
+    openings, *_ = siphon_path(plan, siphon)
+    ring = circle_area(siphon.bell.bore) - circle_area(siphon.standpipe.widest)
     found = []
-    for key, name, area, change in (
-        ("gap", "Gap between bell and standpipe", annulus.area, "Use a wider bell."),
-        ("openings", "Way in at the bell's foot", openings.area, "Cut more or larger openings."),
-    ):
+    for key, name, area, state, throttles, change in (
+        ("gap", "Gap between lip and bell", ring, "may or may not",
+         "It throttles the siphon by more than the flows here allow for, and a bell that leans shuts it on "
+         "one side.", "Use a wider bell."),
+        ("openings", "Way in at the bell's foot", openings.area, "watch",
+         "It throttles the siphon; the flows here allow for that.", "Cut more or larger openings."),
+    ):  # fmt: skip
         narrow = area < bore
         cause = f"It has {show(area, 'opening_area', s)}, the bore {show(bore, 'opening_area', s)}."
         found.append(
             Finding(
                 key=f"bell_{key}",
                 title=f"{name} is {'narrower than the bore' if narrow else 'wide enough'}",
-                state="watch" if narrow else "good",
+                state=state if narrow else "good",
                 subject=siphon.name,
                 value=area / bore,
                 limit=1.0,
                 direction="at least",
                 counts=TIMES,
-                cause=f"{cause} It throttles the siphon; the flows here allow for that." if narrow else cause,
+                cause=f"{cause} {throttles}" if narrow else cause,
                 change=change if narrow else "",
             )
         )

@@ -223,9 +223,9 @@ def _stop(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window) -> Find
         )
     values |= {"limit": window.stop_with_margin, "wording": "very likely to stop up to about"}
     if today > window.stop_with_margin or group.outcome == "runs on":
-        tube = (
-            "" if siphon.breather else " A breather tube from the bell's crown makes it break more reliably."
-        )
+        tube = " A breather tube from the bell's crown makes it break more reliably."
+        if siphon.breather:
+            tube = " The breather does not count as it is: see what is said of it." if not window.firm else ""
         unsure = (
             "That close it may gulp air at the rim and carry it off as fast as it comes in: it "
             "may or may not break."
@@ -292,6 +292,19 @@ def _breather(plan: Plan, siphon: Siphon) -> Finding | None:
             f"{show(lip, 'length', s)}: it is bare when the siphon should start, and air comes in as fast as "
             "it is carried off.",
             change="Lead its mouth down, a little over the bell's rim.",
+        )
+    if mouth < siphon.bell.rim_height:
+        return Finding(
+            key="breather",
+            title="Breather's mouth is too low",
+            state="watch",
+            subject=siphon.name,
+            value=mouth,
+            limit=siphon.bell.rim_height,
+            direction="at least",
+            kind="length",
+            cause="It is under the bell's rim, so the rim is bare first and the breather does nothing.",
+            change="Lead its mouth up, a little over the bell's rim.",
         )
     tube = breather(plan, siphon)
     values: dict[str, Any] = {

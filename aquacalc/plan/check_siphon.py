@@ -120,13 +120,11 @@ def _bell(c: Checked, siphon: Siphon, place: str):
             f"reaches below the floor (the openings end at {c.show(bell.rim_height)})",
             "make it no more than rim_height",
         )
-    wall = 0.5 * (standpipe.pipe.outside_diameter - standpipe.pipe.bore)
-    widest = max(standpipe.pipe.outside_diameter, standpipe.lip_diameter + 2.0 * wall)
-    if bell.bore <= widest:
+    if bell.bore <= standpipe.widest:
         c.refuse(
             f"{place}.bore",
             bell.bore,
-            f"is not wider than the standpipe and its lip outside ({c.show(widest)})",
+            f"is not wider than the standpipe and its lip outside ({c.show(standpipe.widest)})",
             "choose a wider bell",
         )
     if bell.openings * bell.opening_width >= math.pi * bell.outside_diameter:

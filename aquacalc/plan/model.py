@@ -228,6 +228,12 @@ class Standpipe:
     cone_length: float = 0.0
     foot: float | None = None
 
+    @property
+    def widest(self) -> float:
+        """Outside diameter (m) where it is widest: the pipe's, or that of a lip as thick as the pipe."""
+        pipe = self.pipe
+        return max(pipe.outside_diameter, self.lip_diameter + pipe.outside_diameter - pipe.bore)
+
 
 @dataclass(frozen=True)
 class Bell:

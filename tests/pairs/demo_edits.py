@@ -1,12 +1,14 @@
-"""The demo plan with single keys changed, as text."""
+"""The demo plan, and others, with single keys changed, as text."""
 
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 from aquacalc.catalogue import data_dir
 
 DEMO = (data_dir() / "plans" / "greenhouse.toml").read_text(encoding="utf-8")
+PLANS = Path(__file__).parent.parent / "plans"
 
 
 def edited(*changes: tuple[str, dict], text: str = DEMO) -> str:

@@ -1,6 +1,6 @@
 """Pairs of plans: one with a single fault, and the same plan mended.
 
-Each is the demo plan with the keys named. Written down before the code that
+Each is the demo plan, or another that is kept, with the keys named. Written down before the code that
 tells them apart: the fault must not be called working, and what mends it must.
 """
 
@@ -20,13 +20,15 @@ class Pair:
     ----------
     name : str
     fault, mended : tuple of (table, keys)
-        Edits of the demo plan.
+        Edits of the plan.
     said : tuple of str
         Verdicts that the fault may get.
     about : str
         Key of the finding that has to name the cause.
     word : str
         Word that its text has to hold.
+    plan : str
+        Name of the plan in `tests/plans`; "" for the demo plan.
     """
 
     name: str
@@ -35,6 +37,7 @@ class Pair:
     said: tuple[str, ...]
     about: str
     word: str
+    plan: str = ""
 
 
 def flow(text: str) -> tuple[str, dict]:
@@ -442,4 +445,66 @@ AGAIN = (
          (flow("5 L/min"), _SEEN), (MAYBE,), "bed_freeboard", "start"),
     Pair("intake nearly at the lowest water", (("pump", {"intake": '"281 mm"'}),), (), (MAYBE,), "pump_cover",
          "late"),
+)  # fmt: skip
+
+
+def bed(**keys) -> tuple[str, dict]:
+    return ("bed", keys)
+
+
+_LOAD = ("limits", {"floor_load": '"120 lb/ft2"'})
+_SHARE = ("bed 3", {"inflow_share": "1.1"})
+_FINE_SLOTS = '{ kind = "slots", count = 40, width = "3 mm", length = "25 mm" }'
+_NO_READING = ("siphon.priming", {"observed": None, "observed_error": None})
+
+#: Of plans of other layouts: star, series, drums, two siphons, a siphon in a bed, US units, a pump curve.
+OTHERS = (
+    Pair("no strainer", (bed(strainer=None),), (), (NOT,), "strainer", "media"),
+    Pair("no strainer in one bed of a star", (("bed 2", {"strainer": None}),), (), (NOT,), "strainer",
+         "media", "star"),
+    Pair("lines into the next bed at its floor", (),
+         (("bed 1", {"floor": '"0.820 m"'}), ("bed 2", {"floor": '"0.760 m"'}),
+          ("run 1", {"outfall": '"0.785 m"'}), ("run 2", {"outfall": '"0.725 m"'})), (NOT,), "hole_edge",
+         "edge", "series"),
+    Pair("bed joined at its floor to the bed with the siphon", (),
+         (("bed 2", {"floor": '"0.755 m"'}), ("run", {"outfall": '"0.725 m"'})), (NOT,), "hole_edge", "edge",
+         "inside-bed"),
+    Pair("outfall 40 mm over the bed's floor", (("run", {"outfall": '"0.740 m"'}),), (), (NOT,), "drains",
+         "outfall", "single"),
+    Pair("breather with its mouth under the bell's rim",
+         (flow("36 L/min"), ("siphon.breather", {"bore": '"4 mm"', "length": '"0.5 m"', "mouth": '"20 mm"'})),
+         (flow("36 L/min"), ("siphon.breather", {"bore": '"4 mm"', "length": '"0.5 m"', "mouth": '"70 mm"'})),
+         (MAYBE,), "stop", "breather does not count"),
+    Pair("bell of 2 in over a lip of 1-1/2 in", (("siphon.bell", {"size": '"2 in"'}),), (), (MAYBE,),
+         "bell_gap", "wider bell"),
+    Pair("side outlets of DN 40 at 9 L/min each", (), (bed(outlet='"floor"', outlet_height=None),), (MAYBE,),
+         "drains", "in the floor", "side-outlets"),
+    Pair("floor of 80 lb/ft2 under wet gravel", (), (_LOAD,), (NOT,), "weight", "ighter media", "us-units"),
+    Pair("1/2 in tail, in US units", (_LOAD, tail(size='"1/2 in"')), (_LOAD,), (NOT,), "stop", "tail",
+         "us-units"),
+    Pair("2.6 gpm, not read before", (_LOAD, _NO_READING, flow("2.6 gpm")), (_LOAD,), (MAYBE,), "start",
+         "gpm", "us-units"),
+    Pair("3/4 in line that all share", (("run 3", {"size": '"3/4 in"'}), ("run 5", {"size": '"3/4 in"'})), (),
+         (NOT, MAYBE), "drains", "pipe", "half-drums"),
+    Pair("grains of 1 to 3 mm in one of three drums",
+         (("bed 2", {"grain_smallest": '"1 mm"', "grain_largest": '"3 mm"'}),), (), (NOT,),
+         "strainer_grains", "grain", "half-drums"),
+    Pair("two siphons, one of them short of flow", (), (_SHARE,), (MAYBE,), "start", "aise", "two-groups"),
+    Pair("two siphons, sump measured with the beds flooded",
+         (_SHARE, ("sump", {"measured_with": '"beds flooded"'})), (_SHARE,), (NOT,), "sump_overflow",
+         "water", "two-groups"),
+    Pair("long thin line", (("run", {"length": '"12 m"', "size": '"1 in"'}),), (), (NOT,), "drains", "pipe",
+         "single"),
+    Pair("pump by two figures, near the start",
+         (("pump", {"curve": '[["0 L/min", "2.2 m"], ["35 L/min", "0 m"]]'}),), (), (MAYBE,), "start", "jug",
+         "pump-curve"),
+    Pair("drowned tail under low walls",
+         (tail(outlet='"-0.150 m"', length='"0.97 m"'), bed(depth='"275 mm"', media_depth='"255 mm"')),
+         (bed(depth='"290 mm"', media_depth='"255 mm"'),), (MAYBE,), "bed_freeboard", "drowned",
+         "pump-curve"),
+    Pair("fine gravel, outlets at one end of a star",
+         (bed(grain_smallest='"4 mm"', grain_largest='"6 mm"', outlet_along='"80 mm"',
+              strainer=_FINE_SLOTS),),
+         (bed(grain_smallest='"16 mm"', grain_largest='"25 mm"', strainer=_FINE_SLOTS),), (MAYBE, NOT),
+         "far_end", "far end", "star"),
 )  # fmt: skip

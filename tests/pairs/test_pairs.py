@@ -11,8 +11,10 @@ from aquacalc.findings import find, verdict
 from aquacalc.plan import plan_from_text
 from aquacalc.results.cycle import run_plan
 
-from .demo_edits import edited
-from .pairs import AGAIN, MORE, PAIRS
+from .demo_edits import DEMO, PLANS, edited
+from .pairs import AGAIN, MORE, OTHERS, PAIRS
+
+EVERY = PAIRS + MORE + AGAIN + OTHERS
 
 #: A fault that is sure has a key of its own.
 _SURE = {"start": "spills", "stop": "runs_on"}
@@ -29,9 +31,10 @@ def told(found) -> str:
 
 
 @pytest.mark.identity
-@pytest.mark.parametrize("pair", PAIRS + MORE + AGAIN, ids=lambda pair: pair.name)
+@pytest.mark.parametrize("pair", EVERY, ids=lambda pair: pair.name)
 def test_fault_and_mend(pair):
-    (run, faulty), (_, mended) = ran(edited(*pair.fault)), ran(edited(*pair.mended))
+    text = (PLANS / f"{pair.plan}.toml").read_text(encoding="utf-8") if pair.plan else DEMO
+    (run, faulty), (_, mended) = (ran(edited(*changes, text=text)) for changes in (pair.fault, pair.mended))
     assert verdict(faulty) in pair.said, told(faulty)
     named = [
         f
@@ -48,4 +51,4 @@ def test_fault_and_mend(pair):
 
 @pytest.mark.identity
 def test_pairs_differ_in_what_they_say():
-    assert len({p.name for p in PAIRS + MORE + AGAIN}) == len(PAIRS) + len(MORE) + len(AGAIN) >= 75
+    assert len({p.name for p in EVERY}) == len(EVERY) >= 90

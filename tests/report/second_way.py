@@ -469,7 +469,7 @@ class SecondWay:
         if key in ("bed_freeboard", "chamber_freeboard"):
             asked = limits.bed_freeboard if key == "bed_freeboard" else 0.010
             return level["freeboard"]["value"], asked, 1
-        if key == "strainer":
+        if key == "strainer" and bed.strainer is not None:
             return self.cell("strainers", "strainers", subject, "ratio"), limits.strainer_ratio, 1
         if key == "weight":
             return self.cell("weight", "weight", subject, "load"), limits.floor_load or None, -1
@@ -488,8 +488,10 @@ class SecondWay:
             return self._drained(bed) - (bed.floor + bed.outlet_height), self.plan.limits.residual, -1
         if key == "wet_zone":
             return bed.outlet_height, 0.050, -1
-        if key == "strainer_grains":
+        if key == "strainer_grains" or (key == "strainer" and bed.strainer is None):
             coarse = media.grain_smallest + 0.85 * (media.grain_largest - media.grain_smallest)
+            if bed.strainer is None:
+                return self.plan.run_from(bed.name).pipe.bore, coarse, -1
             return bed.strainer.width, coarse / (1.2 if bed.strainer.kind == "slots" else 1.0), -1
         return None
 
@@ -539,6 +541,8 @@ class SecondWay:
         rows = {k: of["value"] for k, of in self.sections["siphon", siphon.name]["rows"].items()}
         stand, bell = siphon.standpipe, siphon.bell
         over = math.pi * stand.lip_diameter * (bell.top_height - stand.height)
+        lip = stand.lip_diameter + stand.pipe.outside_diameter - stand.pipe.bore
+        ring = 0.25 * math.pi * (bell.bore**2 - max(lip, stand.pipe.outside_diameter) ** 2)
         cycle = self.sections["cycle", siphon.name]["rows"]
         steady = cycle.get("flow_steady", {"value": math.inf})["value"]
         if key == "cycle":
@@ -556,7 +560,7 @@ class SecondWay:
             "runs_on": (window["today_high"], window["stop"], -1),
             "tail": (high, siphon.tail.outlet, -1),
             "crest": (rows["crest_pressure"], rows["vapour_pressure"] + 20e3, 1),
-            "bell_gap": (rows["annulus_area"] / rows["bore_area"], 1.0, 1),
+            "bell_gap": (ring / rows["bore_area"], 1.0, 1),
             "bell_openings": (rows["openings_area"] / rows["bore_area"], 1.0, 1),
             "bell_clearance": (over / rows["bore_area"], 1.0, 1),
         }.get(key)
