@@ -11,7 +11,8 @@ from aquacalc.buildsheet.lengths import whole_mm
 from aquacalc.buildsheet.nesting import Nesting, nest
 from aquacalc.buildsheet.stock import Stock, Workshop
 from aquacalc.geometry.joints import Joint, fitting_joint, socket_depth
-from aquacalc.geometry.routes import Piece, Route, routes
+from aquacalc.geometry.laying import Piece, Route
+from aquacalc.geometry.routes import routes
 from aquacalc.geometry.strainers import strainers
 from aquacalc.plan.model import Pipe, Plan
 from aquacalc.units import show

@@ -259,18 +259,7 @@ def _unmatched(prices: Prices, items: Iterable[Item]) -> tuple[str, ...]:
     """Say which items of the price list are nothing that any bill has, with what was probably meant."""
     names = {i.item for i in items} | {bought_name(f.name) for f in catalogue.fittings()} | {"pipe", "cap"}
     names |= {s.fitting for s in catalogue.seals()} | set(catalogue.media_names())
-    names |= {
-        "tee",
-        "plug",
-        "coupling",
-        "reducer",
-        "bell",
-        "media guard",
-        "breather tube",
-        "timer",
-        "check valve",
-        "siphon chamber",
-    }
+    names |= {"tee", "plug", "coupling", "reducer", "check valve", "timer", *SHOPS}
     found = []
     for item in dict.fromkeys(line.item for line in prices.lines if line.item not in names):
         near = catalogue.near_matches(item, names)

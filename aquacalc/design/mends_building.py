@@ -19,7 +19,8 @@ from aquacalc.design.mends_draining import FALL, all_fall
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief, the
 from aquacalc.geometry.holes import LEAST_EDGE
-from aquacalc.geometry.routes import LINK, UPRIGHT, run_route, siphon_routes
+from aquacalc.geometry.laying import LINK, UPRIGHT
+from aquacalc.geometry.routes import run_route, siphon_routes
 from aquacalc.geometry.space import space
 from aquacalc.geometry.strainers import strainer_cut
 from aquacalc.plan.model import Fitting, Plan, Run, Tail

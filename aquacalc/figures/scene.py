@@ -12,14 +12,17 @@ from itertools import pairwise
 from math import hypot
 
 from aquacalc.figures.outline import Placed, Point, widest
-from aquacalc.figures.vector import PHONE, text_width
-from aquacalc.geometry.routes import Route, run_route, siphon_routes
+from aquacalc.figures.vector import PHONE, fit, text_width
+from aquacalc.geometry.laying import Route
+from aquacalc.geometry.routes import run_route, siphon_routes
 from aquacalc.geometry.space import course, tail_top
 from aquacalc.plan.model import Bed, Chamber, Pipe, Plan, Run, Siphon, Sump
 from aquacalc.plan.network import order
 
 GAP = 16.0
 SUMP_GAP = 34.0
+#: Room for the ladder of elevations, px; least px to a metre across.
+LEFT, LEAST_ACROSS = 52.0, 45.0
 #: A branch that leads no farther on than this (m) comes straight down on its tee.
 BEND = 0.03
 #: Vertical scale (px per m) below which widths are squeezed rather than heights.
@@ -102,6 +105,23 @@ def label_width(name: str, size: float) -> float:
     """Least width (px) of a column: its name's longest word, or a level with unit; letters of `size` px."""
     word = max(name.split(), key=len)
     return max(min(text_width(word, size), 7.0 * size), text_width("0.000 m", size))
+
+
+def least_width(plan: Plan) -> float:
+    """Least width (px) of a drawing: of many vessels it is wider rather than of fewer px to a metre."""
+    names = [name for members in drain_order(plan).values() for name in members]
+    vessels = [*(plan.vessel(name) for name in names), plan.sump]
+    room = sum(max(label_width(v.name, PHONE), LEAST_ACROSS * widest(v.shape) + 5.0) for v in vessels)
+    return LEFT + 11.0 + room + GAP * len(names) + SUMP_GAP * len(plan.siphons)
+
+
+def wrapped(name: str, room: float) -> list[str]:
+    """Break a vessel's name over two lines where it is wider than `room`, px."""
+    if text_width(name) <= room or " " not in name:
+        return [fit(name, room)]
+    words = name.split()
+    cut = min(range(1, len(words)), key=lambda k: abs(len(" ".join(words[:k])) - len(" ".join(words[k:]))))
+    return [fit(" ".join(part), room) for part in (words[:cut], words[cut:])]
 
 
 def extent(plan: Plan) -> tuple[float, float, float]:

@@ -25,16 +25,14 @@ from math import atan2, degrees, hypot
 
 from aquacalc.figures import vector
 from aquacalc.figures.closeup import CloseUp, facts, grains, places
-from aquacalc.figures.outline import widest
 from aquacalc.figures.scene import (
-    GAP,
-    SUMP_GAP,
+    LEFT,
     Line,
     build_scene,
-    drain_order,
     extent,
     fit_frame,
-    label_width,
+    least_width,
+    wrapped,
 )
 from aquacalc.figures.snapshot import Moment, areas, inlets, moment
 from aquacalc.figures.vector import PHONE, Drawing, Drawn, Movement, Word, value
@@ -45,9 +43,7 @@ from aquacalc.units import in_unit, show
 from aquacalc.units.table import KINDS
 
 WIDTH, HEIGHT = 580.0, 459.0
-LEFT, TOP, BOTTOM = 52.0, 66.0, 93.0
-#: A plan of many vessels gets a wider drawing rather than fewer pixels to a metre across.
-LEAST_ACROSS = 45.0
+TOP, BOTTOM = 66.0, 93.0
 #: What a siphon does, in large words, by its regime.
 STAGES = {
     "at rest": "At rest", "filling": "Filling", "spilling": "Trickling over the lip",
@@ -77,7 +73,7 @@ class SectionView:
         self.system = system or plan.units
         self.siphon = siphon or plan.siphons[0].name
         plans = (plan, *others)
-        self.width = max(WIDTH, *(_least_width(p) for p in plans))
+        self.width = max(WIDTH, *(least_width(p) for p in plans))
         frame = fit_frame(plans, self.width - LEFT, HEIGHT - TOP - BOTTOM)
         # No empty band under a plan that is wider than high.
         extents = [extent(p) for p in plans]
@@ -175,7 +171,7 @@ class SectionView:
         d.path([(x, level), (x - 5.0, level - 8.0), (x + 5.0, level - 8.0)], "sign", close=True)
         d.shut()
         left, right = self.scene.columns[name]
-        lines = _wrap(name, right - left + 10.0)
+        lines = wrapped(name, right - left + 10.0)
         for line, words in enumerate(lines):
             d.text(0.5 * (left + right), 10.0 + 18.0 * line + (9.0 if len(lines) == 1 else 0.0), words, "m b")
         d.text(0.5 * (left + right), 49.0, Word(f"level {name}"), "m deep")
@@ -428,21 +424,6 @@ def _arrow_size(flow: float, most: float) -> float:
 
 def _stream(flow: float, most: float) -> float:
     return 6.0 * (min(flow / most, 1.0)) ** 0.5 if flow > 0.0 else 0.0
-
-
-def _least_width(plan: Plan) -> float:
-    names = [name for members in drain_order(plan).values() for name in members]
-    vessels = [*(plan.vessel(name) for name in names), plan.sump]
-    room = sum(max(label_width(v.name, PHONE), LEAST_ACROSS * widest(v.shape) + 5.0) for v in vessels)
-    return LEFT + 11.0 + room + GAP * len(names) + SUMP_GAP * len(plan.siphons)
-
-
-def _wrap(name: str, room: float) -> list[str]:
-    if vector.text_width(name) <= room or " " not in name:
-        return [vector.fit(name, room)]
-    words = name.split()
-    cut = min(range(1, len(words)), key=lambda k: abs(len(" ".join(words[:k])) - len(" ".join(words[k:]))))
-    return [vector.fit(" ".join(part), room) for part in (words[:cut], words[cut:])]
 
 
 def _alt(plan: Plan, now: Moment, when: str, name: str, system: str) -> str:

@@ -13,9 +13,10 @@ from aquacalc.findings.draining import WET_ZONE
 from aquacalc.findings.holes import find_holes
 from aquacalc.findings.record import Finding, the
 from aquacalc.geometry.contacts import contacts
+from aquacalc.geometry.laying import LEVEL, SLANT, STEEP, UPRIGHT, Route
 from aquacalc.geometry.outlines import depth_of_overlap
 from aquacalc.geometry.placed import Space, Standing
-from aquacalc.geometry.routes import LEVEL, SLANT, STEEP, UPRIGHT, Route, routes, tail_crossing
+from aquacalc.geometry.routes import routes, tail_crossing
 from aquacalc.geometry.space import space
 from aquacalc.geometry.strainers import outlet_level, outlet_run, sill
 from aquacalc.plan.legs import AGREES

@@ -10,18 +10,10 @@ from __future__ import annotations
 import math
 
 from aquacalc.geometry.holes import Opening, openings
+from aquacalc.geometry.laying import LINK, STEEP, UPRIGHT, Route
 from aquacalc.geometry.outlines import inside, moved, overlap
 from aquacalc.geometry.placed import Line, PlacedHole, Point, Space, Standing
-from aquacalc.geometry.routes import (
-    LINK,
-    STEEP,
-    UPRIGHT,
-    Route,
-    delivery_route,
-    run_route,
-    siphon_routes,
-    wall_of,
-)
+from aquacalc.geometry.routes import delivery_route, run_route, siphon_routes, wall_of
 from aquacalc.geometry.uprights import uprights
 from aquacalc.plan.model import Bed, Chamber, Plan, Run, Siphon
 from aquacalc.plan.network import order

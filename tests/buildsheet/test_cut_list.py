@@ -12,7 +12,8 @@ from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.lengths import inches, whole_mm
 from aquacalc.buildsheet.stock import Stock, Workshop
 from aquacalc.geometry.joints import fitting_joint, socket_depth
-from aquacalc.geometry.routes import SLANT, routes
+from aquacalc.geometry.laying import SLANT
+from aquacalc.geometry.routes import routes
 from aquacalc.plan import edit
 from aquacalc.plan.model import Fitting, Pipe
 from aquacalc.plan.read import read_plan
