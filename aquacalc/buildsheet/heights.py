@@ -88,12 +88,12 @@ def table_room(shown: Sequence[Mark], width: float, size: float = LETTER) -> flo
 
 
 def letters(shown: Sequence[Mark], width: float, room: float) -> float:
-    """Return the largest letters (mm) in which the table is no higher than `room`; the bench is far away."""
+    """Return the largest letters in which the table on a sheet of `width` is no higher than `room`, mm."""
     return next((size for size in SIZES if table_room(shown, width, size) <= room), LETTER)
 
 
 def table(canvas: Canvas, shown: Sequence[Mark], title: str, foot: float, size: float = LETTER) -> None:
-    """Write what lies at each height, in columns that end at `foot` (mm)."""
+    """Write what lies at each height, in columns that end at `foot`, in letters of `size`, mm."""
     each, rows = _columns(shown, canvas.width, size)
     top, value = foot - table_room(shown, canvas.width, size), VALUE * size / LETTER
     canvas.text((MARGIN, top), title, size=size)

@@ -92,17 +92,34 @@ class Route:
 
 @dataclass
 class Way:
-    """A route in the making: joints in order, and what lies between them."""
+    """A route in the making: joints in order, and what lies between them.
+
+    Attributes
+    ----------
+    name : str
+    pipe : Pipe
+    length, drop : float
+        As of `Route`, m.
+    joints : list of Joint
+    spacings : dict of int to float
+        Between the two 45s of a pair, m, by the index of the first.
+    base : float
+        As of `Piece`, of its first, m.
+    climbs : bool
+        Whether it goes up first, and then on level.
+    units : {"metric", "us"}
+        Of its notes.
+    """
 
     name: str
     pipe: Pipe
     length: float
     drop: float
     joints: list[Joint]
-    spacings: dict[int, float] = field(default_factory=dict)  # by index of the joint before the link
-    base: float = 0.0  # length that the first piece has whatever the division
-    climbs: bool = False  # whether it goes up first, and then on level
-    units: str = "metric"  # of its notes
+    spacings: dict[int, float] = field(default_factory=dict)
+    base: float = 0.0
+    climbs: bool = False
+    units: str = "metric"
 
 
 def add_joints(fittings: tuple[Fitting, ...], pipe: Pipe, way: Way):
@@ -258,7 +275,10 @@ def along_legs(
     base: float = 0.0,
     units: str = "metric",
 ) -> Route:
-    """Make the route whose legs the plan gives, with the fittings that turn it at its corners."""
+    """Make the route whose legs the plan gives, with the fittings that turn it at its corners.
+
+    `base` is as of `Piece`, of the first one, m; `units` those of its notes.
+    """
     angles, bends = corners(legs), iter(turns(fittings))
     joints = [start]
     for angle in angles:
