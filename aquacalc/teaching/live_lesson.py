@@ -82,6 +82,10 @@ def _styled_once(text: str) -> str:
     return first
 
 
+#: What is asked of a reader who has a kernel.
+_RUN = re.compile(r"Choose \*\*Run, Run All Cells\*\* above, and (\w)")
+
+
 class _Lesson:
     """One run of a workbook's cells in this process."""
 
@@ -94,7 +98,8 @@ class _Lesson:
         found = []
         for cell in notebook.cells:
             if cell.cell_type == "markdown":
-                found.append(markdown(cell, self.folder))
+                cell = {**cell, "source": _RUN.sub(lambda m: m[1].upper(), cell.source)}
+                found.append(markdown(nbformat.from_dict(cell), self.folder))
             elif cell.cell_type == "code" and cell.source.strip():
                 found.append(self.cell(cell.source))
         return found
