@@ -96,3 +96,26 @@ def test_tables_follow_the_plans_units(plan):
     heading = next(h for h in us.frame().columns if h.startswith("highest"))
     assert heading == "highest, in"
     assert us.frame().loc["chamber", heading] == pytest.approx(us.node("chamber").high / 0.0254)
+
+
+@pytest.mark.parametrize(
+    ("name", "given", "said"),
+    [
+        ("run_plan", (3,), "run_plan: plan is 3, which is not a plan. Fix: give what read_plan returned."),
+        ("find", ("x",), "find: run is 'x', which is not a run of a plan. Fix: give what run_plan returned."),
+        ("change", (None, {}), "change: plan is None, which is not a plan."),
+        ("verdict", (3,), "verdict: findings is 3, which is not findings. Fix: give what find returned."),
+        ("read_plan", (3,), "read_plan: path is 3, which is not a path."),
+        ("plan_from_text", (b"a",), "plan_from_text: text is b'a', which is not text."),
+        ("sweep", (list(range(99)), {}), "sweep: plan is of the type list, which is not a plan."),
+    ],
+)
+def test_a_wrong_argument_is_one_sentence(name, given, said):
+    with pytest.raises(TypeError) as caught:
+        getattr(aquacalc, name)(*given)
+    assert str(caught.value).startswith(said)
+    assert "\n" not in str(caught.value)
+
+
+def test_a_plan_by_its_keyword_is_taken(plan):
+    assert aquacalc.run_plan(plan=plan, trace=False).plan is plan
