@@ -176,6 +176,26 @@ def test_saved_page_keeps_what_was_moved(page, demo, tmp_path):
     assert replace(plan, pump=read_plan(DEMO).pump) == read_plan(DEMO)
 
 
+def test_units_are_switched_and_what_was_moved_is_kept(page, demo, tmp_path):
+    page.goto(demo.as_uri())
+    page.evaluate(MOVE, [0, 0.2])
+    flow = plan_from_text(page.input_value("textarea")).pump.flow
+    page.click(".units label:has([value=us])")
+    page.wait_for_function("document.querySelector('.slider output').textContent.endsWith('gpm')")
+    page.wait_for_function("document.querySelector('textarea').value.includes('gpm')")
+    us = plan_from_text(page.input_value("textarea")).pump.flow
+    assert us == pytest.approx(flow, abs=0.03 * 3.785411784e-3 / 60)  # half a step of 0.05 gpm
+    assert "gpm" in page.inner_text(".result")
+    file = tmp_path / "us.html"
+    file.write_text("<!DOCTYPE html>\n" + page.evaluate("document.documentElement.outerHTML"), "utf-8")
+    page.goto(file.as_uri())
+    assert page.inner_text(".slider output").endswith("gpm")
+    assert page.locator(".units input:checked").get_attribute("value") == "us"
+    page.click(".units label:has([value=metric])")
+    page.wait_for_function("document.querySelector('.slider output').textContent.endsWith('L/min')")
+    assert read_plan(file).pump.flow == us
+
+
 def test_only_what_was_moved_becomes_given(page, tmp_path):
     text = (data_dir() / "plans" / "one-bed.toml").read_text(encoding="utf-8")
     for was, now in (
