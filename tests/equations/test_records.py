@@ -9,6 +9,7 @@ import re
 import pytest
 
 from aquacalc.equations import RECORDS, TOPICS, algebra, formulas, losses, priming, symbols
+from aquacalc.equations.forms import Form
 from aquacalc.units import KINDS
 
 from .points import in_range
@@ -181,3 +182,8 @@ def test_the_table_of_symbols_has_each_once_and_none_in_vain():
     assert symbols.named("g")[0].default == formulas.GRAVITY
     jump = symbols.named("Fr jump")[0]
     assert (jump.low, jump.default, jump.high) == priming.PURGE_FROUDE
+
+
+def test_a_value_in_brackets_keeps_one_pair_of_them():
+    form = Form(True, ("", ""), ("⟦a⟧", "⟦b⟧ - (⟦c⟧)"))
+    assert form.in_text({"a": "x", "b": "(-3 mm)", "c": "(-2 mm)"}) == "x = -3 mm - (-2 mm)"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import random
 import re
 from dataclasses import replace
@@ -18,11 +19,11 @@ from aquacalc.figures.inflow_window import window, zone, zones
 from aquacalc.figures.levels import levels, spans
 from aquacalc.figures.lips import lips
 from aquacalc.figures.priming_map import lip_for, priming_map
-from aquacalc.figures.section import SectionView
+from aquacalc.figures.section import SectionView, section
 from aquacalc.figures.snapshot import fullest, moment
 from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
 from aquacalc.hydraulics.starting import choking_level, start_froudes
-from aquacalc.plan import edit
+from aquacalc.plan import edit, plan_from_text
 from aquacalc.results.window import inflow_window
 from aquacalc.units import show
 from tests.figures.examples import NAMES, plan_of, ran, row_of_beds
@@ -266,3 +267,12 @@ def test_water_of_the_lips_is_drawn_to_scale():
     (first, a), (second, b) = heads
     assert first[0] == second[0]  # the plain end stays as it is
     assert first[1] / second[1] == pytest.approx(a / b, rel=2e-3)
+
+
+def test_tees_have_their_names_from_left_to_right_whatever_they_are_called():
+    text = ran("greenhouse").plan.text.replace("tee 2", "z tee").replace("tee 3", "a tee")
+    plan = plan_from_text(text)
+    drawn = section(plan).svg()
+    assert {name for name in ("z tee", "a tee") if f">{name}<" in drawn} == {"z tee", "a tee"}
+    image = section(plan).html()
+    assert "<style>" in base64.b64decode(image.partition("base64,")[2].partition('"')[0]).decode()

@@ -120,6 +120,8 @@ CASES = {
     "entrance missing": ('["entrance, square", "tee, branch"]', '["tee, branch"]', "run.bed 2.fittings",
                          "tee, branch", '"entrance, square"'),
     "exit missing": (', "exit"]\noutfall', "]\noutfall", "run.tee 3.fittings", "two 45s", '"exit"'),
+    "tail without fittings": (
+        '["bend 90, short", "bend 90, short", "exit"]', "[]", "siphon.siphon.tail.fittings", "", '"exit"'),
     "exit at a tee": (
         '["tee, in line"]', '["tee, in line", "exit"]', "run.tee 2.fittings", "exit",
         "one exit into a vessel"),

@@ -103,6 +103,7 @@ def test_no_range_spans_a_plan_with_something_against_it():
     )
     rows = unspoken(table).table.rows
     assert [row[1:3] for row in rows] == [("10.0 L/min", "11.0 L/min"), ("13.0 L/min", "14.0 L/min")]
+    assert [row[3] for row in rows] == ["3.0 to 3.1", "3.3 to 3.4"]
     assert unspoken(table.assign(worst="start")).table.rows[0][0] == "none of those tried"
 
 
