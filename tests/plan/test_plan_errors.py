@@ -120,6 +120,8 @@ CASES = {
     "entrance missing": ('["entrance, square", "tee, branch"]', '["tee, branch"]', "run.bed 2.fittings",
                          "tee, branch", '"entrance, square"'),
     "exit missing": (', "exit"]\noutfall', "]\noutfall", "run.tee 3.fittings", "two 45s", '"exit"'),
+    "rim as high as the lip": (
+        'rim_height = "30 mm"', 'rim_height = "430 mm"', "siphon.siphon.bell.rim_height", "430 mm", "lower"),
     "tail without fittings": (
         '["bend 90, short", "bend 90, short", "exit"]', "[]", "siphon.siphon.tail.fittings", "", '"exit"'),
     "exit at a tee": (
