@@ -29,6 +29,15 @@ def test_legs_alone_are_enough():
     assert [f.name for f in run.fittings] == ["entrance, square", "bend 90, short", "exit"]
 
 
+def test_legs_from_a_tee_begin_at_its_invert():
+    text = (data_dir() / "plans" / "greenhouse.toml").read_text(encoding="utf-8")
+    old = 'length = "0.80 m"\nfittings = [{ fitting = "two 45s", spacing = "80 mm" }, "exit"]\n'
+    old += 'outfall = "0.560 m"\n'
+    assert old in text
+    run = plan_from_text(text.replace(old, 'legs = ["along 800 mm falling 20 mm"]\n')).runs[4]
+    assert run.outfall == pytest.approx(0.580 - 0.020, abs=1e-9)
+
+
 @pytest.mark.parametrize(
     ("old", "new", "key", "said"),
     [
