@@ -60,8 +60,8 @@ def test_demo_counted_by_hand():
 #: By hand from the plan: pieces, fittings (seals apart), holes, saw cuts. Demo: 2 + 1 + 1 + 1 + 3 of drain
 #: line, 3 of standpipe and tail, 6 of delivery, bell, 3 strainers; bends 1 + 2 + 4, 45s 2, tees 2, caps 4,
 #: reducer, valve; 3 outlets, inlet, standpipe. Side outlets: 2 + 1 + 2, standpipe, tail 2, bell, 2 strainers;
-#: bends 3, tee, caps 3, reducer; 2 outlets, inlet, standpipe. US units: 2 + 1 + 3, 2, bell, 2 strainers; bends
-#: 2, 45s 2, tee, caps 3, reducer; 2 outlets, inlet, standpipe. No length of pipe is used up to its end.
+#: bends 3, tee, caps 3, reducer; 2 outlets, inlet, standpipe. US units: 2 + 1 + 3, 2, bell, 2 strainers;
+#: bends 2, 45s 2, tee, caps 3, reducer; 2 outlets, inlet, standpipe. No length of pipe is used up.
 COUNTED = {"data/plans/greenhouse": (21, 17, 5, 21), "tests/plans/side-outlets": (11, 8, 4, 11),
            "tests/plans/us-units": (11, 9, 4, 11)}  # fmt: skip
 
