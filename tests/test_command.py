@@ -309,6 +309,7 @@ def test_what_is_missing_is_one_sentence_with_the_command_that_adds_it(tmp_path,
     assert f'typst missing. Fix: {sys.executable} -m pip install "aquacalc[build]"\n' in said
     assert f'numba missing. Fix: {sys.executable} -m pip install "aquacalc[workbooks]"\n' in said
     assert "report --html, live: ready" in said
+    assert check.adds("markupsafe").endswith('"aquacalc[pages]"')  # comes with jinja2
     code = (
         "import sys; sys.modules['jinja2'] = None; from aquacalc.__main__ import main;"
         "sys.exit(main(sys.argv[1:]))"
@@ -316,8 +317,8 @@ def test_what_is_missing_is_one_sentence_with_the_command_that_adds_it(tmp_path,
     command = [sys.executable, "-c", code, "report", str(DEMO), "--html", str(tmp_path / "never.html")]
     done = subprocess.run(command, capture_output=True, text=True, timeout=120)
     assert done.returncode == 2
-    assert done.stderr == (
+    assert done.stderr.splitlines()[-1] == (  # before it, on a slow machine, that it takes a while
         'aquacalc: this needs "jinja2", which is not installed. '
-        f'Fix: {sys.executable} -m pip install "aquacalc[pages]"\n'
+        f'Fix: {sys.executable} -m pip install "aquacalc[pages]"'
     )
     assert not (tmp_path / "never.html").exists()

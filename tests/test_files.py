@@ -133,6 +133,17 @@ def test_a_full_disk_leaves_the_old_file(tmp_path, monkeypatch):
     assert not (tmp_path / "sheet").exists()
 
 
+def test_a_disk_without_hard_links_gets_its_file_and_keeps_what_is_there(tmp_path, monkeypatch):
+    def none(part, target):
+        raise OSError(95, "Operation not supported")
+
+    monkeypatch.setattr(files.os, "link", none)
+    write_file(tmp_path / "plan.toml", "new")
+    with pytest.raises(AlreadyThere):
+        files._appear(tmp_path / "plan.toml", tmp_path / "plan.toml")
+    assert everything(tmp_path) == {"plan.toml": b"new"}
+
+
 def test_a_file_that_appears_meanwhile_stays(tmp_path, monkeypatch):
     path, real = tmp_path / "plan.toml", os.link
 

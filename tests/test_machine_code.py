@@ -193,10 +193,12 @@ def test_a_process_that_hangs_is_not_waited_for_for_ever(folder, monkeypatch):
     assert loaded_from(folder) == NAMES
 
 
-@pytest.mark.parametrize("lock", ["left over", "link"])
-def test_a_lock_left_over_or_foreign_holds_nobody_up(folder, lock, tmp_path):
+@pytest.mark.parametrize("lock", ["left over", "link", "a system that has none"])
+def test_a_lock_left_over_or_foreign_holds_nobody_up(folder, lock, tmp_path, monkeypatch):
     file = folder.with_suffix(".turn")
-    if lock == "link":
+    if lock == "a system that has none":
+        monkeypatch.setattr(code_folder, "fcntl", None)
+    elif lock == "link":
         (tmp_path / "theirs").write_text("theirs")
         file.symlink_to(tmp_path / "theirs")
     else:

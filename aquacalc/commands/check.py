@@ -28,6 +28,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def adds(name: str) -> str:
     """Return the command that adds what is imported under `name`."""
+    name = {"markupsafe": "jinja2"}.get(name, name)  # comes with it
     extra = next((extra for extra, (_, names) in EXTRAS.items() if name in names), "workbooks")
     return f'{sys.executable} -m pip install "aquacalc{f"[{extra}]" if extra else ""}"'
 

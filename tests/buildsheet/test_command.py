@@ -1,6 +1,7 @@
 """The command: exit status, one-line errors, files."""
 
 import argparse
+import re
 from pathlib import Path
 
 import pytest
@@ -29,6 +30,11 @@ def test_a_plan_is_built_and_not_over_anything(tmp_path, capsys):
                  "build-sheet-letter.pdf", "valve-card-a4.pdf", "valve-card-letter.pdf",
                  "drawing-section-a4.svg", "drawing-labels-a4.svg"):  # fmt: skip
         assert (out / name).stat().st_size > 100, name
+    names = [path.name for path in out.iterdir()]  # of any system of files
+    assert len({name.casefold() for name in names}) == len(names)
+    for name in names:
+        assert re.fullmatch(r"[\w .-]{1,100}\w", name), name
+        assert not re.match(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\.|$)", name), name
     before = {p: p.read_bytes() for p in out.iterdir()}
     with pytest.raises(Failure, match="--force"):
         run(SINGLE, "--out", out)
