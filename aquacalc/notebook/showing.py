@@ -52,16 +52,15 @@ class Following:
 _following: list[Following] = []
 
 
-def said(text: str | Iterable[str]) -> Shown:
+def said(words: str | Iterable[str]) -> Shown:
     """Show a text, such as an answer's or a panel's, broken between words at any width.
 
     Parameters
     ----------
-    text : str or iterable of str
+    words : str or iterable of str
         Lines that begin with "- " form a list, and so do lines that come one by one.
     """
-    if not isinstance(text, str):
-        text = "\n".join(f"- {line}" for line in text)
+    text = words if isinstance(words, str) else "\n".join(f"- {line}" for line in words)
     parts = []
     for listed, lines in itertools.groupby(text.split("\n"), lambda line: line.startswith("- ")):
         if listed:
