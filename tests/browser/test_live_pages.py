@@ -181,8 +181,9 @@ def test_units_are_switched_and_what_was_moved_is_kept(page, demo, tmp_path):
     page.evaluate(MOVE, [0, 0.2])
     flow = plan_from_text(page.input_value("textarea")).pump.flow
     page.click(".units label:has([value=us])")
-    page.wait_for_function("document.querySelector('.slider output').textContent.endsWith('gpm')")
-    page.wait_for_function("document.querySelector('textarea').value.includes('gpm')")
+    first = page.locator(".slider output").first
+    expect(first).to_have_text(re.compile("gpm$"))
+    expect(page.locator("textarea")).to_have_value(re.compile("gpm"))
     us = plan_from_text(page.input_value("textarea")).pump.flow
     assert us == pytest.approx(flow, abs=0.03 * 3.785411784e-3 / 60)  # half a step of 0.05 gpm
     assert "gpm" in page.inner_text(".result")
@@ -192,7 +193,7 @@ def test_units_are_switched_and_what_was_moved_is_kept(page, demo, tmp_path):
     assert page.inner_text(".slider output").endswith("gpm")
     assert page.locator(".units input:checked").get_attribute("value") == "us"
     page.click(".units label:has([value=metric])")
-    page.wait_for_function("document.querySelector('.slider output').textContent.endsWith('L/min')")
+    expect(first).to_have_text(re.compile("L/min$"))
     assert read_plan(file).pump.flow == us
 
 
