@@ -8,6 +8,7 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir, workbooks_dir
+from tests.browser.wait import until
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(300), pytest.mark.identity]
 
@@ -89,7 +90,7 @@ def test_water_of_a_live_page_stands_still_and_moves_by_keyboard(pages, browser)
     play = film.get_by_role("button", name="Play")
     film.get_by_label("Speed").select_option("fast")
     play.press("Enter")
-    page.wait_for_function("(n) => +document.querySelector('.film input').value !== n", arg=first)
+    until(page, "(n) => +document.querySelector('.film input').value !== n", first)
     film.get_by_role("button", name="Pause").press("Enter")
     stopped = at()
     page.wait_for_timeout(300)
