@@ -50,25 +50,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
-    parser = argparse.ArgumentParser(
-        prog="aquacalc", description="Flood-and-drain grow beds on bell siphons."
-    )
-    parser.add_argument("--version", action="version", version=f"aquacalc {__version__}")
-    commands = parser.add_subparsers(metavar="COMMAND", required=True)
-    argv = sys.argv[1:] if argv is None else argv
-    # One command does not wait for the others' imports.
-    for name in [name for name in COMMANDS if name in argv[:1]] or COMMANDS:
-        module = importlib.import_module(f"aquacalc.commands.{name}")
-        command = commands.add_parser(
-            name, help=module.SUMMARY, description=f"{module.SUMMARY.capitalize()}."
-        )
-        module.arguments(command)
-        command.set_defaults(run=module.run)
-    args = parser.parse_args(argv)
     before = None
     if threading.current_thread() is threading.main_thread():
         before = signal.signal(signal.SIGTERM, signal.default_int_handler)  # as Ctrl-C: keep what is done
     try:
+        args = _parsed(sys.argv[1:] if argv is None else argv)
         status = args.run(args)
         if sys.stdout is not None:  # closed before the program began
             sys.stdout.flush()
@@ -99,6 +85,24 @@ def main(argv: Sequence[str] | None = None) -> int:
         if before is not None:
             signal.signal(signal.SIGTERM, before)
     return status
+
+
+def _parsed(argv: Sequence[str]) -> argparse.Namespace:
+    """Read the arguments, with no more commands loaded than are named."""
+    parser = argparse.ArgumentParser(
+        prog="aquacalc", description="Flood-and-drain grow beds on bell siphons."
+    )
+    parser.add_argument("--version", action="version", version=f"aquacalc {__version__}")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+    # One command does not wait for the others' imports.
+    for name in [name for name in COMMANDS if name in argv[:1]] or COMMANDS:
+        module = importlib.import_module(f"aquacalc.commands.{name}")
+        command = commands.add_parser(
+            name, help=module.SUMMARY, description=f"{module.SUMMARY.capitalize()}."
+        )
+        module.arguments(command)
+        command.set_defaults(run=module.run)
+    return parser.parse_args(argv)
 
 
 def _ended(reason: str, status: int = FAILED) -> int:

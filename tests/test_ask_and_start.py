@@ -357,7 +357,8 @@ def test_whatever_happens_is_one_line_and_two(monkeypatch, tmp_path):
             [sys.executable, "-m", "aquacalc", "report", str(DEMO)], stdout=full, stderr=subprocess.PIPE,
             text=True, timeout=120, check=False,
         )  # fmt: skip
-    assert (done.returncode, done.stderr.count("\n")) == (2, 1), done.stderr
+    said = done.stderr.replace("working it out; Ctrl-C stops ...\n", "")  # on a slow machine
+    assert (done.returncode, said.count("\n")) == (2, 1), done.stderr
     closed = subprocess.run(
         f'"{sys.executable}" -m aquacalc report "{DEMO}" >&-', shell=True, stderr=subprocess.PIPE, text=True,
         timeout=120, check=False,

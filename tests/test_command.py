@@ -244,12 +244,17 @@ def test_wrong_arguments(capsys, argv):
     assert "usage:" in capsys.readouterr().err
 
 
+def unasked(said: bytes) -> bytes:
+    """What was said, but that it takes a while, which hangs on the machine."""
+    return said.replace(b"working it out; Ctrl-C stops ...\n", b"")
+
+
 def test_a_process_of_its_own_in_a_plain_locale():
     done = run(
         "report", DEMO, env={**os.environ, "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"}
     )
     assert done.returncode == 0
-    assert done.stderr == b""
+    assert unasked(done.stderr) == b""
     assert "cm²" in done.stdout.decode("utf-8")
     failed = run("report", "none.toml")
     assert failed.returncode == 2
@@ -259,7 +264,7 @@ def test_a_process_of_its_own_in_a_plain_locale():
 def test_a_reader_that_goes_away_is_no_error():
     command = f"{sys.executable} -m aquacalc report {DEMO} | head -1; echo ${{PIPESTATUS[0]}}"
     done = subprocess.run(["bash", "-c", command], capture_output=True, timeout=120, check=True)
-    assert done.stderr == b""
+    assert unasked(done.stderr) == b""
     assert done.stdout.splitlines()[0] == b"School greenhouse herbs"
     assert done.stdout.splitlines()[-1] in (b"0", b"141")  # it may have been quick enough
 
@@ -287,7 +292,7 @@ def test_a_page_needs_two_small_packages(tmp_path, still):
     )
     command = [sys.executable, "-c", code, "report", str(DEMO), "--html", str(tmp_path / "page.html")]
     done = subprocess.run([*command, *["--still"] * still], capture_output=True, text=True, timeout=120)
-    assert (done.returncode, done.stderr) == (0, "")
+    assert (done.returncode, unasked(done.stderr.encode())) == (0, b"")
 
 
 @pytest.mark.identity
