@@ -188,6 +188,17 @@ class Independent:
             inlet = -math.inf if start_is_tee else outlet_level(plan, plan.vessel(run.start))
             self.runs.append((self.at[run.start], self.at[run.to], Path(run_path(plan, run), nu), run, inlet))
         self.siphons = {s.name: Path(siphon_path(plan, s), nu) for s in plan.siphons}
+        # Without its tail, and with all that the water has left lost where it falls into an open one.
+        self.open = {s.name: Path(siphon_path(plan, s)[:-1], nu) for s in plan.siphons}
+        self.airy = {}
+        for s in plan.siphons:
+            area, bore, *_ = self.open[s.name].pieces[-1]
+            self.open[s.name].pieces.append((area, bore, 0.0, 0.0, 1.0))
+            lip, wide = plan.vessel(s.host).floor + s.standpipe.height, s.tail.pipe.bore
+            full = s.priming.froude * math.pi / 4 * wide**2 * math.sqrt(G * wide)
+            self.airy[s.name] = self.open[s.name].flow(lip - self.foot(s)) < min(
+                full, self.siphons[s.name].flow(lip - s.tail.outlet)
+            )
         self.regime = {s.name: "over the lip" for s in plan.siphons}
         self.start = {}
         for s in plan.siphons:
@@ -212,6 +223,10 @@ class Independent:
             )
         self.delivery = Path(delivery_path(plan.pump.delivery), nu) if plan.pump.flow is None else None
 
+    def foot(self, s):
+        """Elevation at which the standpipe ends and the tail begins."""
+        return self.plan.vessel(s.host).floor if s.standpipe.foot is None else s.standpipe.foot
+
     def pump(self, sump):
         pump = self.plan.pump
         if pump.flow is not None:
@@ -231,6 +246,8 @@ class Independent:
         return q * min(max((sump - guard) / 0.002, 0.0), 1.0)
 
     def siphon_out(self, s, z, sump):
+        if self.regime[s.name] == "full" and self.airy[s.name]:
+            return self.open[s.name].flow(z - max(self.foot(s), sump))
         if self.regime[s.name] == "full":
             return self.siphons[s.name].flow(z - max(s.tail.outlet, sump))
         lip = self.plan.vessel(s.host).floor + s.standpipe.height

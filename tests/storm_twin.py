@@ -282,3 +282,22 @@ def run_storm(plan: Plan, sump_level: float, folder: Path, breaks: int = 2, limi
             if t > limit or max(left.values()) <= 0:
                 break
     return found
+
+
+def culvert_level(bore: float, flow: float, code: int, folder: Path) -> float:
+    """Level (m) over the invert that SWMM holds before a steep pipe whose mouth is a culvert of this code.
+
+    It falls 1 in 50, so that the mouth and not the pipe decides.
+    """
+    file = folder / "culvert.inp"
+    file.write_text(
+        _OPTIONS.format(step=0.5).replace("END_TIME 23:00:00", "END_TIME 00:30:00")
+        + f"[OUTFALLS]\nout -0.2 FREE NO\n[STORAGE]\npool 0 3 0 FUNCTIONAL 0 0 0.05 0 0\n"
+        f"[CONDUITS]\npipe pool out 10 0.009 0 0 0 0\n[XSECTIONS]\npipe CIRCULAR {bore} 0 0 0 1 {code}\n"
+        f'[INFLOWS]\npool FLOW "" FLOW 1.0 1.0 {flow:.9f}\n',
+        encoding="utf-8",
+    )
+    with Simulation(str(file)) as run:
+        for _ in run:
+            pass
+        return Nodes(run)["pool"].depth

@@ -14,6 +14,7 @@ import pytest
 
 from aquacalc.catalogue import data_dir
 from aquacalc.hydraulics.levels import drained_sump_level
+from aquacalc.plan import edit
 from aquacalc.plan.read import read_plan
 from aquacalc.results.cycle import run_plan
 from tests.independent import Independent
@@ -62,8 +63,8 @@ def largest_level_difference(plan, ours, theirs, name):
     return worst
 
 
-def check(path, breaks=2):
-    plan = read_plan(path)
+def check(path, breaks=2, edits=None):
+    plan = edit.put(read_plan(path), edits or {})
     ours = run_plan(plan)
     theirs = Independent(plan).run(drained_sump_level(plan), breaks=breaks, rtol=RTOL, atol=ATOL)
     assert ours.settled
@@ -106,3 +107,26 @@ def test_demo_plan():
 def test_layout(layout):
     """The same for each layout of tests/plans."""
     check(LAYOUTS / f"{layout}.toml")
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize(
+    ("edits", "airy"),
+    [
+        ({"siphon.siphon.tail.size": "3/4 in"}, False),
+        ({"siphon.siphon.tail.size": "3 in", "pump.flow": 14.0 / 60e3}, True),
+        (
+            {
+                "siphon.siphon.tail.size": "3 in",
+                "pump.flow": 14.0 / 60e3,
+                "siphon.siphon.standpipe.foot": 0.45,
+            },
+            True,
+        ),
+    ],
+    ids=["narrow tail", "tail with air in it", "its standpipe led lower"],
+)
+def test_tail(edits, airy):
+    """A tail narrower than its standpipe runs full; one that the fall does not fill has air in it."""
+    plan, _, _ = check(DEMO, edits=edits)
+    assert Independent(plan).airy["siphon"] is airy

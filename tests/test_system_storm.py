@@ -15,11 +15,14 @@ import numpy as np
 import pytest
 
 from aquacalc.catalogue import data_dir
+from aquacalc.equations.formulas import GRAVITY
+from aquacalc.equations.mouth import MOUTH_LOSS
 from aquacalc.hydraulics.levels import drained_sump_level, volume_at
+from aquacalc.hydraulics.mouths import critical_depth
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.read import read_plan
 from aquacalc.results.cycle import run_plan
-from tests.storm_twin import SMALL, run_storm
+from tests.storm_twin import SMALL, culvert_level, run_storm
 from tests.test_system import LAYOUTS, our_events, their_events
 
 NAMES = ("single", "series", "star", "inside-bed", "half-drums", "two-groups", "side-outlets", "pump-curve")
@@ -90,3 +93,21 @@ def test_first_cycle(name, tmp_path):
             held = theirs.volume(names, t_theirs + end) - theirs.volume(names, QUIET)
             flow = group.flow_break if what == "break" else group.inflow
             assert held == pytest.approx(stored, abs=MOMENT * flow), what
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize("froude", [0.3, 0.4])
+def test_mouths_against_culverts(froude, tmp_path):
+    """SWMM 5.2's culverts, FHWA codes 1 (square edge) and 6 (thin wall that projects), in steady flow.
+
+    Each stands nearer to its own kind of mouth than to the other. At lower flows SWMM's barrel decides.
+    """
+    bore = 0.3
+    flow = froude * np.pi / 4 * bore**2 * np.sqrt(GRAVITY * bore)
+    depth = critical_depth(flow, bore)
+    angle = 2 * np.arccos(1 - 2 * depth / bore)
+    area = bore**2 / 8 * (angle - np.sin(angle))
+    flush, projecting = (depth + (1 + loss) * (flow / area) ** 2 / (2 * GRAVITY) for loss in MOUTH_LOSS)
+    apart = 0.5 * (projecting - flush)
+    assert culvert_level(bore, flow, 1, tmp_path) == pytest.approx(flush, abs=apart)
+    assert culvert_level(bore, flow, 6, tmp_path) == pytest.approx(projecting, abs=apart)
