@@ -75,22 +75,26 @@ def _start(plan: Plan, siphon: Siphon, group: GroupCycle, window: Window, dry: b
             f"{froude}."
         )
     band += _other_parts(siphon, "priming")
-    if flow >= high and spills and dry:
-        return Finding(
-            key="spills",
-            title="Runs out of water before it starts",
-            state="does not",
-            cause=f"{brings}, enough to start it, but the sump runs dry first.",
-            change="Mend the sump: put more water in, use a wider one, or shorten the standpipe.",
-            **values,
-        )
     if flow >= high and spills:
+        title, why, change = (
+            (
+                "Runs out of water before it starts",
+                "the sump runs dry first",
+                "Mend the sump: put more water in, use a wider one, or shorten the standpipe.",
+            )
+            if dry
+            else (
+                "Spills without starting",
+                "the safety overflow takes the water first",
+                "Raise the mouth of the overflow.",
+            )
+        )
         return Finding(
             key="spills",
-            title="Spills without starting",
+            title=title,
             state="does not",
-            cause=f"{brings}, enough to start it, but the safety overflow takes the water first.",
-            change="Raise the mouth of the overflow.",
+            cause=f"{brings}, enough to start it, but {why}.",
+            change=change,
             **values,
         )
     if flow >= high:

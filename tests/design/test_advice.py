@@ -4,7 +4,7 @@ import pytest
 
 from aquacalc.design import advice as a
 from aquacalc.design.closest import turns
-from aquacalc.design.keeping import marks
+from aquacalc.design.keeping import marks, water
 from aquacalc.findings import STATES, find, verdict
 from aquacalc.plan import edit, plan_from_text
 from aquacalc.results.cycle import run_plan
@@ -66,6 +66,14 @@ def test_the_mark_and_the_advice_name_one_level_that_covers_the_pump(greenhouse,
     after, _ = ran(edit.put(greenhouse, {"sump.water_level": low + 0.01}))
     assert not runs_dry(after.plan, after)
     assert marks(after.plan, after)[0].low == pytest.approx(low, abs=0.01)
+
+
+def test_water_to_buy_reaches_the_mark_whatever_is_in_the_sump(greenhouse):
+    def litres(level):
+        return float(water(edit.put(greenhouse, {"sump.water_level": level})).steps[0].split()[1])
+
+    run, _ = ran(edit.put(greenhouse, {"sump.water_level": 0.3}))
+    assert litres(0.3) == pytest.approx(litres(marks(run.plan, run)[0].low), rel=0.02)
 
 
 def test_a_sump_that_runs_dry_is_the_cause_named(greenhouse):
