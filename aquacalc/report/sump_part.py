@@ -32,7 +32,7 @@ def sump_section(plan: Plan, run: SystemCycle) -> Section:
     cells, row = vessel_cells(plan, sump), rows_of("sump")
     full = beds_full_level(plan, run, levels)
     dry = "here the pump draws air; the beds are not full" if runs_dry(plan, run) else None
-    short = "so much too low when the beds are full" if full < guard else None
+    short = "too low by this much when the beds are full" if full < guard else None
     rows = (
         row("low", levels.low, note=dry),
         row("high", levels.high),
