@@ -74,7 +74,7 @@ def test_every_part_of_the_section_is_where_the_geometry_has_it(plan):
     drawn = [e for e in elements(drawing, "wall") if "shell" not in e.get("class")]
     names = list(view.scene.placed)
     assert len(drawn) == len(names)
-    spans = []
+    spans, left = [], {}
     for name, wall in zip(names, drawn, strict=True):
         vessel = view.scene.placed[name].vessel
         ys, xs = points(wall)[:, 1], points(wall)[:, 0]
@@ -83,6 +83,8 @@ def test_every_part_of_the_section_is_where_the_geometry_has_it(plan):
         widest = 2.0 * max(vessel.shape.half_width(h) for h in np.linspace(0.0, vessel.shape.depth, 400))
         assert np.ptp(xs) == pytest.approx(widest * view.frame.across, rel=0.01)
         spans.append((xs.min(), xs.max()))
+        half = xs <= view.scene.placed[name].centre
+        left[name] = sorted(zip(ys[half], xs[half], strict=True))
     assert all(a[1] < b[0] for a, b in pairwise(sorted(spans))), "a vessel stands in its neighbour"
     assert max(x for _, x in spans) < view.width
     lines = {line.key: line for line in space(plan).lines}
@@ -92,6 +94,9 @@ def test_every_part_of_the_section_is_where_the_geometry_has_it(plan):
         ys = points(pipes["run", run.start])[:, 1]
         assert max(min(abs(ys - z)) for z in told) < NEAR
         assert (ys[0], ys[-1]) == pytest.approx((told[0], told[-1]), abs=NEAR)
+        if run.to in left:  # at the wall, which may lean
+            x, y = points(pipes["run", run.start])[-1]
+            assert x == pytest.approx(np.interp(y, *zip(*left[run.to], strict=True)), abs=NEAR)
     for siphon in plan.siphons:
         tail = points(pipes["tail", siphon.host])
         assert tail[-1][1] == pytest.approx(at(lines[f"siphon.{siphon.name}.tail"].points[-1][2]), abs=NEAR)
