@@ -3,6 +3,7 @@
     python -m tests.logic_mutation --seed 1 --count 600
     python -m tests.logic_mutation --seed 2 --count 30 --only aquacalc/report
     python -m tests.logic_mutation --seed 1 --count 600 --numbers 4,17    # two of them again
+    python -m tests.logic_mutation --again RESULTS.jsonl     # what survived then, in today's sources
 
 Each change (see `tests.logic_changes`) is made in a copy of the tree in the folder for temporary files,
 never here. Which test runs a line is measured once (see `tests.logic_lines`). A change costs a few seconds:
@@ -48,9 +49,9 @@ ROOT = Path(__file__).parents[1]
 WORK = Path(tempfile.gettempdir()) / "aquacalc-logic"
 #: Library files that hold only how things look.
 LOOKS = ("style.py",)
-#: Seconds of one core that a change may take over three times what its tests take unchanged; longer is
-#: noticed. On a busy machine a second of one core may take BUSY.
-PATIENCE, BUSY = 30.0, 20.0
+#: Seconds of one core that a change may take over three times what its tests take unchanged, and one test
+#: over three times its own; longer is noticed. On a busy machine a second of one core may take BUSY.
+PATIENCE, OF_ONE, BUSY = 30.0, 10.0, 20.0
 #: Loaded once, before any change.
 LIBRARIES = (
     "hypothesis", "hypothesis.strategies", "ipywidgets", "matplotlib.figure", "nbformat", "numba", "numpy",
@@ -94,6 +95,24 @@ def sample(root: Path, seed: int, count: int | None, only: str = "") -> list[Sam
     return [Sampled(i, name, draw.choice(site), source) for i, (name, site, source) in enumerate(chosen)]
 
 
+def survivors(root: Path, results: Path) -> list[Sampled]:
+    """Find what survived in a file of results in today's sources, by its line before and after."""
+    found = {of["number"]: of for of in map(json.loads, results.read_text(encoding="utf-8").splitlines())}
+    again = []
+    for number, of in sorted(found.items()):
+        if of["noticed"] or of["same"]:
+            continue
+        _, name, line, _ = of["place"].replace(" ", "").split(":", 3)
+        source = (root / name).read_text(encoding="utf-8") if (root / name).is_file() else ""
+        every = (Sampled(number, name, change, source) for site in changes(source) for change in site)
+        alike = [one for one in every if one.lines() == (of["before"], of["after"])]
+        if alike:
+            again.append(min(alike, key=lambda one, line=int(line): abs(one.change.line - line)))
+        else:
+            print(f"{of['place']}: is no longer there")
+    return again
+
+
 class Copy:
     """A copy of the tree to make changes in."""
 
@@ -125,19 +144,18 @@ class Copy:
         chosen = batches(known, one.file, wanted, most)
         if not chosen:
             return one
-        cost = {test: seconds for of in known for test, seconds in of.seconds.items()}
         slower = 10.0 if interpreted(one.file) else 3.0
-        seconds = slower * sum(cost[test] for tests in chosen for test in tests) + PATIENCE
+        cost = {test: slower * seconds for of in known for test, seconds in of.seconds.items()}
         path, started = self.folder / one.file, time.monotonic()
         times = path.stat()
         while True:
             try:
                 path.write_text(made(one.source, one.change), encoding="utf-8")
-                noticed = self.run(chosen, seconds, one.file)
+                noticed = self.run(chosen, cost, one.file)
             finally:
                 path.write_text(one.source, encoding="utf-8")
                 os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))  # code is kept by time
-            if not noticed or "::" not in noticed or self.passes(noticed, one.file, seconds):
+            if not noticed or "::" not in noticed or self.passes(noticed, cost, one.file):
                 break
             chosen = [[test for test in tests if test != noticed] for tests in chosen]
             chosen = [tests for tests in chosen if tests]
@@ -145,20 +163,24 @@ class Copy:
             one, noticed=noticed, ran=sum(map(len, chosen)), seconds=round(time.monotonic() - started, 1)
         )
 
-    def passes(self, test: str, changed: str, seconds: float) -> bool:
+    def passes(self, test: str, cost: dict[str, float], changed: str) -> bool:
         """Whether a test passes unchanged, as its kernels run here: it may fail by itself."""
         key = test, interpreted(changed)
         if key not in self.passing:
-            self.passing[key] = not self.run([[test]], seconds, changed)
+            self.passing[key] = not self.run([[test]], cost, changed)
         return self.passing[key]
 
-    def run(self, chosen: list[list[str]], seconds: float, changed: str) -> str:
-        """Run tests in a copy of this process until one fails; return what noticed, or ""."""
+    def run(self, chosen: list[list[str]], cost: dict[str, float], changed: str) -> str:
+        """Run tests in a copy of this process until one fails; return what noticed, or "".
+
+        `cost` is what each test may take, s of one core.
+        """
+        seconds = sum(cost[test] for tests in chosen for test in tests) + PATIENCE
         child = os.fork()
         if not child:
             status = 99
             try:
-                status = self.inside(chosen, seconds, changed)
+                status = self.inside(chosen, cost, seconds, changed)
             finally:
                 os._exit(status)
         until, status = time.monotonic() + BUSY * seconds, None
@@ -177,7 +199,7 @@ class Copy:
             return ""
         if status == -signal.SIGINT:
             raise KeyboardInterrupt
-        if status in (None, -signal.SIGKILL, -signal.SIGXCPU):
+        if status in (None, -signal.SIGKILL, -signal.SIGXCPU, -signal.SIGPROF):
             return "takes too long"
         output = self.output.read_text(encoding="utf-8", errors="replace")
         found = re.search(r"^(?:FAILED|ERROR) (.+?)(?: - .*)?$", output, re.MULTILINE)
@@ -185,7 +207,7 @@ class Copy:
             raise RuntimeError(f"pytest ends with status {status}:\n{output[-2000:]}")
         return found[1] if found else f"the tests end with status {status}"
 
-    def inside(self, chosen: list[list[str]], seconds: float, changed: str) -> int:
+    def inside(self, chosen: list[list[str]], cost: dict[str, float], seconds: float, changed: str) -> int:
         """In the process of one change: run the batches, ending with the first that fails."""
         os.setsid()
         for number in (signal.SIGTERM, signal.SIGINT):
@@ -208,7 +230,7 @@ class Copy:
         others = [Interpreted()] if interpreted(changed) else []
         for tests in chosen:
             file = tests[0].partition("::")[0]
-            status = pytest.main(["-x", *OPTIONS, file], plugins=[Chosen(tests), *others])
+            status = pytest.main(["-x", *OPTIONS, file], plugins=[Chosen(tests, cost), *others])
             if status not in (0, pytest.ExitCode.NO_TESTS_COLLECTED):
                 return int(status)
         return 0
@@ -233,23 +255,29 @@ class Interpreted:
 
 
 class Chosen:
-    """A pytest plugin that runs the tests chosen of a file, in their order."""
+    """A pytest plugin that runs the tests chosen of a file, in order, and ends one that takes too long."""
 
-    def __init__(self, tests: list[str]):
-        self.place = {test: n for n, test in enumerate(tests)}
+    def __init__(self, tests: list[str], cost: dict[str, float]):
+        self.place, self.cost = {test: n for n, test in enumerate(tests)}, cost
 
     def pytest_collection_modifyitems(self, items) -> None:
         # A change may take a test away: what is not there notices nothing.
         items[:] = [item for item in items if item.nodeid in self.place]
         items.sort(key=lambda item: self.place[item.nodeid])
 
+    def pytest_runtest_logstart(self, nodeid, location) -> None:
+        signal.setitimer(signal.ITIMER_PROF, self.cost[nodeid] + OF_ONE)
+
+    def pytest_runtest_logfinish(self, nodeid, location) -> None:
+        signal.setitimer(signal.ITIMER_PROF, 0.0)
+
 
 class Kept:
     """Results on disk, a line each; the last one of a number counts."""
 
-    def __init__(self, drawn: list[Sampled], seed: int):
+    def __init__(self, drawn: list[Sampled], name: str):
         digest = hashlib.sha256("".join(one.source for one in drawn).encode()).hexdigest()[:8]
-        self.path = WORK / f"seed-{seed}-{digest}.jsonl"
+        self.path = WORK / f"{name}-{digest}.jsonl"
         self.found: dict[int, dict] = {}
         if self.path.exists():
             for line in self.path.read_text(encoding="utf-8").splitlines():
@@ -308,14 +336,17 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--only", default="", help="files whose path begins so: aquacalc/report")
     parser.add_argument("--tests", default="tests", help="test files whose path begins so: tests/report")
     parser.add_argument("--numbers", default="", help="only these numbers of the sample, again: 4,17")
+    parser.add_argument("--again", type=Path, help="run again what survives in a file of results")
     parser.add_argument("--most", type=float, default=30.0, help="seconds of tests a change, about")
     parser.add_argument("--measure", action="store_true", help="measure anew which test runs which line")
     parser.add_argument("--list", action="store_true", help="show the sample and change nothing")
     args = parser.parse_args(arguments)
     numbers = {int(n) for n in args.numbers.split(",") if n}
-    drawn = sample(ROOT, args.seed, args.count, args.only)
+    again = args.again
+    drawn = survivors(ROOT, again) if again else sample(ROOT, args.seed, args.count, args.only)
     todo = [one for one in drawn if not numbers or one.number in numbers]
-    print(f"seed {args.seed}, {len(todo)} changes{' in ' + args.only if args.only else ''}", flush=True)
+    where = f"again {again.name}" if args.again else f"seed {args.seed}"
+    print(f"{where}, {len(todo)} changes{' in ' + args.only if args.only else ''}", flush=True)
     if args.list:
         print("\n".join(one.place for one in todo))
         return 0
@@ -323,7 +354,7 @@ def main(arguments: list[str] | None = None) -> int:
     WORK.mkdir(exist_ok=True)
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     nothing = same()
-    kept, copy = Kept(drawn, args.seed), Copy(WORK)
+    kept, copy = Kept(drawn, "again" if again else f"seed-{args.seed}"), Copy(WORK)
     try:
         copy.renew()
         known = lines_by_test(
@@ -333,7 +364,7 @@ def main(arguments: list[str] | None = None) -> int:
             import_module(name)
         gc.freeze()  # a copy of this process has nothing of it to look through
         for one in todo:
-            if one.number in kept.found and not numbers:
+            if one.number in kept.found and not (numbers or again):
                 continue
             why = nothing.get((one.file, *one.lines()), "")
             one = replace(one, same=why) if why else copy.attempt(one, known, args.most)

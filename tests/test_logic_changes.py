@@ -3,6 +3,7 @@
 import ast
 import io
 import itertools
+import json
 import random
 import tokenize
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 
 from tests.logic_changes import changes, made
 from tests.logic_lines import Lines, batches
-from tests.logic_mutation import ROOT, interpreted, sample
+from tests.logic_mutation import ROOT, interpreted, sample, survivors
 
 pytestmark = pytest.mark.identity
 
@@ -97,6 +98,27 @@ def test_a_seed_is_one_sample_and_only_keeps_to_its_files():
     assert one != other
     assert {Path(s.file).parts[1] for s in one} == {"report"}
     assert [s.number for s in one] == list(range(8))
+
+
+def test_what_survived_is_found_again_by_its_line(tmp_path, capsys):
+    """Moved by two lines; noticed; no longer there."""
+    (tmp_path / "x.py").write_text("# new\n# new\n" + SOURCE, encoding="utf-8")
+    results = [
+        {
+            "place": "0: x.py:9: - -> ",
+            "before": "low = -depth  # a - sign",
+            "after": "low = depth  # a - sign",
+        },
+        {"place": "1: x.py:11: min -> max", "before": "", "after": "", "noticed": "a test"},
+        {"place": "2: x.py:9: + -> -", "before": "high = a + b", "after": "high = a - b"},
+    ]
+    kept = tmp_path / "kept.jsonl"
+    lines = [json.dumps({"number": n, "noticed": "", "same": "", **of}) for n, of in enumerate(results)]
+    kept.write_text("\n".join(lines), encoding="utf-8")
+    assert [(one.number, one.change.line, one.change.before) for one in survivors(tmp_path, kept)] == [
+        (0, 11, "-")
+    ]
+    assert capsys.readouterr().out == "2: x.py:9: + -> -: is no longer there\n"
 
 
 def test_tests_are_chosen_by_the_lines_they_run():
