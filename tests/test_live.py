@@ -1,12 +1,19 @@
 """What the sliders of a live page do to a plan, in Python; `tests/browser/test_live_pages.py` moves them."""
 
+import socket
+import threading
 from dataclasses import replace
+from http.client import HTTPConnection
+from pathlib import Path
 
 import pytest
 
+from aquacalc.__main__ import main
+from aquacalc.files import MARK
 from aquacalc.findings import find, verdict
 from aquacalc.live.answer import answer, drawn, told
 from aquacalc.live.page import own_number
+from aquacalc.live.serve import own_address, server
 from aquacalc.live.settings import SETTINGS, moved, value_at
 from aquacalc.live.sliders import _kind, _text, saved, sliders
 from aquacalc.plan import plan_from_text, read_plan
@@ -109,3 +116,54 @@ def test_flows_of_the_window_are_in_the_readers_unit():
     for system, unit in (("metric", "L/min"), ("us", "gpm")):
         shown = told(answer(replace(plan, units=system), []), 400.0)["window"]
         assert unit in shown
+
+
+def test_what_cannot_be_served_is_one_sentence(tmp_path, capsys):
+    """No page of ours; a port that is none; one that another program has."""
+    (tmp_path / "other.html").write_text("<p>mine</p>", encoding="utf-8")
+    ours = tmp_path / "ours"
+    ours.mkdir()
+    (ours / "one.html").write_text(f"<html>{MARK}</html>", encoding="utf-8")
+    with socket.create_server(("", 0)) as taken:
+        port = taken.getsockname()[1]
+        for argv, said in (
+            ((tmp_path,), f"{tmp_path}: holds no page that aquacalc wrote. Fix: write one with --out"),
+            ((tmp_path / "none",), "holds no page"),
+            ((ours, "--port", "99999"), "port 99999: not from 0 to 65535. Fix: name another"),
+            ((ours, "--port", "-1"), "port -1: not from 0 to 65535"),
+            ((ours, "--port", port), f"port {port}: Address already in use. Fix: name another with --port"),
+        ):
+            assert main(["live", "--serve", *map(str, argv)]) == 2
+            assert said in capsys.readouterr().err
+    assert main(["live"]) == 2
+    assert "--out FILE.html, or --serve FOLDER" in capsys.readouterr().err
+
+
+def test_only_pages_of_ours_are_served(tmp_path):
+    """Names that climb out of the folder, other files, and pages of others are not found."""
+    (tmp_path / "in").mkdir()
+    for name, text in {"in/a b.html": f"<html>{MARK} é</html>", "in/other.html": "<p>", "in/plan.toml": "x",
+                       "out.html": MARK}.items():  # fmt: skip
+        Path(tmp_path, name).write_text(text, encoding="utf-8")
+    with server(tmp_path / "in", "127.0.0.1", 0) as made:
+        threading.Thread(target=made.serve_forever, kwargs={"poll_interval": 0.01}, daemon=True).start()
+        ask = HTTPConnection("127.0.0.1", made.server_port)
+        found = {}
+        for path in (
+            "/",
+            "/a%20b.html?x=1",
+            "/other.html",
+            "/plan.toml",
+            "/../out.html",
+            "/..%2Fout.html",
+            "/in",
+        ):
+            ask.request("GET", path)
+            answer_ = ask.getresponse()
+            found[path] = answer_.status, answer_.read().decode()
+            ask.close()
+        made.shutdown()
+    assert [status for status, _ in found.values()] == [200, 200, 404, 404, 404, 404, 404]
+    assert '<li><a href="/a%20b.html">a b.html</a></li></ul>' in found["/"][1]
+    assert found["/a%20b.html?x=1"][1] == f"<html>{MARK} é</html>"
+    assert own_address().count(".") == 3

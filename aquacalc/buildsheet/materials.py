@@ -127,8 +127,6 @@ def fitting_counts(plan: Plan) -> Counter:
                 name, size, ratio = bought_name(f.name), pipe.size, f.name.rpartition(" ")[2]
                 if name == "reducer" and ratio.replace(".", "").isdigit():
                     size = reducer_size(pipe.bore / float(ratio), pipe)
-                    if f.name.startswith("enlargement"):
-                        size = reducer_size(pipe, _narrower(pipe, float(ratio)))
                 if f.name == "clean-out":
                     found["plug", pipe.series, size] += f.count
                 found[name, pipe.series, size] += (2 if f.name == "two 45s" else 1) * f.count
@@ -168,15 +166,6 @@ def fitting_counts(plan: Plan) -> Counter:
         if cut.foot in ("coupling", "bend 90, sharp"):
             found[cut.foot, cut.pipe.series, cut.pipe.size] += 1
     return found
-
-
-def _narrower(pipe: Pipe, ratio: float) -> Pipe:
-    """Pipe before an enlargement to `pipe`: of its series the one nearest to that part of its bore."""
-    known = catalogue.sizes(pipe.series) if pipe.series in catalogue.series() else ()
-    near = min(known, key=lambda size: abs(size.bore - ratio * pipe.bore), default=None)
-    if near is None:
-        return Pipe(pipe.series, f"{ratio * pipe.bore * 1e3:.0f} mm", ratio * pipe.bore, 0.0, 0.0)
-    return Pipe(near.series, near.size, near.bore, near.outside_diameter, near.roughness)
 
 
 def bill(plan: Plan, cuts: CutList, holes: Iterable[Hole], prices: Prices) -> Bill:

@@ -49,8 +49,9 @@ def _serve(folder: Path, port: int) -> int:
         )
     try:
         made = server(folder, "", port)
-    except OSError as error:
-        raise Failure(f"port {port}: {error.strerror}. Fix: name another with --port.") from None
+    except (OSError, OverflowError) as error:
+        why = getattr(error, "strerror", "not from 0 to 65535")
+        raise Failure(f"port {port}: {why}. Fix: name another with --port.") from None
     print(
         f"{len(found)} pages at http://{own_address()}:{made.server_port}/ for everybody on this network, "
         "without password or encryption: the pages themselves, plans inside, and nothing else of the folder. "

@@ -12,7 +12,7 @@ from aquacalc.buildsheet.drilling import drilling
 from aquacalc.buildsheet.materials import bill, fitting_counts, money
 from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.buildsheet.stock import Price, Prices, Workshop, WorkshopError, read_workshop
-from aquacalc.plan.read import read_plan
+from aquacalc.plan.read import plan_from_text, read_plan
 
 ROOT = Path(__file__).resolve().parents[2]
 ASTM = "ASTM D1785 schedule 40"
@@ -125,6 +125,23 @@ def test_side_outlets_counted_by_hand():
         ("pump", ""): 1,
         ("cement and primer", ""): 1,
     }
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("fitting", "size"),
+    [("contraction to 0.7", "2-1/2 in x 1-1/2 in"), ("enlargement from 0.7", "2-1/2 in x 1-1/2 in"),
+     ("contraction to 0.5", "3 in x 1-1/2 in"), ("enlargement from 0.5", "3 in x 1-1/2 in"),
+     ("contraction to 0.9", "45 mm x 1-1/2 in")],
+)  # fmt: skip
+def test_a_reducer_is_named_by_the_wider_pipe_beside_this_one(fitting, size):
+    """Its loss is of the line's own 40.9 mm, the narrower of the two: 58 mm (2-1/2 in: 62.7), 82 mm (3 in:
+    77.9), and 45 mm, which no other size is near."""
+    text = (ROOT / "data" / "plans" / "greenhouse.toml").read_text(encoding="utf-8")
+    old = '{ fitting = "two 45s", spacing = "80 mm" }'
+    assert old in text
+    plan = plan_from_text(text.replace(old, f'{old}, "{fitting}"'))
+    assert fitting_counts(plan)["reducer", ASTM, size] == 1
 
 
 @pytest.mark.identity

@@ -45,9 +45,14 @@ def test_legs_from_a_tee_begin_at_its_invert():
         (LEGS, 'legs = ["down 150 mm", "along 650 mm"]\n', "run.bed.legs", "end at"),
         (LEGS, 'legs = ["down 130 mm", "along 300 mm", "left 370 mm"]\n', "run.bed.legs", "turn by"),
         (LEGS, 'legs = ["down 130 mm", "up 670 mm"]\n', "run.bed.legs", "turns back"),
+        (LEGS, 'legs = ["down 130 mm", "along 300 mm", "left at 45 370 mm"]\n', "run.bed.legs", "turn by"),
         (LEGS, 'legs = ["sideways 130 mm"]\n', "run.bed.legs", "is not a leg"),
         (LEGS, 'legs = ["down 130"]\n', "run.bed.legs", "is not a leg"),
         (LEGS, "legs = 7\n", "run.bed.legs", "list of legs"),
+        (LEGS, "legs = [7]\n", "run.bed.legs", "7: is not a leg. Fix: write legs ="),
+        (LEGS, 'legs = ["down 0 mm"]\n', "run.bed.legs", "a length above 0"),
+        (LEGS, 'legs = ["down 130 mm falling 5 mm"]\n', "run.bed.legs", "only a level leg falls"),
+        (LEGS, 'legs = ["along 130 mm falling 130 mm"]\n', "run.bed.legs", "less than its length"),
     ],
 )
 def test_one_error_names_key_and_fix(old, new, key, said):
@@ -55,6 +60,18 @@ def test_one_error_names_key_and_fix(old, new, key, said):
         plan_from_text(ONE.replace(old, new, 1))
     assert key in str(error.value)
     assert said in str(error.value)
+
+
+@pytest.mark.parametrize("fitting", ["2 x bend 45", '{ fitting = "two 45s", spacing = "80 mm" }'])
+def test_two_45s_turn_twice_by_half(fitting):
+    """A level line that goes aside by 45 degrees and on again; one bend of 90 does not turn so."""
+    legs = 'legs = ["down 130 mm", "along 300 mm", "left at 45 80 mm", "right at 45 290 mm"]\n'
+    fitting = fitting if fitting.startswith("{") else f'"{fitting}"'
+    text = ONE.replace(LEGS, legs, 1)
+    turned = text.replace('"bend 90, swept"', f'"bend 90, swept", {fitting}', 1)
+    assert corners(plan_from_text(turned).runs[0].legs) == [90.0, 45.0, 45.0]
+    with pytest.raises(PlanError, match="turn by"):
+        plan_from_text(text.replace('"bend 90, swept"', '"bend 90, swept", "bend 90, swept"', 1))
 
 
 def test_a_length_within_5_mm_gives_way_to_the_legs():

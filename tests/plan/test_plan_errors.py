@@ -227,6 +227,19 @@ CASES = {
         'outlet = "1.050 m"', 'outlet = "0.650 m"', "pump.delivery.outlet", "0.650", "above the beds"),
     "limits the wrong way": ("floods_low = 1", "floods_low = 7", "limits.floods_low", "7", "swap"),
     "syntax": ('length = "1.2 m"', "length = 1.2 m", "line 15, column 14", "length = 1.2 m", "quotes"),
+    "own pipe wider inside than outside": (
+        'series = "ASTM D1785 schedule 40"\nsize = "1-1/2 in"',
+        'series = "own"\nsize = "tube"\nbore = "50 mm"\noutside_diameter = "48 mm"\nroughness = "0.01 mm"',
+        "run.bed 1.bore", "50.0 mm", "measure both again"),
+    "own bell wider inside than outside": (
+        'series = "ASTM D1785 schedule 40"\nsize = "3 in"\n',
+        'bore = "80 mm"\noutside_diameter = "79 mm"\n', "siphon.siphon.bell.bore", "80.0 mm",
+        "measure both again"),
+    "a number for a fitting": (
+        '"bend 90, short"', "7", "run.bed 1.fittings", "7", 'such as "bend 45"'),
+    "control character in a fitting": (
+        '"bend 90, short"', '{ fitting = "a\\u0007b", k = 1 }', "run.bed 1.fittings", "b", "again by hand"),
+    "very long line": ("[limits]", "x = '" + "y" * 200_000 + "'", "line 170", "", "keep a line under"),
     "key twice": (
         'length = "1.2 m"', 'length = "1.2 m"\nlength = "1.3 m"', "line 16, column 17", "1.3 m", "each line"),
     "end of file": ("[limits]", "[limits", "line 170, column 8", "[limits", "each line"),
@@ -386,6 +399,8 @@ def test_folder_and_missing_file(tmp_path):
 
 def test_plan_made_in_code_is_checked_too():
     plan = plan_from_text(TEXT)
+    run = plan.runs[0]
+    spoilt = replace(run.fittings[0], k=math.nan)
     for bad, key in (
         (replace(plan, water_temperature=math.nan), "plan.water_temperature"),
         (replace(plan, beds=(replace(plan.beds[0], floor=math.inf), *plan.beds[1:])), "bed.bed 1.floor"),
@@ -393,6 +408,14 @@ def test_plan_made_in_code_is_checked_too():
         (
             replace(plan, sump=replace(plan.sump, shape=replace(plan.sump.shape, diameter=0.0))),
             "sump.diameter",
+        ),
+        (
+            replace(plan, pump=replace(plan.pump, flow=None, curve=((0.0, 2.0), (-1e-4, 1.0)))),
+            "pump.curve",
+        ),
+        (
+            replace(plan, runs=(replace(run, fittings=(spoilt, *run.fittings[1:])), *plan.runs[1:])),
+            "run.bed 1.fittings",
         ),
     ):
         with pytest.raises(PlanError) as caught:

@@ -14,6 +14,7 @@ from aquacalc.plan.marks import mark_of, values_of
 pytestmark = pytest.mark.identity
 FILE = data_dir() / "plans" / "minimal.toml"
 TEXT = FILE.read_text(encoding="utf-8")
+ALL = ["bed 1", "bed 2", "bed 3"]
 #: The same plan with every short way written out.
 LIKES = TEXT.replace("count = 3\n", 'name = "bed 1"\n').replace(
     "[[run]]\nfrom = \"every bed\"",
@@ -42,6 +43,14 @@ def test_like_takes_the_rest_from_another():
     assert [bed.name for bed in plan.beds] == ["bed 1", "bed 2", "bed 3"]
     assert [bed.media.porosity == 0.4 for bed in plan.beds] == [False, False, True]
     assert [run.start for run in plan.runs] == ["bed 1", "bed 2", "bed 3"]
+
+
+def test_a_bed_like_one_of_another_shape_keeps_what_is_not_of_the_shape():
+    text = LIKES.replace('like = "bed 1"', 'like = "bed 1"\nshape = "round"\ndiameter = "0.9 m"', 1)
+    plan = plan_from_text(text)
+    assert type(plan.beds[1].shape) is not type(plan.beds[0].shape)
+    assert plan.beds[1].shape.diameter == 0.9
+    assert (plan.beds[1].media, plan.beds[1].floor) == (plan.beds[0].media, plan.beds[0].floor)
 
 
 @pytest.mark.parametrize("text", [TEXT, LIKES], ids=["count", "like"])
@@ -98,6 +107,12 @@ def test_beds_taken_out_of_a_count():
         ("count = 3", 'count = "3"', "bed number 1.count", "whole number"),
         ("count = 3", "count = 501", "bed number 1.count", "500"),
         ("count = 3", 'name = "a"\nlike = "b"', "bed.a.like", "in full"),
+        (
+            "[[chamber]]",
+            f"[[run]]\nfrom = {ALL}\nlike = 'x'\n[[chamber]]",
+            "run.every bed.from",
+            "name the beds",
+        ),
         ('from = "every bed"', 'from = ["bed 1", "bed 9"]', "run.bed 9.from", "bed 1"),
     ],
 )
