@@ -314,6 +314,58 @@ def test_one_of_several_siphons_is_named(capsys):
     assert "siphon C" in capsys.readouterr().err
 
 
+OVER = "pump.flow=10 to 30 L/min"
+
+
+@pytest.mark.parametrize(
+    ("argv", "said"),
+    [
+        (["map", "--over", OVER, "--steps", "1"], "--steps 1: cannot be drawn. Fix: give"),
+        (["map", "--over", OVER, "--steps", "61"], "--steps 61: cannot be drawn. Fix: give a whole number"),
+        (["map", "--over", OVER, "--over", OVER, "--over", OVER], "--over: 3 values given. Fix: write"),
+        (["map", "--over", "pump.flow=10"], 'pump.flow=10": is not a range. Fix: write --over'),
+        (["map", "--over", "pump.flow=30 to 10 L/min"], "falls. Fix: write the smaller value first."),
+        (["map", "--over", "pump.flow=10 to 10 L/min"], "falls. Fix: write the smaller value first."),
+        (["map", "--over", "pump.flow=10 to 30 kg"], 'has the unit "kg" (mass) where a flow is wanted'),
+        (["map", "--over", "bed=1 to 2 m"], '"bed" has no key; write bed.NAME.KEY'),
+        (["map", "--over", "bed.bed 1=1 to 2 m"], '"bed.bed 1" has no key; write bed.bed 1.KEY'),
+        (["trouble", "--seen", "sings"], '"sings" is not a known sign of trouble; write one of "'),
+        (["trouble", "--top", "bed 1=5 L"], '--top: "5 L" has the unit "L" (volume) where a length is'),
+        (["trouble", "--top", "bed 9=5 mm"], 'no bed "bed 9" on the siphon; name one of its beds'),
+        (["strainer", "--bed", "bed 9"], 'there is no bed "bed 9"; write one of bed 1, bed 2, bed 3'),
+        (["standpipe", "--siphon", "x"], 'there is no siphon "x"; write one of "siphon"'),
+        (["fit", "--readings", "r.csv"], 'line 2.value = "long": does not begin with a number. Fix'),
+        (["sturdy", "--workshop", "w.toml"], 'workshop.kerf = "x": does not begin with a number. Fix'),
+    ],
+    ids=lambda of: " ".join(of)[:40] if isinstance(of, list) else "",
+)  # fmt: skip
+def test_a_word_that_cannot_be_used_is_one_sentence(capsys, tmp_path, monkeypatch, argv, said):
+    """Place, value and what to write instead, and nothing printed before."""
+    monkeypatch.chdir(tmp_path)
+    head = "key,siphon,reading,how,bed,unit,plan,value,error"
+    Path("r.csv").write_text(f"{head}\nfill_time,siphon,,,,s,,long,10\n", encoding="utf-8")
+    Path("w.toml").write_text('[workshop]\nkerf = "x"\n', encoding="utf-8")
+    assert main(["ask", argv[0], str(DEMO), *argv[1:]]) == 2
+    out, err = capsys.readouterr()
+    assert (out, err.count("\n")) == ("", 1)
+    assert said in err
+
+
+@pytest.mark.parametrize(
+    ("argv", "said"),
+    [
+        (["--flow", "fast"], '--flow: flow: "fast" does not begin with a number; write it with its unit'),
+        (["--flow", "0 L/min"], '--flow: "0 L/min" is nothing; give a flow above 0'),
+        (["--beds", "2.5"], '--beds: "2.5" is not a number of beds; write a whole number from 1 to 500'),
+        (["--floor", "low"], '--floor: floor: "low" does not begin with a number'),
+    ],
+)
+def test_an_answer_that_cannot_be_used_is_one_sentence_and_writes_nothing(capsys, tmp_path, argv, said):
+    assert main(["start", "--yes", *argv, "--out", str(tmp_path / "a.toml")]) == 2
+    assert said in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_options_of_another_question_are_refused(capsys):
     assert main(["ask", "sump", str(DEMO), "--floods", "3"]) == 2
     assert "does not belong" in capsys.readouterr().err

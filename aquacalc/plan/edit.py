@@ -309,7 +309,7 @@ def _split(plan: Plan, path: str) -> tuple[str, str, tuple[str, ...], tuple]:
         return table, "", rest, ()
     records = getattr(plan, list_field(table))
     if not rest:
-        raise KeyError(f'"{path}" has no key')
+        raise KeyError(f'"{path}" has no key; write {path}.NAME.KEY')
     if table == "siphon" and len(records) == 1 and rest[0] not in ("*", records[0].name):
         return table, records[0].name, rest, records
     return table, rest[0], rest[1:], records
@@ -334,7 +334,7 @@ def _fields(table: str, rest: tuple[str, ...], path: str) -> tuple[str, ...]:
 def _key(table: str, rest: tuple[str, ...], path: str):
     """Return (fields of the inner tables, Key); Key is None for a whole record."""
     if not rest:
-        raise KeyError(f'"{path}" has no key')
+        raise KeyError(f'"{path}" has no key; write {path}.KEY')
     at = ".".join((table, *rest[:-1]))
     if at in TABLES:
         found = TABLES[at]

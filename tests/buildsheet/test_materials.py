@@ -145,6 +145,13 @@ def test_a_reducer_is_named_by_the_wider_pipe_beside_this_one(fitting, size):
 
 
 @pytest.mark.identity
+def test_pipe_is_not_priced_by_volume():
+    prices = Prices("coins", (Price("pipe", ASTM, "1 in", "L", Decimal(3)),), file="p.csv")
+    with pytest.raises(WorkshopError, match=r'pipe.unit = "L": is not a unit of length. Fix: price it per m'):
+        listed("greenhouse", Workshop(prices=prices))
+
+
+@pytest.mark.identity
 def test_pipe_bought_by_hand():
     """1 in: 474 + 317 + 52 mm do not go into the offcut of 560; 3/4 in: 3979 mm are two lengths of 3 m."""
     made = listed("greenhouse", read_workshop(ROOT / "data" / "workshop-demo.toml"))
