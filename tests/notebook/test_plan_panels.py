@@ -1,5 +1,6 @@
 """Panels of a plan, without a browser: values, words, picture, units, saving."""
 
+import gc
 import re
 import shutil
 
@@ -64,6 +65,12 @@ def test_every_slider_changes_plan_words_and_picture(demo, name):
         check_plan(panel.plan)
         panel.set(**{key: start})
         assert panel.plan == plan, key
+
+
+def test_a_full_collection_of_rubbish_does_not_hold_up_a_slider(demo):
+    BedPanel(demo)
+    watched = len(gc.get_objects())
+    assert watched < 5_000, f"{watched} objects to go through while a key is held"
 
 
 @pytest.mark.identity
