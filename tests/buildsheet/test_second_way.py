@@ -228,6 +228,40 @@ def test_openings(name):
         assert f"middles {wall * 1e3 / bell.openings:.0f} mm around" in row["where"]
 
 
+def keeps(fixing, bed, pipe, plan):
+    """Depth (mm) that a strainer made so keeps over a floor outlet, by take-offs and sockets."""
+    end, own = 10.0, bed.seal == "tank fitting"  # 6 mm of pipe and a chamfer of 4, or the fitting's flange
+    if fixing == "lying on the floor":
+        middle = end * own + socket(pipe) + taken("bend 90, sharp", pipe, plan)
+        return max(end, middle - 500.0 * pipe.bore)
+    bridge = max(1e3 * bed.strainer.width, 5.0)
+    upper = end if own else 2.0 * (socket(pipe) + taken("coupling", pipe, plan))
+    return max(end, upper + bridge) if fixing == "in a coupling" else end
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_outlets(name):
+    """What each way to make the strainer leaves in the bed, over a floor outlet or a side outlet's invert."""
+    plan = plan_of(name)
+    rows, _ = read(tables.outlets_table(plan))
+    runs = {run.start: run for run in plan.runs}
+    beds = [bed for bed in plan.beds if bed.name in runs]
+    assert [row["bed"] for row in rows] == [bed.name for bed in beds]
+    ways = [column.partition(",")[0] for column in rows[0]][4:] if rows else []
+    for row, bed in zip(rows, beds, strict=True):
+        _, outlet, made, sill, *others = row.values()
+        assert (outlet, made) == (bed.outlet, bed.strainer.fixing if bed.strainer else "no strainer")
+        height = 1e3 * bed.outlet_height if bed.outlet == "side" else 0.0
+        for way, text in zip(ways, others, strict=True):
+            if bed.strainer is None:
+                assert text == ""
+                continue
+            kept = 0.0 if bed.outlet == "side" else keeps(way, bed, runs[bed.name].pipe, plan)
+            size, step = (25.4 * to_inches(text), 25.4 / 32) if plan.units == "us" else (float(text), 0.5)
+            assert size == pytest.approx(height + kept, abs=step + 0.01), (bed.name, way)
+            assert way != made or sill == text
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_drilling(name):
     plan = plan_of(name)

@@ -12,6 +12,7 @@ from aquacalc.design.mends import MENDS
 from aquacalc.findings import find
 from aquacalc.findings.building import find_building
 from aquacalc.findings.building_words import WORDS
+from aquacalc.geometry.space import space
 from aquacalc.plan import plan_from_text
 from aquacalc.results.cycle import run_plan
 
@@ -227,3 +228,54 @@ def test_faults_of_other_plans(name):
     assert found.limit == pytest.approx(limit, abs=2e-4)
     assert found.change
     assert [k for k in elsewhere(plan, mend) if k[0] == key] == []
+
+
+STOOD = [
+    (where, f'{where}\nx = "{{}} m"\ny = "0 m"')
+    for where in ('name = "bed 3"', 'name = "chamber B"', "[sump]")
+]
+LINE = ('length = "0.5 m"\nfittings = ["entrance, square", "bend 90, short", "exit"]\noutfall = "0.56 m"',
+        'legs = ["down 120 mm", "along {} mm"]')  # fmt: skip
+MISSES = {
+    # The level leg ends that far from the bed's outlet; the chamber's wall stands 125 mm from its middle.
+    "short": ([with_(STOOD[0], 0.6), with_(STOOD[1], 0), with_(LINE, 380)], 0.6 - 0.380 - 0.125),
+    "through the chamber": ([with_(STOOD[0], 0.7), with_(STOOD[1], 0), with_(LINE, 700)], 0.125),
+    "long enough": ([with_(STOOD[0], 0.6), with_(STOOD[1], 0), with_(LINE, 474)], None),
+}
+
+
+@pytest.mark.parametrize("name", MISSES)
+def test_a_line_that_does_not_end_at_its_vessel(name):
+    """The bed stands that much nearer, or farther off, and then it does."""
+    edits, value = MISSES[name]
+    text = (Path(__file__).parents[1] / "plans" / "two-groups.toml").read_text(encoding="utf-8")
+    for old, new in edits:
+        assert old in text
+        text = text.replace(old, new, 1)
+    run = run_plan(plan_from_text(text), trace=False)
+    hits = [f for f in find_building(run.plan) if f.key == "line_misses"]
+    assert [(f.subject, f.state) for f in hits] == [("bed 3 to chamber B", "does not")] * (value is not None)
+    for hit in hits:
+        assert hit.value == pytest.approx(value, abs=1e-9)
+        changes = list(MENDS[hit.key](run, hit))
+        assert [c.words.split(" mm ")[1] for c in changes] == [
+            f"{w} chamber B." for w in ("nearer to", "farther from")
+        ]
+        after = [find_building(built(run.plan, c.values)) for c in changes]
+        assert ["line_misses" in {f.key for f in found} for found in after] == (
+            [False, True] if name == "short" else [True, False]
+        )  # fmt: skip
+
+
+def test_a_tail_that_does_not_reach_the_sump():
+    """From the standpipe: the tail's level piece ends 333 mm on, the sump's wall is 550 mm from its middle."""
+    edits = [('name = "chamber A"', 'name = "chamber A"\nx = "0 m"\ny = "0 m"'), with_(STOOD[2], 2)]
+    text = (Path(__file__).parents[1] / "plans" / "two-groups.toml").read_text(encoding="utf-8")
+    for old, new in edits:
+        assert old in text
+        text = text.replace(old, new, 1)
+    plan = plan_from_text(text)
+    found = next(f for f in find_building(plan) if f.key == "line_misses")
+    (tail,) = (line for line in space(plan).lines if line.key == "siphon.siphon A.tail")
+    assert found.subject == "siphon A: standpipe and tail"
+    assert found.value == pytest.approx(2.0 - 0.550 - tail.points[-1][0] + 0.5 * 0.0334, abs=1e-4)
