@@ -268,7 +268,7 @@ def test_a_line_that_does_not_end_at_its_vessel(name):
 
 
 def test_a_tail_that_does_not_reach_the_sump():
-    """From the standpipe: the tail's level piece ends 333 mm on, the sump's wall is 550 mm from its middle."""
+    """Its level piece ends 333 mm on, the sump's wall is 550 mm from its middle."""
     edits = [('name = "chamber A"', 'name = "chamber A"\nx = "0 m"\ny = "0 m"'), with_(STOOD[2], 2)]
     text = (Path(__file__).parents[1] / "plans" / "two-groups.toml").read_text(encoding="utf-8")
     for old, new in edits:
