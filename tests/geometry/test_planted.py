@@ -9,11 +9,12 @@ import pytest
 from aquacalc.catalogue import data_dir
 from aquacalc.design.change import built
 from aquacalc.design.mends import MENDS
+from aquacalc.design.start import plan_text
 from aquacalc.findings import find
 from aquacalc.findings.building import find_building
 from aquacalc.findings.building_words import WORDS
 from aquacalc.geometry.space import space
-from aquacalc.plan import plan_from_text
+from aquacalc.plan import edit, plan_from_text
 from aquacalc.results.cycle import run_plan
 
 pytestmark = pytest.mark.identity
@@ -107,6 +108,12 @@ PLANTED = {
         (('supports = 4', 'supports = 4\noutlet_across = "60 mm"'),)),
     "a coupling that keeps 64 mm of water": Planted(
         ((SLOTS, SLOTS + ', fixing = "in a coupling"'),), "sill", "may or may not", "bed 1"),
+    "a guard round the outlet that reaches into the wall": Planted(
+        ((SLOTS, SLOTS + ', fixing = "media guard"'),
+         ('supports = 4', 'supports = 4\noutlet_across = "52 mm"')),
+        "strainer_wall", "does not", "bed 1",
+        ((SLOTS, SLOTS + ', fixing = "over the outlet"'),
+         ('supports = 4', 'supports = 4\noutlet_across = "52 mm"'))),
     "a strainer taller than its bed": Planted(
         ((SLOTS, SLOTS.replace("28", "150")),), "strainer_tall", "watch", "bed 1"),
     "an outlet that stands above the flood": Planted(
@@ -279,3 +286,33 @@ def test_a_tail_that_does_not_reach_the_sump():
     (tail,) = (line for line in space(plan).lines if line.key == "siphon.siphon A.tail")
     assert found.subject == "siphon A: standpipe and tail"
     assert found.value == pytest.approx(2.0 - 0.550 - tail.points[-1][0] + 0.5 * 0.0334, abs=1e-4)
+
+
+def test_more_lines_than_go_round_a_chamber():
+    """Fourteen rubber seals of 63 mm, 10 mm of wall after each: 1.022 m; 300 mm across is 0.942 m round."""
+    many = {"beds": "14", "length": "500 mm", "width": "500 mm", "depth": "180 mm", "floor": "400 mm",
+            "flow": "40 L/min", "sump": "1000 L", "media": "gravel"}  # fmt: skip
+    plan = edit.put(plan_from_text(plan_text(many)), {"chamber.chamber.diameter": 0.3})
+    (found,) = (f for f in find_building(plan) if f.key == "holes_close")
+    assert (found.subject, found.state) == ("chamber", "does not")
+    assert (found.value, found.limit) == pytest.approx((math.pi * 0.3, 14 * 0.073))
+
+
+def test_a_hole_wider_than_any_saw():
+    """A 6 in line is 168.3 mm outside, and hole saws end at 152 mm (6 in)."""
+    six = {"run.tee 3.size": '"6 in"', "chamber.chamber.diameter": '"800 mm"'}
+    found = {f.key: f for f in find_building(edit.put_text(plan_from_text(DEMO), six))}
+    assert (found["hole_saw"].state, found["hole_saw"].subject) == ("watch", "chamber: inlet from tee 3")
+    assert (found["hole_saw"].value, found["hole_saw"].limit) == (0.168275, 0.152)
+    assert "hole_saw" not in {f.key for f in find_building(plan_from_text(DEMO))}
+
+
+def test_a_guard_too_narrow_for_a_hand_beside_the_bell():
+    """A bell of 88.9 mm in a guard of 100 leaves 5.55 mm; 10 on each side want 108.9."""
+    text = (Path(__file__).parents[1] / "plans" / "inside-bed.toml").read_text(encoding="utf-8")
+    run = run_plan(edit.put(plan_from_text(text), {"siphon.media_guard": 0.1}), trace=False)
+    (found,) = (f for f in find_building(run.plan) if f.key == "bell_room")
+    assert (found.value, found.limit) == pytest.approx((0.00555, 0.010))
+    (change,) = MENDS["bell_room"](run, found)
+    assert change.values == {"siphon.siphon.media_guard": pytest.approx(0.109)}
+    assert "bell_room" not in {f.key for f in find_building(built(run.plan, change.values))}
