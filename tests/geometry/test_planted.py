@@ -316,3 +316,17 @@ def test_a_guard_too_narrow_for_a_hand_beside_the_bell():
     (change,) = MENDS["bell_room"](run, found)
     assert change.values == {"siphon.siphon.media_guard": pytest.approx(0.109)}
     assert "bell_room" not in {f.key for f in find_building(built(run.plan, change.values))}
+
+
+@pytest.mark.parametrize(("at", "found"), [(0.0, "does not"), (0.6, None)])
+def test_a_bed_over_a_bell(at, found):
+    """The second group stands 400 mm higher: its floor of 5 mm at 1.10 m, over a rim at 1.02 m."""
+    text = (Path(__file__).parents[1] / "plans" / "two-groups.toml").read_text(encoding="utf-8")
+    higher = {"bed.bed 3.floor": 1.10, "chamber.chamber B.floor": 0.90, "run.bed 3.outfall": 0.96}
+    stood = {"bed.bed 3.x": at, "bed.bed 3.y": 0.0, "chamber.chamber A.x": 0.0, "chamber.chamber A.y": 0.0}
+    plan = edit.put(plan_from_text(text), higher | stood | {"siphon.siphon B.tail.outlet": 0.72})
+    hits = [f for f in find_building(plan) if f.key == "bell_lift"]
+    assert [(f.state, f.subject) for f in hits] == ([(found, "siphon A")] if found else [])
+    for f in hits:
+        assert (f.value, f.limit) == pytest.approx((1.10 - 0.005 - 1.02, 0.470))
+        assert f.cause.startswith("bed 3 is above it.")
