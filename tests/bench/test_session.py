@@ -295,6 +295,53 @@ def test_what_must_be_said_of_doubtful_trials(trials, said):
     assert test.enough in ("", "decided", "nothing more to learn")
 
 
+#: Trials, the plan's flow, what is the answer, and what must and must not be said of what comes next.
+NEXT = [
+    (("20: n", "24: n"), 8, "does not start", "No flow tried has started it: look for a leak", "From "),
+    (
+        ("9: n", "13: started"),
+        5,
+        "does not start",
+        "on 19 of 20: raise the flow, or test a narrower",
+        "No flow",
+    ),
+    (
+        ("33: started, ran on", "30: ran on", "28: ran on"),
+        42,
+        "runs on",
+        "It has stopped at no flow tried",
+        "Up to",
+    ),
+    (
+        ("25: started, stopped", "33: ran on", "31: ran on"),
+        44,
+        "runs on",
+        "on 19 of 20: turn the flow down",
+        "at no flow",
+    ),
+    (
+        ("20: started, stopped", "26: started, stopped"),
+        30,
+        "",
+        "whether it still stops at such a flow",
+        "not (",
+    ),
+    (("9: n", "13: started"), 11, "", "Why: it may start there or not (", "still stops"),
+    (("11: started", "11: n") * 5, 11, "", "Bring the flow above 16.8 L/min, or test a narrower", "below"),
+    (("33: ran on", "33: started, stopped") * 5, 33, "", "Bring the flow below 23.8 L/min, or test", "above"),
+]
+
+
+@pytest.mark.parametrize(("trials", "flow", "answer", "said", "unsaid"), NEXT)
+def test_what_comes_next_is_what_was_seen(trials, flow, answer, said, unsaid):
+    test = demo_test(*trials, flow=flow)
+    assert test.answer == answer
+    told = " ".join(words.verdict(test)) if test.enough else words.next_line(test)
+    assert said in told
+    assert unsaid not in told
+    assert len(trials) < MOST_TRIALS or not words.worth(test)
+
+
 def test_all_started_says_that_the_lower_end_is_a_guess():
     test = demo_test("13: started", "9.4: started", "7: started", "6: started")
     assert "down to 6 L/min: where it no longer does is a guess" in " ".join(words.bands(test))
