@@ -305,20 +305,8 @@ NEXT = [
         "on 19 of 20: raise the flow, or test a narrower",
         "No flow",
     ),
-    (
-        ("33: started, ran on", "30: ran on", "28: ran on"),
-        42,
-        "runs on",
-        "It has stopped at no flow tried",
-        "Up to",
-    ),
-    (
-        ("25: started, stopped", "33: ran on", "31: ran on"),
-        44,
-        "runs on",
-        "on 19 of 20: turn the flow down",
-        "at no flow",
-    ),
+    (("33: started, ran on", "30: ran on", "28: ran on"), 42, "runs on", "stopped at no flow tried", "Up to"),
+    (("25: started, stopped", "33: ran on"), 55, "runs on", "on 19 of 20: turn the flow down", "at no flow"),
     (
         ("20: started, stopped", "26: started, stopped"),
         30,
