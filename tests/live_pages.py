@@ -2,7 +2,7 @@
 
 For each plan its sliders are moved at random, one after another, by the page's own controls. Held equal are
 the plan as it is saved, read by Python; the totals of the engine; verdict and findings, word by word. Timed
-are each move's work until run, levels and section are drawn, all of its work, and when the verdict is there,
+are each move's work until run, levels and section are drawn, all of its work, and when its verdict is out,
 as the machine is and slowed six times.
 """
 
@@ -38,14 +38,14 @@ MOVE = """async ([k, part]) => {
     input.dispatchEvent(new Event("input", {bubbles: true}));
     const live = () => document.querySelector(".live-plan").live;
     return new Promise(done => {
-        const look = () => live().after === undefined ? setTimeout(look, 0)
-            : done([live().took, live().took + live().telling, live().after]);
+        const told = () => live().found !== undefined && live().after !== undefined;
+        const look = () => !told() ? setTimeout(look, 0) : done([live().drawn, live().work, live().after]);
         requestAnimationFrame(look);
     });
 }"""
 TOLD = """() => {
     const live = document.querySelector('.live-plan').live;
-    return live.after !== undefined && !live.found.faults.length;
+    return live.found !== undefined && !live.found.faults.length;
 }"""
 READ = """() => {
     const live = document.querySelector('.live-plan').live, run = live.found.run;

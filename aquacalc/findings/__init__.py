@@ -43,15 +43,30 @@ def find(run: SystemCycle, system: str | None = None) -> Findings:
     'does not'
     """
     plan = run.plan if system in (None, run.plan.units) else replace(run.plan, units=system)
-    found = _judged(plan, run)
+    return Findings(with_started(plan, run, find_as_run(plan, run)))
+
+
+def find_as_run(plan: Plan, run: SystemCycle) -> list[Finding]:
+    """All findings on a run as it went, worst first; `plan` is the run's, in the units of what is said."""
+    return _worst_first(_judged(plan, run))
+
+
+def with_started(plan: Plan, run: SystemCycle, found: list[Finding]) -> list[Finding]:
+    """Add what fails once those siphons start that may: another run, where there are any.
+
+    It takes the place of what is said of water that only spills, and never makes a verdict better.
+    """
     started = if_started(run)
-    if started is not None:
-        found = _with_faults(found, _judged(replace(plan, siphons=started.plan.siphons), started))
-    return Findings(sorted(found, key=lambda finding: STATES.index(finding.state)))
+    if started is None:
+        return found
+    return _worst_first(_with_faults(found, _judged(replace(plan, siphons=started.plan.siphons), started)))
+
+
+def _worst_first(found: list[Finding]) -> list[Finding]:
+    return sorted(found, key=lambda finding: STATES.index(finding.state))
 
 
 def _with_faults(found: list[Finding], started: list[Finding]) -> list[Finding]:
-    """Put what fails once the siphons have started in place of what is said of water that only spills."""
     said = {(f.key, f.subject): STATES.index(f.state) for f in found}
     worse = [
         replace(f, cause=f"If it starts: {f.cause}")

@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from html import escape
 
-from aquacalc.findings import Finding, find, verdict
+from aquacalc.findings import Finding, find_as_run, verdict, with_started
 from aquacalc.live import charts
 from aquacalc.live.settings import moved
 from aquacalc.plan.check import contradictions
 from aquacalc.plan.model import Plan
-from aquacalc.report.first_screen import verdict_markup
 from aquacalc.report.html import findings_markup
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.tables import lines
@@ -48,15 +47,21 @@ def run_moved(start: Plan, settings: list) -> Answer:
 
 
 def judged(found: Answer) -> Answer:
-    """Add findings and verdict to a plan that was run."""
-    findings = find(found.run)
+    """Add findings and verdict of a run as it went; "does not" is the last word, what is better may not be."""
+    findings = find_as_run(found.plan, found.run)
+    return replace(found, findings=tuple(findings), verdict=verdict(findings))
+
+
+def completed(found: Answer) -> Answer:
+    """Add to a judged run what fails once those siphons start that may."""
+    findings = with_started(found.plan, found.run, list(found.findings))
     return replace(found, findings=tuple(findings), verdict=verdict(findings))
 
 
 def answer(start: Plan, settings: list) -> Answer:
     """Work out what a plan does with other values, and what that means."""
     found = run_moved(start, settings)
-    return found if found.faults else judged(found)
+    return found if found.faults else completed(judged(found))
 
 
 def drawn(found: Answer, width: float) -> dict[str, str]:
@@ -76,12 +81,12 @@ def drawn(found: Answer, width: float) -> dict[str, str]:
 
 
 def told(found: Answer, width: float) -> dict[str, str]:
-    """Return the markup of what is told of it once it is judged; parameters as of `drawn`.
+    """Return the markup of what is told of it once its verdict is out; parameters as of `drawn`.
 
     Parameters
     ----------
     found : Answer
-        As `judged` gives it.
+        As `completed` gives it.
     width : float
         Of the pictures, in CSS pixels.
     """
@@ -91,7 +96,6 @@ def told(found: Answer, width: float) -> dict[str, str]:
         charts.window(inflow_window(plan, siphon, run, levels), plan, width) for siphon in plan.siphons
     ]
     return {
-        "verdict": verdict_markup(found),
         "window": "".join(windows),
         "findings": "".join(findings_markup(found.findings, plan.units, ())),
     }

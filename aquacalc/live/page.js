@@ -25,7 +25,7 @@ function bind(root, carried) {
     const original = data.original || data.pieces.map(piece => piece.before).join("");
     const rows = all(".slider"), stage = one(".stage"), text = one("textarea");
     const last = {};  // the markup of each part
-    let plan = start, found = null, waiting = false, telling = false, section = null, film = null, wide = 0;
+    let plan = start, found = null, waiting = false, section = null, film = null, wide = 0;
 
     function settings() {
         return data.sliders.flatMap((s, k) => numbers[k] === null ? [] : [
@@ -90,7 +90,7 @@ function bind(root, carried) {
     function width() {
         wide = Math.max(300, Math.min(640, Math.floor(stage.clientWidth)));
     }
-    // A move draws the run at once; what it means is told right after the browser has shown that.
+    // A move draws the run at once, then says its verdict, then all that is found.
     function draw() {
         waiting = false;
         const began = performance.now();
@@ -106,22 +106,45 @@ function bind(root, carried) {
             show(engine.drawn(found, wide));
             follow(found.run);
         }
-        root.live = {found: found, began: began, took: performance.now() - began};
-        if (!telling) setTimeout(tell, 0);
-        telling = true;
+        const work = performance.now() - began;
+        root.live = {began: began, drawn: work, work: work};
+        soon(tell);
     }
-    function tell() {
-        telling = false;
-        const began = performance.now();
+    // Each in a task of its own, so that the browser shows what is there before the next begins.
+    const waits = new Set();
+    function soon(step) {
+        if (waits.has(step)) return;
+        waits.add(step);
+        setTimeout(() => {
+            waits.delete(step);
+            const began = performance.now(), live = root.live;
+            step(live);
+            live.work += performance.now() - began;
+        }, 0);
+    }
+    // "Does not" is the last word; for anything better what happens once a siphon starts counts as well.
+    function judge() {
+        if (found.verdict) return;
+        found = engine.judged(found);
+        if (found.verdict !== "does not") found = engine.completed(found);
+        put("verdict", engine.verdict(found));
+    }
+    function tell(live) {
+        if (!found.faults.length) judge();
+        live.after = performance.now() - live.began;
+        soon(explain);
+    }
+    function explain(live) {
         if (!found.faults.length) {
-            found = engine.judged(found);
+            judge();
+            if (found.verdict === "does not") found = engine.completed(found);
+            put("verdict", engine.verdict(found));
             show(engine.told(found, wide));
             text.value = toml();
             moved.textContent = JSON.stringify(
                 {numbers: numbers, toml: text.value === original ? "" : text.value}).replace(/</g, "\\u003c");
         }
-        const now = performance.now();
-        Object.assign(root.live, {found: found, telling: now - began, after: now - root.live.began});
+        live.found = found;
     }
     function later() {
         if (!waiting) requestAnimationFrame(draw);
@@ -168,7 +191,7 @@ function bind(root, carried) {
             : [[s.key + s.place, s.sizes.length ? numbers[k] : numbers[k] * s.per / s.over]])),
         again: () => {
             const found = engine.run_moved(start, settings());
-            if (!found.faults.length) engine.told(engine.judged(found), wide);
+            if (!found.faults.length) engine.told(engine.completed(engine.judged(found)), wide);
         },
     };
 }

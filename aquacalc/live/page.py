@@ -17,6 +17,7 @@ from aquacalc.live.sliders import Slider, saved, sliders
 from aquacalc.pages.skeleton import packed, skeleton
 from aquacalc.plan.model import Plan
 from aquacalc.plan.write import write_plan
+from aquacalc.report.first_screen import verdict_markup
 from aquacalc.report.html import findings_markup
 from aquacalc.units import show
 
@@ -92,7 +93,7 @@ def live_plan(
     found = [s for s in sliders(plan, system) if not keys or s.key in keys]
     shown = replace(plan, units=system, text="", marks={})
     first = answer(shown, [])
-    written = drawn(first, WIDTH) | told(first, WIDTH)
+    written = drawn(first, WIDTH) | told(first, WIDTH) | {"verdict": verdict_markup(first)}
     ends = [
         moved(shown, [(s.key, s.place, n * s.per / s.over)])
         for s in found for n in (s.low, s.high) if s.key == "height"

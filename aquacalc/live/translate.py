@@ -37,6 +37,8 @@ FILE = Path(__file__).with_name("engine.js")
 ROOTS = {
     "run_moved": "aquacalc.live.answer.run_moved",
     "judged": "aquacalc.live.answer.judged",
+    "completed": "aquacalc.live.answer.completed",
+    "verdict": "aquacalc.report.first_screen.verdict_markup",
     "drawn": "aquacalc.live.answer.drawn",
     "told": "aquacalc.live.answer.told",
     "facts": "aquacalc.figures.closeup.facts",

@@ -1,8 +1,9 @@
 """A class in notebooks on loopback, by JupyterHub: `python -m tests.benchmarks.bench_hub [learners]`, 20.
 
 Run by the Python of the environment that `workbooks/class-server.md` makes; its configuration is the one of
-that page. Each learner signs up, logs in, has a server started, opens a kernel with a panel of the demo and
-moves its flow slider, all of them at once.
+that page, but that a kernel left idle is ended after two minutes. Each learner signs up, logs in, has a server
+started, opens a kernel with a panel of the demo and moves its flow slider, all of them at once; then the
+pages are left open, and the kernels that were used must go.
 """
 
 from __future__ import annotations
@@ -34,6 +35,8 @@ ROOT = f"http://127.0.0.1:{PORT}"
 MOVES = 20
 #: Between two moves of one learner, s.
 PAUSE = 1.0
+#: A kernel is ended this long after its last move (s), looked at as often as `LOOK`.
+IDLE, LOOK = 120, 5
 TOKEN = uuid.uuid4().hex
 #: A service that may do what the client below asks for; the page's configuration stays as it is above it.
 MORE = f"""
@@ -76,8 +79,8 @@ def log_in(name: str, password: str, sign_up: bool) -> bool:
     return "/hub/home" in opener.open(f"{ROOT}/hub/home", timeout=60).geturl()
 
 
-async def learner(name: str, loads: list[float], moves: list[float], failures: list[str]) -> None:
-    """Start a server and a kernel, open the panel, move its slider."""
+async def learner(name: str, loads: list[float], moves: list[float], failures: list[str]) -> tuple | None:
+    """Start a server and a kernel, open the panel, move its slider; its token, open page and last move."""
     began = time.perf_counter()
     try:
         await asyncio.to_thread(ask, f"/hub/api/users/{name}/server", "POST")
@@ -109,9 +112,20 @@ async def learner(name: str, loads: list[float], moves: list[float], failures: l
             )
             moves.append(1e3 * (time.perf_counter() - began))
             await asyncio.sleep(PAUSE)
-        socket.close()
+        return token, socket, time.perf_counter()
     except Exception as error:
         failures.append(f"{name}: {error!r}")
+    return None
+
+
+async def ended(name: str, token: str, used: float, failures: list[str]) -> float:
+    """Wait until a learner's kernel is gone; how long after its last move, s."""
+    while await asyncio.to_thread(ask, f"/user/{name}/api/kernels", "GET", None, token):
+        if time.perf_counter() - used > 3 * IDLE:
+            failures.append(f"{name}: kernel not ended")
+            break
+        await asyncio.sleep(1.0)
+    return time.perf_counter() - used
 
 
 def message(kind: str, content: dict) -> str:
@@ -164,10 +178,15 @@ def say(what: str, took: list[float]) -> None:
 
 
 async def main(learners: int) -> None:
+    print(f"load before {os.getloadavg()[0]:.1f}")
     loads, moves, failures = [], [], []
     folder = Path(tempfile.mkdtemp())
     root = "c.Spawner.args.append('--allow-root')\n" if os.geteuid() == 0 else ""
     config = re.findall(r"```python\n(.*?)```", PAGE.read_text(encoding="utf-8"), re.DOTALL)[0]
+    for was, now in (("timeout=1200", f"timeout={IDLE}"), ("interval=60", f"interval={LOOK}")):
+        if was not in config:
+            raise SystemExit(f"{PAGE}: no {was} in its configuration")
+        config = config.replace(was, now)
     (folder / "jupyterhub_config.py").write_text(config + MORE + root, encoding="utf-8")
     with (folder / "log").open("w") as log:
         hub = subprocess.Popen(
@@ -186,10 +205,14 @@ async def main(learners: int) -> None:
                 if not log_in(name, f"own-{name}-word", sign_up=True):
                     failures.append(f"{name}: not let in")
             print("let in with another's password:", log_in(names[0], f"own-{names[-1]}-word", sign_up=False))
-            await asyncio.gather(*(learner(name, loads, moves, failures) for name in names))
-            print(f"with {learners} learners {memory(hub.pid):.0f} MB")
+            pages = await asyncio.gather(*(learner(name, loads, moves, failures) for name in names))
+            print(f"with {learners} learners {memory(hub.pid):.0f} MB, load {os.getloadavg()[0]:.1f}")
             copies = len(list((folder / "class").glob("*/workbooks/00-*.ipynb")))
             print(f"folders with workbooks of their own: {copies}")
+            left = [(name, page) for name, page in zip(names, pages, strict=True) if page]
+            idle = await asyncio.gather(*(ended(name, page[0], page[2], failures) for name, page in left))
+            print(f"kernels ended {min(idle, default=0):.0f} to {max(idle, default=0):.0f} s after the last move, pages open")
+            print(f"then {memory(hub.pid):.0f} MB")
         finally:
             hub.send_signal(signal.SIGTERM)
             hub.wait(60)
