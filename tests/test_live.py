@@ -1,5 +1,6 @@
 """What the sliders of a live page do to a plan, in Python; `tests/browser/test_live_pages.py` moves them."""
 
+import re
 import socket
 import threading
 from dataclasses import replace
@@ -11,6 +12,7 @@ import pytest
 from aquacalc.__main__ import main
 from aquacalc.files import MARK
 from aquacalc.findings import find, verdict
+from aquacalc.live import ENGINE
 from aquacalc.live.answer import answer, drawn, told
 from aquacalc.live.page import own_number
 from aquacalc.live.serve import own_address, server
@@ -24,6 +26,25 @@ from tests.report.test_text import PLANS
 
 pytestmark = pytest.mark.identity
 NAMES = ("greenhouse", "one-bed", "two-groups", "us-units")
+
+
+#: A name that only the translation has, and where one is declared: functions, values, what they are given.
+NAME = re.compile(r"(?<![\w$.])_\d*[a-z]\b")
+DECLARED = re.compile(
+    r"(?:(?:\bfunction\*? ?|\bclass |catch\()(_\d*[a-z])\b|(?:\b(?:const|let) |,)(_\d*[a-z])=(?![=>])"
+    r"|(_\d*[a-z])\)?=>)"
+)
+
+
+def undeclared(code):
+    return {*NAME.findall(code)} - {name for found in DECLARED.findall(code) for name in found}
+
+
+def test_every_name_of_the_translation_is_declared():
+    """Also where no run comes to, which a browser would only notice there."""
+    assert len({*NAME.findall(ENGINE)}) > 300
+    assert undeclared(ENGINE) == set()
+    assert undeclared(ENGINE.replace("return", "return _999z(_a)||", 1)) == {"_999z"}
 
 
 def value_of(slider, number):

@@ -71,7 +71,7 @@ def write_lesson(notebook, workbook: Path, out: Path, system: str, force: bool) 
     from aquacalc.teaching.live_lesson import live_lesson
 
     with working_out(workbook):
-        page = live_lesson(notebook, workbook.name, workbook.resolve().parent, system)
+        page = live_lesson(notebook, workbook.name, workbook.resolve().parent, system, out.resolve().parent)
     write_file(out, page, source=workbook, force=force, ours=True)
     print(f"Page written: {out.resolve()} ({len(page.encode()) / 1000:.0f} kB)")
 

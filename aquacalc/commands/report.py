@@ -57,10 +57,11 @@ def run(args: argparse.Namespace) -> int:
 
         live: tuple = ()
         if not args.still:
-            from aquacalc.live.page import SCRIPTS, live_plan
+            from aquacalc.live.page import SCRIPTS, SYSTEMS, live_plan, switched
 
             with working_out(args.plan):
-                live = (live_plan(plan, plan.units, still=False), SCRIPTS)
+                parts = {of: live_plan(plan, of, still=False) for of in SYSTEMS}
+            live = (switched(parts, plan.units), SCRIPTS)
         write_file(args.html, page(report, *live), source=args.plan, force=args.force, ours=True)
         print(
             f"{verdict(report)} Page written: {args.html.resolve()}",

@@ -14,6 +14,7 @@ from aquacalc.report.html import findings_markup
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.tables import lines
 from aquacalc.results.window import inflow_window, sump_range
+from aquacalc.units import typeset
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ def drawn(found: Answer, width: float) -> dict[str, str]:
         Of the pictures, in CSS pixels.
     """
     return {
-        "result": "".join(f"<li>{escape(line)}</li>" for line in lines(found.run)),
+        "result": "".join(f"<li>{escape(typeset(line))}</li>" for line in lines(found.run)),
         "levels": charts.levels(found.run, width),
     }
 

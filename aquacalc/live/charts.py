@@ -13,7 +13,7 @@ from aquacalc.figures.vector import nice_ticks, spread
 from aquacalc.plan.model import Plan
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import Window
-from aquacalc.units import in_unit, show
+from aquacalc.units import in_unit, show, typeset
 
 #: Dashes of the lines, so that they are told apart without colour.
 DASHES = ("", "7 3", "2 2.5", "9 3 2 3", "4 4", "12 4")
@@ -53,7 +53,7 @@ def levels(run: SystemCycle, width: float) -> str:
     parts = [f'<text x="0" y="12">level, {unit}</text>']
     for value in nice_ticks(low * per, high * per, 7):
         at = y(value / per)
-        number = f"{value:.2f}" if system == "metric" else f"{value:.0f}"
+        number = typeset(f"{value:.2f}" if system == "metric" else f"{value:.0f}")
         parts.append(f'<path class="grid" d="M{left:.1f} {at:.1f}h{wide:.1f}"/>')
         parts.append(f'<text class="end" x="{left - 5.0:.1f}" y="{at + 4.0:.1f}">{number}</text>')
     minutes = (end - start) / 60.0
@@ -85,7 +85,7 @@ def levels(run: SystemCycle, width: float) -> str:
         for n in run.nodes
         if not n.junction
     )
-    alt = f"Levels over {show(end - start, 'time', system)}: {said}."
+    alt = typeset(f"Levels over {show(end - start, 'time', system)}: {said}.")
     return _svg(width, HEIGHT, alt, parts)
 
 

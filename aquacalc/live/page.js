@@ -23,7 +23,7 @@ function bind(root, carried) {
         return kept.numbers && Number.isFinite(kept.numbers[k]) ? within(k, kept.numbers[k]) : null;
     });
     const original = data.original || data.pieces.map(piece => piece.before).join("");
-    const rows = all(".slider"), stage = one(".stage"), text = one("textarea");
+    const rows = all(".slider"), text = one("textarea");
     const last = {};  // the markup of each part
     let plan = start, found = null, waiting = false, section = null, film = null, wide = 0;
 
@@ -37,7 +37,7 @@ function bind(root, carried) {
     }
     function words(k) {
         if (numbers[k] === null) return data.sliders[k].words;
-        return sizes[k].length ? sizes[k][numbers[k]].size : written(k);
+        return sizes[k].length ? sizes[k][numbers[k]].size : written(k).replace("-", "−");
     }
 
     // The plan's text: each piece as it was, or with the values of now.
@@ -88,7 +88,8 @@ function bind(root, carried) {
         for (const [part, markup] of parts.items()) put(part, markup);
     }
     function width() {
-        wide = Math.max(300, Math.min(640, Math.floor(stage.clientWidth)));
+        const seen = Math.max(...all(".picture").map(picture => picture.clientWidth));
+        wide = Math.max(300, Math.min(640, Math.floor(seen)));
     }
     // A move draws the run at once, then says its verdict, then all that is found.
     function draw() {
@@ -264,16 +265,16 @@ function bindAll(carried) {
         (root.matches(".live-equation") ? bindEquation : bind)(root, carried && carried[k]));
     bindGuesses();
 }
-// The other units: the page's main part, made by the same program, is in the page, packed.
-const main = document.querySelector("main"), other = document.querySelector(".other-units");
+// The other units: the same part, made by the same program, is in the page, packed.
+const shown = document.querySelector(".switched"), other = document.querySelector(".other-units");
 async function change() {
     const values = parts.map(part => part.values());
     const guesses = [...document.querySelectorAll(".guess")].map(root => root.dataset.given);
     const text = other.textContent, at = scrollY;
     const markup = text[0] === '"' ? JSON.parse(text) : await unpacked(text);
     parts.forEach(part => part.stop());
-    other.textContent = JSON.stringify(main.innerHTML).replace(/</g, "\\u003c");
-    main.innerHTML = markup;
+    other.textContent = JSON.stringify(shown.innerHTML).replace(/</g, "\\u003c");
+    shown.innerHTML = markup;
     document.querySelectorAll(".guess").forEach((root, k) => {
         if (guesses[k] !== undefined) root.dataset.given = guesses[k];
     });

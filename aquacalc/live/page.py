@@ -19,7 +19,7 @@ from aquacalc.plan.model import Plan
 from aquacalc.plan.write import write_plan
 from aquacalc.report.first_screen import verdict_markup
 from aquacalc.report.html import findings_markup
-from aquacalc.units import show
+from aquacalc.units import show, typeset
 
 #: What a page with sliders runs.
 SCRIPTS = (ENGINE, *(re.sub(r"(?m)^[ \t]+|^//.*\n", "", script) for script in (MOVING, SCRIPT)))
@@ -53,12 +53,13 @@ def live_page(plan: Plan, system: str | None = None) -> str:
     """
     note = f'<p class="soft">{escape(plan.note)}</p>' if plan.note else ""
     mains = {of: f"{live_plan(plan, of, folded=False)}{note}" for of in SYSTEMS}
-    body = f"<header><h1>{escape(plan.name)}</h1></header>{switched(mains, system or plan.units)}"
+    shown = switched(mains, system or plan.units)
+    body = f"<header><h1>{escape(plan.name)}</h1></header><main>{shown}</main>"
     return skeleton(f"{plan.name}, live", body, kind="live", scripts=SCRIPTS)
 
 
 def switched(mains: dict[str, str], system: str) -> str:
-    """Write the main part of a page in one system of units, with a switch to the other, which is packed."""
+    """Write a part of a page in one system of units, with a switch to the other, which is packed."""
     choices = "".join(
         f'<label><input type="radio" name="units" value="{of}"{" checked" * (of == system)}>{title}</label>'
         for of, title in SYSTEMS.items()
@@ -66,7 +67,7 @@ def switched(mains: dict[str, str], system: str) -> str:
     (other,) = (text for of, text in mains.items() if of != system)
     return (
         f'<p class="still">{HOW}</p><fieldset class="choice units"><legend class="unseen">Units</legend>'
-        f"{choices}</fieldset><main>{mains[system]}</main>"
+        f'{choices}</fieldset><div class="switched">{mains[system]}</div>'
         f'<script type="text/plain" class="other-units">{packed(other)}</script>'
     )
 
@@ -159,7 +160,8 @@ def own_number(slider: Slider) -> int:
 def _words(slider: Slider, system: str) -> str:
     if slider.sizes:
         return slider.sizes[int(slider.start)].size
-    return show(slider.start, slider.kind, system) if slider.unit else f"{slider.start:g}"
+    words = show(slider.start, slider.kind, system) if slider.unit else f"{slider.start:g}"
+    return typeset(words)
 
 
 def _data(shown: Plan, plan: Plan, found: list[Slider]) -> str:

@@ -8,6 +8,7 @@ from html import escape
 from aquacalc.report import summary
 from aquacalc.report.records import Report
 from aquacalc.report.text import verdict
+from aquacalc.units import typeset
 
 #: What a verdict looks like beside its word and colour: a tick in a circle, a question mark in a triangle, a
 #: cross in a square; paths on 24 by 24.
@@ -30,7 +31,7 @@ def verdict_markup(report) -> str:
     """Write the verdict with its shape; `report` has `verdict` and `findings`."""
     return (
         f'<p class="verdict {state_class(report.verdict)}"><svg class="shape" viewBox="0 0 24 24" '
-        f'aria-hidden="true">{SHAPES[report.verdict]}</svg><span>{escape(verdict(report))}</span></p>'
+        f'aria-hidden="true">{SHAPES[report.verdict]}</svg><span>{escape(typeset(verdict(report)))}</span></p>'
     )
 
 
@@ -53,14 +54,18 @@ def first_screen(report: Report, picture: str, sliders: str = "") -> Iterator[st
     yield f"<header><h1>{escape(plan.name)}</h1>"
     yield sliders or verdict_markup(report)
     if sliders:
-        yield '<p class="soft">From here on: the plan as it is in its file.</p>'
+        units = "US" if plan.units == "us" else "metric"
+        yield (
+            f'<p class="soft">From here on: the plan as it is in its file, in {units} units. Neither the '
+            "sliders nor the switch of units change what follows.</p>"
+        )
     yield '<div class="first"><div>'
     yield _facts(report)
     change = summary.change(report)
     if change is not None:
-        yield f'<p class="change"><strong>{change[0]}:</strong> {escape(change[1])}</p>'
+        yield f'<p class="change"><strong>{change[0]}:</strong> {escape(typeset(change[1]))}</p>'
     for words in summary.leaning(report.turns, report.verdict):
-        yield f"<p><strong>{summary.CLOSEST[report.verdict]}:</strong> {escape(words)}</p>"
+        yield f"<p><strong>{summary.CLOSEST[report.verdict]}:</strong> {escape(typeset(words))}</p>"
     yield f"</div><div>{picture}"
     yield from _bars(report)
     yield "</div></div>"
@@ -74,7 +79,7 @@ def _facts(report: Report) -> str:
     items, before = [], ""
     for label, words in summary.facts(report):
         split = words.split("; ") if label in ("Beds", "Fill the sump to") else [words]
-        parts = "".join(f"<span>{escape(part)}</span>" for part in split)
+        parts = "".join(f"<span>{escape(typeset(part))}</span>" for part in split)
         term = f"<dt>{escape(label)}</dt>" if label != before else '<dt class="unseen">and</dt>'
         items.append(f"<div>{term}<dd>{parts}</dd></div>")
         before = label
@@ -94,6 +99,6 @@ def _bars(report: Report) -> Iterator[str]:
             f'<li class="{state_class(bar.state)}"><span class="name">{escape(bar.title)}</span>'
             f'<svg viewBox="0 0 104 10" preserveAspectRatio="none" role="img" aria-label="{past}">'
             f'<rect class="room" width="100" height="10"/><rect class="used" width="{full:.1f}" height="10"/>'
-            f'<path d="M100 0v10"/></svg><span class="words">{escape(bar.words)}</span></li>'
+            f'<path d="M100 0v10"/></svg><span class="words">{escape(typeset(bar.words))}</span></li>'
         )
     yield "</ul>"

@@ -15,6 +15,7 @@ from aquacalc.report.first_screen import first_screen, state_class
 from aquacalc.report.records import TEXT, Report, Row, Section, Table, shown
 from aquacalc.report.summary import tried
 from aquacalc.report.text import CHANGES
+from aquacalc.units import typeset
 
 TAGS = {
     "does not": "Does not work",
@@ -44,7 +45,7 @@ def page(report: Report, sliders: str = "", scripts: tuple[str, ...] = ()) -> st
     report : Report
         As `aquacalc.report.content.build_report` gives it; its run must hold a trace.
     sliders : str
-        A part with sliders for the top of the page, as `aquacalc.live.page.live_plan` writes it; "" for none.
+        A part with sliders for the top of the page, as `aquacalc.live.page.switched` writes it; "" for none.
     scripts : tuple of str
         What that part runs; nothing else runs.
 
@@ -98,17 +99,17 @@ def findings_markup(findings: Iterable[Finding], system: str, advice: tuple[Advi
             f'<article class="finding {state_class(worst.state)}"><h3>'
             f'<span class="tag">{TAGS[worst.state]}</span>'
             f"{escape(worst.title)}: {escape(worst.subject)}</h3>{_figures(worst, system)}"
-            f"<p>{escape(worst.cause)}</p>"
+            f"<p>{escape(typeset(worst.cause))}</p>"
         )
         if worst.change:
-            yield f"<p><strong>{CHANGES[worst.state]}:</strong> {escape(worst.change)}</p>"
+            yield f"<p><strong>{CHANGES[worst.state]}:</strong> {escape(typeset(worst.change))}</p>"
         for a in [a for a in advice if mends(a, worst)][:1]:
-            yield f"<p><strong>A change:</strong> {escape(tried(a))}</p>"
+            yield f"<p><strong>A change:</strong> {escape(typeset(tried(a)))}</p>"
         if len(found) > 1:
-            yield f"<details><summary>The same for: {escape(also(found[1:], system))}</summary>"
+            yield f"<details><summary>The same for: {escape(typeset(also(found[1:], system)))}</summary>"
             for other in found[1:]:
                 told = other.cause if other.change == worst.change else f"{other.cause} {other.change}"
-                yield f"<h4>{escape(other.subject)}</h4><p>{escape(told)}</p>"
+                yield f"<h4>{escape(other.subject)}</h4><p>{escape(typeset(told))}</p>"
             yield "</details>"
         yield "</article>"
     good = alike(f for f in findings if f.state == "good")
@@ -121,10 +122,10 @@ def findings_markup(findings: Iterable[Finding], system: str, advice: tuple[Advi
             if values and len(found) > 1:
                 values = f"{'least at ' if least.margin is not None else ''}{least.subject}: {values}"
             yield f"<li><details><summary><strong>{escape(least.title)}</strong>: {escape(where)}"
-            yield f' <span class="soft">{escape(values)}</span></summary>'
+            yield f' <span class="soft">{escape(typeset(values))}</span></summary>'
             for finding in found:
                 name = f"<h4>{escape(finding.subject)}</h4>" if len(found) > 1 else ""
-                yield f"{name}{_figures(finding, system)}<p>{escape(finding.cause)}</p>"
+                yield f"{name}{_figures(finding, system)}<p>{escape(typeset(finding.cause))}</p>"
             yield "</details></li>"
         yield "</ul>"
 
@@ -132,7 +133,7 @@ def findings_markup(findings: Iterable[Finding], system: str, advice: tuple[Advi
 def _figures(finding: Finding, system: str) -> str:
     """Limit and value of a finding."""
     shown = finding.shown(system)
-    return f'<p class="figures">{escape(shown[0].upper() + shown[1:])}.</p>' if shown else ""
+    return f'<p class="figures">{escape(typeset(shown[0].upper() + shown[1:]))}.</p>' if shown else ""
 
 
 def _pictures(report: Report) -> Iterator[str]:
@@ -189,7 +190,7 @@ def _figure(title: str, picture, prefix: str) -> str:
     return (
         f'<figure><h3>{escape(title)}</h3><div class="scroll" tabindex="0" role="group" '
         f'aria-label="{escape(title)}">{picture.svg(prefix, styled=False)}</div>'
-        f"<figcaption>{escape(picture.alt)}</figcaption></figure>"
+        f"<figcaption>{escape(typeset(picture.alt))}</figcaption></figure>"
     )
 
 
@@ -216,14 +217,14 @@ def _caption(caption: str, heading: str) -> str:
 
 
 def _row(row: Row, system: str, workings: Workings) -> str:
-    note = f'<span class="note">{escape(row.note)}</span>' if row.note else ""
+    note = f'<span class="note">{escape(typeset(row.note))}</span>' if row.note else ""
     opened = ""
     if row.worked is not None:
         block = workings.block(row.worked)
         opened = f"<details><summary>worked calculation</summary>{block}</details>"
     return (
         f'<tr><th scope="row">{escape(row.label)}</th><td>'
-        f'<span class="value">{escape(row.shown(system))}</span>'
+        f'<span class="value">{escape(typeset(row.shown(system)))}</span>'
         f"{note}{opened}</td></tr>"
     )
 
@@ -236,7 +237,7 @@ def _table(anchor: str, table: Table, title: str, system: str, workings: Working
     for line in table.lines:
         cells = []
         for column, cell in zip(table.columns, line.cells, strict=True):
-            words = escape(shown(cell.value, column.kind, system))
+            words = escape(typeset(shown(cell.value, column.kind, system)))
             if cell.worked is not None:
                 target = f"{anchor}w{len(blocks)}"
                 blocks.append(workings.block(cell.worked, target, f"{line.name}: {column.heading.lower()}"))
@@ -250,7 +251,7 @@ def _table(anchor: str, table: Table, title: str, system: str, workings: Working
         f"<tbody>{''.join(body)}</tbody></table></div>"
     )
     if table.note:
-        yield f'<p class="soft">{escape(table.note)}</p>'
+        yield f'<p class="soft">{escape(typeset(table.note))}</p>'
     if blocks:
         count = f"{len(blocks)} worked calculation{'s' if len(blocks) > 1 else ''} of this table"
         yield f"<details><summary>{count}</summary>{''.join(blocks)}</details>"

@@ -10,12 +10,14 @@ import json
 import re
 from html import escape
 from pathlib import Path
+from urllib.parse import quote
 
 import nbformat
 from PIL import Image  # which matplotlib brings
 
 from aquacalc import __version__
 from aquacalc.equations import forms
+from aquacalc.files import is_ours
 from aquacalc.live.equations import FUNCTIONS, calculation
 from aquacalc.live.page import SCRIPTS, SYSTEMS, live_plan, slider_rows, switched
 from aquacalc.live.sliders import grid
@@ -33,7 +35,7 @@ from aquacalc.teaching.handout import markdown, shown_output, title_of
 KEYS = {"inflow": "flow", "standpipe": "height", "drain": "drains"}
 
 
-def live_lesson(notebook, name: str, folder: Path, system: str = "metric") -> str:
+def live_lesson(notebook, name: str, folder: Path, system: str = "metric", beside: Path | None = None) -> str:
     """Run a workbook and write it as a live page.
 
     Parameters
@@ -45,6 +47,9 @@ def live_lesson(notebook, name: str, folder: Path, system: str = "metric") -> st
         Where it lies.
     system : {"metric", "us"}
         Units that it opens with.
+    beside : Path, optional
+        Folder of the page. The next lesson is linked where its live page is there, under the workbook's name
+        or its number (`05.html`).
 
     Returns
     -------
@@ -60,14 +65,14 @@ def live_lesson(notebook, name: str, folder: Path, system: str = "metric") -> st
         before = reader_units.units()
         reader_units.use(of)
         try:
-            mains[of] = _styled_once("".join(_Lesson(folder, of).parts(notebook)))
+            mains[of] = _styled_once("".join(_Lesson(folder, of, beside).parts(notebook)))
         finally:
             reader_units.use(before)
     foot = (
         f"Made from {name} by aquacalc {__version__}. Estimates, not a guarantee: try the siphon before you "
         "glue it."
     )
-    body = switched(mains, system)
+    body = f"<main>{switched(mains, system)}</main>"
     return skeleton(title_of(notebook, name), body, kind="handout live", foot=foot, scripts=SCRIPTS)
 
 
@@ -84,25 +89,44 @@ def _styled_once(text: str) -> str:
 
 #: What is asked of a reader who has a kernel.
 _RUN = re.compile(r"Choose \*\*Run, Run All Cells\*\* above, and (\w)")
+#: What is said of a reader's own file.
+_NO_FILE = re.compile(r"^There is no \S+ here yet\. ", re.M)
+_HERE = (
+    '<p class="soft">This page runs by itself, on a phone too. Forms to type into, and some pictures and '
+    "buttons that the text names, are in the workbook only. A plan with sliders has four pictures here: Beds, "
+    "Siphon, Levels and Inflow.</p>"
+)
+#: The workbook after this one: its title, and its name without ".ipynb".
+_NEXT = re.compile(r"^Next: \[\*\*(.+)\*\*\]\((.+)\.ipynb\)\.$", re.M)
 
 
 class _Lesson:
     """One run of a workbook's cells in this process."""
 
-    def __init__(self, folder: Path, system: str):
-        self.folder, self.system = folder, system
+    def __init__(self, folder: Path, system: str, beside: Path | None):
+        self.folder, self.system, self.beside = folder, system, beside
         self.scope: dict[str, object] = {"__name__": "__main__"}
         self.number = 0
 
     def parts(self, notebook) -> list[str]:
-        found = []
+        found: list[str] = []
         for cell in notebook.cells:
             if cell.cell_type == "markdown":
-                cell = {**cell, "source": _RUN.sub(lambda m: m[1].upper(), cell.source)}
-                found.append(markdown(nbformat.from_dict(cell), self.folder))
+                source, onward = _RUN.sub(lambda m: m[1].upper(), cell.source), _NEXT.search(cell.source)
+                cell = nbformat.from_dict({**cell, "source": _NEXT.sub("", source)})
+                found.append(markdown(cell, self.folder))
+                found += [self.onward(*onward.groups())] if onward else []
+                found += [_HERE] if len(found) == 1 else []
             elif cell.cell_type == "code" and cell.source.strip():
                 found.append(self.cell(cell.source))
-        return found
+        return [part.replace('<details open="">', "<details>") for part in found]
+
+    def onward(self, title: str, name: str) -> str:
+        """Say which lesson is next, with a link where its live page is beside this one."""
+        for page in (f"{name}.html", f"{name.partition('-')[0]}.html"):
+            if self.beside and (self.beside / page).is_file() and is_ours(self.beside / page):
+                return f'<p>Next: <a href="{quote(page)}"><strong>{escape(title)}</strong></a>.</p>'
+        return f"<p>Next: <strong>{escape(title)}</strong>, a workbook of the set.</p>"
 
     def cell(self, source: str) -> str:
         """Run a cell; what it shows."""
@@ -113,7 +137,8 @@ class _Lesson:
         with contextlib.redirect_stdout(printed):
             exec(compile(ast.Module(body, []), "cell", "exec"), self.scope)
             value = eval(compile(ast.Expression(last.value), "cell", "eval"), self.scope) if last else None
-        text = f"<pre>{escape(printed.getvalue())}</pre>" if printed.getvalue() else ""
+        said = _NO_FILE.sub("", printed.getvalue())
+        text = f"<pre>{escape(said)}</pre>" if said else ""
         return text if value is None else text + self.shown(value)
 
     def shown(self, value: object) -> str:

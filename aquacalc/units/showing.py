@@ -117,6 +117,11 @@ def show(
     return f"{shown} {unit}".rstrip()
 
 
+def typeset(text: str) -> str:
+    """Write the minus signs of a text for readers as such; a hyphen within a word stays."""
+    return f" {text}".replace(" -", " −")[1:]
+
+
 def _minutes(value: float) -> str:
     seconds = round(abs(value))
     sign = "-" if value < 0 else ""

@@ -12,7 +12,6 @@ import urllib.request
 from dataclasses import replace
 from pathlib import Path
 
-import nbformat
 import pytest
 
 from aquacalc.__main__ import main
@@ -23,7 +22,6 @@ from aquacalc.live.serve import server
 from aquacalc.plan import plan_from_text
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.read import read_plan
-from aquacalc.teaching.live_lesson import live_lesson
 from tests.browser.wait import until
 from tests.live_pages import MOVE, compare
 
@@ -142,6 +140,22 @@ def test_only_its_own_scripts_run(page, demo, tmp_path):
     assert "unsafe-eval" not in text
 
 
+def test_what_cannot_be_parsed_runs_nothing_and_the_page_says_so(browser, tmp_path, monkeypatch):
+    """The same policy: the whole program is parsed before any of it runs."""
+    monkeypatch.setattr("aquacalc.live.page.SCRIPTS", (ENGINE.replace("return", "retrun x", 1), *SCRIPTS[1:]))
+    file = tmp_path / "broken.html"
+    file.write_text(live_page(read_plan(DEMO)), encoding="utf-8")
+    page = browser.new_page()
+    errors = []
+    page.on("pageerror", lambda error: errors.append(error.name))
+    with page.expect_event("pageerror"):
+        page.goto(file.as_uri())
+    assert errors == ["SyntaxError"]
+    assert page.locator(".still").is_visible()
+    assert not page.locator("#s0-0").is_visible()
+    page.close()
+
+
 def test_finger_drags_a_slider(page, demo):
     page.goto(demo.as_uri())
     page.locator("#s0-0").scroll_into_view_if_needed()
@@ -236,16 +250,28 @@ def test_page_reads_without_its_script(browser, demo):
     page.close()
 
 
-def test_lesson_has_its_guesses_sliders_and_pictures_without_python(page, tmp_path):
+def test_handout_links_its_lesson_which_has_guesses_sliders_and_pictures_without_python(page, tmp_path, demo):
     path = workbooks_dir() / "01-why-a-reducer-helps-priming.ipynb"
-    notebook = nbformat.read(path, 4)
-    file = tmp_path / "lesson.html"
-    file.write_text(live_lesson(notebook, path.name, path.parent, "us"), encoding="utf-8")
+    (tmp_path / "02.html").write_bytes(demo.read_bytes())  # a page of ours where the next lesson's would be
+    file, theirs = tmp_path / "sheet-live.html", tmp_path / "sheet.html"
+    file.write_text("a learner's own", encoding="utf-8")
+    assert main(["handout", str(path), "--out", str(theirs), "--live"]) == 2
+    assert not theirs.exists()  # neither of the two where one may not be written
+    file.unlink()
+    assert main(["handout", str(path), "--out", str(theirs), "--live"]) == 0
+    assert "<script" not in theirs.read_text(encoding="utf-8")
     assert file.stat().st_size < 400_000
+    page.goto(theirs.as_uri())
     requests = []
     page.on("request", lambda request: requests.append(request.url))
-    page.goto(file.as_uri())
-    assert len(requests) == 1
+    page.get_by_role("link", name="This lesson with sliders").click()
+    until(page, "document.body.classList.contains('running')")
+    assert requests == [file.as_uri()]
+    assert page.get_by_role("link", name="02 Strainers and orifices").get_attribute("href") == "02.html"
+    assert "my-plan.toml" not in page.inner_text("main")
+    assert not page.locator("details[open]").count()  # answers are folded
+    page.click(".units label:has([value=us])")
+    until(page, "document.querySelector('.equation-result').innerText.endsWith('gpm')")
     assert "You gave no guess yet." in page.inner_text(".guesses")
     page.locator(".guess").first.locator("input").nth(2).check()
     page.locator(".guess").first.locator("button").click()
@@ -285,6 +311,10 @@ def test_report_has_sliders_and_reads_a_plan_back_out_of_a_page(page, tmp_path, 
     before = page.inner_text("main")
     page.wait_for_selector("body.running", state="attached")
     assert page.evaluate(MOVE, [0, 0.02])[0] > 0
+    page.click(".units label:has([value=us])")
+    until(page, "document.querySelector('.slider output').textContent.endsWith('gpm')")
+    until(page, "document.querySelector('.live-plan').live?.found")
+    assert "in metric units" in page.inner_text("header > .soft")  # of what does not follow
     assert page.inner_text("[data-part=verdict]") != "This plan works."
     assert page.inner_text("main") == before  # the plan as it is in its file
     page.click(".choice label:has([value=siphon])")
