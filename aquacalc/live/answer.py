@@ -48,7 +48,7 @@ def run_moved(start: Plan, settings: list) -> Answer:
 
 
 def judged(found: Answer) -> Answer:
-    """Add findings and verdict of a run as it went; "does not" is the last word, what is better may not be."""
+    """Add findings and verdict of a run as it went; of the verdicts only "does not" is the last word."""
     findings = find_as_run(found.plan, found.run)
     return replace(found, findings=tuple(findings), verdict=verdict(findings))
 

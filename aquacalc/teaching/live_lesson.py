@@ -93,8 +93,8 @@ _RUN = re.compile(r"Choose \*\*Run, Run All Cells\*\* above, and (\w)")
 _NO_FILE = re.compile(r"^There is no \S+ here yet\. ", re.M)
 _HERE = (
     '<p class="soft">This page runs by itself, on a phone too. Forms to type into, and some pictures and '
-    "buttons that the text names, are in the workbook only. A plan with sliders has four pictures here: Beds, "
-    "Siphon, Levels and Inflow.</p>"
+    "buttons that the text names, are in the workbook only. A plan with sliders has four pictures here: "
+    "Beds, Siphon, Levels and Inflow.</p>"
 )
 #: The workbook after this one: its title, and its name without ".ipynb".
 _NEXT = re.compile(r"^Next: \[\*\*(.+)\*\*\]\((.+)\.ipynb\)\.$", re.M)

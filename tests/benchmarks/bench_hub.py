@@ -1,9 +1,9 @@
 """A class in notebooks on loopback, by JupyterHub: `python -m tests.benchmarks.bench_hub [learners]`, 20.
 
 Run by the Python of the environment that `workbooks/class-server.md` makes; its configuration is the one of
-that page, but that a kernel left idle is ended after two minutes. Each learner signs up, logs in, has a server
-started, opens a kernel with a panel of the demo and moves its flow slider, all of them at once; then the
-pages are left open, and the kernels that were used must go.
+that page, except that a kernel left idle is ended after two minutes. Each learner signs up, logs in, has a
+server started, opens a kernel with a panel of the demo and moves its flow slider, all of them at once; then
+the pages are left open, and the kernels that were used must go.
 """
 
 from __future__ import annotations
