@@ -14,6 +14,7 @@ from aquacalc import catalogue
 from aquacalc.design.readings import NINE_IN_TEN, spreads
 from aquacalc.findings import Finding, find, verdict
 from aquacalc.findings.record import brief, the, told_apart
+from aquacalc.findings.sump import BRIM
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.hydraulics.storage import vessel_cells
@@ -305,20 +306,21 @@ def _clogged(run: SystemCycle) -> Iterator[Turn]:
 
 
 def _water(run: SystemCycle, findings: Sequence[Finding]) -> Iterator[Turn]:
-    """Put water in until the sump overflows, and take it out until the pump draws air."""
+    """Put water in until the sump may overflow, and take it out until the pump draws air."""
     plan = run.plan
     cells, levels = vessel_cells(plan, plan.sump), sump_range(plan, run)
     held = volume_at(cells, levels.high)
-    more = volume_at(cells, plan.sump.rim) - volume_at(cells, max(levels.high, levels.pump_off))
+    more = volume_at(cells, plan.sump.rim - BRIM) - volume_at(cells, max(levels.high, levels.pump_off))
     less = volume_at(cells, levels.low) - volume_at(cells, plan.sump.floor + plan.pump.intake)
-    for volume, word, what in (
-        (more, "more", "the sump overflows"),
+    for volume, word, what, to in (
+        (more, "more", "the sump may overflow", "may or may not"),
         (
             less,
             "less (evaporated, or taken up by media more porous than the plan says)",
             "the pump draws air",
+            "does not",
         ),
     ):
         if volume > 0.0 and held > 0.0:
             says = f"Water in the sump: {brief(volume, 'volume', plan.units)} {word}, and {what}."
-            yield Turn(name=f"water {word[:4]}", says=says, to="does not", far=volume / held / WATER_SPREAD)
+            yield Turn(name=f"water {word[:4]}", says=says, to=to, far=volume / held / WATER_SPREAD)

@@ -97,7 +97,11 @@ def drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     if sides:
         values: dict[str, Any] = {f"bed.{name}.outlet": "floor" for name in sides}
         values |= {f"bed.{name}.outlet_height": 0.0 for name in sides}
-        yield Change(f"Let {listed(sides)} out through the floor, not the side.", values)
+        over = "over the outlet"
+        lying = [n for n in sides if (tube := plan.bed(n).strainer) is not None and tube.fixing != over]
+        values |= {f"bed.{name}.strainer.fixing": over for name in lying}
+        strainer = f", the strainer {over}" if lying else ""
+        yield Change(f"Let {listed(sides)} out through the floor, not the side{strainer}.", values)
     yield from _wider(run, group, wet)
     tail = siphon.tail.pipe
     for size in reversed([s for s in sizes_of(tail) if s.bore < tail.bore]):

@@ -16,6 +16,9 @@ from aquacalc.units import show
 
 #: Water wanted over the pump's intake so that it draws no air, m (our own choice, no source).
 PUMP_COVER = 0.020
+#: Wall over the sump's highest water within which it may run over: levels are good to 5 mm, vessels stand out
+#: of level and water has waves (common practice, no source), m.
+BRIM = 0.010
 
 
 def find_sump(plan: Plan, run: SystemCycle, levels: SumpRange) -> list[Finding]:
@@ -27,7 +30,7 @@ def _several(plan: Plan) -> str:
     return " with all siphons draining together" if len(plan.siphons) > 1 else ""
 
 
-def _too_high(plan: Plan, key: str, level: float, titles: tuple[str, str, str], when: str) -> Finding:
+def _too_high(plan: Plan, key: str, level: float, titles: tuple[str, str, str, str], when: str) -> Finding:
     """Hold a highest level of the sump against its rim and freeboard."""
     s, sump = plan.units, plan.sump
     room, limit = sump.rim - level, sump.freeboard
@@ -51,17 +54,20 @@ def _too_high(plan: Plan, key: str, level: float, titles: tuple[str, str, str], 
             f"would be {show(-room, 'length', s)} above the rim."
         )
         return Finding(title=titles[0], state="does not", cause=cause, change=change, **values)
-    if room < limit:
-        cause += (
-            f" That leaves {show(room, 'length', s)} of freeboard; your plan asks for "
-            f"{show(limit, 'length', s)}."
+    if room < BRIM:
+        cause += f" That leaves {show(room, 'length', s)} of wall, and no level is known better than that."
+        change = f"Stand by when the beds drain for the first time and watch the rim. {change}"
+        return Finding(
+            title=titles[1], state="may or may not", band=(0.0, BRIM), cause=cause, change=change, **values
         )
-        return Finding(title=titles[1], state="watch", cause=cause, change=change, **values)
-    return Finding(title=titles[2], state="good", cause=cause, **values)
+    if room < limit:
+        cause += f" That leaves {show(room, 'length', s)} of freeboard; keep {show(limit, 'length', s)}."
+        return Finding(title=titles[2], state="watch", cause=cause, change=change, **values)
+    return Finding(title=titles[3], state="good", cause=cause, **values)
 
 
 def _running(plan: Plan, levels: SumpRange) -> Finding:
-    titles = ("Sump overflows", "Sump freeboard is short", "Sump holds the water")
+    titles = ("Sump overflows", "Sump may overflow", "Sump freeboard is short", "Sump holds the water")
     return _too_high(
         plan, "sump_overflow", levels.high, titles, f"When the beds have drained{_several(plan)},"
     )
@@ -70,6 +76,7 @@ def _running(plan: Plan, levels: SumpRange) -> Finding:
 def _pump_off(plan: Plan, levels: SumpRange) -> Finding:
     titles = (
         "Sump overflows when the pump stops",
+        "Sump may overflow when the pump stops",
         "Sump freeboard is short when the pump stops",
         "Sump holds the drain-back",
     )

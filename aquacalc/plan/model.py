@@ -370,7 +370,7 @@ class Sump:
     shape: Shape
     water_level: float
     measured_with: str  # "beds drained" or "beds flooded"
-    freeboard: float = 0.0
+    freeboard: float = 0.020
     x: float | None = None
     y: float | None = None
     lies: str = "along x"

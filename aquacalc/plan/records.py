@@ -242,7 +242,9 @@ def _usual_fittings(path: str, flat: dict, rest: Around) -> tuple[model.Fitting,
         return (made("entrance, square"), made("bend 90, short", 2), made("exit"))
     first = (made("entrance, square"),) if out else ()
     last = (made("exit"),) if into else (made("tee, branch" if out else "tee, in line"),)
-    return first + (() if out else (made("bend 90, short"),) if into else ()) + last
+    falls = out and not rest.starts.get(flat.get("from", ""), (0.0, True))[1]  # out of a floor it turns level
+    turns = falls if out else into
+    return (*first, *((made("bend 90, short"),) if turns else ()), *last)
 
 
 def refitted(fittings: Iterable[model.Fitting], bore: float) -> tuple[model.Fitting, ...]:

@@ -16,7 +16,7 @@ def power_cut_section(plan: Plan, run: SystemCycle) -> Section:
         row("sump", cut.sump),
         row("comes_back", cut.comes_back),
         row("pipe", pipe_water(plan)),
-        row("rest", cut.rest),
+        row("rest", cut.rest if cut.rest > 1.0 else "at once"),
         row("held", cut.held),
     )
     lines = (

@@ -43,7 +43,7 @@ def sump_section(plan: Plan, run: SystemCycle) -> Section:
         row("freeboard", sump.rim - max(levels.high, levels.pump_off)),
         row("intake", guard),
         row("cover", full - guard, note=short),
-        *_evaporates(plan, levels.low),
+        *_evaporates(plan, full),
         row("water", system_water(plan, run)),
     )
     several = words()["section"]["sump"]["several"] if len(plan.siphons) > 1 else ""

@@ -235,6 +235,14 @@ MORE = (
         "water",
     ),
     Pair(
+        "sump filled to 8 mm under its rim",
+        (("sump", {"water_level": '"688 mm"'}),),
+        (("sump", {"water_level": '"660 mm"'}),),
+        (MAYBE,),
+        "drain_back",
+        "rim",
+    ),
+    Pair(
         "sump filled to the brim",
         (("sump", {"water_level": '"699 mm"'}),),
         (("sump", {"water_level": '"640 mm"'}),),
