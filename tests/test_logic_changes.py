@@ -13,6 +13,7 @@ import pytest
 from tests.logic_changes import changes, made
 from tests.logic_lines import Lines, batches
 from tests.logic_mutation import ROOT, interpreted, sample, survivors
+from tests.logic_patch import exchanged, put_in
 
 pytestmark = pytest.mark.identity
 
@@ -119,6 +120,42 @@ def test_what_survived_is_found_again_by_its_line(tmp_path, capsys):
         (0, 11, "-")
     ]
     assert capsys.readouterr().out == "2: x.py:9: + -> -: is no longer there\n"
+
+
+WHOLE = """import functools
+LIMIT = 1
+
+
+@functools.cache
+def kept(x, by=0.0):
+    return [part - by for part in range(x)]
+
+
+class One:
+    @property
+    def size(self):
+        def inside(y):
+            return y * 2.0
+        return inside(LIMIT)
+"""
+
+
+@pytest.mark.parametrize(
+    ("change", "found"),
+    [(("- by", "+ by"), {"kept(3, 1.0)": [1.0, 2.0, 3.0]}), (("y * 2.0", "y / 2.0"), {"One().size": 0.5}),
+     (("by=0.0", "by=1.0"), None), (("LIMIT = 1", "LIMIT = 0"), None)],
+)  # fmt: skip
+def test_code_is_exchanged_in_a_module_that_is_imported(change, found):
+    """In a cached function, a property's inner function; not what only an import does."""
+    module, changed = {"__name__": "whole"}, WHOLE.replace(*change)
+    exec(compile(WHOLE, "whole.py", "exec"), module)
+    new = exchanged("whole.py", WHOLE, changed)
+    assert (new is None) == (found is None)
+    for asked, value in (found or {}).items():
+        assert eval(asked, module) != value
+        module["kept"].cache_clear()
+        assert put_in("whole.py", new)
+        assert eval(asked, module) == value
 
 
 def test_tests_are_chosen_by_the_lines_they_run():
