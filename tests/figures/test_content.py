@@ -211,6 +211,46 @@ def test_axes_stay_when_the_slider_moves():
     assert {text for text, _, _ in one} >= {"0.5", "1.0", "−0.2", "20"}
 
 
+def along(drawn):
+    """Turn a place along the lower axis of a chart into its number; the bars' ends, from the left."""
+    found = [(float(text), float(x)) for text, x, y in ticks(drawn) if y == ticks(drawn)[0][2]]
+    (first, x0), *_, (last, x1) = found
+    assert all(x == pytest.approx(x0 + (n - first) * (x1 - x0) / (last - first), abs=0.02) for n, x in found)
+    root = ElementTree.fromstring(drawn.svg("x"))
+    bars = [e.get("d") for e in root.iter() if e.get("class") == "zone"]
+    lines = {e.get("class"): e.get("d") for e in root.iter() if e.get("class") in ("dash", "today")}
+
+    def number(x):
+        return first + (float(x) - x0) * (last - first) / (x1 - x0)
+
+    ends = [[number(x) for x in re.findall(r"[ML](\S+) ", d)[:2]] for d in bars]
+    return ends, {name: number(re.match(r"M(\S+)", d)[1]) for name, d in lines.items()}
+
+
+@pytest.mark.parametrize(
+    ("name", "system", "per"), [("greenhouse", "metric", 6e4), ("us-units", "us", 15850.323)]
+)
+def test_zones_and_flows_of_the_window_are_where_its_axis_says(name, system, per):
+    data = windows(name)[0]
+    ends, lines = along(window(data, system))
+    edges = sorted({data.start_low, data.start_high, data.stop_with_margin, data.stop})
+    assert ends[0][0] == pytest.approx(0.0, abs=0.01)
+    assert [end for _, end in ends[:-1]] == pytest.approx([q * per for q in edges], abs=0.02)
+    assert [low for low, _ in ends[1:]] == [end for _, end in ends[:-1]]
+    assert lines["dash"] == pytest.approx(data.start * per, abs=0.02)
+    assert lines["today"] == pytest.approx(data.today * per, abs=0.02)
+
+
+def test_bars_of_the_head_budget_are_as_long_as_their_heads():
+    plan = plan_of("greenhouse")
+    parts = siphon_losses(plan, plan.siphons[0], 4e-4)
+    (*bars, whole), _ = along(head_budget("it", parts, 4e-4, "metric"))
+    heads = [1e3 * part.head for part in parts]
+    assert [high - low for low, high in bars] == pytest.approx(heads, abs=0.01)
+    assert [low for low, _ in bars] == pytest.approx([sum(heads[:k]) for k in range(len(heads))], abs=0.01)
+    assert whole == pytest.approx([0.0, sum(heads)], abs=0.01)
+
+
 def test_levels_are_drawn_where_their_axis_says():
     run = ran("greenhouse")
     fixed = {"time": (0.0, 1200.0), "beds": (0.5, 1.0), "sump": (-0.4, 0.3)}
