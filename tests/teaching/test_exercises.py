@@ -107,6 +107,8 @@ def test_a_missing_unit_and_a_wrong_one_are_said(key):
         ("choking", "2.99 L/min", "pi"),  # or the root of g: 3.13
         ("bend", "182 mm", "gravity"),
         ("choking", "2963 L/min", "unit of a value"),  # 26.6 cm: 10^2.5 times as much
+        ("bed water", "258 L", "swapped"),
+        ("weight", "308 kg/m2", "swapped"),
         ("bed water", "-186 L", "sign"),
         ("jug", "-99 L/min", "sign"),
         ("jug", "-18", "no unit"),
