@@ -174,12 +174,11 @@ def chances(study: Study) -> Picture:
 def _scales(left, right, tall: float) -> None:
     ticks = (0, 25, 50, 75, 100)
     left.set_xticks(ticks, [str(t) for t in ticks])
-    left.set_xlabel("plans in which it comes up (in 100)", fontsize=s.SMALL, fontfamily=s.FAMILY)
+    said = {"fontsize": s.SMALL, "fontfamily": s.FAMILY, "color": s.INK}
+    left.set_xlabel("plans in which it comes up (in 100)", **said)
     at = [PITCH * k + FULL * end for k in range(len(VARIED)) for end in (0.0, 1.0)]
     right.set_xticks(at, ["0", "100"] * len(VARIED))
-    right.set_xlabel(
-        "part that each has in its ups and downs (in 100)", fontsize=s.SMALL, fontfamily=s.FAMILY
-    )
+    right.set_xlabel("part that each has in its ups and downs (in 100)", **said)
     for x in ticks:
         left.axvline(x, color=s.RULE, lw=0.8, zorder=0.5)
     for place in at:

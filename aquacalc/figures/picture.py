@@ -1,4 +1,4 @@
-"""A finished figure with its text equivalent, as SVG or PNG."""
+"""A finished figure with its text equivalent, as SVG that follows the reader's light or dark theme."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from html import escape
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
-from aquacalc.figures.style import DPI, FAMILY
+from aquacalc.figures.style import DARK, DPI, FAMILY
 
 _HEAD = re.compile(r"\A.*?<svg\b[^>]*?(viewBox=\"[^\"]*\")[^>]*>", re.S)
 _METADATA = re.compile(r"\s*<metadata>.*?</metadata>", re.S)
@@ -23,6 +23,9 @@ _FAMILIES = f"'{FAMILY}', Verdana, Arial, sans-serif"
 #: smaller than that, its words cannot be read.
 NARROWEST = 0.99
 _SPACE = re.compile(r"\n\s*")
+_COLOUR = re.compile("|".join(DARK))
+_DARK = "".join(f"--c{light[1:]}:{dark};" for light, dark in DARK.items())
+_SHEET = f"<style>@media screen and (prefers-color-scheme:dark){{svg{{{_DARK}}}}}</style>"
 
 
 @dataclass(frozen=True)
@@ -58,27 +61,16 @@ class Picture:
         )
         body = _GROUP_ID.sub(r"\1", text[view.end() :])
         body = _ID.sub(rf"\g<1>{prefix}-\g<2>", body).replace(f"'{FAMILY}'", _FAMILIES)
-        return head + _SPACE.sub("\n", body).strip()
+        body = _COLOUR.sub(lambda found: f"var(--c{found[0][1:]},{found[0]})", body)
+        return head + _SHEET + _SPACE.sub("\n", body).strip()
 
-    def html(self, scale: float = 2.0) -> str:
-        """Return it as HTML for a notebook, whose own pictures have no text equivalent.
-
-        Parameters
-        ----------
-        scale : float
-            Dots to a CSS pixel.
-        """
+    def html(self) -> str:
+        """Return it as HTML for a notebook, whose own pictures have no text equivalent."""
         width = round(self.figure.get_size_inches()[0] * DPI)
-        data = base64.b64encode(self.png(scale)).decode()
+        data = base64.b64encode(self.svg().encode()).decode()
         return (
             '<figure tabindex="0" style="margin:0 0 0.5em;overflow-x:auto">'
-            f'<img src="data:image/png;base64,{data}" '
+            f'<img src="data:image/svg+xml;base64,{data}" '
             f'alt="{escape(self.alt)}" style="width:100%;max-width:{width}px;'
             f'min-width:{round(NARROWEST * width)}px"></figure>'
         )
-
-    def png(self, scale: float = 2.0) -> bytes:
-        """Return a PNG file with `scale` dots to a CSS pixel."""
-        out = io.BytesIO()
-        self.figure.savefig(out, format="png", dpi=DPI * scale)
-        return out.getvalue()

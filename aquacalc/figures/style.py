@@ -26,6 +26,12 @@ MARK = "#b3420a"  # today's value, one strong colour for the one thing to look a
 
 #: Okabe and Ito's colours (2008, from memory), darkest first; told apart by dash as well.
 SERIES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9", "#8a7d00", "#7a5195")
+#: Each colour of a picture, and what stands for it on a dark page.
+DARK = {
+    INK: "#ececea", SOFT: "#b4b4ae", RULE: "#4c4c48", PAPER: "#191918", MARK: "#ff9d6b", "#9a9a9a": "#8a8a88",
+    "#0072b2": "#4fb0e8", "#9ccbe8": "#1d5a88", "#d98a5b": "#8a4a24", "#f0c14b": "#7d5d12",
+    "#f7e3b5": "#5b4c1e", "#c9d6e0": "#3d4a54", "#eaa77f": "#8f4a20", "#ececec": "#333331",
+}  # fmt: skip
 
 FAMILY = "DejaVu Sans"  # travels with matplotlib
 TEXT = 9.0  # points; 12.5 px

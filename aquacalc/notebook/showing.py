@@ -19,16 +19,17 @@ from aquacalc.plan.model import Plan
 
 
 class Shown:
-    """Something to read or to look at: HTML, and the same as plain text."""
+    """Something to read or to look at: HTML, the same as plain text, and with typeset formulas for paper."""
 
-    def __init__(self, text: str, html: str):
-        self.text, self.html = text, html
+    def __init__(self, text: str, html: str, latex: str = ""):
+        self.text, self.html, self.latex = text, html, latex
 
     def __repr__(self) -> str:
         return self.text
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        return {"text/plain": self.text, "text/html": self.html}
+        still = {"text/plain": self.text, "text/html": self.html}
+        return still | ({"text/latex": self.latex} if self.latex else {})
 
 
 class Following:

@@ -10,12 +10,11 @@ from aquacalc.notebook.reader_units import follow, units
 from aquacalc.notebook.showing import Shown, calculation, calculation_still
 from aquacalc.teaching.checking import check
 from aquacalc.teaching.exercise import Exercise, exercise, exercises
+from aquacalc.teaching.guessing import LINE
 from aquacalc.units import show
 
 #: A line for the answer, and room to work on paper.
-_LINE = (
-    '<p>Answer: <span style="display:inline-block;min-width:16em;border-bottom:1px solid">&nbsp;</span></p>'
-)
+_LINE = f"<p>Answer: {LINE}</p>"
 _ROOM = '<div style="height:7em"></div>'
 _WHOLE = '<div style="break-inside:avoid">'
 _MARKS = {"right": "✓", "close": "≈", "wrong": "✗", "none": ""}
@@ -200,18 +199,20 @@ def ask(key: str, number: int | str | None = None, system: str | None = None) ->
 
 def formula_sheet() -> Shown:
     """Return every formula that the exercises need, with what its symbols are."""
-    rows = []
+    text, html, latex = [], [], []
     for key, one in {e.equation.key: e for e in exercises().values() if e.equation}.items():
         record = RECORDS[key]
+        done = worked(record, one.values, "metric", one.wanted)
         names = ", ".join(f"{symbol.key} {symbol.name}" for symbol in record.symbols)
-        rows.append((record.title, worked(record, one.values, "metric", one.wanted).formula_text, names))
-    text = "\n".join(f"{title}: {formula}; {names}" for title, formula, names in rows)
-    html = "".join(
-        f'<p style="break-inside:avoid"><strong>{escape(title)}</strong><br>{escape(formula)}<br>'
-        f"<small>{escape(names)}</small></p>"
-        for title, formula, names in rows
-    )
-    return Shown(text, html)
+        signs = ", ".join(f"${symbol.latex}$ {symbol.name}" for symbol in record.symbols)
+        text.append(f"{record.title}: {done.formula_text}; {names}")
+        html.append(
+            f'<p style="break-inside:avoid"><strong>{escape(record.title)}</strong><br>'
+            f"{escape(done.formula_text)}<br><small>{escape(names)}</small></p>"
+        )
+        latex.append(f"<div>\n\n**{record.title}**\n\n$$\n{done.formula_latex}\n$$\n\n{signs}\n\n</div>\n\n")
+    paper = f'<div class="formulas">\n\n{"".join(latex)}</div>'
+    return Shown("\n".join(text), "".join(html), paper)
 
 
 def solution(key: str, number: int | str | None = None, system: str | None = None) -> Solution:

@@ -19,6 +19,8 @@ from aquacalc.files import write_file
 
 #: The reader's guesses, beside the workbook: key of the question -> number of the choice.
 MINE = Path("my-guesses.json")
+#: What is written on by hand.
+LINE = '<span style="display:inline-block;min-width:16em;border-bottom:1px solid">&nbsp;</span>'
 #: Questions put in this notebook, in their order.
 _asked: dict[str, GuessAsked] = {}
 _open: list = []  # what shows the guesses at the end
@@ -48,6 +50,12 @@ class GuessAsked:
         """What was guessed."""
         number = given().get(self.key)
         return self.choices[number] if number is not None and 0 <= number < len(self.choices) else None
+
+    @property
+    def sheet(self) -> str:
+        """The question with boxes to tick on paper, as HTML."""
+        listed = "".join(f"<li>☐ {escape(c)}</li>" for c in self.choices)
+        return f'<p><strong>{escape(self.question)}</strong></p><ul style="list-style:none">{listed}</ul>'
 
     def met(self) -> str:
         """Return the guess beside what happens, and why; nothing of that before a guess is given."""
@@ -121,11 +129,7 @@ class Guess:
         self.reply.value = f'<p role="status">{escape(text)}</p>'
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        listed = "".join(f"<li>☐ {escape(c)}</li>" for c in self.asked.choices)
-        html = (
-            f'<p><strong>{escape(self.asked.question)}</strong></p><ul style="list-style:none">{listed}</ul>'
-        )
-        return self.box._repr_mimebundle_() | {"text/plain": self.text, "text/html": html}
+        return self.box._repr_mimebundle_() | {"text/plain": self.text, "text/html": self.asked.sheet}
 
 
 class Guesses:
@@ -154,7 +158,8 @@ class Guesses:
         return f'<div role="status"><ul>{lines}</ul></div>'
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        text = {"text/plain": "\n".join(self.lines), "text/html": self.html}
+        paper = "".join(f"<div>{a.sheet}<p>Because: {LINE}</p></div>" for a in _asked.values() if not a.mine)
+        text = {"text/plain": "\n".join(self.lines), "text/html": paper or self.html}
         return self.box._repr_mimebundle_() | text
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import base64
 import contextlib
 import io
 import json
@@ -13,7 +12,6 @@ from pathlib import Path
 from urllib.parse import quote
 
 import nbformat
-from PIL import Image  # which matplotlib brings
 
 from aquacalc import __version__
 from aquacalc.equations import forms
@@ -173,19 +171,7 @@ class _Lesson:
                 data |= {kind: made} if made else {}
         data = {k: v for k, v in data.items() if isinstance(v, str)}
         output = nbformat.v4.new_output("execute_result", data=data)
-        return f'<div class="out">{_PNG.sub(_small, shown_output(output, self.folder))}</div>'
-
-
-#: A picture in dots, inside a page.
-_PNG = re.compile(r"(?<=data:image/png;base64,)[\w+/=]+")
-
-
-def _small(found: re.Match) -> str:
-    """Write a picture in dots with few colours: a third as large, and drawings have no more."""
-    made = io.BytesIO()
-    whole = Image.open(io.BytesIO(base64.b64decode(found[0]))).convert("RGB")
-    whole.quantize(64, dither=Image.Dither.NONE).save(made, "PNG", optimize=True)
-    return base64.b64encode(made.getvalue()).decode()
+        return f'<div class="out">{shown_output(output, self.folder)}</div>'
 
 
 def _guess(guess: Guess, number: int) -> str:

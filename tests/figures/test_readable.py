@@ -7,7 +7,7 @@ from itertools import combinations
 from xml.etree import ElementTree
 
 import pytest
-from matplotlib.colors import to_rgb
+from matplotlib.colors import to_hex, to_rgb
 from matplotlib.patches import Patch
 
 from aquacalc.figures import style, vector
@@ -27,6 +27,7 @@ THEMES = {
     name: dict(re.findall(r"--(\w+): (#\w{6});", colours))
     for name, colours in zip(("light", "dark"), vector.themes(vector.style()), strict=True)
 }
+MATPLOTLIB = {"light": {c: c for c in style.DARK}, "dark": style.DARK}
 #: Nothing over anything else, nothing cut.
 CLEAR = ([], [])
 
@@ -146,7 +147,17 @@ def areas_differ(figure, eye):
         patches = [p for p in axes.findobj(Patch) if p is not axes.patch and p.get_visible()]
         kinds = {(p.get_facecolor(), p.get_hatch()) for p in patches if p.get_facecolor()[3] > 0.0}
         for (one, hatch), (other, mark) in combinations(sorted(kinds, key=str), 2):
-            assert hatch != mark or apart(one[:3], other[:3], eye) > 0.5 * PLAIN
+            pair = to_hex(one), to_hex(other)
+            for each in (pair, [style.DARK[colour] for colour in pair]):
+                assert hatch != mark or apart(*each, eye) > 0.5 * PLAIN, each
+
+
+@pytest.mark.parametrize("name", [name for name in STILLS if not name.startswith("lips")])
+def test_every_colour_of_studies_and_maps_follows_the_theme(name):
+    drawn = re.sub(r"<style>.*?</style>", "", still(name).svg(), flags=re.S)
+    assert re.findall(r"(?<!,)#[0-9a-f]{6}\b", drawn) == []
+    for text in re.findall(r"<text[^>]*>", drawn):
+        assert "fill: var(" in text, text  # without it, black on a dark page
 
 
 @pytest.mark.parametrize("eye", ["", *MATRICES])
@@ -167,10 +178,12 @@ def test_water_media_and_pipe_differ_in_the_section(eye, theme):
 
 
 @pytest.mark.parametrize("theme", THEMES)
-@pytest.mark.parametrize("colour", ["ink", "soft", "deep", "mark"])
+@pytest.mark.parametrize("colour", ["ink", "soft", "deep", "mark", style.INK, style.SOFT, style.MARK])
 def test_text_stands_out_from_paper(colour, theme):
     # WCAG 2.2 success criterion 1.4.3: 4.5 to 1 (read; relative luminance as in its definition, from memory).
-    light, dark = sorted((luminance(THEMES[theme][name]) for name in (colour, "paper")), reverse=True)
+    has = THEMES[theme] | MATPLOTLIB[theme]
+    paper = has[style.PAPER if colour.startswith("#") else "paper"]
+    light, dark = sorted((luminance(has[colour]), luminance(paper)), reverse=True)
     assert (light + 0.05) / (dark + 0.05) > 4.5
 
 
