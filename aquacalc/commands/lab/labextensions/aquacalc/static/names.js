@@ -5,7 +5,7 @@
 (() => {
   const UNNAMED = '.noUi-handle, input[type=number], input[type=text], select';
   // Arrow keys here are for the reader's choice and not for the cell above or below.
-  const ARROWS = '.noUi-handle, .widget-radio-box';
+  const ARROWS = '.noUi-handle, .widget-radio-box input, .jupyter-widgets select';
   let count = 0;
 
   const name = (node) => {
