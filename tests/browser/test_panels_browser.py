@@ -25,7 +25,7 @@ def served(tmp_path_factory):
     folder = tmp_path_factory.mktemp("panels")
     start = "from aquacalc.notebook import *\nfrom aquacalc.teaching import *\nUnitSwitch()"
     write_notebook(folder / "panel.ipynb", start, "BedPanel(demo_plan('one-bed'))")
-    forms = "BedForm(demo_plan('one-bed'))", "StartForm()", "FaultHunt()"
+    forms = "BedForm(demo_plan('one-bed'))", "StartForm()", "FaultHunt()", "guess('which-starts-lower')"
     write_notebook(folder / "forms.ipynb", start, *forms)
     with lab(folder) as running, chromium(height=3000) as watched:
         yield running, watched.page
@@ -101,6 +101,19 @@ def test_water_plays_by_keyboard_and_only_when_asked(opened):
     stopped = moment.get_attribute("aria-valuenow")
     page.wait_for_timeout(600)
     assert moment.get_attribute("aria-valuenow") == stopped
+
+
+@pytest.mark.identity
+def test_arrows_move_a_choice_and_a_list_and_not_the_notebook(forms):
+    page = forms
+    page.get_by_label("the plain one").focus()
+    page.keyboard.press("ArrowDown")
+    page.wait_for_function("() => document.activeElement.matches('input[type=radio]:checked')")
+    chosen = page.locator("input[type=radio]:checked")
+    assert chosen.evaluate("(node) => node.labels[0].textContent.trim()") == "the one with the reducer"
+    page.get_by_label("Cause").focus()
+    page.keyboard.press("ArrowDown")
+    assert page.evaluate("document.activeElement.value") == "the pump delivers a quarter less"
 
 
 @pytest.mark.identity
