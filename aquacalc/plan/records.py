@@ -33,6 +33,8 @@ _RECORDS = {
     "limits": model.Limits,
 }
 _PARTS: dict[str, Callable[..., Any]] = {"shape": shapes.make, "media": model.Media, "pipe": model.Pipe}
+#: How much longer (m) than the drop a line from a floor to a tee right below it may be (our own choice).
+BELOW = 0.05
 _LISTS = {"bed": "beds", "tee": "tees", "run": "runs", "chamber": "chambers", "siphon": "siphons"}
 
 
@@ -242,8 +244,10 @@ def _usual_fittings(path: str, flat: dict, rest: Around) -> tuple[model.Fitting,
         return (made("entrance, square"), made("bend 90, short", 2), made("exit"))
     first = (made("entrance, square"),) if out else ()
     last = (made("exit"),) if into else (made("tee, branch" if out else "tee, in line"),)
-    falls = out and not rest.starts.get(flat.get("from", ""), (0.0, True))[1]  # out of a floor it turns level
-    turns = falls if out else into
+    level, side = rest.starts.get(flat.get("from", ""), (0.0, True))
+    drop = level - rest.tees.get(flat.get("to", ""), level)
+    # Out of a floor it turns level, unless the tee is right below.
+    turns = not side and flat.get("length", 0.0) > drop + BELOW if out else into
     return (*first, *((made("bend 90, short"),) if turns else ()), *last)
 
 

@@ -280,3 +280,12 @@ def test_what_a_strainer_has_to_open_is_said_where_there_are_strainers():
     plan = plan_from_text(re.sub(r"strainer = .*\n", "", PLANS["greenhouse"].read_text("utf-8")))
     bare = next(s for s in build_report(plan).sections if s.key == "strainers")
     assert bare.intro == ""
+
+
+@pytest.mark.identity
+def test_a_pump_that_runs_dry_has_no_time_until_it_draws_air():
+    found = build_report(edit.put(read_plan(PLANS["greenhouse"]), {"sump.water_level": 0.150}))
+    rows = {s.key: {row.key: row for row in s.rows} for s in found.sections}
+    assert "dry" not in rows["sump"]
+    assert rows["power_cut"]["rest"].note == "nothing moves"
+    assert "Pump runs dry" in text(found)
