@@ -17,6 +17,10 @@ LETTER = 4.2
 #: Room that a character takes, over the size of its letters.
 CHARACTER = 0.6
 MARGIN, TITLE, FOOT = 10.0, 14.0, 9.0
+#: Ways that are tried where words may be left out.
+NEAR = 24
+#: Room left and right of words, mm.
+CLEAR = 1.0
 #: Ways from a point (parts of the letters' size) at which its label is tried, the nearest first.
 _AWAY = tuple(
     (r * math.cos(a), r * math.sin(a))
@@ -74,53 +78,61 @@ class Canvas:
     def text(self, at: Flat, said: str, anchor="start", size=LETTER, bold=False, turned=False) -> None:
         """Write letters of `size` mm whose middle lies at `at`; `anchor` is "start", "middle" or "end"."""
         x, y = at
-        box = _box(at, said, anchor, size, turned)
-        self.texts.append(box)
-        a, b, c, d = box
-        self._out.append(
-            f'<rect x="{a:.2f}" y="{b:.2f}" width="{c - a:.2f}" height="{d - b:.2f}" fill="#fff"/>'
-        )
+        self.texts.append(_box(at, said, anchor, size, turned))
         weight = ' font-weight="bold"' if bold else ""
         turn = f' transform="rotate(-90 {x:.2f} {y:.2f})"' if turned else ""
         self._out.append(
             f'<text x="{x:.2f}" y="{y + 0.36 * size:.2f}" font-size="{size:.2f}" text-anchor="{anchor}"'
-            f"{weight}{turn}>{escape(said)}</text>"
+            f'{weight}{turn} stroke="#fff" stroke-width="{0.3 * size:.2f}" paint-order="stroke" '
+            f'stroke-linejoin="round">{escape(said)}</text>'
         )
 
-    def label(self, at: Flat, said: str, bold: bool = False) -> None:
-        """Write beside a point, where nothing is written yet, with a line to the point."""
-        for dx, dy in _AWAY:
+    def label(self, at: Flat, said: str, bold: bool = False, must: bool = True) -> None:
+        """Write beside a point, where nothing is written yet, with a line to the point.
+
+        One that is no `must` is left out where there is no such place near.
+        """
+        for dx, dy in _AWAY if must else _AWAY[:NEAR]:
             to = at[0] + dx * LETTER, at[1] + dy * LETTER
             anchor = "middle" if abs(dx) < 0.3 * abs(dy) else "start" if dx > 0 else "end"
             box = _box(to, said, anchor, LETTER, False)
             if self.free(box):
                 break
+        else:
+            if not must:
+                return
         self.line([at, to], 0.2)
         self.text(to, said, anchor, bold=bold)
 
     def free(self, box: tuple[float, float, float, float]) -> bool:
         """Whether a box lies on the paper and nothing is written in it."""
-        a, b, c, d = box
+        a, b, c, d = box[0] - CLEAR, box[1], box[2] + CLEAR, box[3]
         on = a > MARGIN and b > MARGIN and c < self.width - MARGIN and d < self.height - MARGIN
         return on and not any(a < r and c > p and b < s and d > q for p, q, r, s in self.texts)
 
-    def dimension(self, a: Flat, b: Flat, said: str, beside: float = 0.0) -> None:
-        """Draw a dimension with arrowheads from `a` to `b`, its length written `beside` it (mm)."""
+    def dimension(self, a: Flat, b: Flat, said: str, beside: float = 0.0, must: bool = True) -> bool:
+        """Draw a dimension with arrowheads from `a` to `b`, its length written `beside` it (mm).
+
+        One that is no `must` is left out where its length would lie on other words. Returns whether it is
+        drawn.
+        """
         long = math.dist(a, b)
         if long < 1e-6:
-            return
+            return False
         ux, uy = (b[0] - a[0]) / long, (b[1] - a[1]) / long
+        turned = abs(uy) > abs(ux)
+        x, y = 0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])
+        middle = (x - beside, y) if turned else (x, y - beside)
+        if not must and not self.free(_box(middle, said, "middle", LETTER, turned)):
+            return False
         self.line([a, b], 0.2)
         for (x, y), s in ((a, 1.0), (b, -1.0)):
             head = [
                 (x + s * (2.2 * ux + 0.5 * w * uy), y + s * (2.2 * uy - 0.5 * w * ux)) for w in (1.0, -1.0)
             ]
             self.line([(x, y), *head], 0.1, close=True, fill="#000")
-        middle = 0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])
-        if abs(uy) > abs(ux):
-            self.text((middle[0] - beside, middle[1]), said, "middle", turned=True)
-        else:
-            self.text((middle[0], middle[1] - beside), said, "middle")
+        self.text(middle, said, "middle", turned=turned)
+        return True
 
     def svg(self, name: str) -> str:
         """Return the SVG, as wide and high as the paper, called `name`."""

@@ -7,16 +7,18 @@ seen along one direction, so that what is measured on it is what is computed and
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from aquacalc.buildsheet import heights
+from aquacalc.buildsheet import heights, legend
 from aquacalc.buildsheet.canvas import FOOT, LETTER, MARGIN, PAPER, PHONE, TITLE, Canvas, text_width
+from aquacalc.buildsheet.legend import Legend
+from aquacalc.buildsheet.lengths import said
 from aquacalc.buildsheet.scene import (
     ABOVE,
     ABOVE_SIDE,
-    CORNER,
+    CORNERS,
     FRONT,
     PUMP,
     SIDE,
@@ -39,8 +41,12 @@ BARS = {
     "metric": ((1.0, "1 m"), (0.5, "0.5 m"), (0.2, "0.2 m"), (0.1, "0.1 m"), (0.05, "50 mm")),
     "us": ((0.9144, "3 ft"), (0.3048, "1 ft"), (0.1524, "6 in"), (0.0762, "3 in"), (0.0254, "1 in")),
 }
-#: Room (mm) left for dimensions around a view, and between two views.
-AROUND, BETWEEN = 9.0, 12.0
+#: Room (mm) left for dimensions beside a view, for marks alone, and between two views.
+AROUND, MARKS, BETWEEN = 9.0, 4.0, 12.0
+#: How much smaller a drawing may be to leave less empty, and how much may be empty, mm.
+NEARLY, ROOMY = 0.85, 32.0
+#: Characters of a row under a view, on a sheet that stands and on a phone.
+STANDING, ON_PHONE = 60, 38
 _EDGES: tuple[Callable, ...] = (min, max)
 
 
@@ -101,45 +107,84 @@ def sheet_of_paper(
     return canvas
 
 
-def _rooms(scene: Scene, views: Sequence[View], width: float) -> tuple[float, float]:
-    """Return the room (mm) for the heights of a section: beside it, and under it on a sheet of `width`."""
-    if views[0].name != "section":
-        return 0.0, 0.0
-    return heights.LADDER, heights.table_room(heights.marks(scene.plan), width) if scene.listed else 0.0
+@dataclass(frozen=True)
+class _Sheet:
+    """Views one above the other on a sheet, and what is written under them.
+
+    `per` is the mm to a metre that there is room for, `spare` the height that stays empty at the scale used.
+    """
+
+    views: tuple[View, ...]
+    paper: str
+    upright: bool
+    extents: tuple[tuple[float, float, float, float], ...]
+    legends: tuple[Legend, ...]
+    per: float
+    size: float
+    spare: float
+
+    @property
+    def what(self) -> str:
+        return " and ".join(view.name for view in self.views)
 
 
-def _fit(
-    scene: Scene, views: Sequence[View], paper: str, upright: bool
-) -> tuple[float, list[tuple[float, float, float, float]]]:
-    """Return the mm to a metre at which views fit one above the other, and what each shows."""
+def _laid(
+    seen: dict[View, tuple[float, float, float, float]],
+    legends: tuple[Legend, ...],
+    paper: str,
+    upright: bool,
+) -> _Sheet:
+    """Fit views, of which each shows so much, on a sheet, as large as may be."""
     width, height = PAPER[paper][::-1] if upright else PAPER[paper]
-    extents = [extent(view, scene.space) for view in views]
-    ladder, under = _rooms(scene, views, width)
+    views, extents = tuple(seen), tuple(seen.values())
+    ladder = heights.LADDER if any(view.side for view in views) else 0.0
     wide = max(e[2] - e[0] for e in extents)
     high = sum(e[3] - e[1] for e in extents)
+    gaps = sum(sum(_around(view)) for view in views) + BETWEEN * (len(views) - 1)
+    free = height - 2.0 * MARGIN - TITLE - FOOT - gaps
     across = width - 2.0 * MARGIN - ladder - 2.0 * AROUND
-    up = height - 2.0 * MARGIN - TITLE - FOOT - 2.0 * AROUND * len(views) - BETWEEN * (len(views) - 1)
-    return min(across / wide, (up - under) / high), extents
+    per = max(min(across / wide, (free - legend.room(legends, width)) / high), 1e3 / SCALES[-1])
+    free -= high * 1e3 / scale_for(per)
+    size = legend.letters(legends, width, free)
+    return _Sheet(
+        views, paper, upright, extents, legends, per, size, free - legend.room(legends, width, size)
+    )
 
 
-def _ways(paper: str) -> tuple[bool, ...]:
-    """Whether a sheet may stand on its short side, and whether it may lie: a phone's stands."""
-    return (True,) if paper == PHONE else (False, True)
+def _around(view: View) -> tuple[float, float]:
+    """Room (mm) over and under a view: a section has dimensions over it, a plan view under it."""
+    return AROUND if view.side else MARKS, AROUND if view.above else MARKS
 
 
-def _sheets(scene: Scene, paper: str) -> list[tuple[tuple[View, ...], bool]]:
-    """Choose which views share a sheet and whether it stands: the way that draws them largest."""
-    lines = extent(ABOVE, scene.space)
-    side = lines[3] - lines[1] > lines[2] - lines[0]
-    section, above = (SIDE, ABOVE_SIDE) if side else (FRONT, ABOVE)
+def _best(scene: Scene, paper: str, *choices: tuple[View, ...]) -> _Sheet:
+    """Choose the views, and which way the paper lies, that leave least empty and are hardly smaller."""
+    sheets = []
+    for views in choices:
+        seen = {view: extent(view, scene.space) for view in views}
+        for shown in (scene, replace(scene, pieces=())):
+            legends = _legends(shown, views)
+            sheets += [_laid(seen, legends, paper, upright) for upright in (False, True)]
+    largest = max(sheet.per for sheet in sheets)
+    return min(
+        (sheet for sheet in sheets if sheet.per >= NEARLY * largest),
+        key=lambda sheet: (max(sheet.spare, ROOMY), scale_for(sheet.per), -len(sheet.legends)),
+    )
 
-    def best(views: tuple[View, ...]) -> tuple[float, bool]:
-        return max((_fit(scene, views, paper, u)[0], u) for u in _ways(paper))
 
-    both, alone = best((section, above)), [best((v,)) for v in (section, above)]
-    if paper != PHONE and both[0] >= 0.8 * min(each[0] for each in alone):
-        return [((section, above), both[1])]
-    return [((v,), each[1]) for v, each in zip((section, above), alone, strict=True)]
+def _legends(scene: Scene, views: Sequence[View], across: int = STANDING) -> tuple[Legend, ...]:
+    """Return what is written under views: heights, inside sizes, lengths of pieces."""
+    plan, found = scene.plan, []
+    if any(view.side for view in views):
+        found.append(
+            legend.folded(f"Above {plan.datum}:", ((v, text) for _, text, v in heights.marks(plan)), across)
+        )
+    if any(view.above for view in views):
+        title = "Inside, and middles of holes in floors from one end and one side:"
+        found.append(legend.folded(title, _alike(scene), across))
+    if scene.pieces and not all(view.side for view in views):
+        lengths = ((mark, said(long, plan.units)) for mark, long in scene.pieces)
+        found.append(Legend("Pieces, as cut:", tuple(lengths)))
+    return tuple(found)
 
 
 def view_drawings(scene: Scene, paper: str) -> list[Drawing]:
@@ -147,65 +192,14 @@ def view_drawings(scene: Scene, paper: str) -> list[Drawing]:
 
     On a phone each is a stack of details.
     """
-    found, plan = [], scene.plan
+    lines = extent(ABOVE, scene.space)
+    side = lines[3] - lines[1] > lines[2] - lines[0]
+    views = (SIDE, ABOVE_SIDE) if side else (FRONT, ABOVE)
     if paper == PHONE:
-        for (view,), _ in _sheets(scene, paper):
-            found += [_detail(part, view, k) for k, part in enumerate(details(scene, view), 1)]
-        return found
-    for views, upright in _sheets(scene, paper):
-        per, extents = _fit(scene, views, paper, upright)
-        scale = scale_for(per)
-        what = " and ".join(view.name for view in views)
-        canvas = sheet_of_paper(plan, paper, upright, what, _note(scene), scale)
-        found.append(_views(scene, canvas, views, extents, scale, what))
-    return found
-
-
-def _detail(scene: Scene, view: View, number: int) -> Drawing:
-    """Draw a part of a view for a phone, as high as it has to be."""
-    what = f"{view.name} {number}" if number else view.name
-    width, _ = PAPER[PHONE][::-1]
-    (x0, y0, x1, y1), (ladder, under) = extent(view, scene.space), _rooms(scene, (view,), width)
-    scale = scale_for((width - 2.0 * MARGIN - ladder - 2.0 * AROUND) / (x1 - x0))
-    high = (y1 - y0) * 1e3 / scale + 4.0 * AROUND
-    if ladder:  # every value of the ladder needs its line
-        high = max(high, heights.LINE * (len(heights.marks(scene.plan)) + 1))
-    canvas = sheet_of_paper(
-        scene.plan, PHONE, True, what, _note(scene), scale, 2.0 * MARGIN + TITLE + FOOT + under + high
-    )
-    return _views(scene, canvas, (view,), [(x0, y0, x1, y1)], scale, what)
-
-
-def _views(scene: Scene, canvas: Canvas, views, extents, scale: int, what: str) -> Drawing:
-    plan, per, words = scene.plan, 1e3 / scale, []
-    high = sum(e[3] - e[1] for e in extents) * per + 2.0 * AROUND * len(views) + BETWEEN * (len(views) - 1)
-    ladder, under = _rooms(scene, views, canvas.width)
-    size = LETTER
-    if under and canvas.paper != PHONE:
-        marks, free = heights.marks(plan), canvas.height - 2.0 * MARGIN - TITLE - FOOT - high
-        size = heights.letters(marks, canvas.width, free)
-        under = heights.table_room(marks, canvas.width, size)
-    foot_of_all = canvas.height - MARGIN - FOOT - under
-    spare = foot_of_all - MARGIN - TITLE - high
-    top = MARGIN + TITLE + 0.5 * max(spare, 0.0)
-    frames = []
-    for view, (x0, y0, x1, y1) in zip(views, extents, strict=True):
-        left = MARGIN + ladder + AROUND
-        left += 0.5 * max(canvas.width - MARGIN - AROUND - left - (x1 - x0) * per, 0.0)
-        foot = top + AROUND + (y1 - y0) * per
-        frames.append(Frame(view, per, left, foot, (x0, y0)))
-        top = foot + AROUND + BETWEEN
-    for frame in frames:
-        if frame.view.name == "section":
-            words.append(_heights(canvas, plan, frame, foot_of_all, size if scene.listed else 0.0))
-    for frame in frames:
-        _parts(canvas, scene, frame)
-        words.append(_sizes(canvas, scene, frame))
-    for frame in frames:
-        _labels(canvas, scene, frame)
-    name = what.replace(" ", "-")
-    alt = f"{what[:1].upper()}{what[1:]} of {plan.name} at 1:{scale}. {' '.join(words)}"
-    return Drawing(name, canvas.paper, scale, canvas, alt)
+        return [_detail(part, view, k) for view in views for k, part in enumerate(details(scene, view), 1)]
+    both, alone = _best(scene, paper, views), [_best(scene, paper, (view,)) for view in views]
+    together = both.per >= 0.9 * min(each.per for each in alone)
+    return [_drawn(scene, sheet, sheet.what) for sheet in ([both] if together else alone)]
 
 
 def assembly_drawings(scene: Scene, paper: str) -> list[Drawing]:
@@ -213,18 +207,67 @@ def assembly_drawings(scene: Scene, paper: str) -> list[Drawing]:
 
     On a phone the whole has the names of vessels alone, and details the marks of the pieces.
     """
-    plan = scene.plan
     if paper == PHONE:
         bare = replace(scene, marks=(), spots={})
-        parts = enumerate([bare, *details(scene, CORNER)])
-        return [_detail(part, CORNER, k) for k, part in parts]
-    upright = max(_ways(paper), key=lambda u: _fit(scene, (CORNER,), paper, u)[0])
-    per, extents = _fit(scene, (CORNER,), paper, upright)
-    scale = scale_for(per)
-    canvas = sheet_of_paper(plan, paper, upright, "put together", _note(scene), scale)
-    drawn = _views(scene, canvas, (CORNER,), extents, scale, "assembly")
-    pieces = "; ".join(f"{mark}" for mark, _, _ in scene.marks)
-    return [Drawing("assembly", paper, scale, canvas, f"{drawn.alt} Pieces: {pieces}.")]
+        parts = enumerate([bare, *details(scene, CORNERS[0])])
+        return [_detail(part, CORNERS[0], k) for k, part in parts]
+    drawn = _drawn(scene, _best(scene, paper, *((view,) for view in CORNERS)), "put together")
+    pieces = "; ".join(mark for mark, *_ in scene.marks)
+    return [replace(drawn, alt=f"{drawn.alt} Pieces: {pieces}.")]
+
+
+def _detail(scene: Scene, view: View, number: int) -> Drawing:
+    """Draw a part of a view for a phone, as high as it has to be."""
+    what = f"{view.name} {number}" if number else view.name
+    width, _ = PAPER[PHONE][::-1]
+    legends = _legends(scene, (view,), ON_PHONE) if view.side and scene.listed else ()
+    x0, y0, x1, y1 = extents = extent(view, scene.space)
+    ladder, under = heights.LADDER if view.side else 0.0, legend.room(legends, width)
+    scale = scale_for((width - 2.0 * MARGIN - ladder - 2.0 * AROUND) / (x1 - x0))
+    high = (y1 - y0) * 1e3 / scale + 4.0 * AROUND
+    if ladder:  # every value of the ladder needs its line
+        high = max(high, heights.LINE * (len(heights.marks(scene.plan)) + 1))
+    canvas = sheet_of_paper(
+        scene.plan, PHONE, True, what, _note(scene), scale, 2.0 * MARGIN + TITLE + FOOT + under + high
+    )
+    spare = high - (y1 - y0) * 1e3 / scale - sum(_around(view))
+    sheet = _Sheet((view,), PHONE, True, (extents,), legends, 1e3 / scale, LETTER, spare)
+    return _views(scene, canvas, sheet, scale, what)
+
+
+def _drawn(scene: Scene, sheet: _Sheet, title: str) -> Drawing:
+    scale = scale_for(sheet.per)
+    canvas = sheet_of_paper(scene.plan, sheet.paper, sheet.upright, title, _note(scene), scale)
+    return _views(scene, canvas, sheet, scale, sheet.what)
+
+
+def _views(scene: Scene, canvas: Canvas, sheet: _Sheet, scale: int, what: str) -> Drawing:
+    """Draw the views of a sheet: what is spare goes in equal parts over, between and under them."""
+    plan, per, words = scene.plan, 1e3 / scale, []
+    under = foot_of_all = canvas.height - MARGIN - FOOT - legend.room(sheet.legends, canvas.width, sheet.size)
+    for one in sheet.legends:
+        one.write(canvas, under, sheet.size)
+        under += one.room(canvas.width, sheet.size)
+    gap = max(sheet.spare, 0.0) / (len(sheet.views) + 1)
+    top, frames = MARGIN + TITLE + gap, []
+    ladder = heights.LADDER if any(view.side for view in sheet.views) else 0.0
+    for view, (x0, y0, x1, y1) in zip(sheet.views, sheet.extents, strict=True):
+        over, below = _around(view)
+        left = MARGIN + ladder + AROUND
+        left += 0.5 * max(canvas.width - MARGIN - AROUND - left - (x1 - x0) * per, 0.0)
+        foot = top + over + (y1 - y0) * per
+        frames.append(Frame(view, per, left, foot, (x0, y0)))
+        top = foot + below + BETWEEN + gap
+    for frame in frames:
+        if frame.view.side:
+            words.append(_heights(canvas, scene, frame, foot_of_all - 0.5 * sheet.size))
+    for frame in frames:
+        _parts(canvas, scene, frame)
+        words.append(_sizes(canvas, scene, frame))
+    for frame in frames:
+        _labels(canvas, scene, frame)
+    alt = f"{what[:1].upper()}{what[1:]} of {plan.name} at 1:{scale}. {' '.join(words)}"
+    return Drawing(what.replace(" ", "-"), canvas.paper, scale, canvas, alt)
 
 
 def _note(scene: Scene) -> str:
@@ -300,62 +343,97 @@ def _cylinder(canvas: Canvas, at: Frame, low: Point, high: Point, diameter: floa
         canvas.line([min(rings[1]), max(rings[1])], 0.3, "1.2 0.8")
 
 
+def _size(scene: Scene, name: str, view: View) -> tuple[float, ...]:
+    """Inside sizes (m) of a vessel to the right and up the paper; its own where it lies askew."""
+    standing = scene.space.vessels[name]
+    shape = standing.vessel.shape
+    corners = [view.flat(p) for p in outline(standing, standing.vessel.rim)]
+    if view.above and _askew(standing):
+        corners = shape.outline(shape.depth)
+    return tuple(max(side) - min(side) for side in zip(*corners, strict=True))
+
+
+def _askew(standing: Standing) -> bool:
+    return bool(standing.turn % 90.0) and not standing.vessel.shape.rounded
+
+
+def _once(lengths: Sequence[float], system: str) -> list[str]:
+    """Write lengths (m) with their unit at the last."""
+    shown = [show(x, "length", system) for x in lengths]
+    return [*(one.rpartition(" ")[0] for one in shown[:-1]), shown[-1]]
+
+
+def _alike(scene: Scene) -> Iterable[tuple[str, str]]:
+    """Return rows: names of vessels that are alike, their sizes and the middles of holes in their floors."""
+    plan = scene.plan
+    found: dict[str, list[str]] = {}
+    for name in (*(bed.name for bed in plan.beds), *(c.name for c in plan.chambers), plan.sump.name):
+        vessel = scene.space.vessels[name].vessel
+        across = sorted(
+            {max(s) - min(s) for s in zip(*vessel.shape.outline(vessel.shape.depth), strict=True)}
+        )
+        words = [" by ".join(_once(across[::-1], plan.units))]
+        for h in scene.space.holes:
+            if h.hole.wall == "floor" and h.hole.vessel == name:
+                words.append(f"hole at {' and '.join(_once((h.hole.along, h.hole.across), plan.units))}")
+        found.setdefault("; ".join(words), []).append(name)
+    return (("", f"{', '.join(names)}: {sizes}") for sizes, names in found.items())
+
+
 def _sizes(canvas: Canvas, scene: Scene, at: Frame) -> str:
-    """Write the inside sizes of every vessel beside it, and the middles of the holes in its floor."""
-    said, s = [], scene.plan.units
-    if at.view is CORNER:
+    """Draw the inside sizes of vessels and the middles of the holes in their floors, where there is room.
+
+    Of vessels that are alike and lie the same way one has them: all of them are written under a plan view.
+    """
+    words: list[str] = []
+    done: set[tuple[str, str, float]] = set()
+    if not at.view.side and not at.view.above:
         return ""
     for name, standing in scene.space.vessels.items():
         ring = [at(p) for p in outline(standing, standing.vessel.rim)]
         xs, ys = [p[0] for p in ring], [p[1] for p in ring]
         x0, x1, y0, y1 = min(xs), max(xs), min(ys), max(ys)
-        wide, long = ((b - a) / at.per for a, b in ((x0, x1), (y0, y1)))
-        text, tall = show(wide, "length", s), show(long, "length", s)
-        half = 0.5 * text_width(text)
+        wide, high = (show(x, "length", scene.plan.units) for x in _size(scene, name, at.view))
         if at.view.side:
-            middle, over = 0.5 * (x0 + x1), y0 - 4.0
-            while over > MARGIN + TITLE and not canvas.free(
-                (middle - half, over - 5.5, middle + half, over - 1.0)
-            ):
-                over -= 6.0
-            canvas.dimension((x0, over), (x1, over), text, 3.2)
-            said.append(f"{name} {text} wide")
+            words.append(f"{name} {wide} wide")
+            for over in (4.0,) if (wide, "", 0.0) in done else (4.0, 10.0, 16.0, 22.0):
+                if canvas.dimension((x0, y0 - over), (x1, y0 - over), wide, 3.2, must=False):
+                    done.add((wide, "", 0.0))
+                    break
             continue
-        if standing.turn % 90.0 and not standing.vessel.shape.rounded:  # it lies askew
-            sides = zip(*standing.vessel.shape.outline(standing.vessel.shape.depth), strict=True)
-            text, tall = (show(max(side) - min(side), "length", s) for side in sides)
-            canvas.label((0.5 * (x0 + x1), y1), f"{text} by {tall}")
-            said.append(f"{name} {text} by {tall}")
+        words.append(f"{name} {wide} by {high}")
+        if (wide, high, standing.turn) in done or _askew(standing):
             continue
-        canvas.dimension((x0, y1 + 3.0), (x1, y1 + 3.0), text, -3.2)
+        done.add((wide, high, standing.turn))
+        canvas.dimension((x0, y1 + 3.0), (x1, y1 + 3.0), wide, -3.2, must=False)
         beside, side = (x0 + 3.0, -3.2) if x1 - x0 > 40.0 else (x0 - 3.0, 3.2)
-        canvas.dimension((beside, y1), (beside, y0), tall, side)
-        said.append(f"{name} {text} by {tall}")
+        canvas.dimension((beside, y1), (beside, y0), high, side, must=False)
         for hole in scene.space.holes:
             if hole.hole.wall == "floor" and hole.hole.vessel == name and not standing.vessel.shape.rounded:
                 x, y = at(hole.at)
-                canvas.dimension((x0, y - 6.0), (x, y - 6.0), show((x - x0) / at.per, "length", s), 3.2)
-                canvas.dimension((x + 6.0, y1), (x + 6.0, y), show((y1 - y) / at.per, "length", s), -3.2)
-    return f"Inside sizes: {'; '.join(said)}."
+                long, up = (show(d / at.per, "length", scene.plan.units) for d in (x - x0, y1 - y))
+                canvas.dimension((x0, y - 6.0), (x, y - 6.0), long, 3.2, must=False)
+                canvas.dimension((x + 6.0, y1), (x + 6.0, y), up, -3.2, must=False)
+    return f"Inside sizes: {'; '.join(words)}."
 
 
-def _heights(canvas: Canvas, plan: Plan, at: Frame, foot: float, size: float) -> str:
-    """Write the values of all elevations beside a section, and in `size` what lies there; return both."""
-    shown, left = heights.marks(plan), MARGIN + heights.LADDER
-    if not size:
-        shown = [mark for mark in shown if mark[0] >= at.low[1] - 1e-6]
+def _heights(canvas: Canvas, scene: Scene, at: Frame, foot: float) -> str:
+    """Write the values of all elevations beside a section; return them with what lies there."""
+    left = MARGIN + heights.LADDER
+    shown = [mark for mark in heights.marks(scene.plan) if mark[0] >= at.low[1] - 1e-6]
     wanted = [at.foot - (z - at.low[1]) * at.per for z, _, _ in shown]
     heights.ladder(canvas, shown, wanted, left, (MARGIN + TITLE, foot))
     for y in wanted:
         canvas.line([(left, y), (canvas.width - MARGIN, y)], 0.1, ink="#999")
-    if size:
-        end = foot + heights.table_room(shown, canvas.width, size)
-        heights.table(canvas, shown, f"Above {plan.datum}:", end, size)
     return "; ".join(f"{text} {value}" for _, text, value in shown) + "."
 
 
 def _labels(canvas: Canvas, scene: Scene, at: Frame) -> None:
-    """Write the names of vessels and tees, and the mark of every piece that this view does not see end on."""
+    """Write the names of vessels and tees, and the mark of every piece that this view does not see end on.
+
+    Where a level view has no room for one it is left out: the whole put together has all of them.
+    """
+    must = not at.view.side
     for name, standing in scene.space.vessels.items():
         ring = [at(p) for p in outline(standing, standing.vessel.rim)]
         x, y = (sum(p[k] for p in ring) / len(ring) for k in (0, 1))
@@ -365,12 +443,17 @@ def _labels(canvas: Canvas, scene: Scene, at: Frame) -> None:
         spots = [
             (x + dx, y + dy) for dx in (0.0, -half, half, -18.0, 18.0) for dy in (0.0, -6.0, 6.0, -12.0, 12.0)
         ]
+        if not must:  # in the vessel, so that nobody takes it for another's
+            (x0, x1), (y0, y1) = ((min(p[k] for p in ring), max(p[k] for p in ring)) for k in (0, 1))
+            y1 = at.foot - (standing.vessel.floor - at.low[1]) * at.per
+            spots = [p for p in spots if x0 < p[0] < x1 and y0 < p[1] < y1]
         free = [p for p in spots if canvas.free((p[0] - half, p[1] - 2.5, p[0] + half, p[1] + 2.5))]
-        canvas.text((free or spots)[0], name, "middle", bold=True)
-    for mark, a, b in scene.marks:
-        (xa, ya), (xb, yb) = at(a), at(b)
-        if math.dist((xa, ya), (xb, yb)) >= 0.3 * math.dist(a, b) * at.per:
-            canvas.label((0.5 * (xa + xb), 0.5 * (ya + yb)), mark, bold=True)
+        if free or must:
+            canvas.text((free or spots)[0], name, "middle", bold=True)
     for name, spot in scene.spots.items():
         if name != PUMP:
-            canvas.label(at(spot), name)
+            canvas.label(at(spot), name, must=must)
+    for mark, a, b, _ in scene.marks:
+        (xa, ya), (xb, yb) = at(a), at(b)
+        if math.dist((xa, ya), (xb, yb)) >= 0.3 * math.dist(a, b) * at.per:
+            canvas.label((0.5 * (xa + xb), 0.5 * (ya + yb)), mark, bold=True, must=must)

@@ -1,20 +1,17 @@
-"""Heights to set out: which there are, on a ladder beside a view, and as a table under it."""
+"""Heights to set out: which there are, and a ladder of them beside a view."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
-from aquacalc.buildsheet.canvas import LETTER, MARGIN, Canvas, spread, text_width
+from aquacalc.buildsheet.canvas import LETTER, Canvas, spread, text_width
 from aquacalc.plan.model import Bed, Plan
 from aquacalc.units import show
 
 #: A height with what lies there, and its value as it is written.
 Mark = tuple[float, str, str]
-#: Room (mm) for the values of a ladder with their lines, for a value in the table, and from line to line.
-LADDER, VALUE, LINE = 36.0, 25.0, 1.25 * LETTER
-#: Letters of the table (mm) that are tried, where a sheet has room.
-SIZES = (6.0, 5.5, 5.0, 4.6)
+#: Room (mm) for the values of a ladder with their lines, and from line to line.
+LADDER, LINE = 36.0, 1.25 * LETTER
 
 
 def marks(plan: Plan) -> list[Mark]:
@@ -72,32 +69,3 @@ def ladder(
         if names:
             canvas.text((left - 11.0 - 1.2 * text_width(value), y), text, "end")
         canvas.line([(left - 7.0, y), (left - 2.0, true), (left, true)], 0.2)
-
-
-def _columns(shown: Sequence[Mark], width: float, size: float) -> tuple[float, int]:
-    """Width (mm) of a column of the table on a sheet of `width` in letters of `size`, and lines in it."""
-    free = width - 2.0 * MARGIN
-    text = max(text_width(text, size) for _, text, _ in shown)
-    each = min(VALUE * size / LETTER + text + 5.0, free)
-    return each, math.ceil(len(shown) / int(free // each))
-
-
-def table_room(shown: Sequence[Mark], width: float, size: float = LETTER) -> float:
-    """Height (mm) that the table takes on a sheet of `width` in letters of `size`."""
-    return (_columns(shown, width, size)[1] + 1.5) * 1.25 * size
-
-
-def letters(shown: Sequence[Mark], width: float, room: float) -> float:
-    """Return the largest letters in which the table on a sheet of `width` is no higher than `room`, mm."""
-    return next((size for size in SIZES if table_room(shown, width, size) <= room), LETTER)
-
-
-def table(canvas: Canvas, shown: Sequence[Mark], title: str, foot: float, size: float = LETTER) -> None:
-    """Write what lies at each height, in columns that end at `foot`, in letters of `size`, mm."""
-    each, rows = _columns(shown, canvas.width, size)
-    top, value = foot - table_room(shown, canvas.width, size), VALUE * size / LETTER
-    canvas.text((MARGIN, top), title, size=size)
-    for k, (_, text, high) in enumerate(shown):
-        x, y = MARGIN + each * (k // rows), top + (k % rows + 1.2) * 1.25 * size
-        canvas.text((x + value - 3.0, y), high, "end", size, bold=True)
-        canvas.text((x + value, y), text, size=size)

@@ -18,6 +18,8 @@ from aquacalc.plan.model import Plan
 PUMP, END = "pump", "on to the beds"
 #: How wide a detail for a phone may be, with more than one vessel, and what it shows beyond them, m.
 DETAIL, BEYOND = 1.5, 0.06
+#: A stump of a pipe that is shorter than this is left out of a detail, m.
+SHORT = 0.15
 #: Slices in which a vessel's sides are drawn.
 SLICES = 12
 HALF, ROOT = 0.5, math.sqrt(0.75)
@@ -43,10 +45,8 @@ class View:
 
     def flat(self, point: Sequence[float]) -> Flat:
         """Return a point (m) as it is seen: to the right and up, m."""
-        return (
-            sum(p * q for p, q in zip(point, self.right, strict=True)),
-            sum(p * q for p, q in zip(point, self.up, strict=True)),
-        )
+        (x, y, z), (a, b, c), (d, e, f) = point, self.right, self.up
+        return a * x + b * y + c * z, d * x + e * y + f * z
 
 
 ABOVE = View("plan view", (1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
@@ -56,7 +56,11 @@ SIDE, ABOVE_SIDE = (
     View("section", (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
     View("plan view", (0.0, 1.0, 0.0), (-1.0, 0.0, 0.0)),
 )
-CORNER = View("assembly", (ROOT, -ROOT, 0.0), (-HALF, -HALF, 1.0))
+#: From two corners, of which one may hide less and fill a sheet better.
+CORNERS = (
+    View("assembly", (ROOT, -ROOT, 0.0), (-HALF, -HALF, 1.0)),
+    View("assembly", (ROOT, ROOT, 0.0), (-HALF, HALF, 1.0)),
+)
 
 
 @dataclass(frozen=True)
@@ -77,16 +81,17 @@ class Frame:
 
 @dataclass(frozen=True)
 class Scene:
-    """What is drawn: the geometry, and by way the marks of its pieces with their places.
+    """What is drawn: the geometry, and the marks of its pieces with their ends and the vessel they stand in.
 
-    `spots` are single points with their names: tees, the pump, and where the delivery ends. `listed` is
-    whether a section has what lies at each height under it.
+    `spots` are single points with their names: tees, the pump, and where the delivery ends; `pieces` the
+    length (m) of each piece by its mark. `listed` is whether a section has what lies at each height under it.
     """
 
     plan: Plan
     space: Space
-    marks: tuple[tuple[str, Point, Point], ...] = field(default_factory=tuple)
+    marks: tuple[tuple[str, Point, Point, str], ...] = field(default_factory=tuple)
     spots: dict[str, Point] = field(default_factory=dict)
+    pieces: tuple[tuple[str, float], ...] = ()
     listed: bool = True
 
 
@@ -98,7 +103,8 @@ def scene(plan: Plan, cuts: CutList) -> Scene:
     for line in placed.lines:
         if line.key == "pump.delivery":
             spots |= {PUMP: line.points[0], END: line.points[-1]}
-    return Scene(plan, placed, tuple(_marked(plan, placed, cuts)), spots)
+    lengths = tuple((cut.mark, cut.length) for cut in cuts.cuts)
+    return Scene(plan, placed, tuple(_marked(plan, placed, cuts)), spots, lengths)
 
 
 def details(scene: Scene, view: View) -> Iterator[Scene]:
@@ -112,7 +118,7 @@ def details(scene: Scene, view: View) -> Iterator[Scene]:
         spans[name] = min(xs), max(xs)
     groups: list[tuple[float, float, list[str]]] = []
     for name, (low, high) in sorted(spans.items(), key=lambda each: each[1]):
-        if groups and ((low < groups[-1][1] and view is not CORNER) or high - groups[-1][0] <= DETAIL):
+        if groups and ((low < groups[-1][1] and view not in CORNERS) or high - groups[-1][0] <= DETAIL):
             first, last, names = groups.pop()
             groups.append((first, max(high, last), [*names, name]))
         else:
@@ -140,46 +146,43 @@ def _part_of(scene: Scene, view: View, low: float, high: float, names: list[str]
         replace(line, points=part)
         for line in old.lines
         for ends in pairwise(line.points)
-        if (part := kept(*ends))
+        if (part := kept(*ends)) and math.dist(*part) >= min(SHORT, 0.4 * math.dist(*ends))
     ]
     marks = [
-        (mark, *part) for mark, a, b in scene.marks
-        if (part := kept(a, b)) and math.dist(*part) >= 0.4 * math.dist(a, b)
+        (mark, *part, host) for mark, a, b, host in scene.marks
+        if host in ("", *names) and (part := kept(a, b)) and math.dist(*part) >= 0.4 * math.dist(a, b)
     ]  # fmt: skip
-    return Scene(
-        scene.plan,
-        replace(
-            old,
-            vessels={name: old.vessels[name] for name in names},
-            lines=tuple(lines),
-            uprights=tuple(u for u in old.uprights if u.host in names),
-            holes=tuple(h for h in old.holes if h.hole.vessel in names),
-        ),
-        tuple(marks),
-        {name: at for name, at in scene.spots.items() if low <= view.flat(at)[0] <= high},
-        listed,
+    seen = replace(
+        old,
+        vessels={name: old.vessels[name] for name in names},
+        lines=tuple(lines),
+        uprights=tuple(u for u in old.uprights if u.host in names),
+        holes=tuple(h for h in old.holes if h.hole.vessel in names),
     )
+    spots = {name: at for name, at in scene.spots.items() if low <= view.flat(at)[0] <= high}
+    return replace(scene, space=seen, marks=tuple(marks), spots=spots, listed=listed)
 
 
-def _marked(plan: Plan, placed: Space, cuts: CutList) -> Iterator[tuple[str, Point, Point]]:
+def _marked(plan: Plan, placed: Space, cuts: CutList) -> Iterator[tuple[str, Point, Point, str]]:
     lines = {line.name: line for line in placed.lines}
     uprights = {u.name: u for u in placed.uprights}
     for siphon in plan.siphons:  # a standpipe that is a piece of its own
         uprights[f"{siphon.name}: standpipe"] = uprights[f"standpipe of {siphon.name}"]
     for name in dict.fromkeys(cut.way for cut in cuts.cuts):
         mine = cuts.of_way(name)
+        host = ""
         if name in lines:
             ends = list(pairwise(lines[name].points))
         elif name in uprights:
             u = uprights[name]
-            ends = [((u.x, u.y, u.low), (u.x, u.y, u.high))]
+            ends, host = [((u.x, u.y, u.low), (u.x, u.y, u.high))], u.host
         else:
             continue
         for k, (a, b) in enumerate(ends):
             parts = [cut for cut in mine if cut.piece == k]
             for n, cut in enumerate(parts):
                 begin, end = (between(a, b, (n + k) / len(parts)) for k in (0, 1))
-                yield cut.mark, begin, end
+                yield cut.mark, begin, end, host
 
 
 def between(a: Point, b: Point, part: float) -> Point:
