@@ -145,7 +145,6 @@ class Trace:
     outflow: dict[str, list[float]]
     regime: dict[str, list[str]]
     pump: Sequence[float]
-    complete: bool = True
 
     def level(self, name: str, t: float) -> float:
         """Level (m) of `name` at time `t` (s): a cubic through levels and rates of the steps around it."""
@@ -427,5 +426,4 @@ def _trace(plan: Plan, totals: e.Totals, kept: e.Trace) -> Trace:
         outflow=columns(kept.outflows, siphons),
         regime={name: [REGIMES[x] for x in column] for name, column in regimes.items()},
         pump=kept.pumps[: totals.rows],
-        complete=totals.rows < len(kept.times),
     )

@@ -144,6 +144,11 @@ def test_a_stop_is_less_where_the_sump_takes_head_from_the_tail():
     # Less head than on the bench or more: the flow goes as the siphon's own law has it.
     part = rim.stop / free_stop(DEMO, DEMO.siphons[0]).high
     assert window.stop == pytest.approx(part * test.stop.any_flood()[1], rel=0.02)
+    end = drowned.siphons[0].tail.end
+    found = stop(drowned, drowned.siphons[0], (end, end + 0.3))
+    assert found.measured
+    assert found.flow == pytest.approx(0.5 * (found.low + found.high))
+    assert found.flow < stop(drowned, drowned.siphons[0], (end, end)).flow
 
 
 # For which parts it holds.

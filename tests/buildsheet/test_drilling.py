@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from aquacalc.buildsheet.drilling import cutouts, drilling, fitting_saw
 from aquacalc.buildsheet.stock import Workshop
-from aquacalc.geometry.holes import hole_sizes
+from aquacalc.geometry.holes import hole_sizes, openings
 from aquacalc.geometry.strainers import strainer_cut
 from aquacalc.plan.model import Pipe, Strainer
 from aquacalc.plan.read import read_plan
@@ -40,6 +40,14 @@ def test_sources_that_disagree_are_both_shown():
     assert sizes == (0.064, 0.076)
     assert "disagree" in caution
     assert hole_sizes("rubber pipe seal", Pipe("own", "by hand", 0.0, 0.05, 0.0))[0] == ()
+
+
+@pytest.mark.identity
+def test_only_the_inlets_after_the_first_are_beside_others():
+    plan = read_plan(ROOT / "data" / "plans" / "minimal.toml")
+    inlets = [hole.place for hole in openings(plan) if hole.what.startswith("inlet")]
+    said = [f"wall towards bed {k}{', beside the other inlets' * (k > 1)}" for k in (1, 2, 3)]
+    assert [place.partition(";")[0] for place in inlets] == said
 
 
 @pytest.mark.identity

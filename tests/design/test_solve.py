@@ -15,7 +15,7 @@ from aquacalc.hydraulics.pump import lowest_pump_level
 from aquacalc.plan import edit, read_plan
 from aquacalc.plan.check import check_plan
 from aquacalc.results.cycle import run_plan
-from aquacalc.results.window import sump_range
+from aquacalc.results.window import inflow_window, sump_range
 from tests.independent import Water
 from tests.report.test_text import PLANS
 
@@ -159,6 +159,40 @@ def test_the_pump_flow_gives_the_floods_asked_for(greenhouse):
     assert found.real_text == f"{60000 * found.real:.1f} L/min"
     assert found.plan.pump.flow == found.real
     assert any("uncertain" in step for step in found.steps)
+
+
+@pytest.mark.identity
+def test_the_pump_flow_of_one_of_two_siphons_counts_its_part_of_the_flow():
+    """Two of three beds drain to siphon A: the pump brings one and a half times its start and stop."""
+    plan = read_plan(PLANS["two-groups"])
+    run = run_plan(plan, trace=False)
+    floods = 0.95 * 3600.0 / run.group("siphon A").period
+    found = pump_flow.pump_flow_for(plan, floods, "siphon A")
+    window = inflow_window(plan, plan.siphon("siphon A"), run)
+    assert [limit.bound for limit in found.limits[:2]] == pytest.approx(
+        [1.5 * window.start, 1.5 * window.stop]
+    )
+    again = run_plan(edit.put(plan, {"pump.flow": found.exact}), trace=False)
+    assert 3600.0 / again.group("siphon A").period == pytest.approx(floods, rel=1e-6)
+
+
+@pytest.mark.identity
+def test_lips_fit_inside_the_bell(greenhouse):
+    """A bell exactly as wide as a lip with its walls leaves no gap, and the lip is not offered."""
+    bores = bore._Bores(greenhouse, greenhouse.siphons[0], run_plan(greenhouse, trace=False), 3e-4)
+    one = next(size for size in bore.sizes_of(bores.s.standpipe.pipe.series) if size.size == "1 in")
+    lips = bores.lips(one)
+    wide = lips[-1].bore + 2.0 * (0.5 * (one.outside_diameter - one.bore))
+    tight = dataclasses.replace(bores.s.bell, bore=wide)
+    bores.s = dataclasses.replace(bores.s, bell=tight)
+    assert bores.lips(one) == lips[:-1]
+
+
+@pytest.mark.identity
+def test_heads_by_lip_are_compared_only_where_there_are_several(greenhouse, monkeypatch):
+    assert "Priming head by the size of the lip: " in bore.lip_and_bore(greenhouse).text
+    monkeypatch.setattr(bore._Bores, "lips", lambda self, size: [size])
+    assert "Priming head by the size of the lip: " not in bore.lip_and_bore(greenhouse).text
 
 
 @pytest.mark.identity

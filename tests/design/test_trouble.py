@@ -90,6 +90,7 @@ def test_a_cause_says_what_it_plants(finders):
     flow, level = plan.pump.flow, plan.sump.water_level
     weak, strong = (causes[f"pump {word}"].plant(0.4)["pump.flow"] / flow for word in ("weak", "strong"))
     low = causes["sump low"].plant(0.4)["sump.water_level"]
+    full = causes["sump full"].plant(1.0)["sump.water_level"]
     for key, said in (
         ("pump weak", f"{100 * (1 - weak):.0f} % less"),
         ("pump strong", f"{100 * (strong - 1):.0f} % more"),
@@ -97,6 +98,7 @@ def test_a_cause_says_what_it_plants(finders):
         ("bed 1 sunk", "32 mm"),
     ):
         assert said in causes[key].says(0.4), key
+    assert causes["sump full"].says(1.0) == f"{1e3 * (full - level):.0f} mm more"
     bed = plan.beds[0]
     coefficient = causes["strainer of bed 1"].plant(0.5)["bed.bed 1.strainer.discharge_coefficient"]
     shut = 100 * (1 - coefficient / bed.strainer.discharge_coefficient)

@@ -22,7 +22,7 @@ from aquacalc.figures.priming_map import lip_for, priming_map
 from aquacalc.figures.section import SectionView, section
 from aquacalc.figures.snapshot import fullest, moment
 from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
-from aquacalc.hydraulics.starting import choking_level, start_froudes
+from aquacalc.hydraulics.starting import choking_level, start_band, start_froudes
 from aquacalc.plan import edit, plan_from_text
 from aquacalc.results.window import inflow_window
 from aquacalc.units import show
@@ -144,6 +144,14 @@ def test_lip_for_turns_the_lip_law_round():
         head, flow = rng.uniform(0.002, 0.08), rng.uniform(2e-5, 2e-3)
         lip = lip_for(head, flow, 1.71, 0.6)
         assert lip_flow(1.71, 0.6, lip, head, GRAVITY) == pytest.approx(flow, rel=1e-12)
+
+
+def test_a_flow_at_the_end_of_the_band_may_start_it():
+    siphon = plan_of("greenhouse").siphons[0]
+    band = start_band(siphon)
+    says = ["does not start", "may or may not start", "may or may not start", "starts"]
+    for flow, said in zip((0.99 * band.low, band.low, 0.99 * band.high, band.high), says, strict=True):
+        assert f" it {said}. Over" in priming_map(siphon, flow, "metric").alt
 
 
 def test_priming_map_names_the_band_and_the_head():

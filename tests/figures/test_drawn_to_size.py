@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from aquacalc.figures.closeup import LEFT, RIGHT, WIDTH
-from aquacalc.figures.section import SectionView, section
+from aquacalc.figures.section import SectionView, section, state
 from aquacalc.figures.snapshot import areas, fullest, inlets, moment, run_flows
 from aquacalc.figures.vector import LEAST, NARROWEST, PHONE, TEXT
 from aquacalc.geometry.space import space
@@ -252,3 +252,14 @@ def test_a_run_of_one_plan_is_drawn_with_another_units():
     told = section(run.plan, run, system="metric").alt
     assert " m" in told
     assert run_plan(replace(run.plan, units="metric")).plan.units == "metric"
+
+
+def test_a_line_is_drawn_full_while_its_water_stands_over_its_end():
+    """A line that ends in its vessel is filled while the bed's water is a millimetre over it."""
+    run = ran("greenhouse")
+    (line,) = (x for x in run.plan.runs if x.to == "chamber")
+    now = moment(run.plan, run, None)
+    for over, filled in ((0.002, 1.0), (0.0005, 0.0), (-0.05, 0.0)):
+        levels = now.levels | {line.start: line.outfall + over}
+        values, _ = state(run.plan, replace(now, levels=levels), "", "siphon", "metric", 1e-3)
+        assert values[f"run {line.start} filled"] == filled

@@ -330,3 +330,48 @@ def test_a_bed_over_a_bell(at, found):
     for f in hits:
         assert (f.value, f.limit) == pytest.approx((1.10 - 0.005 - 1.02, 0.470))
         assert f.cause.startswith("bed 3 is above it.")
+
+
+def test_a_line_from_a_side_outlet_climbs_from_its_middle():
+    """The outlet's invert is 12 mm under the tee's, and both pipes have one bore."""
+    plan = plan_from_text(
+        (Path(__file__).parents[1] / "plans" / "side-outlets.toml").read_text(encoding="utf-8")
+    )
+    bed, tee = plan.bed("bed 1"), plan.tees[0]
+    plan = edit.put(plan, {"bed.bed 1.outlet_height": tee.elevation - bed.floor - 0.012})
+    (found,) = (f for f in find_building(plan) if f.key == "line_climbs" and f.subject.startswith("bed 1"))
+    assert found.value == pytest.approx(0.012)
+
+
+BOX = (
+    'name = "chamber B"\nshape = "round"\ndiameter = "250 mm"',
+    'name = "chamber B"\nx = "0 m"\ny = "0 m"\nshape = "rectangular"\nlength = "250 mm"\nwidth = "250 mm"',
+)
+AT = ('name = "bed 3"', 'name = "bed 3"\nx = "0.6 m"\ny = "{} m"')
+
+
+@pytest.mark.parametrize(
+    ("edits", "state", "room"),
+    # The line ends at the wall; its hole of 64 mm is 125 (1 - y / x) mm from the corner.
+    [([with_(AT, 0.48), with_(LINE, 608)], "does not", 0.025 - 0.032),
+     ([with_(AT, 0.42), with_(LINE, 580)], "watch", 0.0375 - 0.032),
+     ([with_(AT, 0.30), with_(LINE, 531)], "", 0.0),
+     ([with_(AT, 0.48), (LINE[0], 'length = "0.7275 m"\n' + LINE[0].partition("\n")[2])], "watch", -0.007)],
+)  # fmt: skip
+def test_a_hole_near_the_corner_of_a_square_chamber(edits, state, room):
+    """A fault where the plan gives chamber, bed and line; where the line is derived, measure first."""
+    text = (Path(__file__).parents[1] / "plans" / "two-groups.toml").read_text(encoding="utf-8")
+    for old, new in [BOX, *edits]:
+        assert old in text
+        text = text.replace(old, new, 1)
+    hits = [f for f in find_building(plan_from_text(text)) if f.key == "hole_edge"]
+    assert [(f.subject, f.state) for f in hits] == [("chamber B: inlet from bed 3", state)] * bool(state)
+    for f in hits:
+        assert f.value == pytest.approx(room, abs=1e-3)
+
+
+def test_a_bell_stands_as_high_as_its_top_and_its_wall():
+    plan = plan_from_text(DEMO)
+    (bell,) = (part for part in space(plan).uprights if part.name == "bell of siphon")
+    assert bell.low == 0.500
+    assert bell.high == pytest.approx(0.500 + 0.465 + 0.5 * (0.0889 - 0.07793), abs=1e-5)

@@ -1,6 +1,7 @@
 """Every way a plan can be wrong gives one error that names file, key, value and fix."""
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -306,6 +307,16 @@ def test_bed_with_a_siphon_has_no_run():
 def test_curve_wants_a_delivery_pipe():
     text = (PLANS / "pump-curve.toml").read_text()
     refused(text[: text.index("[pump.delivery]")], "pump.delivery", "", "add [pump.delivery]")
+
+
+@pytest.mark.parametrize("name", ["half-drums", "single", "us-units"])
+def test_unknown_media_in_any_shape_is_one_fault(name):
+    """What would be derived from it has a stand-in, so that nothing else is said to lack."""
+    text = (PLANS / f"{name}.toml").read_text()
+    spoilt = re.sub(r'media = "[^"]+"', 'media = "sawdust"', text, count=1)
+    with pytest.raises(PlanError) as caught:
+        plan_from_text(spoilt)
+    assert [fault.key.rpartition(".")[2] for fault in caught.value.faults] == ["media"]
 
 
 def test_half_drum_deeper_than_its_diameter():

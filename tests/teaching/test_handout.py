@@ -171,7 +171,9 @@ def test_commands_write_and_do_not_overwrite(saved, tmp_path, capsys):
     assert main(["handout", str(saved), "--out", str(page)]) == 0  # our own page may be written again
     learners = tmp_path / "learner.html"
     assert main(["handout", str(copy), "--out", str(learners)]) == 0
-    assert "42" not in Seen(learners.read_text(encoding="utf-8")).text
+    printed = learners.read_text(encoding="utf-8")
+    assert "42" not in Seen(printed).text
+    assert 0 < printed.find("<p>Name: ") < printed.find("<h1")  # a line for the learner's name, first of all
 
 
 @pytest.mark.identity
