@@ -20,6 +20,8 @@ NO_BREAK = "\u00a0"
 RULERS = ((100.0, "100 mm"), (101.6, "4 in"))
 #: Between two templates, mm.
 GAP = 6.0
+#: Room for the rulers, and under the highest opening of a strip for its foot and two lines of words, mm.
+HEAD, BELOW = 24.0, 12.0 + 2.6 * LETTER
 
 
 def labels(plan: Plan, cuts: CutList, paper: str) -> list[Drawing]:
@@ -56,7 +58,8 @@ def _label(canvas: Canvas, plan: Plan, cut: Cut, room: tuple[float, float, float
 
 def templates(plan: Plan, holes: tuple[Hole, ...], paper: str) -> list[Drawing]:
     """Draw every size of hole, slot and cut-out at full size, with rulers to check the printer."""
-    shapes = [*_circles(plan, holes), *_strips(plan)]
+    room = Canvas(paper, True).height - 2.0 * MARGIN - TITLE - HEAD - FOOT
+    shapes = [*_circles(plan, holes), *_strips(plan, room - BELOW)]
     found: list[Drawing] = []
     canvas: Canvas | None = None
     names: list[str] = []
@@ -83,7 +86,7 @@ def templates(plan: Plan, holes: tuple[Hole, ...], paper: str) -> list[Drawing]:
             if canvas is not None:
                 end(canvas)
             canvas, names = begin(), []
-            x, y, row = MARGIN, MARGIN + TITLE + 24.0, 0.0
+            x, y, row = MARGIN, MARGIN + TITLE + HEAD, 0.0
         draw(canvas, x, y)
         x, row = x + wide + GAP, max(row, high)
         names.append(name)
@@ -114,8 +117,8 @@ def _circles(plan: Plan, holes: Iterable[Hole]):
         yield name, wide, size + 14.0 + 5.5 * len(lines), draw
 
 
-def _strips(plan: Plan):
-    """Strip to lay round each strainer and bell: (name, width, height, what draws it), mm."""
+def _strips(plan: Plan, room: float):
+    """Strip of at most `room` mm round each strainer and bell: (name, width, height, what draws it), mm."""
     alike: dict[tuple, list[str]] = {}
     for cut in strainers(plan):
         tall = cut.length if cut.kind == "slots" else 0.0
@@ -126,7 +129,10 @@ def _strips(plan: Plan):
             (k * around + 0.5 * (around - (long or width)), first + ring * pitch, long or width, width)
             for ring in range(rings) for k in range(per_ring)
         ]  # fmt: skip
-        yield _strip(plan, f"strainer of {', '.join(beds)}", around * per_ring, boxes, kind == "holes")
+        tall = pitch if rings > 1 else 0.0
+        yield _strip(
+            plan, f"strainer of {', '.join(beds)}", around * per_ring, boxes, kind == "holes", room, tall
+        )
     for b in cutouts(plan):
         boxes = [
             (k * b.around + 0.5 * (b.around - b.width), b.top - b.height, b.width, b.height)
@@ -134,26 +140,40 @@ def _strips(plan: Plan):
         ]
         if b.notch:
             boxes.append((0.5 * (b.around - NOTCH), b.top, NOTCH, b.notch - b.top))
-        yield _strip(plan, f"bell of {b.siphon}", b.around * b.count, boxes, False)
+        yield _strip(plan, f"bell of {b.siphon}", b.around * b.count, boxes, False, room)
 
 
 def _strip(
-    plan: Plan, name: str, around: float, boxes: list[tuple[float, float, float, float]], round_: bool
+    plan: Plan,
+    name: str,
+    around: float,
+    boxes: list[tuple[float, float, float, float]],
+    round_: bool,
+    room: float,
+    pitch: float = 0.0,
 ):
-    """Lay out a strip from its foot up; what is wider than the sheet is left for the next turn of it."""
-    high = max(b[1] + b[3] for b in boxes) * 1e3
+    """Lay out a strip from its foot up.
+
+    What is wider than the sheet is left for the next turn of it; rows `pitch` m apart that are over its
+    `room` mm are left for when it is moved up.
+    """
     most = 190.0
     whole = around * 1e3 <= most
-    shown = [b for b in boxes if (b[0] + b[2]) * 1e3 <= most]
+    shown = [b for b in boxes if whole or (b[0] + b[2]) * 1e3 <= most]
+    fits = [b for b in shown if not pitch or (b[1] + b[3]) * 1e3 <= room]
+    high = max(b[1] + b[3] for b in fits) * 1e3
     wide = around * 1e3 if whole else max(b[0] + b[2] for b in shown) * 1e3 + 6.0
     turn = "once" if whole else "move it on"
     said = f"{name}: {turn} round {length(around, plan.units)}, foot at the thick line"
+    rows, above = len({b[1] for b in fits}), len({b[1] for b in shown}) - len({b[1] for b in fits})
+    if above:
+        said += f"; then up by {length(rows * pitch, plan.units)} for the other {above} rows"
 
     def draw(canvas: Canvas, x: float, y: float) -> None:
         foot = y + high + 6.0
         canvas.line([(x, foot), (x + wide, foot)], 0.6)
         canvas.line([(x, foot), (x, y), (x + wide, y), (x + wide, foot)], 0.15, "2 1")
-        for left, low, across, up in boxes if whole else shown:
+        for left, low, across, up in fits:
             a, b, c, d = x + left * 1e3, foot - (low + up) * 1e3, across * 1e3, up * 1e3
             if round_:
                 canvas.circle((a + 0.5 * c, b + 0.5 * d), 0.5 * c, 0.2)
@@ -162,4 +182,4 @@ def _strip(
         for k, line in enumerate(wrapped(said, 188.0)):
             canvas.text((x, foot + 5.0 + k * 5.5), line)
 
-    return name, max(wide, min(text_width(said), 188.0)), high + 12.0 + 1.3 * LETTER * 2, draw
+    return name, max(wide, min(text_width(said), 188.0)), high + BELOW, draw

@@ -23,7 +23,8 @@ from aquacalc.buildsheet.stock import Workshop
 from aquacalc.buildsheet.templates import labels, templates
 from aquacalc.catalogue import data_dir
 from aquacalc.geometry.space import space
-from aquacalc.plan import plan_from_text
+from aquacalc.geometry.strainers import strainers
+from aquacalc.plan import edit, plan_from_text
 from tests.buildsheet.test_second_way import plan_of
 from tests.independent import area_of
 
@@ -344,6 +345,23 @@ def test_templates_are_at_full_size():
     assert (strainer.length * 1e3, strainer.width * 1e3) in sizes
     bell = sheet.plan.siphons[0].bell
     assert (bell.opening_width * 1e3, bell.opening_height * 1e3) in sizes
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_strip_taller_than_the_sheet_goes_on_when_it_is_moved_up(paper):
+    plan = edit.put(plan_of("greenhouse"), {f"bed.bed {n}.strainer.count": 120 for n in (1, 2, 3)})
+    found = templates(plan, (), paper)
+    for drawing in found:
+        lowest = -min(y for _, y in points(drawing)) * 1e3
+        assert lowest <= drawing.canvas.height - 2.0 * MARGIN
+    strip = found[0].svg()
+    slots = re.findall(r'd="M[\d.]+ ([\d.]+) L[\d.]+ [\d.]+ L[\d.]+ [\d.]+ L[^"]*Z"', strip)
+    rows = sorted({float(y) for y in slots})
+    moved, left = re.search(
+        r"up by ([\d.]+) mm\s*for the other (\d+) rows", re.sub(r"<[^>]+>", " ", strip)
+    ).groups()
+    assert float(moved) == pytest.approx(len(rows) * (rows[1] - rows[0]), abs=0.5)
+    assert len(rows) + int(left) == strainers(plan)[0].rings
 
 
 def test_a_label_for_every_piece():
