@@ -13,7 +13,7 @@ from aquacalc.findings import find
 from aquacalc.notebook import BedPanel, BedsPanel, LipPanel, SumpPanel, demo_plan, open_plan, units, use
 from aquacalc.notebook.drain_panels import BendsPanel
 from aquacalc.notebook.panel_pictures import Section
-from aquacalc.notebook.strainer_panels import StrainerPanel
+from aquacalc.notebook.strainer_panels import StrainerPanel, openings_panel
 from aquacalc.notebook.tuning_panels import FittedPanel
 from aquacalc.plan import check_plan, read_plan
 from aquacalc.results.cycle import run_plan
@@ -402,3 +402,18 @@ def test_a_plan_fitted_to_invented_readings_cannot_be_saved(demo, keep):
     panel = FittedPanel(demo, keep=keep)
     assert (panel.saving.button in panel.saving.children) is keep
     assert ("cannot be saved" in panel.saving.children[0].value) is not keep
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", ["spills-without-starting", "runs-on-without-stopping"])
+def test_a_plan_that_does_not_cycle_is_shown_at_its_end(name):
+    panel = LipPanel(read_plan(data_dir() / "plans" / f"{name}.toml"))
+    assert panel.run.groups[0].outcome != "cycles"
+    assert panel.moment.si == 100
+
+
+@pytest.mark.identity
+def test_openings_are_moved_from_one_on(demo):
+    knobs = openings_panel(demo).knobs
+    ends = {key: (knob.slider.min, knob.slider.max, knob.si) for key, knob in knobs.items()}
+    assert ends == {"n": (1, 60, 28), "w": (1, 8, 0.003), "l": (5, 60, 0.025)}
