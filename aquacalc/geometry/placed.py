@@ -115,11 +115,6 @@ class Line:
     given: bool
     over: bool = False
 
-    @property
-    def length(self) -> float:
-        """Along its middle, m."""
-        return sum(math.dist(a, b) for a, b in pairwise(self.points))
-
     def reach(self, vessel: Standing) -> float:
         """How far (m) it reaches into a vessel that it does not belong to, or again into its own."""
         deepest, half = 0.0, 0.5 * self.pipe.outside_diameter

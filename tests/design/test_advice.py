@@ -5,6 +5,7 @@ import pytest
 from aquacalc.design import advice as a
 from aquacalc.design.closest import turns
 from aquacalc.design.keeping import marks, water
+from aquacalc.design.mends import MENDS
 from aquacalc.findings import STATES, find, verdict
 from aquacalc.plan import edit, plan_from_text
 from aquacalc.results.cycle import run_plan
@@ -41,6 +42,16 @@ def test_a_fault_of_the_demo_plan_is_mended(greenhouse, name):
     again = find(run_plan(edit.put(run.plan, best.values), trace=False))
     assert again == best.findings  # what is told was run
     assert verdict(again) == "works"
+
+
+@pytest.mark.parametrize("asked", [4.0, 4.2])
+def test_the_valve_is_set_for_the_floods_asked(greenhouse, asked):
+    """Water of a flood over inflow and over what drains it: within 2.5 % of what the run then makes."""
+    run, findings = ran(edit.put(greenhouse, {"limits.floods_low": asked}))
+    (finding,) = (f for f in findings if f.key == "floods" and f.state != "good")
+    change = next(MENDS["floods"](run, finding))
+    period = run_plan(edit.put(run.plan, change.values), trace=False).groups[0].period
+    assert 3600.0 / period == pytest.approx(asked, rel=0.025)
 
 
 @pytest.mark.parametrize("seed", [*range(12), 166, 180, 77709])  # of the last, some changes cannot be built

@@ -375,3 +375,15 @@ def test_a_bell_stands_as_high_as_its_top_and_its_wall():
     (bell,) = (part for part in space(plan).uprights if part.name == "bell of siphon")
     assert bell.low == 0.500
     assert bell.high == pytest.approx(0.500 + 0.465 + 0.5 * (0.0889 - 0.07793), abs=1e-5)
+
+
+def test_the_hole_of_a_tail_is_in_the_sumps_wall():
+    """The tail ends inside; its hole is where its level piece meets the wall, 450 + 5 mm from the middle."""
+    out = 'fittings = ["bend 90, short", "exit"]\noutlet = "0.250 m"\nenters = "through the wall"'
+    placed = space(plan_of(((TAIL, out),)))
+    (hole,) = (h for h in placed.holes if h.hole.vessel == "sump")
+    (tail,) = (line for line in placed.lines if line.key == "siphon.siphon.tail")
+    sump = placed.vessels["sump"]
+    assert math.dist(hole.at[:2], (sump.x, sump.y)) == pytest.approx(0.455)
+    assert math.dist(tail.points[-1][:2], (sump.x, sump.y)) < 0.3
+    assert hole.at[2] == tail.points[-1][2]

@@ -134,6 +134,24 @@ def test_links_to_sources_stay_and_links_to_other_workbooks_do_not():
 
 
 @pytest.mark.identity
+@pytest.mark.parametrize(
+    ("alt", "words", "caption"),
+    [
+        ("A dot.", "Starts.", ["Starts."]),
+        ("A dot.", "A dot.", []),
+        ("A dot.", "", []),
+        ("", "Starts.", ["Starts."]),
+    ],
+)
+def test_a_caption_says_more_than_the_picture(tmp_path, alt, words, caption):
+    shown = output(image__png=DOT, text__plain=words, metadata={"image/png": {"alt": alt}})
+    page = offline(handout(book(new_code_cell("show()", outputs=[shown])), "a.ipynb", tmp_path))
+    assert [image["alt"] for image in page.all("img")] == [alt or words]
+    assert len(page.all("figcaption")) == len(caption)
+    assert page.text.count(words) == len(caption) or not words
+
+
+@pytest.mark.identity
 def test_the_learners_copy_has_no_answer_and_everything_else(sample):
     made, taken = without_answers(sample)
     text = nbformat.writes(made)
