@@ -143,8 +143,8 @@ def fit_frame(plans: Sequence[Plan], width: float, height: float, size: float = 
     up_most = (height - 34.0) / (high - low)
     across = min(up_most, *(_widest_scale(plan, width, size) for plan in plans))
     up = max(across, min(up_most, LEAST_SCALE))
-    spare = height / up - (high - low)
-    return Frame(width, height, low - 0.5 * spare - 2.0 / up, high + 0.5 * spare - 2.0 / up, across, up, size)
+    # No empty band under a plan that is wider than high.
+    return Frame(width, height, low - 24.0 / up, high + 10.0 / up, across, up, size)
 
 
 def _widest_scale(plan: Plan, width: float, size: float) -> float:

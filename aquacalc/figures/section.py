@@ -29,7 +29,6 @@ from aquacalc.figures.scene import (
     LEFT,
     Line,
     build_scene,
-    extent,
     fit_frame,
     least_width,
     wrapped,
@@ -75,11 +74,8 @@ class SectionView:
         plans = (plan, *others)
         self.width = max(WIDTH, *(least_width(p) for p in plans))
         frame = fit_frame(plans, self.width - LEFT, HEIGHT - TOP - BOTTOM)
-        # No empty band under a plan that is wider than high.
-        extents = [extent(p) for p in plans]
-        low, high = min(e[0] for e in extents) - 24.0 / frame.up, max(e[1] for e in extents) + 10.0 / frame.up
-        self.frame = replace(frame, low=low, high=high, left=LEFT)
-        self.height = TOP + BOTTOM + (high - low) * frame.up
+        self.frame = replace(frame, left=LEFT)
+        self.height = TOP + BOTTOM + (frame.high - frame.low) * frame.up
         self.close = CloseUp(plans, self.siphon)
 
     def y(self, z):

@@ -1,7 +1,7 @@
 """Plans with one planted fault each, found with place and mend; the same mended, silent."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -13,8 +13,11 @@ from aquacalc.design.start import plan_text
 from aquacalc.findings import find
 from aquacalc.findings.building import find_building
 from aquacalc.findings.building_words import WORDS
+from aquacalc.geometry.placed import Line, Standing
 from aquacalc.geometry.space import space
 from aquacalc.plan import edit, plan_from_text
+from aquacalc.plan.model import Pipe
+from aquacalc.plan.shapes.tapered import Tapered
 from aquacalc.results.cycle import run_plan
 
 pytestmark = pytest.mark.identity
@@ -387,3 +390,14 @@ def test_the_hole_of_a_tail_is_in_the_sumps_wall():
     assert math.dist(hole.at[:2], (sump.x, sump.y)) == pytest.approx(0.455)
     assert math.dist(tail.points[-1][:2], (sump.x, sump.y)) < 0.3
     assert hole.at[2] == tail.points[-1][2]
+
+
+@pytest.mark.parametrize(("z", "depth"), [(0.05, 0.0), (0.35, 0.02), (0.45, 0.0)])
+def test_a_pipe_beside_a_trough_meets_its_wall_at_its_own_height(z, depth):
+    """400 mm wide at the floor and 800 at the rim, 400 deep; 300 mm off a pipe is in it only high up."""
+    trough = Tapered(depth=0.4, length=2.0, width=0.4, top_length=2.0, top_width=0.8)
+    bed = replace(plan_from_text(DEMO).beds[0], floor=0.0, shape=trough)
+    standing = Standing("bed 1", "bed.bed 1", bed, 0.0, 0.0, 0.0, True, 0.005)
+    pipe = Pipe("own", "20 mm", 0.016, 0.020, 0.0)
+    line = Line("line", "run.x", pipe, ((-3.0, 0.3, z), (3.0, 0.3, z)), "a", "b", True)
+    assert line.reach(standing) == pytest.approx(depth, abs=1e-9)

@@ -10,6 +10,7 @@ from aquacalc.catalogue import data_dir
 from aquacalc.engine.packing import pack
 from aquacalc.plan import PlanError, check_plan, edit, plan_from_text, read_plan, write_plan
 from aquacalc.plan.marks import mark_of, values_of
+from aquacalc.plan.records import usual_shape
 
 pytestmark = pytest.mark.identity
 FILE = data_dir() / "plans" / "minimal.toml"
@@ -167,3 +168,20 @@ def test_reading_checking_and_packing_grow_with_the_beds():
     ):
         few, many = (calls(lambda beds=beds, work=work: work(beds)) for beds in (100, 200))
         assert many / few < 2.0**1.3, name
+
+
+@pytest.mark.parametrize(
+    ("sizes", "bed", "sump"),
+    [
+        ("diameter", "round", "round"),
+        ("length width", "rectangular", "rectangular"),
+        ("length diameter", "half drum", "round"),
+        ("length width top_length top_width", "tapered", "tapered"),
+        ("depths areas", "table", "table"),
+        ("depth", "rectangular", "round"),
+    ],
+)
+def test_sizes_tell_the_shape(sizes, bed, sump):
+    """The first shape that has all the sizes given and needs no other; else the usual one."""
+    given = dict.fromkeys(sizes.split(), 1.0)
+    assert [usual_shape(table, given) for table in ("bed", "sump")] == [bed, sump]
