@@ -1,5 +1,6 @@
 """What the sliders of a live page do to a plan, in Python; `tests/browser/test_live_pages.py` moves them."""
 
+import ast
 import re
 import socket
 import threading
@@ -14,10 +15,13 @@ from aquacalc.files import MARK
 from aquacalc.findings import find, verdict
 from aquacalc.live import ENGINE
 from aquacalc.live.answer import answer, drawn, told
+from aquacalc.live.emit import Emitter
+from aquacalc.live.expressions import NotTranslated
 from aquacalc.live.page import own_number
 from aquacalc.live.serve import own_address, server
 from aquacalc.live.settings import SETTINGS, moved, value_at
 from aquacalc.live.sliders import _kind, _text, saved, sliders
+from aquacalc.live.translate import KNOWN
 from aquacalc.plan import plan_from_text, read_plan
 from aquacalc.plan.check import contradictions
 from aquacalc.results.cycle import run_plan
@@ -188,3 +192,12 @@ def test_only_pages_of_ours_are_served(tmp_path):
     assert '<li><a href="/a%20b.html">a b.html</a></li></ul>' in found["/"][1]
     assert found["/a%20b.html?x=1"][1] == f"<html>{MARK} é</html>"
     assert own_address().count(".") == 3
+
+
+@pytest.mark.parametrize("text", ["list[float]()", "list @ float", "max(list, key=list.get)"])
+def test_what_has_no_translation_is_refused(text):
+    emitter = Emitter(
+        {"list": list, "float": float}.get, KNOWN.__getitem__, lambda thing: None, "here", False
+    )
+    with pytest.raises(NotTranslated, match="here, line 1"):
+        emitter.expr(ast.parse(text, mode="eval").body)

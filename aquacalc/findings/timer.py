@@ -84,7 +84,7 @@ def _stands(plan: Plan, run: SystemCycle, timed: Timer) -> Finding:
     """Judge how deep beds still stand when the pump comes on again."""
     s, limit = plan.units, plan.limits.residual
     over = {name: z[1] - start_level(plan, name) for name, z in timed.at_on.items()}
-    name = max(over, key=over.get)
+    name = max(over, key=lambda bed: over[bed])
     deep, off = over[name], show(plan.pump.off, "time", s)
     values: dict[str, Any] = {
         "key": "timer_stands", "subject": name, "value": round(max(deep, 0.0), 4), "limit": limit,

@@ -151,6 +151,8 @@ class Expressions:
         found = self.object(node)
         if found is not None:
             return self.refer(found)
+        if node.attr in ("get", "items", "append"):  # a method that is not called
+            self.fail(node)
         self.attributes.add(node.attr)
         return f"{self.expr(node.value)}.{node.attr}"
 
@@ -291,6 +293,8 @@ class Expressions:
 
     def _e_Subscript(self, node):
         base = self.expr(node.value)
+        if base in ("$list", "$dict", "$set"):  # a type's own: annotate the name instead
+            self.fail(node)
         if isinstance(node.slice, ast.Slice):
             ends = (node.slice.lower, node.slice.upper, node.slice.step)
             return f"$slice({given(base, *(self.expr(x) if x else None for x in ends))})"
@@ -333,8 +337,10 @@ class Expressions:
         self.attributes.add(attribute)
         base, args = self.expr(node.func.value), ", ".join(bare(self.item(x)) for x in node.args)
         if node.keywords:
-            self.named.add(attribute)
             named = ", ".join(f"{k.arg}: {self.expr(k.value)}" for k in node.keywords)
+            if attribute == "_replace":  # of a named tuple
+                return f"$replace({bare(base)}, {{{named}}})"
+            self.named.add(attribute)
             return f'$named({base}, "{attribute}", [{args}], {{{named}}})'
         if attribute in METHODS and not self.numbers:
             return f"$m.{attribute}({base}{', ' * bool(args)}{args})"

@@ -95,33 +95,53 @@ function bind(root, carried) {
     function draw() {
         waiting = false;
         const began = performance.now();
-        found = engine.run_moved(start, settings());
-        root.classList.toggle("stale", found.faults.length > 0);
-        if (found.faults.length) {
-            const said = document.createElement("p");
-            said.className = "verdict does-not";
-            said.textContent = `This cannot be built: ${found.faults.join(" ")}`;
-            put("verdict", said.outerHTML);
-        } else {
+        root.classList.remove("stale");
+        tried(() => {
+            found = engine.run_moved(start, settings());
+            if (found.faults.length) return refuse(`This cannot be built: ${found.faults.join(" ")}`);
             plan = found.plan;
             show(engine.drawn(found, wide));
             follow(found.run);
-        }
+        });
         const work = performance.now() - began;
         root.live = {began: began, drawn: work, work: work};
-        soon(tell);
+        tell();
+    }
+    function refuse(why) {
+        const said = document.createElement("p");
+        said.className = "verdict does-not";
+        said.textContent = why;
+        put("verdict", said.outerHTML);
+        root.classList.add("stale");
+    }
+    // What goes wrong is said in the verdict's place: the one before would be taken for that of this plan.
+    function tried(step) {
+        try {
+            step();
+        } catch (error) {
+            found = {faults: [error.message]};
+            refuse(`The page could not work this out: ${error.message}. Go back to the plan as it was.`);
+            if (error.kind !== "ArithmeticError") reportError(error);
+        }
     }
     // Each in a task of its own, so that the browser shows what is there before the next begins.
     const waits = new Set();
-    function soon(step) {
+    function soon(step, then) {
         if (waits.has(step)) return;
         waits.add(step);
         setTimeout(() => {
             waits.delete(step);
             const began = performance.now(), live = root.live;
-            step(live);
+            tried(() => found.faults.length || step());
             live.work += performance.now() - began;
+            then(live);
         }, 0);
+    }
+    function tell() {
+        soon(judge, live => {
+            live.after = performance.now() - live.began;
+            soon(explain, live => { live.found = found; });
+        });
     }
     // "Does not" is the last word; for anything better what happens once a siphon starts counts as well.
     function judge() {
@@ -130,22 +150,14 @@ function bind(root, carried) {
         if (found.verdict !== "does not") found = engine.completed(found);
         put("verdict", engine.verdict(found));
     }
-    function tell(live) {
-        if (!found.faults.length) judge();
-        live.after = performance.now() - live.began;
-        soon(explain);
-    }
-    function explain(live) {
-        if (!found.faults.length) {
-            judge();
-            if (found.verdict === "does not") found = engine.completed(found);
-            put("verdict", engine.verdict(found));
-            show(engine.told(found, wide));
-            text.value = toml();
-            moved.textContent = JSON.stringify(
-                {numbers: numbers, toml: text.value === original ? "" : text.value}).replace(/</g, "\\u003c");
-        }
-        live.found = found;
+    function explain() {
+        judge();
+        if (found.verdict === "does not") found = engine.completed(found);
+        put("verdict", engine.verdict(found));
+        show(engine.told(found, wide));
+        text.value = toml();
+        moved.textContent = JSON.stringify(
+            {numbers: numbers, toml: text.value === original ? "" : text.value}).replace(/</g, "\\u003c");
     }
     function later() {
         if (!waiting) requestAnimationFrame(draw);
@@ -191,8 +203,12 @@ function bind(root, carried) {
         values: () => Object.fromEntries(data.sliders.flatMap((s, k) => numbers[k] === null ? []
             : [[s.key + s.place, s.sizes.length ? numbers[k] : numbers[k] * s.per / s.over]])),
         again: () => {
-            const found = engine.run_moved(start, settings());
-            if (!found.faults.length) engine.told(engine.completed(engine.judged(found)), wide);
+            try {
+                const found = engine.run_moved(start, settings());
+                if (!found.faults.length) engine.told(engine.completed(engine.judged(found)), wide);
+            } catch (error) {
+                // which was said when it was drawn
+            }
         },
     };
 }

@@ -336,7 +336,8 @@ def timer(plan: Plan, late: bool = False) -> Timer | None:
     at = Standing(tuple(packed.start), none, none, (0.0,) * packed.siphons)
     sump = vessel_cells(plan, plan.sump)
     water = _held(plan, at.levels) + volume_at(sump, at.levels[-1])
-    seen, kept = [at], list[_Period]()
+    seen: list[Standing] = [at]
+    kept: list[_Period] = []
     again: int | None = None
     while again is None and len(kept) < PERIODS:
         at, period = _period(plan, packed, at)

@@ -211,9 +211,8 @@ async def main(learners: int) -> None:
             print(f"folders with workbooks of their own: {copies}")
             left = [(name, page) for name, page in zip(names, pages, strict=True) if page]
             idle = await asyncio.gather(*(ended(name, page[0], page[2], failures) for name, page in left))
-            print(
-                f"kernels ended {min(idle, default=0):.0f} to {max(idle, default=0):.0f} s after the last move, pages open"
-            )
+            first, last = min(idle, default=0.0), max(idle, default=0.0)
+            print(f"kernels ended {first:.0f} to {last:.0f} s after the last move, pages open")
             print(f"then {memory(hub.pid):.0f} MB")
         finally:
             hub.send_signal(signal.SIGTERM)

@@ -71,7 +71,7 @@ def demo(tmp_path_factory):
     return file
 
 
-@pytest.mark.parametrize("seed", [1000, 1001, 1003, 1007])
+@pytest.mark.parametrize("seed", [1000, 1001, 1003, 1008])
 def test_page_says_what_python_says(page, tmp_path, seed):
     row = compare(page, seed, tmp_path, moves=4)
     assert row["verdict"], row
@@ -138,6 +138,24 @@ def test_only_its_own_scripts_run(page, demo, tmp_path):
     assert page.title() != "run"
     assert "default-src 'none'" in text
     assert "unsafe-eval" not in text
+
+
+def test_what_cannot_be_worked_out_is_said_in_place_of_a_verdict(page, demo):
+    page.goto(demo.as_uri())
+    until(page, "document.querySelector('.live-plan').live?.found")
+    page.evaluate("""() => {
+        const judged = engine.judged;
+        const error = Object.assign(new Error("a flow is not finite"), {kind: "ArithmeticError"});
+        engine.judged = () => { throw error; };
+        window.mend = () => { engine.judged = judged; };
+    }""")
+    page.evaluate(MOVE, [0, 0.4])
+    assert "could not work this out: a flow is not finite" in page.inner_text("[data-part=verdict]")
+    assert page.locator(".live-plan.stale").count() == 1
+    page.evaluate("mend()")
+    page.click(".undo")
+    until(page, "document.querySelector('[data-part=verdict]').innerText === 'This plan works.'")
+    assert not page.locator(".live-plan.stale").count()
 
 
 def test_what_cannot_be_parsed_runs_nothing_and_the_page_says_so(browser, tmp_path, monkeypatch):
