@@ -19,8 +19,8 @@ MOST = 10
 NAMES, CHANCES = 220.0, 204.0
 FIRST, PITCH, FULL = 458.0, 72.0, 46.0
 TOP, HEAD, ROW, BAR = 74.0, 24.0, 48.0, 11.0
-LINES, LINE = 3, 15.0
-AXIS, END = 46.0, 10.0
+LINES = 3
+AXIS = 50.0
 #: Heading of each group of rows, and how its bars are drawn.
 GROUPS = {
     "works": ("", "#9ccbe8", ""),
@@ -142,8 +142,7 @@ def chances(study: Study) -> Picture:
     shown, rest = every[: MOST + 1], every[MOST + 1 :]
     groups = sum(bool(GROUPS[state][0]) for state in {row.state for row in shown})
     tall = HEAD * groups + ROW * len(shown)
-    below = _below(study, rest)
-    figure = s.new_figure(TOP + tall + AXIS + LINE * len(below) + END)
+    figure = s.new_figure(TOP + tall + AXIS)
     left = s.place(figure, NAMES, TOP, CHANCES, tall)
     right = s.place(figure, FIRST, TOP, PITCH * len(VARIED), tall)
     for axes, end in ((left, 100.0), (right, PITCH * len(VARIED))):
@@ -164,11 +163,7 @@ def chances(study: Study) -> Picture:
         if row.state != "works":
             _shares(right, row, y)
         y += ROW
-    words = s.bare(figure, 0.0, TOP + tall + AXIS, s.WIDTH, LINE * max(len(below), 1))
-    words.set_ylim(LINE * max(len(below), 1), 0.0)
-    for k, line in enumerate(below):
-        s.write(words, 12.0, LINE * (k + 0.5), line)
-    return Picture(figure, _alt(study, every))
+    return Picture(figure, _alt(study, every), _below(study, rest))
 
 
 def _scales(left, right, tall: float) -> None:
@@ -254,8 +249,8 @@ def _whisker(axes, low: float, high: float, y: float) -> None:
     axes.plot([low, high], [y, y], color=s.INK, lw=1.2, marker="|", ms=6.0, mew=1.2, zorder=4, clip_on=False)
 
 
-def _below(study: Study, rest: Sequence[Row]) -> list[str]:
-    """Return the lines below the axes."""
+def _below(study: Study, rest: Sequence[Row]) -> str:
+    """Return what is read below the picture."""
     told = []
     if rest:
         names = "; ".join(dict.fromkeys(row.title for row in rest))
@@ -274,8 +269,7 @@ def _below(study: Study, rest: Sequence[Row]) -> list[str]:
         )
         + ". ± is how much each was varied: two times in three it is that close."
     )
-    width = int((s.WIDTH - 24.0) / (s.CHARACTER * s.SMALL / s.POINT))
-    return [line for text in told for line in textwrap.wrap(text, width, max_lines=4, placeholder=" …")]
+    return " ".join(told)
 
 
 def _alt(study: Study, every: Sequence[Row]) -> str:

@@ -37,10 +37,13 @@ class Picture:
     figure : matplotlib.figure.Figure
     alt : str
         Text equivalent, with the numbers.
+    note : str
+        What is read below it; as text it takes the width of the page, whatever that is.
     """
 
     figure: Figure
     alt: str
+    note: str = ""
 
     def svg(self, prefix: str = "fig") -> str:
         """Return one `<svg>` element for use inside a page.
@@ -73,4 +76,4 @@ class Picture:
             f'<img src="data:image/svg+xml;base64,{data}" '
             f'alt="{escape(self.alt)}" style="width:100%;max-width:{width}px;'
             f'min-width:{round(NARROWEST * width)}px"></figure>'
-        )
+        ) + (f"<p>{escape(self.note)}</p>" if self.note else "")

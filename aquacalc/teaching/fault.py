@@ -23,6 +23,7 @@ from aquacalc.design.readings import READINGS, Reading, predict
 from aquacalc.failure import Failure
 from aquacalc.files import write_file
 from aquacalc.notebook.drain_panels import tail_bends
+from aquacalc.notebook.panel_pictures import Section
 from aquacalc.notebook.reader_units import units
 from aquacalc.notebook.saved_plan import demo_plan
 from aquacalc.notebook.strainer_panels import with_openings
@@ -188,7 +189,9 @@ class FaultHunt(w.VBox):
         right = "Right" if cause == key else f"No. You said: {FAULTS[cause].words}"
         told = f"{right}, {sure} in 100 sure. It is: {fault.words}. How it shows: {fault.shows}."
         verdict = w.HTML(f'<p role="status"><b>{escape(told)}</b> Here is its water:</p>')
-        self.reply.children = (verdict, FittedPanel(fault.put(replace(demo_plan(), units=units()))))
+        panel = FittedPanel(fault.put(replace(demo_plan(), units=units())))
+        panel.chooser.value, panel.saving.layout.display = Section, "none"  # not the learner's own plan
+        self.reply.children = (verdict, panel)
 
     def _repr_mimebundle_(self, **kwargs):
         causes = [[f.words, "☐"] for f in FAULTS.values()]

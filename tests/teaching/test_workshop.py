@@ -8,6 +8,7 @@ import nbformat
 import pytest
 
 from aquacalc.failure import Failure
+from aquacalc.notebook.panel_pictures import Section
 from aquacalc.notebook.saved_readings import ERRORS
 from aquacalc.teaching import ScoreForm, ask, calibration, hunts, mistaken, solution
 from aquacalc.teaching.exercise import beliefs
@@ -115,7 +116,9 @@ def test_a_hunt_from_readings_to_the_teachers_table(tmp_path):
     told = hunt.reply.children[0].value
     assert f"It is: {FAULTS[fault].words}" in told
     assert f"You said: {FAULTS[wrong].words}" in told
-    assert "svg" in hunt.reply.children[1].above
+    panel = hunt.reply.children[1]
+    assert panel.chooser.value is Section  # the water itself comes first
+    assert panel.saving.layout.display == "none"
     (path,) = tmp_path.glob("fault-*.sealed")
     text = path.read_text()
     hunt.commit(fault, 50)  # the first one counts

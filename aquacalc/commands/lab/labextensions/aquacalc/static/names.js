@@ -39,7 +39,8 @@
   // Lines of a text in a widget stand as close as those of the page; a fraction in a fraction is not smaller again.
   const sheet = document.createElement('style');
   sheet.textContent =
-    '.jupyter-widgets.widget-html > .widget-html-content { line-height: 1.45; } .math mfrac > * { math-style: normal; }';
+    '.jupyter-widgets.widget-html > .widget-html-content { line-height: 1.45; } .math mfrac > * { math-style: normal; }' +
+    '.jp-Placeholder-content { min-width: 0; overflow: hidden; }'; // a folded line does not widen the page
 
   const activate = () => {
     document.head.append(sheet);
