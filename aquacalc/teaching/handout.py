@@ -95,9 +95,7 @@ def shown_output(output, folder: Path) -> str:
     content = _text(data[kind])
     if kind == "text/html":
         return f'<div class="scroll">{clean(content, folder)}</div>'
-    if kind == "text/markdown":
-        return clean(_markdown(content, {}), folder)
-    if kind == "text/latex":
+    if kind in ("text/markdown", "text/latex"):
         return clean(_markdown(content, {}), folder)
     if kind == "text/plain":
         return _pre(content)

@@ -24,7 +24,8 @@ def served(tmp_path_factory):
 
     folder = tmp_path_factory.mktemp("panels")
     start = "from aquacalc.notebook import *\nfrom aquacalc.teaching import *\nUnitSwitch()"
-    write_notebook(folder / "panel.ipynb", start, "BedPanel(demo_plan('one-bed'))")
+    equation = "EquationPanel('pipe_velocity', {'Q': ('6 L/min', '60 L/min', '90 L/min')}, {'D': '40.9 mm'})"
+    write_notebook(folder / "panel.ipynb", start, "BedPanel(demo_plan('one-bed'))", equation)
     forms = "BedForm(demo_plan('one-bed'))", "StartForm()", "FaultHunt()", "guess('which-starts-lower')"
     write_notebook(folder / "forms.ipynb", start, *forms)
     with lab(folder) as running, chromium(height=3000) as watched:
@@ -101,6 +102,15 @@ def test_water_plays_by_keyboard_and_only_when_asked(opened):
     stopped = moment.get_attribute("aria-valuenow")
     page.wait_for_timeout(600)
     assert moment.get_attribute("aria-valuenow") == stopped
+
+
+@pytest.mark.identity
+def test_a_formula_is_reached_by_tab_and_says_its_name(opened):
+    page = opened
+    page.get_by_label("flow, Q (L/min)").last.focus()
+    page.keyboard.press("Tab")
+    said = page.evaluate("[document.activeElement.getAttribute('aria-label'), document.activeElement.role]")
+    assert said == ["calculation", "group"]
 
 
 @pytest.mark.identity

@@ -1,11 +1,17 @@
 """Panels of one equation: values, words, units."""
 
+import re
+
 import pytest
+from nbformat.v4 import new_markdown_cell, new_notebook
 
 from aquacalc.equations import RECORDS
-from aquacalc.equations.worked import worked
+from aquacalc.equations.worked import Working, worked
 from aquacalc.notebook import EquationPanel, said, use
 from aquacalc.notebook.slider import grid
+from aquacalc.pages.maths import Workings
+from aquacalc.teaching.handout import handout
+from aquacalc.teaching.live_lesson import _equation
 from aquacalc.units import show
 
 RANGES = {"A": ("1 cm2", "6 cm2", "20 cm2"), "H": ("10 mm", "123.4 mm", "500 mm")}
@@ -20,6 +26,25 @@ def test_result_is_the_librarys_own():
     assert panel.text in panel.words.value
     assert panel.result.result_text in panel.math.value  # beside the formula, for who hears it
     assert panel.result == worked(RECORDS["orifice_flow"], {"A": 5e-4, "H": 0.2})
+
+
+@pytest.mark.identity
+def test_every_set_formula_is_reached_by_keyboard_and_has_a_name(tmp_path):
+    """WCAG 2.2, 2.1.1 (read): what is wider than its place can be scrolled without a mouse."""
+    panel = EquationPanel("choking_flow", {"D": ("15 mm", "26.6 mm", "60 mm"), "Fr": (0.3, 0.55, 1.0)})
+    book = new_notebook(cells=[new_markdown_cell("$$Q = \\frac{V}{t}$$")])
+    pages = {
+        "panel": panel.math.value,
+        "handout": handout(book, "a.ipynb", tmp_path),
+        "report": Workings("metric").block(Working("choking_flow", panel.values, None)),
+        "live lesson": _equation(panel, "metric", 1),
+    }
+    for name, page in pages.items():
+        outer = re.findall(r'<(?:div|span) class="math"[^>]*>', page)
+        assert outer, name
+        for tag in outer:
+            assert 'tabindex="0" role="group" aria-label="' in tag, (name, tag)
+        assert "<math" in page, name
 
 
 @pytest.mark.identity
