@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from aquacalc.buildsheet.lengths import said
 from aquacalc.buildsheet.stock import Workshop
-from aquacalc.geometry.holes import Opening, openings
+from aquacalc.geometry.holes import LEAST_EDGE, Opening, openings
 from aquacalc.plan.model import Plan
 
 #: A saw this near to the hole asked for is the one to use (common practice, no source), m.
@@ -31,10 +32,15 @@ def fitting_saw(diameters: tuple[float, ...], saws: tuple[float, ...]) -> float 
 
 def drilling(plan: Plan, workshop: Workshop) -> tuple[Hole, ...]:
     """Return every hole through a floor or wall, in the order of the plan."""
-    return tuple(
-        Hole(**vars(opening), saw=fitting_saw(opening.diameters, workshop.hole_saws))
-        for opening in openings(plan)
-    )
+    found = []
+    for opening in openings(plan):
+        hole = Hole(**vars(opening), saw=fitting_saw(opening.diameters, workshop.hole_saws))
+        if hole.wall == "wall" and hole.edge < LEAST_EDGE:
+            wall = said(max(hole.edge, 0.0), plan.units)
+            less = f"; only {wall} of wall beside the hole: raise it, or use a smaller fitting"
+            hole = replace(hole, caution=hole.caution + less)
+        found.append(hole)
+    return tuple(found)
 
 
 @dataclass(frozen=True)

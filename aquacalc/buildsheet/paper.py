@@ -15,10 +15,12 @@ from aquacalc.buildsheet.table import Table
 from aquacalc.buildsheet.valve_card import CAUTION, INTRO, ValveCard
 
 _PAPERS = {"A4": "a4", "Letter": "us-letter"}
-#: Tables with more columns than this are set smaller.
-_WIDE = 7
-#: A cell of more characters is broken over lines before its column grows.
-_LONG = 24
+#: Letters of a table (pt) at most and at least, and how many of 1 pt go across a page.
+_LARGE, _SMALL, _ACROSS = 9.0, 8.0, 850.0
+#: A cell of more characters is broken over lines before its column grows: the first of these that fits.
+_LONG = (24, 16, 12)
+#: Room between two columns, characters.
+_PAD = 2.0
 #: A table of no more rows is kept on one page.
 _SHORT = 14
 
@@ -115,15 +117,19 @@ def _step(step: Step) -> dict:
 def _table(table: Table) -> dict:
     """Give each column a part of the width by the longest word and, up to a limit, cell that stands in it."""
 
-    def width(k: int) -> float:
+    def width(k: int, limit: int) -> float:
+        if k >= len(table.columns) - table.blanks:
+            return 12.0
         cells = [row[k] for row in (*table.rows, *((table.total,) if table.total else ()))]
         words = [1.2 * len(word) for word in table.columns[k].split()]  # the head is bold
         words += [len(word) for cell in cells for word in cell.split()]
-        return 4.5 + max((*words, *(min(len(cell), _LONG) for cell in cells)), default=0.0)
+        return _PAD + max((*words, *(min(len(cell), limit) for cell in cells)), default=0.0)
 
-    widths = [width(k) for k in range(len(table.columns))]
-    for k in range(len(widths) - table.blanks, len(widths)):
-        widths[k] = 0.5 * _LONG
+    for limit in _LONG:
+        widths = [width(k, limit) for k in range(len(table.columns))]
+        size = _ACROSS / sum(widths)
+        if size >= _LARGE:
+            break
     return {
         "title": table.title,
         "intro": table.intro,
@@ -135,5 +141,5 @@ def _table(table: Table) -> dict:
         "widths": widths,
         "blank": table.blanks > 0,
         "whole": len(table.rows) <= _SHORT,
-        "size": 7.5 if len(table.columns) > _WIDE else 8.5,
+        "size": min(max(size, _SMALL), _LARGE),
     }

@@ -150,15 +150,15 @@ def holes_table(holes: tuple[Hole, ...], workshop: Workshop, system: str = "metr
         else:
             where = f"{h.place}: middle {_long(h.height, system)} {unit} above the floor inside"
         caution = h.caution + ("; none of your saws fits" if far else "")
-        rows.append((h.vessel, h.what, f"{h.fitting}, {h.pipe.size}", sizes, saw, where, caution))
+        saws = (saw,) if workshop.hole_saws else ()
+        rows.append((h.vessel, h.what, f"{h.fitting}, {h.pipe.size}", sizes, *saws, where, caution))
     intro = "Middles are from the inside faces. No standard fixes these holes: go by the fitting supplied."
-    if not workshop.hole_saws:
-        intro += " No hole saws are listed in the workshop file."
+    mine = (f"your saw, {unit}",) if workshop.hole_saws else ()
     return Table(
         "drilling",
         "Drilling schedule",
         intro,
-        ("vessel", "hole", "for", f"hole, {unit}", f"your saw, {unit}", "where", "check"),
+        ("vessel", "hole", "for", f"hole, {unit}", *mine, "where", "check"),
         tuple(rows),
     )
 

@@ -148,8 +148,6 @@ def _opening(
             vessel.name, what, key, "floor", pipe, fitting, sizes, place, along, across, 0.0, room, caution
         )
     edge = min(height - half, vessel.shape.depth - height - half)
-    if edge < LEAST_EDGE:
-        caution += f"; only {edge * 1e3:.0f} mm of wall beside the hole: raise it, or use a smaller fitting"
     return Opening(
         vessel.name, what, key, "wall", pipe, fitting, sizes, place, 0.0, 0.0, height, edge, caution
     )
