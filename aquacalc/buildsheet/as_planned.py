@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from aquacalc.buildsheet.table import Table
 from aquacalc.plan.key import Key
-from aquacalc.plan.legs import write_leg
 from aquacalc.plan.marks import values_of
-from aquacalc.plan.model import Fitting, Plan
+from aquacalc.plan.model import Fitting, Leg, Plan
 from aquacalc.units import in_unit, show
 
 #: Digits that are shown: a mm in ten metres.
@@ -58,7 +57,7 @@ def _shown(key: Key, value, system: str) -> str:
     if key.kind == "fittings":
         return "; ".join(_fitting(f, system) for f in value)
     if key.kind == "legs":
-        return "; ".join(write_leg(leg) for leg in value)
+        return "; ".join(_leg(leg, system) for leg in value)
     if key.kind == "curve":
         points = ((_quantity(q, "flow", system), _quantity(h, "distance", system)) for q, h in value)
         return "; ".join(" at ".join(point) for point in points)
@@ -72,7 +71,17 @@ def _quantity(value: float, kind: str, system: str) -> str:
     return f"{float(f'{number:.{DIGITS}g}'):.10g} {unit}".strip()
 
 
+def _leg(leg: Leg, system: str) -> str:
+    said = f"{leg.way}{' at 45' if leg.half else ''} {_quantity(leg.length, 'length', system)}"
+    if leg.fall:
+        way = "falling" if leg.fall > 0.0 else "rising"
+        said += f" {way} {_quantity(abs(leg.fall), 'length', system)}"
+    return said
+
+
 def _fitting(fitting: Fitting, system: str) -> str:
     number, unit = in_unit(fitting.spacing, "length", system)
     apart = f" {number:.5g} {unit} apart" if fitting.spacing else ""
-    return f"{fitting.count} x {fitting.name}{apart}" if fitting.count > 1 else f"{fitting.name}{apart}"
+    own = f" of k {fitting.k:.{DIGITS}g}" if fitting.given else ""
+    count = f"{fitting.count} x " if fitting.count > 1 else ""
+    return f"{count}{fitting.name}{apart}{own}"

@@ -20,7 +20,7 @@ _LARGE, _SMALL, _ACROSS = 9.0, 8.0, 850.0
 #: A cell of more characters is broken over lines before its column grows: the first of these that fits.
 _LONG = (24, 16, 12)
 #: Room between two columns, characters.
-_PAD = 2.0
+_PAD = 3.0
 #: A table of no more rows is kept on one page.
 _SHORT = 14
 

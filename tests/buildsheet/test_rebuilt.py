@@ -26,7 +26,10 @@ PLANS["every part"] = plan_from_text(
     .replace('flow = { value = "18 L/min"', 'on = "30 min"\noff = "30 min"\nflow = { value = "18 L/min"')
     .replace('outlet = "1.050 m"', 'outlet = "1.050 m"\ncheck_valve = "fitted"')
     .replace('"ball valve, open", "exit"', '"ball valve, open", "union", "exit"')
-    .replace('fittings = ["tee, in line"]\n', 'fittings = ["union", "clean-out", "tee, in line"]\n')
+    .replace(
+        'fittings = ["tee, in line"]\n',
+        'fittings = ["union", "clean-out", { fitting = "hose tail", k = 0.37 }, "tee, in line"]\n',
+    )
     + """[siphon.breather]
 bore = "6 mm"
 length = "520 mm"
@@ -54,9 +57,10 @@ def written(what, value):
     if what == "fittings":
         each = []
         for one in value.split("; "):
+            one, _, own = one.partition(" of k ")
             apart = re.fullmatch(r"(.*) ([\d.]+) mm apart", one)
             count, _, name = (apart[1] if apart else one).rpartition(" x ")
-            spaced = f', spacing = "{apart[2]} mm"' if apart else ""
+            spaced = f', spacing = "{apart[2]} mm"' if apart else f", k = {own}" if own else ""
             each.append(f'{{ fitting = "{name}"{spaced}, count = {count or 1} }}')
         return f"[{', '.join(each)}]"
     if what == "legs":
