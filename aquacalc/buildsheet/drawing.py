@@ -137,15 +137,18 @@ def _laid(
     """Fit views, of which each shows so much, on a sheet, as large as may be."""
     width, height = PAPER[paper][::-1] if upright else PAPER[paper]
     views, extents = tuple(seen), tuple(seen.values())
-    ladder = heights.LADDER if any(view.side for view in views) else 0.0
+    ladder, ladder_high = 0.0, 0.0
+    if views[0].side:
+        ladder, ladder_high = heights.LADDER, heights.LINE * (len(legends[0].rows) + 1)
     wide = max(e[2] - e[0] for e in extents)
     high = sum(e[3] - e[1] for e in extents)
     gaps = sum(sum(_around(view)) for view in views) + BETWEEN * (len(views) - 1)
-    free = height - 2.0 * MARGIN - TITLE - FOOT - gaps
+    foot = height - MARGIN - FOOT
+    free = foot - MARGIN - TITLE - gaps
     across = width - 2.0 * MARGIN - ladder - 2.0 * AROUND
     per = max(min(across / wide, (free - legend.room(legends, width)) / high), 1e3 / SCALES[-1])
     free -= high * 1e3 / scale_for(per)
-    size = legend.letters(legends, width, free)
+    size = legend.letters(legends, width, min(free, foot - MARGIN - TITLE - ladder_high))
     return _Sheet(
         views, paper, upright, extents, legends, per, size, free - legend.room(legends, width, size)
     )

@@ -40,9 +40,9 @@ def elevations(plan: Plan) -> list[tuple[float, str]]:
                     add(v.outlet_invert, f"outlet's invert, {name}")
     for tee in plan.tees:
         add(tee.elevation, f"invert, {tee.name}")
-    for run in plan.runs:
-        if all(t.name != run.to for t in plan.tees):
-            add(run.outfall, "inlet's invert" + (f", {run.to}" if len(plan.siphons) > 1 else ""))
+    last = [run for run in plan.runs if all(t.name != run.to for t in plan.tees)]
+    for run in last:
+        add(run.outfall, "inlet's invert" + (f", {run.to}" if len({r.to for r in last}) > 1 else ""))
     for siphon in plan.siphons:
         of = f", {siphon.name}" if len(plan.siphons) > 1 else ""
         add(plan.lip_level(siphon), f"lip{of}")

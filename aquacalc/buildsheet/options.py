@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -15,7 +16,7 @@ from aquacalc.design.change import built
 from aquacalc.design.drains import sizes_of
 from aquacalc.equations import losses
 from aquacalc.equations.formulas import water_kinematic_viscosity
-from aquacalc.findings import VERDICTS, find, verdict
+from aquacalc.findings import VERDICTS, find
 from aquacalc.geometry.holes import LEAST_EDGE, hole_sizes
 from aquacalc.geometry.joints import fitting_joint
 from aquacalc.hydraulics.levels import volume_at
@@ -32,6 +33,8 @@ from aquacalc.results.cycle import SystemCycle, run_plan
 GUARD_ROOM = 0.030
 #: Pipe out of the wall and back under the bed for a side outlet (common practice, no source), m.
 SIDE_WAY = 0.10
+#: The option of as many siphons as beds.
+EACH = "a siphon in each bed"
 
 
 @dataclass(frozen=True)
@@ -125,7 +128,7 @@ def alternatives(plan: Plan) -> list[tuple[str, str, Callable[[Plan], Plan]]]:
     if "side" in outlets:
         found.append(("floor outlets", "outlets of the beds", _floor))
     if len(plan.beds) > len(plan.siphons):
-        found.append(("a siphon in each bed", "siphons in the beds, sized for it; no drain line", _each))
+        found.append((EACH, "siphons in the beds, sized for it; no drain line", _each))
     if len(plan.siphons) > 1 and all(_chamber(plan, s) for s in plan.siphons):
         found.append(("one shared siphon", "siphons: all drain lines lead to the first chamber", _shared))
     return found
@@ -244,8 +247,11 @@ def _each(plan: Plan) -> Plan:
 
 
 def _sized(plan: Plan) -> Plan:
-    """Give every siphon the widest standpipe and tail with which the plan does best; the reducers stay."""
-    best, rank = plan, -1
+    """Give every siphon the widest standpipe and tail with which least is at fault; the reducers stay.
+
+    What no pipe can mend, such as a floor that is too weak, is at fault with each of them.
+    """
+    best, rank = plan, (math.inf, math.inf)
     sizes = {s.name: sizes_of(s.standpipe.pipe.series)[::-1] for s in plan.siphons}
     for k in range(max(map(len, sizes.values()))):
         values: dict[str, object] = {}
@@ -260,10 +266,11 @@ def _sized(plan: Plan) -> Plan:
                 values[f"{at}.standpipe.lip_diameter"] = size.bore
         changed = built(plan, values) if values else plan
         if changed is not None and (values or k == 0):
-            place = VERDICTS.index(verdict(find(run_plan(changed, trace=False))))
-            if place > rank:
-                best, rank = changed, place
-        if rank == len(VERDICTS) - 1:
+            states = [f.state for f in find(run_plan(changed, trace=False))]
+            faults = states.count(VERDICTS[0]), states.count(VERDICTS[1])
+            if faults < rank:
+                best, rank = changed, faults
+        if rank == (0, 0):
             break
     return best
 

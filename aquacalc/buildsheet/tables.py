@@ -11,7 +11,7 @@ from aquacalc.buildsheet.drilling import NOTCH, Cutout, Hole
 from aquacalc.buildsheet.lengths import number as _long
 from aquacalc.buildsheet.lengths import unit as _long_unit
 from aquacalc.buildsheet.materials import Bill
-from aquacalc.buildsheet.options import Option
+from aquacalc.buildsheet.options import EACH, Option
 from aquacalc.buildsheet.steps import Blank
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.buildsheet.table import Table
@@ -358,6 +358,9 @@ def options_table(options: tuple[Option, ...], plan: Plan, currency: str) -> Tab
         (f"sump swing, {_unit('length', system)}", *each(lambda o: _number(o.swing, "length", system))),
     ]
     notes = [f"{o.name}: {o.problem}." for o in options if o.problem]
+    notes += [
+        f"{o.name}: no size of the pipe works." for o in options if o.name == EACH and o.drain_time is None
+    ]
     notes.append(
         "Each column is the whole plan run again with that one change. The head is lost from the worst bed "
         f"to the end of its tail with {flow} out of all the beds together. Blank: the siphon does not cycle. "
