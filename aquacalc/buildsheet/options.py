@@ -24,7 +24,7 @@ from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
-from aquacalc.plan.model import Fitting, Pipe, Plan, Run, Siphon, Tail
+from aquacalc.plan.model import Fitting, Pipe, Plan, Run, Siphon, Stopping, Tail
 from aquacalc.plan.network import downstream, host_of
 from aquacalc.plan.records import fitting_k
 from aquacalc.results.cycle import SystemCycle, run_plan
@@ -239,6 +239,8 @@ def _each(plan: Plan) -> Plan:
                 standpipe=replace(shared.standpipe, height=height),
                 bell=replace(shared.bell, top_height=shared.bell.top_height + rise),
                 tail=replace(shared.tail, length=shared.tail.length + way + max(bed.floor - host.floor, 0.0)),
+                priming=replace(shared.priming, observed=None, observed_error=0.0),  # seen with other parts
+                stopping=Stopping(),
                 media_guard=shared.media_guard or shared.bell.outside_diameter + 2.0 * GUARD_ROOM,
             )
         )
