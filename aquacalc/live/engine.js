@@ -1036,8 +1036,7 @@ function _16k(a,b,c,d,e,f,g){let h,i,j,k,l,m,n,o,p,q;[p,k]=_f(_16t(e,d));m=0.5*_
 if(!$t(g)){[j,i,g]=_f(a.shape.middle());[n,q]=_f([(2.0*j),(2.0*i)]);if(_1d(a,Bed)&&($t(a.outlet_along)||$t(a.outlet_across))){[j,i]=_f([((_4e)=>$t(_4e)?_4e:j)(a.outlet_along),((_6n)=>$t(_6n)?_6n:i)(a.outlet_across)]);g="in the floor";}
 o=_2b([i,(q-i),j,(n-j)]);if($t(a.shape.rounded)){o=_16u(0.5*n,0.5*q,j-(0.5*n),i-(0.5*q));}
 o-=m;return new Opening(a.name,b,c,"floor",d,e,p,g,j,i,0.0,o,k);}
-l=_2d((f-m),((a.shape.depth-f)-m));if(l<0.01){k=_p(k,("; only "+_2r((l*1000.0),(".0f"))+" mm of wall beside the hole: raise it, or use a smaller fitting"));}
-return new Opening(a.name,b,c,"wall",d,e,p,g,0.0,0.0,f,l,k);}
+l=_2d((f-m),((a.shape.depth-f)-m));return new Opening(a.name,b,c,"wall",d,e,p,g,0.0,0.0,f,l,k);}
 function Upright($0,$1,$2,$3,$4,$5,$6,$7){if(!new.target)return new Upright(...arguments);this.name=$0;this.host=$1;this.x=$2;this.y=$3;this.low=$4;this.high=$5;this.diameter=$6;this.given=$7;}
 Upright.fields=["name","host","x","y","low","high","diameter","given"];function _16n(a,b){let c,d;d=a.pieces;if(_k("upright",[_l(d,(b-1)).heading,_l(d,(b+1)).heading])){return 0.0;}
 c=_1k(_l(d,b).drop)/_l(d,b).centre;if(c<=0.05){return 45.0;}
