@@ -119,7 +119,7 @@ def live_plan(
         '<div class="live-plan"><div class="table"><div class="stage">'
         f'<div data-part="verdict" aria-live="polite">{written["verdict"]}</div>'
         f'<fieldset class="choice"><legend class="unseen">Picture</legend>{choices}</fieldset>{pictures}'
-        f'<ul class="result" data-part="result">{written["result"]}</ul></div>'
+        f'</div><ul class="result" data-part="result">{written["result"]}</ul>'
         f"{_form(found, system, number)}"
         f"</div>{findings}<details><summary>The plan as a file</summary>"
         f'<label class="unseen" for="toml{number}">Text of the plan</label>'
