@@ -146,7 +146,8 @@ def write_file(
     path = check_target(path, source=source, force=force, ours=ours)
     there = path.exists()
     with _said(path, "name a file in a folder you may write in"):
-        part = _part(path.parent, content)
+        _clear(path)
+        part = _part(path.parent, content, _beside(path))
         try:
             if there:
                 shutil.copymode(path, part)
@@ -187,9 +188,8 @@ def write_folder(
     folder = check_folder(folder, contents, force=force)
     with _said(folder, "name a folder you may write in"):
         folder.parent.mkdir(parents=True, exist_ok=True)
-        for left in folder.parent.glob(f".{folder.name}{_PART}*"):  # of a run that was ended
-            shutil.rmtree(left, ignore_errors=True)
-        whole = Path(tempfile.mkdtemp(prefix=f".{folder.name}{_PART}", dir=folder.parent))
+        _clear(folder)
+        whole = Path(tempfile.mkdtemp(prefix=_beside(folder), dir=folder.parent))
         try:
             for name, content in contents.items():
                 target = whole / name
@@ -207,9 +207,22 @@ def write_folder(
     return tuple(folder / name for name in contents)
 
 
-def _part(folder: Path, content: str | bytes) -> Path:
+def _beside(target: Path) -> str:
+    """Return how the names begin of what is put together beside a target: hidden, and never too long."""
+    return f".{target.name[:50]}{_PART}"
+
+
+def _clear(target: Path) -> None:
+    """Take away what a run that was killed left beside its target."""
+    with contextlib.suppress(OSError):
+        for left in target.parent.iterdir():
+            if left.name.startswith(_beside(target)):
+                shutil.rmtree(left, ignore_errors=True) if left.is_dir() else left.unlink()
+
+
+def _part(folder: Path, content: str | bytes, begins: str = _PART) -> Path:
     """Put the content into a file of a name of its own in the folder, on the disk."""
-    handle, name = tempfile.mkstemp(prefix=_PART, dir=folder)
+    handle, name = tempfile.mkstemp(prefix=begins, dir=folder)
     part = Path(name)
     try:
         with os.fdopen(handle, "wb") as stream:

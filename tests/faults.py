@@ -167,7 +167,7 @@ def ended_by(number: int) -> Callable[[Bench, str], Iterator[str]]:
             process.send_signal(number)
             said = process.communicate(timeout=LONGEST)[1]
             yield job.found(process.returncode, said, killed=number == signal.SIGKILL)
-        again = job.found(*job.run(), killed=True)
+        again = job.found(*job.run())
         yield "whole" if again == "whole" else f"the next run: {again}"
 
     return fault

@@ -279,7 +279,8 @@ def in_sizes(draw: random.Random, text: str) -> bytes:
     elif how == 6:
         lines[at] = f"{lines[at].partition('=')[0]} = {'{a = ' * many}1{'}' * many}"
     elif how == 7:
-        lines[at] = ",".join(lines[at].split(",") * many)[: 20 * many]
+        line = f"{lines[at]},"
+        lines[at] = (line * min(many, 20 * many // len(line) + 1))[: 20 * many]
     else:
         lines[at:at] = [draw.choice(("#", '"', "'", "(", "\\", "$", "*", "<b>", "[a](", "\u0301")) * many]
     return "\n".join(lines)[:30_000_000].encode()

@@ -210,3 +210,16 @@ def test_ended_at_any_moment_it_is_whole_or_absent_and_the_next_run_goes_on(tmp_
             file.unlink()
         target.rmdir()
     assert 0 in seen
+
+
+@pytest.mark.parametrize("name", ["plan.toml", "[a] *.html", "ü" * 80 + ".html"])
+def test_what_a_killed_run_left_beside_a_file_goes_with_the_next(tmp_path, name):
+    def killed(target):
+        return files._part(target.parent, "half", files._beside(target))
+
+    left, other = killed(tmp_path / name), killed(tmp_path / "other.toml")
+    write_file(tmp_path / name, "whole")
+    assert not left.exists()
+    assert everything(tmp_path).keys() == {name, other.name}
+    write_file(tmp_path / name, "again", force=True)
+    assert (tmp_path / name).read_text() == "again"

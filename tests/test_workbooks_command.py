@@ -6,12 +6,14 @@ import filecmp
 import os
 import re
 import signal
+import socket
 import subprocess
 import sys
 import time
 import urllib.error
 import urllib.request
 from pathlib import Path
+from types import SimpleNamespace
 
 import psutil
 import pytest
@@ -109,14 +111,14 @@ def status(url: str) -> int:
 
 @pytest.mark.identity
 @pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(600)
 def test_open_serves_on_loopback_with_a_token_and_stops_cleanly(tmp_path):
     command = [sys.executable, "-m", "aquacalc", "workbooks", str(tmp_path / "mine"), "--open"]
     ours = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
     try:
-        wait_for("Copying", ours.stdout, 30)
-        wait_for("Starting JupyterLab", ours.stdout, 30)
-        line = wait_for("open at", ours.stdout, 60)
+        wait_for("Copying", ours.stdout, 120)
+        wait_for("Starting JupyterLab", ours.stdout, 120)
+        line = wait_for("open at", ours.stdout, 120)
         base, port, token = re.search(
             r"(http://\S+?:(\d+)/)doc/tree/00\S+\?token=([0-9a-f]{40,})", line
         ).groups()
@@ -133,7 +135,7 @@ def test_open_serves_on_loopback_with_a_token_and_stops_cleanly(tmp_path):
         assert "jupyterlab" in told
         assert not any(token in word for word in told)
         ours.send_signal(signal.SIGINT)
-        wait_for("Stopped.", ours.stdout, 60)
+        wait_for("Stopped.", ours.stdout, 120)
         assert ours.wait(30) == 0
         assert not any(alive(child) for child in children)
     finally:
@@ -165,6 +167,24 @@ def test_a_lab_that_does_not_start_is_said(tmp_path, monkeypatch, capsys):
     )
     assert main(["workbooks", str(tmp_path), "--open"]) == 2
     assert "stopped with status 3" in capsys.readouterr().err
+
+
+@pytest.mark.identity
+def test_the_address_is_told_once_it_answers(monkeypatch):
+    from aquacalc.commands import workbooks
+
+    with socket.socket() as place:
+        place.bind(("127.0.0.1", 0))  # taken, and nobody listens yet
+        port = place.getsockname()[1]
+        server = {"pid": 7, "hostname": "127.0.0.1", "port": port, "url": f"http://127.0.0.1:{port}/"}
+        running = SimpleNamespace(list_running_servers=lambda: [server | {"token": "t"}])
+        for name in ("jupyter_server", "jupyter_server.serverapp"):  # which takes a while to load
+            monkeypatch.setitem(sys.modules, name, running)
+        waits = []
+        monkeypatch.setattr(workbooks.time, "sleep", lambda s: waits.append(s) or place.listen())
+        told = workbooks._address(SimpleNamespace(pid=7, poll=lambda: None))
+    assert told.startswith(f"http://127.0.0.1:{port}/doc/tree/00")
+    assert len(waits) == 1
 
 
 @pytest.mark.identity

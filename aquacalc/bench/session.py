@@ -188,7 +188,7 @@ class Bench:
             level = free_stop(self.plan, self.siphon).level
             values[f"{at}.stopping.head"] = round(level - self.siphon.tail.end, 4)
         plan = edit.put(self.plan, values, "measured", self._note())
-        return edit.put(plan, {f"{at}.tested": written(self.siphon)})
+        return edit.put(plan, {f"{at}.tested": written(self.siphon, self.plan.units)})
 
     def _note(self) -> str:
         """Say where and when the trials were made, for the plan's marks."""

@@ -16,6 +16,8 @@ from aquacalc.bench.jug import Jug, read_jug
 from aquacalc.failure import AlreadyThere, NotWritten
 from aquacalc.files import write_file
 from aquacalc.plan.errors import PlanError
+from aquacalc.plan.model import Siphon
+from aquacalc.plan.tested import changed
 from aquacalc.plan.text import read_text, read_toml
 from aquacalc.units import UnitError
 
@@ -304,8 +306,7 @@ def add(file: TrialFile, trial: Trial) -> TrialFile:
     return new
 
 
-def of_parts(files: Sequence[TrialFile], siphon: str, parts: str) -> tuple[Trial, ...]:
-    """Return the trials of all files that were made with these parts of this siphon, or that name none."""
-    return tuple(
-        trial for f in files if f.siphon in ("", siphon) and f.parts in ("", parts) for trial in f.trials
-    )
+def of_parts(files: Sequence[TrialFile], siphon: Siphon) -> tuple[Trial, ...]:
+    """Return the trials of all files that were made with this siphon as it is, or that name no parts."""
+    mine = [f for f in files if f.siphon in ("", siphon.name)]
+    return tuple(trial for f in mine if not changed(replace(siphon, tested=f.parts)) for trial in f.trials)

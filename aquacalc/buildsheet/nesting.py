@@ -133,7 +133,7 @@ def nest(lengths: Sequence[float], stock: Stock, kerf: float) -> Nesting:
         if patterns is not None:
             found, low = _programme(need, kinds, patterns)
             bound = max(bound, low)
-            if found is not None and _cost_of(found) <= cost:
+            if found is not None and _cost_of(found) < cost:  # equal ones differ by scipy's release
                 best, cost = found, _cost_of(found)
             method = "exact" if cost <= bound * (1 + 1e-6) + 1 else "bounded"
     else:

@@ -110,18 +110,17 @@ def _title(test: Bench) -> list[str]:
 def _counted(test: Bench, args: argparse.Namespace) -> tuple[Bench, list[str]]:
     """Return the test with the trials that are kept for these parts, and what is said of the others."""
     from aquacalc.bench.trials import beside, read_trials
-    from aquacalc.plan.tested import changed, written
+    from aquacalc.plan.tested import changed
 
-    parts = written(test.siphon)
     trials: list[Trial] = []
     notes: list[str] = []
     for path in [args.trials] if args.trials else beside(args.plan):
         file = read_trials(path)
         if file.siphon and file.siphon != test.siphon.name:
             notes.append(f"{path.name}: of another siphon, {file.siphon}; it does not count here.")
-        elif file.parts and file.parts != parts:
-            other = " and ".join(changed(replace(test.siphon, tested=file.parts))) or "part"
-            notes.append(f"{path.name}: {_count(file)} of another {other}; they do not count here.")
+        elif other := changed(replace(test.siphon, tested=file.parts)):
+            named = " and ".join(other)
+            notes.append(f"{path.name}: {_count(file)} of another {named}; they do not count here.")
         else:
             trials += file.trials
             notes.append(f"{path.name}: {_count(file)} of these parts.")
@@ -150,7 +149,7 @@ def _kept(test: Bench, args: argparse.Namespace, trial: Trial) -> Bench:
     from aquacalc.plan.tested import written
 
     now = dt.datetime.now()
-    file = today(args.plan, test.siphon.name, written(test.siphon), now.date())
+    file = today(args.plan, test.siphon.name, written(test.siphon, test.plan.units), now.date())
     where = "bed" if args.bed else "bench"
     trial = replace(trial, when=now.isoformat(sep=" ", timespec="minutes"), where=where)
     add(file, trial)

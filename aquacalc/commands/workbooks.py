@@ -6,6 +6,7 @@ import argparse
 import os
 import secrets
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -159,10 +160,19 @@ def _address(lab: subprocess.Popen) -> str:
                 "whether `python -m jupyterlab` starts by itself."
             )
         for server in list_running_servers():
-            if server["pid"] == lab.pid:
+            if server["pid"] == lab.pid and _listens(server):
                 return f"{server['url']}{FIRST}?token={server['token']}"
         time.sleep(0.1)
     raise Failure(f"JupyterLab said nothing for {PATIENCE:.0f} s. Fix: try again, or restart the computer.")
+
+
+def _listens(server: dict) -> bool:
+    """Whether a server answers yet: it says where it listens a moment before it does."""
+    try:
+        socket.create_connection((server["hostname"], server["port"]), 1.0).close()
+    except OSError:
+        return False
+    return True
 
 
 def _stop(lab: subprocess.Popen) -> None:

@@ -25,10 +25,10 @@ class Change:
     values: dict[str, Any] = dataclasses.field(default_factory=dict)
 
 
-def kept(siphon: Siphon) -> dict[str, Any]:
+def kept(plan: Plan, siphon: Siphon) -> dict[str, Any]:
     """Edits that keep a reading from counting for parts that it was not taken with."""
     seen = siphon.priming.observed is not None or siphon.stopping.observed is not None
-    return {f"siphon.{siphon.name}.tested": written(siphon)} if seen and not siphon.tested else {}
+    return {f"siphon.{siphon.name}.tested": written(siphon, plan.units)} if seen and not siphon.tested else {}
 
 
 def built(plan: Plan, values: dict[str, Any]) -> Plan | None:

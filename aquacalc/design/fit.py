@@ -323,7 +323,7 @@ def _kept(plan: Plan, before: Siphon, start: Estimate) -> Plan:
         dataclasses.replace(
             s,
             priming=s.priming if start.told else before.priming,
-            tested=written(s) if start.told else s.tested,
+            tested=written(s, plan.units) if start.told else s.tested,
         )
         if s.name == before.name
         else s

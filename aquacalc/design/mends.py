@@ -79,7 +79,7 @@ def _standpipe(run: SystemCycle, siphon: Siphon, wider: bool) -> Iterator[Change
     sizes = [s for s in sizes_of(now) if (s.bore > now.bore if wider else s.bore < now.bore)]
     for size in sizes if wider else reversed(sizes):
         at = f"siphon.{siphon.name}"
-        values: dict[str, Any] = kept(siphon) | {f"{at}.standpipe.size": size.size}
+        values: dict[str, Any] = kept(run.plan, siphon) | {f"{at}.standpipe.size": size.size}
         words = f"Fit a {size.size} standpipe"
         stand = siphon.standpipe
         if stand.lip_diameter <= size.bore or stand.lip_diameter == now.bore:
@@ -132,10 +132,10 @@ def _stops(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     done: set[str] = set()
     for words, values in changes:
         kind = words.split()[0]
-        changed = None if kind in done else _window(run, kept(siphon) | values, siphon)
+        changed = None if kind in done else _window(run, kept(run.plan, siphon) | values, siphon)
         if changed and changed.today_high < changed.stop_with_margin:
             done.add(kind)
-            yield Change(words, kept(siphon) | values)
+            yield Change(words, kept(run.plan, siphon) | values)
     yield from _standpipe(run, siphon, wider=True)
 
 
@@ -155,7 +155,7 @@ def _wider_openings(plan: Plan, siphon: Siphon) -> Change:
     at = f"siphon.{siphon.name}.bell"
     words = f"Cut 4 openings of {wide} by {tall} at the bell's foot{_of(plan, siphon)}."
     values = {f"{at}.openings": 4, f"{at}.opening_width": width, f"{at}.opening_height": height}
-    return Change(words, kept(siphon) | values)
+    return Change(words, kept(plan, siphon) | values)
 
 
 def _floods(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -220,7 +220,7 @@ def _tail_free(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     plan, siphon = run.plan, run.plan.siphon(finding.subject)
     up = TAIL_ROOM - finding.margin
     at = f"siphon.{siphon.name}.tail"
-    values = kept(siphon) | {f"{at}.outlet": siphon.tail.outlet + up}
+    values = kept(run.plan, siphon) | {f"{at}.outlet": siphon.tail.outlet + up}
     if siphon.tail.length > up:
         values[f"{at}.length"] = siphon.tail.length - up
     yield Change(
@@ -236,7 +236,7 @@ def _bell_clear(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     head = spill_level(plan, siphon, choke(siphon)) - plan.lip_level(siphon)
     room = max(ROOMY * circle_area(stand.pipe.bore) / (math.pi * stand.lip_diameter), head)
     height, text = to_mark(stand.height + room, "length", plan.units, up=True)
-    values = kept(siphon) | {f"siphon.{siphon.name}.bell.top_height": height}
+    values = kept(run.plan, siphon) | {f"siphon.{siphon.name}.bell.top_height": height}
     yield Change(f"Use a bell{_of(plan, siphon)} whose roof is {text} over the floor.", values)
 
 

@@ -78,7 +78,9 @@ def piece_short(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         longer = _way(path, way, more, k)
         if siphon:
             words = f"Lead the tail {text} lower, with as much more pipe."
-            yield Change(words, kept(siphon) | {f"{path}.outlet": siphon.tail.outlet - more} | longer)
+            yield Change(
+                words, kept(run.plan, siphon) | {f"{path}.outlet": siphon.tail.outlet - more} | longer
+            )
             return
         if plan.tee(line.to) is None:
             words = f"Let the line into {line.to} {text} lower."
@@ -311,7 +313,7 @@ def bell_gap(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     bell = siphon.bell
     for size in catalogue.sizes(bell.series) if bell.series in catalogue.series() else ():
         if size.bore > bell.bore:
-            values = kept(siphon) | {f"siphon.{siphon.name}.bell.size": size.size}
+            values = kept(run.plan, siphon) | {f"siphon.{siphon.name}.bell.size": size.size}
             yield Change(f"Use a {size.size} bell (now {bell.size}).", values)
 
 
@@ -322,12 +324,12 @@ def breather(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     at = f"siphon.{siphon.name}.breather"
     if finding.kind == "length":
         mouth, text = to_mark(siphon.bell.rim_height + OVER_RIM, "length", plan.units, up=True)
-        values = kept(siphon) | {f"{at}.mouth": mouth}
+        values = kept(run.plan, siphon) | {f"{at}.mouth": mouth}
         yield Change(f"Lead the breather's mouth to {text} above the floor.", values)
         return
     for factor in WIDER:
         bore, text = to_mark(factor * siphon.breather.bore, "length", plan.units, up=True)
-        yield Change(f"Use a breather of {text} bore.", kept(siphon) | {f"{at}.bore": bore})
+        yield Change(f"Use a breather of {text} bore.", kept(run.plan, siphon) | {f"{at}.bore": bore})
 
 
 def overflow(run: SystemCycle, finding: Finding) -> Iterator[Change]:

@@ -105,7 +105,7 @@ def drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     yield from _wider(run, group, wet)
     tail = siphon.tail.pipe
     for size in reversed([s for s in sizes_of(tail) if s.bore < tail.bore]):
-        values = kept(siphon) | {f"siphon.{siphon.name}.tail.size": size.size}
+        values = kept(run.plan, siphon) | {f"siphon.{siphon.name}.tail.size": size.size}
         changed = built(plan, values)
         if changed is None:
             continue
@@ -122,12 +122,12 @@ def _breaks_lower(plan: Plan, name: str, wet: Sequence[str]) -> Iterator[Change]
     siphon = plan.siphon(name)
     at, bell = f"siphon.{name}.bell", siphon.bell
     if bell.notch_height > bell.rim_height:
-        yield Change("Use a bell without a notch.", kept(siphon) | {f"{at}.notch_height": 0.0})
+        yield Change("Use a bell without a notch.", kept(plan, siphon) | {f"{at}.notch_height": 0.0})
         return
     floor = plan.vessel(siphon.host).floor
     if siphon.breather is not None and siphon.breather.mouth > bell.rim_height:
         words = "Lead the breather's mouth down to the bell's rim."
-        yield Change(words, kept(siphon) | {f"siphon.{name}.breather.mouth": bell.rim_height})
+        yield Change(words, kept(plan, siphon) | {f"siphon.{name}.breather.mouth": bell.rim_height})
     for under in UNDER_OUTLET:
         wanted = min(outlet_level(plan, plan.bed(one)) for one in wet) - under - floor
         rim, text = to_mark(max(wanted, LEAST_RIM), "length", plan.units, up=False)
@@ -135,7 +135,7 @@ def _breaks_lower(plan: Plan, name: str, wet: Sequence[str]) -> Iterator[Change]
             now = brief(bell.rim_height, "length", plan.units, 3)
             words = f"Lower the bell's rim to {text} above the floor (now {now})."
             openings = {f"{at}.opening_height": min(bell.opening_height, rim)}
-            yield Change(words, kept(siphon) | {f"{at}.rim_height": rim} | openings)
+            yield Change(words, kept(plan, siphon) | {f"{at}.rim_height": rim} | openings)
 
 
 def _wider(run: SystemCycle, group: str, wet: Sequence[str]) -> Iterator[Change]:

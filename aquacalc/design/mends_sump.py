@@ -31,7 +31,7 @@ def lower_standpipe(plan: Plan, siphon: Siphon, by: float) -> Iterator[Change]:
         return
     height, text = to_mark(siphon.standpipe.height - by, "length", plan.units, up=False)
     now = brief(siphon.standpipe.height, "length", plan.units, 3)
-    values = kept(siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
+    values = kept(plan, siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
     of = f" of {siphon.name}" if len(plan.siphons) > 1 else ""
     yield Change(f"Cut the standpipe{of} to {text} (now {now}).", values)
 

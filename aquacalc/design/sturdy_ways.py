@@ -124,7 +124,7 @@ def _further(plan: Plan, key: str, stock: Stock) -> Iterator[Step]:
         for shorter in SHORTER:
             height = siphon.standpipe.height - shorter
             words = f"Cut the standpipe{_of(plan, siphon)} {show(shorter, 'length', plan.units)} shorter."
-            values = kept(siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
+            values = kept(plan, siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
             yield Step(WORK, Change(words, values))
 
 
@@ -194,14 +194,14 @@ def _tubes(plan: Plan, siphon: Siphon) -> Iterator[Step]:
             f"Fit an air tube{of}, {show(bore, 'length', system)} bore, {show(length, 'length', system)} "
             f"long, from the bell's crown to {show(tube.mouth, 'length', system)} over the floor."
         )
-        yield Step(1.5, Change(words, kept(siphon) | {f"siphon.{siphon.name}.breather": tube}))
+        yield Step(1.5, Change(words, kept(plan, siphon) | {f"siphon.{siphon.name}.breather": tube}))
 
 
 def _tails(plan: Plan, siphon: Siphon, stock: Stock) -> Iterator[Step]:
     """Yield lower tails, and tails of another size."""
     at = f"siphon.{siphon.name}.tail"
     for deeper in LOWER:
-        values = kept(siphon) | {
+        values = kept(plan, siphon) | {
             f"{at}.outlet": siphon.tail.outlet - deeper,
             f"{at}.length": siphon.tail.length + deeper,
         }
@@ -210,7 +210,7 @@ def _tails(plan: Plan, siphon: Siphon, stock: Stock) -> Iterator[Step]:
         yield Step(PART, Change(words, values))
     for size, cost in _sizes(plan, siphon.tail.pipe, stock):
         words = f"Fit a {size.size} tail{_of(plan, siphon)} (now {siphon.tail.pipe.size})."
-        yield Step(PART + cost, Change(words, kept(siphon) | _as_size(at, siphon.tail.pipe, size)))
+        yield Step(PART + cost, Change(words, kept(plan, siphon) | _as_size(at, siphon.tail.pipe, size)))
 
 
 def _sizes(plan: Plan, pipe: Pipe, stock: Stock) -> Iterator[tuple[catalogue.PipeSize, float]]:
@@ -235,7 +235,7 @@ def _lips(plan: Plan, siphon: Siphon, stock: Stock) -> Iterator[Step]:
     """Yield reducers that widen the lip."""
     for size, cost in _sizes(plan, siphon.standpipe.pipe, stock):
         if siphon.standpipe.lip_diameter < size.bore < siphon.bell.bore - 0.01:
-            values = kept(siphon) | {f"siphon.{siphon.name}.standpipe.lip_diameter": size.bore}
+            values = kept(plan, siphon) | {f"siphon.{siphon.name}.standpipe.lip_diameter": size.bore}
             of = _of(plan, siphon)
             words = f"Put a reducer{of} on top of the standpipe, {size.size} wide at the lip."
             yield Step(1.5 + cost, Change(words, values))
@@ -245,7 +245,7 @@ def _pipes(plan: Plan, siphon: Siphon, stock: Stock) -> Iterator[Step]:
     """Yield other sizes of the standpipe, and of the tail where it is of the same pipe."""
     stand, at = siphon.standpipe, f"siphon.{siphon.name}"
     for size, cost in _sizes(plan, stand.pipe, stock):
-        values = kept(siphon) | _as_size(f"{at}.standpipe", stand.pipe, size)
+        values = kept(plan, siphon) | _as_size(f"{at}.standpipe", stand.pipe, size)
         words = f"Fit a {size.size} standpipe"
         if siphon.tail.pipe.series == stand.pipe.series:
             values |= _as_size(f"{at}.tail", siphon.tail.pipe, size)

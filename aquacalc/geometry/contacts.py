@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from aquacalc.geometry.outlines import overlap
-from aquacalc.geometry.placed import TOUCH, Line, Point, Space
+from aquacalc.geometry.placed import TOUCH, Box, Line, Point, Space, Standing
 
 
 @dataclass(frozen=True)
@@ -22,26 +22,40 @@ class Contact:
 
 def contacts(space: Space) -> list[Contact]:
     """Return every two parts that are in the same place, the pipes' own vessels and joints apart."""
-    found = []
-    vessels = list(space.vessels.values())
-    for a, b in combinations(vessels, 2):
-        depth = overlap(a, b)
-        if depth > TOUCH:
-            found.append(Contact(a.name, b.name, depth, a.given and b.given))
-    for line in space.lines:
-        for vessel in vessels:
-            depth = line.reach(vessel)
-            if depth > TOUCH:
-                found.append(Contact(line.name, vessel.name, depth, line.given and vessel.given))
+    lines, found = len(space.lines), []
+    parts: list[Line | Standing] = [*space.lines, *space.vessels.values()]
+    near = _near([part.box() for part in parts])
+    for i, j in sorted(near, key=lambda pair: (pair[0] < lines) + (pair[1] < lines)):
+        one, other = parts[i], parts[j]
+        if (depth := _depth(one, other)) > TOUCH:
+            found.append(Contact(one.name, other.name, depth, one.given and other.given))
     for part, beside in combinations(space.uprights, 2):
         kinds = {part.name.partition(" of ")[0], beside.name.partition(" of ")[0]}
         if part.host == beside.host and kinds != {"standpipe", "bell"} and -part.apart(beside) > TOUCH:
             found.append(Contact(part.name, beside.name, -part.apart(beside), True))
-    for one, other in combinations(space.lines, 2):
-        depth = _crossing(one, other)
-        if depth > TOUCH:
-            found.append(Contact(one.name, other.name, depth, one.given and other.given))
     return found
+
+
+def _depth(one: Line | Standing, other: Line | Standing) -> float:
+    """How far two parts reach into each other, m; of a pipe and a vessel the pipe comes first."""
+    if isinstance(one, Standing):
+        return overlap(one, other)
+    return one.reach(other) if isinstance(other, Standing) else _crossing(one, other)
+
+
+def _near(boxes: list[Box]) -> list[tuple[int, int]]:
+    """Return every two boxes that meet, by one sweep along x: their numbers, in order."""
+    found = []
+    reached: list[int] = []
+    for i in sorted(range(len(boxes)), key=lambda k: boxes[k][0][0]):
+        (x, y, z), (_, to_y, to_z) = boxes[i]
+        reached = [j for j in reached if boxes[j][1][0] >= x]
+        for j in reached:
+            (_, y0, z0), (_, y1, z1) = boxes[j]
+            if y <= y1 and y0 <= to_y and z <= z1 and z0 <= to_z:
+                found.append((min(i, j), max(i, j)))
+        reached.append(i)
+    return sorted(found)
 
 
 def _crossing(first: Line, second: Line) -> float:

@@ -39,12 +39,12 @@ def overlap(first, second) -> float:
     high = min(first.vessel.rim, second.vessel.rim)
     if low >= high:
         return 0.0
-    between = math.hypot(first.x - second.x, first.y - second.y)
+    if math.hypot(first.x - second.x, first.y - second.y) >= first.radius + second.radius:
+        return 0.0
     # Where a wall bends it may be widest.
     bends = [s.vessel.floor + h for s in (first, second) for h in s.vessel.shape.profile()[1:-1]]
     heights = (low, high, *(z for z in bends if low < z < high))
-    near = [z for z in heights if between < first.radius(z) + second.radius(z)]
-    return max((depth_of_overlap(first.outline(z), second.outline(z)) for z in near), default=0.0)
+    return max(depth_of_overlap(first.outline(z), second.outline(z)) for z in heights)
 
 
 def inside(outline: list[Flat], start: Flat, end: Flat, grown: float) -> tuple[float, float] | None:

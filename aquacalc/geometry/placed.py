@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 
 from aquacalc.geometry.holes import Opening
@@ -12,6 +13,8 @@ from aquacalc.geometry.uprights import Upright
 from aquacalc.plan.model import Bed, Chamber, Pipe, Sump
 
 Point = tuple[float, float, float]
+#: The least and the greatest corner of what is around a part.
+Box = tuple[Point, Point]
 #: Parts may touch: what reaches less far into another is no contact, m.
 TOUCH = 0.0001
 #: Rise of a pipe within which a wall beside it is taken as upright, m.
@@ -48,16 +51,23 @@ class Standing:
 
     def outline(self, z: float) -> list[tuple[float, float]]:
         """Corners of its outside seen from above at elevation `z` (m), kept between floor and rim."""
-        height = min(max(z - self.vessel.floor, 0.0), self.vessel.shape.depth)
+        # A half drum has no width at its lowest line, and an outline of no area has no inside.
+        height = min(max(z - self.vessel.floor, 1e-6), self.vessel.shape.depth)
         corners = self.vessel.shape.outline(height)
         a, b = self.vessel.shape.across(height)
         wide, long = (1.0 + 2.0 * self.wall / max(side, 1e-6) for side in (a, b))
         return moved([(x * wide, y * long) for x, y in corners], self.turn, self.x, self.y)
 
-    def radius(self, z: float) -> float:
-        """How far its outside reaches from its middle at elevation `z` at most, m."""
-        sides = self.vessel.shape.across(min(max(z - self.vessel.floor, 0.0), self.vessel.shape.depth))
-        return 0.5 * math.hypot(*(side + 2.0 * self.wall for side in sides))
+    @cached_property
+    def radius(self) -> float:
+        """How far its outside reaches from its middle at most, m."""
+        shape = self.vessel.shape
+        return max(0.5 * math.hypot(*(x + 2.0 * self.wall for x in shape.across(z))) for z in shape.profile())
+
+    def box(self) -> Box:
+        """Return a box around it."""
+        x, y, wide, vessel = self.x, self.y, self.radius, self.vessel
+        return (x - wide, y - wide, vessel.floor - self.wall), (x + wide, y + wide, vessel.rim)
 
     def on_floor(self, along: float, across: float) -> tuple[float, float]:
         """Where a point of its floor lies, `along` from the end wall and `across` from the side wall, m."""
@@ -114,6 +124,13 @@ class Line:
     to: str
     given: bool
     over: bool = False
+
+    def box(self) -> Box:
+        """Return a box around it, so wide that it holds the corners of an outline grown by half of it."""
+        wide = self.pipe.outside_diameter
+        xs, ys, zs = ([point[k] for point in self.points] for k in range(3))
+        low, high = (min(xs), min(ys), min(zs)), (max(xs), max(ys), max(zs))
+        return (low[0] - wide, low[1] - wide, low[2] - wide), (high[0] + wide, high[1] + wide, high[2] + wide)
 
     def reach(self, vessel: Standing) -> float:
         """How far (m) it reaches into a vessel that it does not belong to, or again into its own."""

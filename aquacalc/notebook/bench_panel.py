@@ -43,9 +43,9 @@ class BenchPanel(Panel):
         super().__init__()
         self.mine = Path(mine)
         self.bench = bench(replace(plan, units=units()), siphon)
-        self.parts = written(self.bench.siphon)
+        self.parts = written(self.bench.siphon, self.bench.plan.units)
         files = [read_trials(path) for path in beside(self.mine)]
-        self.bench = self.bench.after(*of_parts(files, self.bench.siphon.name, self.parts))
+        self.bench = self.bench.after(*of_parts(files, self.bench.siphon))
         self.reading = w.Text(
             description="Jug", placeholder="2 L in 11.4 s", tooltip="What the jug says: 2 L in 11.4 s"
         )

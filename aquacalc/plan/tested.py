@@ -15,7 +15,7 @@ def parts(siphon: Siphon, size: Callable[[float], str] | None = None) -> dict[st
     ----------
     siphon : Siphon
     size : callable, optional
-        Writes a length in m. When left out in millimetres, whatever the plan's units, to be compared.
+        Writes a length in m; in millimetres when left out.
 
     Returns
     -------
@@ -45,6 +45,10 @@ def _mm(size: float) -> str:
     return f"{1e3 * size:.1f}".removesuffix(".0") + " mm"
 
 
+def _inches(size: float) -> str:
+    return f"{size / 0.0254:.3f}".rstrip("0").removesuffix(".") + " in"
+
+
 def _leg(leg: Leg, size: Callable[[float], str]) -> str:
     half = " at 45" if leg.half else ""
     fall = f" falling {size(leg.fall)}" if leg.fall else ""
@@ -57,9 +61,10 @@ def _fitting(fitting: Fitting, size: Callable[[float], str]) -> str:
     return f"{count}{fitting.name}{apart}"
 
 
-def written(siphon: Siphon) -> str:
-    """Return the parts as the plan's key `tested` and the bench's file have them."""
-    return "; ".join(f"{name} {words}" for name, words in parts(siphon).items())
+def written(siphon: Siphon, system: str = "metric") -> str:
+    """Return the parts as the plan's key `tested` and the bench's file have them, in the plan's units."""
+    each = parts(siphon, _inches if system == "us" else _mm)
+    return "; ".join(f"{name} {words}" for name, words in each.items())
 
 
 def changed(siphon: Siphon) -> tuple[str, ...]:
@@ -67,7 +72,12 @@ def changed(siphon: Siphon) -> tuple[str, ...]:
     if not siphon.tested:
         return ()
     before = {name.strip() for name in siphon.tested.split(";")}
-    return tuple(name for name, words in parts(siphon).items() if f"{name} {words}" not in before)
+    metric, us = parts(siphon), parts(siphon, _inches)
+    return tuple(
+        name
+        for name in metric
+        if f"{name} {metric[name]}" not in before and f"{name} {us[name]}" not in before
+    )
 
 
 def unread(siphon: Siphon) -> Siphon:

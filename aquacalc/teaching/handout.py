@@ -123,7 +123,8 @@ def _picture(kind: str, content: str, alt: str, words: str) -> str:
     if kind == "image/svg+xml":
         shown = clean(re.sub(r"\A.*?(?=<svg)", "", content, flags=re.S), Path())
     else:
-        shown = f'<img src="data:{kind};base64,{"".join(content.split())}" alt="{escape(alt or words)}">'
+        data = escape("".join(content.split()))  # a foreign workbook may hold anything there
+        shown = clean(f'<img src="data:{kind};base64,{data}" alt="{escape(alt or words)}">', Path())
     caption = f"<figcaption>{escape(words)}</figcaption>" if words and words != alt else ""
     return f"<figure>{shown}{caption}</figure>"
 

@@ -2,23 +2,25 @@
 
 import dataclasses
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from aquacalc.bench import words
 from aquacalc.bench.jug import read_jug
 from aquacalc.bench.session import MOST_TRIALS, bench, free_stop
-from aquacalc.bench.trials import trial
+from aquacalc.bench.trials import TrialFile, of_parts, trial
 from aquacalc.catalogue import data_dir
 from aquacalc.design.bore import lip_and_bore
 from aquacalc.design.chances import plan_spreads, varied
+from aquacalc.design.change import kept
 from aquacalc.findings import find
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.hydraulics.stopping import stop
 from aquacalc.plan import edit, plan_from_text, read_plan
 from aquacalc.plan.marks import mark_of
 from aquacalc.plan.model import Breather, Leg
-from aquacalc.plan.tested import changed, parts
+from aquacalc.plan.tested import changed, parts, written
 from aquacalc.plan.write import write_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window
@@ -241,9 +243,18 @@ def test_what_is_known_better_varies_less():
     assert plan_spreads(measured)["start"] < 0.7 * plan_spreads(printed)["start"]
 
 
-def test_other_units_are_the_same_parts():
-    plan = demo_test(*SETTLED).measured()
-    assert not changed(replace(plan, units="us").siphons[0])
+@pytest.mark.parametrize(("system", "unit", "other"), [("metric", "mm", "in"), ("us", "in", "mm")])
+def test_parts_are_written_in_the_plans_units_and_known_in_either(system, unit, other):
+    seen = bench(replace(DEMO, units=system), trials=demo_test(*SETTLED).trials).measured()
+    siphon = seen.siphons[0]
+    assert f" {unit}" in siphon.tested
+    assert f" {other}" not in siphon.tested
+    assert written(siphon, system) == siphon.tested
+    assert set(kept(seen, replace(siphon, tested="")).values()) == {siphon.tested}
+    assert not changed(siphon)
+    assert changed(edit.put(seen, {"siphon.siphon.standpipe.height": 0.4305}).siphons[0]) == ("standpipe",)
+    file = TrialFile(Path("a.toml"), siphon.name, siphon.tested, demo_test(*SETTLED).trials)
+    assert len(of_parts([file], DEMO.siphons[0])) == len(SETTLED)
 
 
 def test_a_readers_own_flow_holds_for_any_parts():

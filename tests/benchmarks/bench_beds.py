@@ -21,7 +21,7 @@ from aquacalc.results.cycle import run_plan
 from tests.frozen import interpreted
 
 COUNTS = (12, 25, 50, 100, 200)
-LINE = 'series = "ASTM D1785 schedule 40"\nsize = "1-1/2 in"\n'
+LINE = 'series = "ASTM D1785 schedule 40"\nsize = "{}"\n'
 BED = """[[bed]]
 name = "bed {}"
 length = "1.2 m"
@@ -66,8 +66,9 @@ flow = "{flow} L/min"
 """
 
 
-def plan_text(count: int, row: int) -> str:
-    """Return a plan of so many beds, in rows of `row` beds on one line of tees each."""
+def plan_text(count: int, row: int, size: str = "1-1/2 in") -> str:
+    """Return a plan of so many beds, in rows of `row` beds on one line of tees each, of pipe of this size."""
+    line = LINE.format(size)
     scale = math.sqrt(count / 3.0)  # areas grow with the flow
     bore = 26.6 * scale
     own = f'series = "own"\nsize = "own"\nbore = "{bore:.2f} mm"\noutside_diameter = "{bore + 8.0:.2f} mm"\n'
@@ -78,13 +79,14 @@ def plan_text(count: int, row: int) -> str:
             tee = f"tee {n}"
             made += [
                 f'[[tee]]\nname = "{tee}"\nelevation = "{0.59 - 0.02 * along / row:.4f} m"\n',
-                f'[[run]]\nfrom = "{last}"\nto = "{tee}"\n{LINE}length = "1.44 m"\nfittings = {fittings}\n',
-                f'[[run]]\nfrom = "bed {n}"\nto = "{tee}"\n{LINE}length = "100 mm"\n'
+                f'[[run]]\nfrom = "{last}"\nto = "{tee}"\n{line}length = "1.44 m"\nfittings = {fittings}\n',
+                f'[[run]]\nfrom = "bed {n}"\nto = "{tee}"\n{line}length = "120 mm"\n'
                 'fittings = ["entrance, square", "tee, branch"]\n',
             ]
             last, fittings = tee, '["tee, in line"]'
+        out = '["exit"]' if "tee" in last else '["entrance, square", "bend 90, short", "exit"]'
         made.append(
-            f'[[run]]\nfrom = "{last}"\nto = "chamber"\n{LINE}length = "0.8 m"\nfittings = ["exit"]\n'
+            f'[[run]]\nfrom = "{last}"\nto = "chamber"\n{line}length = "0.8 m"\nfittings = {out}\n'
             'outfall = "0.560 m"\n'
         )
     rest = REST.format(
@@ -101,10 +103,10 @@ def seconds(work, *given) -> tuple[float, object]:
     return time.process_time() - began, found
 
 
-def parts(count: int, row: int) -> dict[str, float]:
+def parts(count: int, row: int, size: str) -> dict[str, float]:
     """Return the seconds of each part."""
     taken: dict[str, float] = {}
-    taken["reading"], plan = seconds(plan_from_text, plan_text(count, row))
+    taken["reading"], plan = seconds(plan_from_text, plan_text(count, row, size))
     assert isinstance(plan, Plan)
     taken["checking"], _ = seconds(check_plan, plan)
     taken["packing"], _ = seconds(pack, plan)
@@ -127,12 +129,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("counts", nargs="*", type=int, default=COUNTS)
     parser.add_argument("--row", type=int, default=5, help="beds on one line")
+    parser.add_argument("--size", default="1-1/2 in", help="of the drain lines")
     given = parser.parse_args()
     counts, found = list(given.counts), []
     interpreted()  # as a single command works
-    parts(3, given.row)  # imports
+    parts(3, given.row, given.size)  # imports
     for count in counts:
-        found.append(parts(count, given.row))
+        found.append(parts(count, given.row, given.size))
         print(f"{count} beds: " + ", ".join(f"{name} {s:.2f} s" for name, s in found[-1].items()), flush=True)
     print(f"\n| Part | {' | '.join(map(str, counts))} | Power |\n|---|{'---|' * (len(counts) + 1)}")
     for name in found[0]:

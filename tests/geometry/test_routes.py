@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 
 from aquacalc.catalogue import data_dir
+from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.outlines import overlap
-from aquacalc.geometry.placed import Standing
+from aquacalc.geometry.placed import Line, Space, Standing
 from aquacalc.geometry.routes import run_route, siphon_routes
 from aquacalc.geometry.space import SIDES, course, space
 from aquacalc.plan import read_plan
@@ -118,6 +119,17 @@ def test_two_vessels_meet_where_a_wall_bulges():
     )
     assert overlap(first, second) == pytest.approx(0.020, abs=1e-4)
     assert overlap(first, replace(second, x=wide + 1e-6)) == 0.0
+
+
+@pytest.mark.parametrize(("x", "meets"), [(0.0, True), (0.4, True), (0.5, False), (-3.0, False)])
+def test_a_pipe_under_a_half_drum_meets_it_and_one_beyond_its_end_does_not(x, meets):
+    """The drum is 0.89 m long with its walls, the pipe 48 mm wide, across it just under its lowest line."""
+    plan = read_plan(Path(__file__).parents[1] / "plans" / "half-drums.toml")
+    drum, pipe = plan.beds[1], plan.runs[0].pipe
+    low = drum.floor - 0.5 * pipe.outside_diameter
+    line = Line("pipe", "run.pipe", pipe, ((x, -1.0, low), (x, 1.0, low)), "", "", True)
+    placed = Space({"drum": Standing("drum", "bed.drum", drum, 0.0, 0.0, 0.0, True, 0.005)}, (line,))
+    assert [(c.first, c.second) for c in contacts(placed)] == [("pipe", "drum")] * meets
 
 
 def test_a_hole_in_a_wall_is_given_only_with_its_way():

@@ -20,6 +20,7 @@ POINTS = 40
 TODAY = re.compile(r"\b20\d\d-\d\d-\d\d( \d\d:\d\d)?\b")
 SIZE = re.compile(r"\(\d+ kB\)")  # of a page, scripts and all
 PANEL = re.compile(r"panel\d+")
+HATCH = re.compile(r"\bmap-h[0-9a-f]{10}\b")  # named by matplotlib's release
 _TAG = re.compile(r"(<[^>]*>)")
 _UNSEEN = re.compile(r"<(script|style)\b[^>]*>.*?</\1>|<!--.*?-->|<meta\b[^>]*>", re.DOTALL)
 _PICTURE = re.compile(r"data:image/svg\+xml(;base64)?,([^\"'\s)]+)")
@@ -28,7 +29,7 @@ _PATH = re.compile(r'(?<= )(d|points|transform)="([^"]*)"')
 
 def lines(name: str, text: str) -> list[str]:
     """Return the lines of a file; of markup a line each for tags and what stands between them."""
-    text = SIZE.sub("", TODAY.sub("DATE", PANEL.sub("panel", text)))
+    text = SIZE.sub("", TODAY.sub("DATE", PANEL.sub("panel", HATCH.sub("map-h", text))))
     if name.endswith(".json"):
         return _plain(json.dumps(_short(json.loads(text)), indent=0, ensure_ascii=False))
     if name.endswith((".html", ".svg")):

@@ -1,6 +1,7 @@
 """The handout fetches and runs nothing, keeps math, pictures and words; a learner's copy has no answers."""
 
 import base64
+import re
 
 import nbformat
 import pytest
@@ -100,18 +101,39 @@ def test_the_page_is_the_same_when_written_again(sample, tmp_path):
         "<img src=x onerror=alert(1) ",
         "<math><annotation-xml encoding='text/html'><img src=x onerror=alert(1)></annotation-xml></math>",
         '<p data-x="1" onclick="alert(1)">x</p>',
+        f'{DOT}" onload="alert(1)" x="',
+        f'{DOT}"><script>alert(1)</script><img src="',
     ],
 )
 def test_nothing_runs_and_nothing_is_fetched(nasty, tmp_path):
     cells = (
         new_markdown_cell(nasty),
         new_code_cell("1", outputs=[output(text__html=nasty), output(image__svg_xml=nasty)]),
+        new_code_cell("2", outputs=[output(image__png=nasty), output(image__jpeg=nasty)]),
+        new_markdown_cell("![a](attachment:a.png)", attachments={"a.png": {"image/png": nasty}}),
     )
     page = handout(book(*cells), "x.ipynb", tmp_path)
     seen = offline(page)
     assert "alert" not in " ".join(str(attrs) for _, attrs in seen.tags)
+    assert not seen.all("script")
+    assert "Content-Security-Policy" in {meta.get("http-equiv") for meta in seen.all("meta")}
     assert len(seen.all("html")) == 1
     assert page.rstrip().endswith("</html>")
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("command", ["handout", "learner"])
+def test_a_workbook_of_eight_megabytes_is_refused_before_it_is_read(command, tmp_path, capsys, monkeypatch):
+    path, target = tmp_path / "big.ipynb", tmp_path / "out"
+    text = nbformat.writes(book(new_markdown_cell("# Big")))
+    path.write_text(text + " " * (8_000_000 - len(text)), encoding="utf-8")
+    assert main([command, str(path), "--out", str(target)]) == 0
+    path.write_text(text + " " * (8_000_001 - len(text)), encoding="utf-8")
+    monkeypatch.setattr(nbformat, "read", None)
+    monkeypatch.setattr(nbformat, "reads", None)
+    assert main([command, str(path), "--out", str(tmp_path / "other")]) == 2
+    assert re.fullmatch(rf"aquacalc: {path}: is over 8 MB\. Fix: .*\n", capsys.readouterr().err)
+    assert not (tmp_path / "other").exists()
 
 
 @pytest.mark.identity
