@@ -13,6 +13,7 @@ import pytest
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
 from aquacalc.commands.ask import QUESTIONS, SEEN
+from aquacalc.commands.plans import working_out
 from aquacalc.design import closest, sump
 from aquacalc.design.advice import advise
 from aquacalc.design.fit import fit
@@ -23,6 +24,7 @@ from aquacalc.design.start import plan_text
 from aquacalc.design.sump import tallest_standpipe
 from aquacalc.design.sweep import sweep
 from aquacalc.design.trouble import SIGNS, Finder
+from aquacalc.engine import runner
 from aquacalc.findings import find, verdict
 from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.space import space
@@ -406,6 +408,15 @@ def test_faults_are_json_for_programs(capsys, tmp_path):
 
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no full device here")
+def test_the_solver_is_compiled_first_for_many_plans_only(monkeypatch):
+    said = []
+    monkeypatch.setattr(runner, "compile_now", said.append)
+    with working_out(DEMO):
+        assert said == []
+    with working_out(DEMO, many=True):
+        assert len(said) == 1
+
+
 def test_whatever_happens_is_one_line_and_two(monkeypatch, tmp_path):
     with open("/dev/full", "w") as full:
         done = subprocess.run(
@@ -497,6 +508,14 @@ def test_strainer_of_a_bed_without_one_wants_the_size_of_a_slot(tmp_path, capsys
     assert "--width" in capsys.readouterr().err
     assert main(["ask", "strainer", str(bare), "--width", "3 mm", "--length", "25 mm"]) == 0
     assert "What limits it" in capsys.readouterr().out
+
+
+def test_only_the_bed_without_a_strainer_wants_the_size_of_a_slot(tmp_path, capsys):
+    before, line, after = re.split(r"(strainer = .*\n)", DEMO.read_text("utf-8"), maxsplit=1)
+    (tmp_path / "one.toml").write_text(before + after, encoding="utf-8")  # the first of three
+    ended = [main(["ask", "strainer", str(tmp_path / "one.toml"), "--bed", f"bed {k}"]) for k in (1, 2)]
+    assert (line[:8], ended) == ("strainer", [2, 0])
+    assert "--width" in capsys.readouterr().err
 
 
 def test_a_first_plan_has_a_live_page_that_gives_it_back(tmp_path, capsys):
