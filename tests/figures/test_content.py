@@ -6,7 +6,7 @@ import base64
 import random
 import re
 from dataclasses import replace
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from xml.etree import ElementTree
 
 import numpy as np
@@ -14,9 +14,10 @@ import pytest
 
 from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_flow, lip_head, water_kinematic_viscosity
 from aquacalc.figures import vector
+from aquacalc.figures.chart import Axes
 from aquacalc.figures.head_budget import head_budget, run_losses, siphon_losses
 from aquacalc.figures.inflow_window import window, zone, zones
-from aquacalc.figures.levels import levels, spans
+from aquacalc.figures.levels import Span, _regimes, levels, spans
 from aquacalc.figures.lips import lips
 from aquacalc.figures.priming_map import lip_for, priming_map
 from aquacalc.figures.section import SectionView, section
@@ -273,6 +274,19 @@ def test_levels_are_drawn_where_their_axis_says():
         node = run.node(name)
         per = (low - high) / 0.5
         assert min(ys) == pytest.approx(high - 5.1 + (1.0 - node.high) * per, abs=1.0)
+
+
+def test_of_many_stretches_the_longest_are_named():
+    drawing = vector.Drawing(600.0, 300.0)
+    charts = tuple(Axes(drawing, 60.0, top, 400.0, 80.0, (0.0, 1000.0)) for top in (60.0, 180.0))
+    ends = list(accumulate([20, 20, 20, 300, 20, 230, 20, 370], initial=0))
+    _regimes(charts, [Span(a, b, "filling") for a, b in pairwise(ends)], "metric")
+    named = [
+        e.text
+        for e in ElementTree.fromstring(drawing.svg("x")).iter()
+        if (e.text or "").startswith("filling")
+    ]
+    assert named == [f"filling {show(s, 'time')}" for s in (300, 230, 370)]
 
 
 @pytest.mark.parametrize("name", ["greenhouse", "inside-bed", "one-bed", "two-groups", "us-units"])
