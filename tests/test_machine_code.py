@@ -10,6 +10,7 @@ import sys
 import threading
 import time
 import types
+from pathlib import Path
 
 import pytest
 
@@ -354,3 +355,10 @@ def test_what_is_called_has_the_types_that_were_compiled(demo):
     with contextlib.suppress(FileNotFoundError):
         noted = json.loads((kept / code_folder.MARK).read_text())
         assert len([name for name in noted if name.endswith(".nbc")]) == 1
+
+
+def test_only_the_outermost_kernel_is_kept_and_nothing_without_a_folder(tmp_path):
+    without, kept = compiled._jitted(None), compiled._jitted(tmp_path)
+    assert without.run.stats.cache_path is None
+    assert Path(kept.run.stats.cache_path).is_relative_to(tmp_path)
+    assert [name for name, kernel in vars(kept).items() if kernel.stats.cache_path is not None] == ["run"]

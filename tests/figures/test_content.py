@@ -278,7 +278,7 @@ def test_levels_are_drawn_where_their_axis_says():
 
 def test_of_many_stretches_the_longest_are_named():
     drawing = vector.Drawing(600.0, 300.0)
-    charts = tuple(Axes(drawing, 60.0, top, 400.0, 80.0, (0.0, 1000.0)) for top in (60.0, 180.0))
+    charts = tuple(Axes(drawing, 60.0, top, 450.0, 80.0, (0.0, 1000.0)) for top in (60.0, 180.0))
     ends = list(accumulate([20, 20, 20, 300, 20, 230, 20, 370], initial=0))
     _regimes(charts, [Span(a, b, "filling") for a, b in pairwise(ends)], "metric")
     named = [
