@@ -258,3 +258,10 @@ def test_fitted_values_are_marked_and_a_start_that_no_reading_tells_keeps_its_ba
     if not told:
         assert again.siphons[0].priming == plan.siphons[0].priming
         assert again.siphons[0].tested == ""
+
+
+@pytest.mark.identity
+def test_a_pump_with_a_curve_begins_at_the_middle_of_its_curve():
+    plan = read_plan(Path(__file__).parents[1] / "plans" / "pump-curve.toml")
+    assert plan.pump.curve[-1][0] == pytest.approx(35 / 60e3)
+    assert fit_module._values(plan, plan.siphons[0])["inflow"] == pytest.approx(17.5 / 60e3)
