@@ -118,8 +118,9 @@ def _stops(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     if siphon.tail.pipe.bore != stand.bore and siphon.tail.pipe.series == stand.series:
         words = f"Fit a tail of {stand.size}, as the standpipe{_of(plan, siphon)}"
         changes.append((f"{words} (now {siphon.tail.pipe.size}).", {f"{at}.tail.size": stand.size}))
-    for bore, length in () if window.firm else BREATHERS:
+    for bore, shortest in () if window.firm else BREATHERS:
         mouth, text = to_mark(siphon.bell.rim_height + OVER_RIM, "length", plan.units, up=True)
+        length = max(shortest, siphon.bell.top_height)  # it has to reach down to its mouth
         wide, long = (brief(x, "length", plan.units) for x in (bore, length))
         words = f"Fit a breather{_of(plan, siphon)}, {wide} bore, {long} long, mouth {text} above the floor."
         changes.append((words, {f"{at}.breather": Breather(bore, length, mouth)}))

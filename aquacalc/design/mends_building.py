@@ -318,14 +318,24 @@ def bell_gap(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 
 def breather(run: SystemCycle, finding: Finding) -> Iterator[Change]:
-    """Lead its mouth down to the bell's rim, or use a wider tube."""
+    """Use a longer tube, lead its mouth down to the bell's rim, or use a wider tube."""
     plan = run.plan
     siphon = plan.siphon(finding.subject)
     at = f"siphon.{siphon.name}.breather"
+    tube, top = siphon.breather, siphon.bell.top_height
     if finding.kind == "length":
+        length, long = to_mark(top + OVER_RIM, "length", plan.units, up=True)
+        if tube.mouth < siphon.standpipe.height and tube.length < top - tube.mouth:
+            yield Change(f"Use a breather {long} long.", kept(plan, siphon) | {f"{at}.length": length})
+            return
         mouth, text = to_mark(siphon.bell.rim_height + OVER_RIM, "length", plan.units, up=True)
-        values = kept(run.plan, siphon) | {f"{at}.mouth": mouth}
-        yield Change(f"Lead the breather's mouth to {text} above the floor.", values)
+        values, words = (
+            kept(plan, siphon) | {f"{at}.mouth": mouth},
+            f"Lead the breather's mouth to {text} above the floor",
+        )
+        if tube.length < top - mouth:
+            values, words = values | {f"{at}.length": length}, f"{words}, with a tube {long} long"
+        yield Change(f"{words}.", values)
         return
     for factor in WIDER:
         bore, text = to_mark(factor * siphon.breather.bore, "length", plan.units, up=True)

@@ -297,6 +297,20 @@ def _breather(plan: Plan, siphon: Siphon) -> Finding | None:
             "it is carried off.",
             change="Lead its mouth down, a little over the bell's rim.",
         )
+    reach = siphon.bell.top_height - mouth
+    if siphon.breather.length < reach:
+        return Finding(
+            key="breather",
+            title="Breather does not reach its mouth",
+            state="does not",
+            subject=siphon.name,
+            value=siphon.breather.length,
+            limit=reach,
+            direction="at least",
+            kind="length",
+            cause="That is the way from under the bell's top straight down to the mouth.",
+            change="Use a longer tube.",
+        )
     if mouth < siphon.bell.rim_height:
         return Finding(
             key="breather",
