@@ -77,7 +77,9 @@ def page(monkeypatch):
     """Stands in for the page's own module, which is tested by itself."""
     fake = types.SimpleNamespace(page=lambda report, *more: PAGE)
     monkeypatch.setitem(sys.modules, "aquacalc.report.html", fake)
-    sliders = types.SimpleNamespace(SCRIPTS=(), live_plan=lambda *given, **more: "")
+    sliders = types.SimpleNamespace(
+        SCRIPTS=(), SYSTEMS=(), live_plan=lambda *given, **more: "", switched=lambda parts, units: ""
+    )
     monkeypatch.setitem(sys.modules, "aquacalc.live.page", sliders)
     return fake
 

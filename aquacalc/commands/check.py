@@ -16,8 +16,8 @@ EXTRAS = {
     "build": ("build, bench, compare and most of ask", ("matplotlib", "numpy", "scipy", "typst")),
     "workbooks": (
         "the workbooks, the rest of ask, evidence --out",
-        ("IPython", "ipywidgets", "jupyterlab", "nbconvert", "nbformat", "nh3", "numba", "pandas", "SALib",
-         "sympy"),
+        ("IPython", "ipykernel", "ipywidgets", "jupyterlab", "nbconvert", "nbformat", "nh3", "numba",
+         "pandas", "SALib", "sympy"),
     ),
 }  # fmt: skip
 
