@@ -264,7 +264,7 @@ def test_map_is_the_sweep_of_python(capsys, tmp_path):
     assert re.search(r"430 mm +\. # \.", capsys.readouterr().out)
     low = ["--over", "pump.flow=15 to 25 L/min", "--over", "limits.bed_freeboard=5 to 15 mm", "--steps", "2"]
     assert main(["ask", "map", str(DEMO), *low]) == 0
-    assert "15.0 mm  # #\n 5.0 mm  # #\n         15" in capsys.readouterr().out  # signs under each other
+    assert "15.0 mm  ? #\n5.00 mm  ? #\n         15" in capsys.readouterr().out  # signs under each other
     for bad, word in (
         (["pump.flow=5"], "not a range"),
         ([], "0 values"),

@@ -26,6 +26,8 @@ from tests.report.second_way import SecondWay
 pytestmark = pytest.mark.identity
 #: What a grower reads off a rule, m.
 LEVEL = 1e-3
+#: Of the independent solution, as in `test_system`.
+RTOL, ATOL = 1e-5, 1e-6
 
 
 @functools.cache
@@ -52,7 +54,7 @@ class Going(Independent):
 
     def goes_on(self, seconds, on):
         self.on = on
-        history = self.run(drained_sump_level(self.plan), breaks=99, limit=seconds)
+        history = self.run(drained_sump_level(self.plan), breaks=99, limit=seconds, rtol=RTOL, atol=ATOL)
         self.levels = [float(x) for x in history.pieces[-1][1](seconds)]
         return history
 

@@ -123,14 +123,14 @@ class FaultHunt(w.VBox):
         self.what = w.Dropdown(options=list(READINGS), description="Reading")
         buy = w.Button(description="Take this reading", tooltip="Costs one of five")
         self.seen = w.HTML()
-        none, wide = ("choose one", None), {"width": "30em", "max_width": "100%"}
+        none, wide = ("choose one", ""), {"width": "30em", "max_width": "100%"}
         causes = [none, *((f.words, key) for key, f in FAULTS.items())]
         self.cause = w.Dropdown(options=causes, description="Cause", layout=wide)
         self.sure = w.Dropdown(options=[none, *((f"{s} in 100", s) for s in SURE)], description="How sure")
         commit = w.Button(description="That is it", tooltip="Commit; it cannot be changed afterwards")
         self.reply = w.VBox([])
         buy.on_click(lambda _: self.buy(self.what.value))
-        commit.on_click(lambda _: self.commit(self.cause.value, self.sure.value))
+        commit.on_click(lambda _: self.commit(self.cause.value or None, self.sure.value or None))
         self.buttons = (buy, commit)
         super().__init__([
             self.name, w.HBox([self.what, buy], layout={"flex_flow": "row wrap"}), self.seen, self.cause,
