@@ -130,7 +130,7 @@ class FaultHunt(w.VBox):
         commit = w.Button(description="That is it", tooltip="Commit; it cannot be changed afterwards")
         self.reply = w.VBox([])
         buy.on_click(lambda _: self.buy(self.what.value))
-        commit.on_click(lambda _: self.commit(self.cause.value or None, self.sure.value or None))
+        commit.on_click(lambda _: self.commit(self.cause.value, self.sure.value))
         self.buttons = (buy, commit)
         super().__init__([
             self.name, w.HBox([self.what, buy], layout={"flex_flow": "row wrap"}), self.seen, self.cause,
@@ -169,7 +169,7 @@ class FaultHunt(w.VBox):
         path = self.folder / f"fault-{name}.sealed"
         stopped = {
             "Take a reading first.": not self.bought,
-            "Choose a cause and how sure you are first.": cause is None or sure is None,
+            "Choose a cause and how sure you are first.": not (cause and sure),
             "This name has committed already: the first answer counts.": self.done or path.exists(),
         }
         if said := next((said for said, so in stopped.items() if so), ""):
