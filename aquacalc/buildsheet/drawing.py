@@ -7,14 +7,13 @@ seen along one direction, so that what is measured on it is what is computed and
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from aquacalc.buildsheet import heights, legend
 from aquacalc.buildsheet.canvas import FOOT, LETTER, MARGIN, PAPER, PHONE, TITLE, Canvas, text_width
 from aquacalc.buildsheet.legend import Legend
-from aquacalc.buildsheet.lengths import said
 from aquacalc.buildsheet.scene import (
     ABOVE,
     ABOVE_SIDE,
@@ -45,8 +44,8 @@ BARS = {
 AROUND, MARKS, BETWEEN = 9.0, 4.0, 12.0
 #: How much smaller a drawing may be to leave less empty, and how much may be empty, mm.
 NEARLY, ROOMY = 0.85, 32.0
-#: Characters of a row under a view, on a sheet that stands and on a phone.
-STANDING, ON_PHONE = 60, 38
+#: Characters of a row under a view on a phone.
+ON_PHONE = 38
 _EDGES: tuple[Callable, ...] = (min, max)
 
 
@@ -165,29 +164,13 @@ def _best(scene: Scene, paper: str, *choices: tuple[View, ...]) -> _Sheet:
     for views in choices:
         seen = {view: extent(view, scene.space) for view in views}
         for shown in (scene, replace(scene, pieces=())):
-            legends = _legends(shown, views)
+            legends = legend.under(shown, views)
             sheets += [_laid(seen, legends, paper, upright) for upright in (False, True)]
     largest = max(sheet.per for sheet in sheets)
     return min(
         (sheet for sheet in sheets if sheet.per >= NEARLY * largest),
         key=lambda sheet: (max(sheet.spare, ROOMY), scale_for(sheet.per), -len(sheet.legends)),
     )
-
-
-def _legends(scene: Scene, views: Sequence[View], across: int = STANDING) -> tuple[Legend, ...]:
-    """Return what is written under views: heights, inside sizes, lengths of pieces."""
-    plan, found = scene.plan, []
-    if any(view.side for view in views):
-        found.append(
-            legend.folded(f"Above {plan.datum}:", ((v, text) for _, text, v in heights.marks(plan)), across)
-        )
-    if any(view.above for view in views):
-        title = "Inside, and middles of holes in floors from one end and one side:"
-        found.append(legend.folded(title, _alike(scene), across))
-    if scene.pieces and not all(view.side for view in views):
-        lengths = ((mark, said(long, plan.units)) for mark, long in scene.pieces)
-        found.append(Legend("Pieces, as cut:", tuple(lengths)))
-    return tuple(found)
 
 
 def view_drawings(scene: Scene, paper: str) -> list[Drawing]:
@@ -223,7 +206,7 @@ def _detail(scene: Scene, view: View, number: int) -> Drawing:
     """Draw a part of a view for a phone, as high as it has to be."""
     what = f"{view.name} {number}" if number else view.name
     width, _ = PAPER[PHONE][::-1]
-    legends = _legends(scene, (view,), ON_PHONE) if view.side and scene.listed else ()
+    legends = legend.under(scene, (view,), ON_PHONE) if view.side and scene.listed else ()
     x0, y0, x1, y1 = extents = extent(view, scene.space)
     ladder, under = heights.LADDER if view.side else 0.0, legend.room(legends, width)
     scale = scale_for((width - 2.0 * MARGIN - ladder - 2.0 * AROUND) / (x1 - x0))
@@ -358,29 +341,6 @@ def _size(scene: Scene, name: str, view: View) -> tuple[float, ...]:
 
 def _askew(standing: Standing) -> bool:
     return bool(standing.turn % 90.0) and not standing.vessel.shape.rounded
-
-
-def _once(lengths: Sequence[float], system: str) -> list[str]:
-    """Write lengths (m) with their unit at the last."""
-    shown = [show(x, "length", system) for x in lengths]
-    return [*(one.rpartition(" ")[0] for one in shown[:-1]), shown[-1]]
-
-
-def _alike(scene: Scene) -> Iterable[tuple[str, str]]:
-    """Return rows: names of vessels that are alike, their sizes and the middles of holes in their floors."""
-    plan = scene.plan
-    found: dict[str, list[str]] = {}
-    for name in (*(bed.name for bed in plan.beds), *(c.name for c in plan.chambers), plan.sump.name):
-        vessel = scene.space.vessels[name].vessel
-        across = sorted(
-            {max(s) - min(s) for s in zip(*vessel.shape.outline(vessel.shape.depth), strict=True)}
-        )
-        words = [" by ".join(_once(across[::-1], plan.units))]
-        for h in scene.space.holes:
-            if h.hole.wall == "floor" and h.hole.vessel == name:
-                words.append(f"hole at {' and '.join(_once((h.hole.along, h.hole.across), plan.units))}")
-        found.setdefault("; ".join(words), []).append(name)
-    return (("", f"{', '.join(names)}: {sizes}") for sizes, names in found.items())
 
 
 def _sizes(canvas: Canvas, scene: Scene, at: Frame) -> str:

@@ -167,7 +167,7 @@ def _strip(
     said = f"{name}: {turn} round {length(around, plan.units)}, foot at the thick line"
     rows, above = len({b[1] for b in fits}), len({b[1] for b in shown}) - len({b[1] for b in fits})
     if above:
-        said += f"; then up by {length(rows * pitch, plan.units)} for the other {above} rows"
+        said += f"; then move it up by {length(rows * pitch, plan.units)} for the other {above} rows"
 
     def draw(canvas: Canvas, x: float, y: float) -> None:
         foot = y + high + 6.0

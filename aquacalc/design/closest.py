@@ -14,7 +14,6 @@ from aquacalc import catalogue
 from aquacalc.design.readings import NINE_IN_TEN, spreads
 from aquacalc.findings import Finding, find, verdict
 from aquacalc.findings.record import brief, the, told_apart
-from aquacalc.findings.sump import BRIM
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.hydraulics.storage import vessel_cells
@@ -22,7 +21,7 @@ from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
 from aquacalc.plan.marks import mark_of
-from aquacalc.plan.model import Plan
+from aquacalc.plan.model import BRIM, Plan
 from aquacalc.results.clogging import may_clog
 from aquacalc.results.cycle import SystemCycle, run_plan
 from aquacalc.results.window import Window, inflow_window, sump_range

@@ -62,7 +62,7 @@ def marks(plan: Plan, run: SystemCycle) -> tuple[Marks, ...]:
     low = beds_full_level(plan, run, levels)
     less = volume_at(cells, low) - volume_at(cells, covered)
     highest = max(levels.high, levels.pump_off)
-    more = volume_at(cells, sump.rim - sump.freeboard) - volume_at(cells, highest)
+    more = volume_at(cells, sump.full) - volume_at(cells, highest)
     states = [("when the pump has been off for an hour", levels.pump_off)]
     if len(plan.siphons) == 1 and run.groups[0].outcome == "cycles":
         states.append(("just before the siphon starts", levels.low))

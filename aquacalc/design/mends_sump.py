@@ -57,11 +57,11 @@ def sump_holds(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     plan, sump = run.plan, run.plan.sump
     cells, levels = vessel_cells(plan, plan.sump), sump_range(plan, run)
     highest = max(levels.high, levels.pump_off)
-    over = volume_at(cells, highest) - volume_at(cells, sump.rim - sump.freeboard)
+    over = volume_at(cells, highest) - volume_at(cells, sump.full)
     less = _water(plan, -over)
     if less is not None:
         yield less
-    depth, text = to_mark(highest + sump.freeboard - sump.floor, "vessel", plan.units, up=True)
+    depth, text = to_mark(highest + sump.rim - sump.full - sump.floor, "vessel", plan.units, up=True)
     now = brief(sump.shape.depth, "length", plan.units, 3)
     yield Change(f"Use a sump {text} deep (now {now}).", {"sump.depth": depth})
     yield from _wider_sump(run, same_water=True)
@@ -87,7 +87,7 @@ def _wider_sump(run: SystemCycle, same_water: bool) -> Iterator[Change]:
         drained = drained_sump_level(changed)
         if same_water:
             levels = sump_range(changed, dataclasses.replace(run, plan=changed, sump_drained=drained))
-            fits = max(levels.high, levels.pump_off) <= sump.rim - sump.freeboard
+            fits = max(levels.high, levels.pump_off) <= sump.full
         else:
             low = level_at(cells, volume_at(cells, drained) - (1.0 + SPARE) * flood_volume(plan))
             fits = low >= sump.floor + plan.pump.intake + PUMP_COVER

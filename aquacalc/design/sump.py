@@ -46,12 +46,12 @@ def pump_cover(plan: Plan, run: SystemCycle) -> float:
 
 def room_for_all(plan: Plan, run: SystemCycle) -> float:
     """Return the height (m) left in the sump with the pump off and all water back; negative when short."""
-    return plan.sump.rim - plan.sump.freeboard - sump_range(plan, run).pump_off
+    return plan.sump.full - sump_range(plan, run).pump_off
 
 
 def _sump_said(plan: Plan, run: SystemCycle) -> tuple[str, str]:
     show, levels = shower(plan.units), sump_range(plan, run)
-    need, most = full_flow_level(plan), plan.sump.rim - plan.sump.freeboard
+    need, most = full_flow_level(plan), plan.sump.full
     return (
         f"With the beds full, the water in the sump is at {show(levels.low, 'elevation')}; "
         f"the pump needs {show(need, 'elevation')}.",
@@ -81,7 +81,7 @@ def _standpipe_limits(
             "with the pump off the sump takes all the water back",
             most(room_for_all),
             True,
-            f"freeboard asked for: {show(plan.sump.freeboard)}",
+            f"its rim is to stay {show(plan.sump.rim - plan.sump.full)} above the water",
         ),
         Limit(f"the lip stays below the wall of {the(host.name)}", high, True),
     ]
@@ -170,7 +170,7 @@ def _filled(plan: Plan, shape: Shape) -> Plan | None:
     cells = vessel_cells(plan, sump)
     delivery = plan.pump.delivery
     back = circle_area(delivery.pipe.bore) * delivery.length if delivery else 0.0
-    room = volume_at(cells, sump.rim - sump.freeboard) - back
+    room = volume_at(cells, sump.full) - back
     level = level_at(cells, max(room, 0.0))
     filled = dataclasses.replace(plan, sump=dataclasses.replace(sump, water_level=level - sump.floor))
     return filled if level > full_flow_level(filled) else None
@@ -209,7 +209,7 @@ def sump_size(plan: Plan) -> Answer:
             break
         high *= 2.0
     show = shower(plan.units)
-    usable = shape.depth - plan.sump.freeboard - plan.pump.intake
+    usable = plan.sump.full - plan.sump.floor - plan.pump.intake
     limit = Limit(
         "the pump stays covered with the beds full, and the sump keeps its freeboard with all the water back",
         bound(cover, 1e-3 * high, high, False, 1e-7),

@@ -9,16 +9,13 @@ from aquacalc.hydraulics.levels import level_at, volume_at
 from aquacalc.hydraulics.pump import lowest_pump_level
 from aquacalc.hydraulics.starting import late_rise
 from aquacalc.hydraulics.storage import vessel_cells
-from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.model import BRIM, Plan, Siphon
 from aquacalc.results.cycle import SystemCycle
 from aquacalc.results.window import SumpRange, beds_full_level, runs_dry
 from aquacalc.units import show
 
 #: Water wanted over the pump's intake so that it draws no air, m (our own choice, no source).
 PUMP_COVER = 0.020
-#: Wall over the sump's highest water within which it may run over: levels are good to 5 mm, vessels stand out
-#: of level and water has waves (common practice, no source), m.
-BRIM = 0.010
 
 
 def find_sump(plan: Plan, run: SystemCycle, levels: SumpRange) -> list[Finding]:
@@ -42,7 +39,7 @@ def _too_high(plan: Plan, key: str, level: float, titles: tuple[str, str, str, s
         f"{when} the water is at {show(level, 'elevation', s)}; the rim is at "
         f"{show(sump.rim, 'elevation', s)}."
     )
-    over = volume_at(vessel_cells(plan, sump), level) - volume_at(vessel_cells(plan, sump), sump.rim - limit)
+    over = volume_at(vessel_cells(plan, sump), level) - volume_at(vessel_cells(plan, sump), sump.full)
     change = (
         f"Take {show(max(over, 0.0), 'volume', s)} of water out, use a larger sump, or shorten the standpipe "
         "so that the beds take less of it."

@@ -357,6 +357,11 @@ class Siphon:
     overflow: Overflow | None = None
 
 
+#: Wall over the sump's highest water within which it may run over: levels are good to 5 mm, vessels stand out
+#: of level and water has waves (common practice, no source), m.
+BRIM = 0.010
+
+
 @dataclass(frozen=True)
 class Sump:
     """The one sump; `water_level` is above its floor (m) when the beds are as `measured_with` says.
@@ -380,6 +385,11 @@ class Sump:
     def rim(self) -> float:
         """Elevation of the top of the wall, m."""
         return self.floor + self.shape.depth
+
+    @property
+    def full(self) -> float:
+        """Highest elevation of its water, m: under the freeboard, and not within `BRIM` of the rim."""
+        return self.rim - max(self.freeboard, BRIM)
 
 
 @dataclass(frozen=True)

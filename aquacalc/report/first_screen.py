@@ -57,7 +57,7 @@ def first_screen(report: Report, picture: str, sliders: str = "") -> Iterator[st
         units = "US" if plan.units == "us" else "metric"
         yield (
             f'<p class="soft">From here on: the plan as it is in its file, in {units} units. Neither the '
-            "sliders nor the switch of units change what follows.</p>"
+            "sliders nor the switch of units changes what follows.</p>"
         )
     yield '<div class="first"><div>'
     yield _facts(report)

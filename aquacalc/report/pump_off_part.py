@@ -12,12 +12,12 @@ from aquacalc.results.pump_off import pipe_water, power_cut, timer
 def power_cut_section(plan: Plan, run: SystemCycle) -> Section:
     """Build what happens when the pump stops at the worst moment and stays off."""
     cut, row = power_cut(run), rows_of("power_cut")
-    at_once = "nothing moves" if cut.rest < 1.0 else None
+    still = cut.rest < 1.0
     rows = (
         row("sump", cut.sump),
         row("comes_back", cut.comes_back),
         row("pipe", pipe_water(plan)),
-        row("rest", cut.rest if at_once is None else 0.0, note=at_once),
+        row("rest", 0.0 if still else cut.rest, note="nothing moves" if still else None),
         row("held", cut.held),
     )
     lines = (

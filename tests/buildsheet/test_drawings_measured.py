@@ -358,7 +358,7 @@ def test_a_strip_taller_than_the_sheet_goes_on_when_it_is_moved_up(paper):
     slots = re.findall(r'd="M[\d.]+ ([\d.]+) L[\d.]+ [\d.]+ L[\d.]+ [\d.]+ L[^"]*Z"', strip)
     rows = sorted({float(y) for y in slots})
     moved, left = re.search(
-        r"up by ([\d.]+) mm\s*for the other (\d+) rows", re.sub(r"<[^>]+>", " ", strip)
+        r"move it up by ([\d.]+) mm\s*for the other (\d+) rows", re.sub(r"<[^>]+>", " ", strip)
     ).groups()
     assert float(moved) == pytest.approx(len(rows) * (rows[1] - rows[0]), abs=0.5)
     assert len(rows) + int(left) == strainers(plan)[0].rings

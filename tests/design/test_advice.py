@@ -158,3 +158,12 @@ def test_the_sumps_water_turns_the_verdict(greenhouse, name, side, to):
 
 def test_a_plan_that_does_not_work_has_no_turn(greenhouse):
     assert turns(*ran(edit.put(greenhouse, {"pump.flow": 42 / 60e3}))) == ()
+
+
+def test_a_sump_that_may_be_full_to_its_brim_keeps_the_wall_that_no_level_is_known_to(greenhouse):
+    run, findings = ran(edit.put(greenhouse, {"sump.freeboard": 0.0, "sump.water_level": 0.692}))
+    assert verdict(findings) == "may or may not"
+    advice = a.advise(run, findings)[0]
+    assert advice.words.startswith("Take 2.7 L of water out: fill the sump to 687 mm")
+    assert advice.verdict == "works"
+    assert max(mark.high for mark in marks(run.plan, run)) == pytest.approx(0.700 - 0.010)

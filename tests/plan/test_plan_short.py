@@ -185,3 +185,19 @@ def test_sizes_tell_the_shape(sizes, bed, sump):
     """The first shape that has all the sizes given and needs no other; else the usual one."""
     given = dict.fromkeys(sizes.split(), 1.0)
     assert [usual_shape(table, given) for table in ("bed", "sump")] == [bed, sump]
+
+
+@pytest.mark.parametrize(
+    ("length", "outlet", "turns"), [("0.9 m", "floor", 1), ("90 mm", "floor", 0), ("0.9 m", "side", 0)]
+)
+def test_a_line_from_a_floor_to_a_tee_turns_unless_the_tee_is_right_below(length, outlet, turns):
+    """A straight pipe goes down from a floor, or along from a side: common practice, no source."""
+    text = (data_dir() / "plans" / "greenhouse.toml").read_text("utf-8")
+    given = 'length = "90 mm"\nfittings = ["entrance, square", "tee, branch"]'
+    assert given in text
+    text = text.replace(given, f'length = "{length}"')
+    if outlet == "side":
+        before, name, after = text.partition('name = "bed 2"')
+        text = before + name + after.replace('"floor"', '"side"\noutlet_height = "40 mm"', 1)
+    names = [f.name for f in plan_from_text(text).run_from("bed 2").fittings]
+    assert names == ["entrance, square", *["bend 90, short"] * turns, "tee, branch"]
