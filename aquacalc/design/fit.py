@@ -29,7 +29,7 @@ from aquacalc.design.readings import (
 )
 from aquacalc.hydraulics.starting import choke
 from aquacalc.plan import edit
-from aquacalc.plan.model import Plan, Siphon
+from aquacalc.plan.model import Fitting, Plan, Siphon
 from aquacalc.plan.tested import written
 
 if TYPE_CHECKING:
@@ -303,6 +303,11 @@ def _short(value: float, kind: str, system: str) -> float:
     return units.read(f"{number:.4g} {unit}".strip(), kind)
 
 
+def _shorter(fittings: tuple[Fitting, ...]) -> tuple[Fitting, ...]:
+    """Round the losses of fittings to four digits."""
+    return tuple(dataclasses.replace(f, k=float(f"{f.k:.4g}")) for f in fittings)
+
+
 def _kept(plan: Plan, before: Siphon, start: Estimate) -> Plan:
     """Return the fitted plan with its fitted values marked, and the start's own error.
 
@@ -319,9 +324,14 @@ def _kept(plan: Plan, before: Siphon, start: Estimate) -> Plan:
         values |= {f"{at}.priming.observed": start.value, f"{at}.priming.observed_error": error}
         kinds |= dict.fromkeys((f"{at}.priming.observed", f"{at}.priming.observed_error"), "flow")
     values = {path: _short(value, kinds[path], plan.units) for path, value in values.items()}
+    runs = tuple(
+        dataclasses.replace(run, fittings=_shorter(run.fittings)) if run.start in names else run
+        for run in plan.runs
+    )
     siphons = tuple(
         dataclasses.replace(
             s,
+            tail=dataclasses.replace(s.tail, fittings=_shorter(s.tail.fittings)),
             priming=s.priming if start.told else before.priming,
             tested=written(s, plan.units) if start.told else s.tested,
         )
@@ -329,7 +339,10 @@ def _kept(plan: Plan, before: Siphon, start: Estimate) -> Plan:
         else s
         for s in plan.siphons
     )
-    return edit.put(dataclasses.replace(plan, siphons=siphons), values, "derived", "fitted to readings")
+    curve = tuple((_short(flow, "flow", plan.units), head) for flow, head in plan.pump.curve)
+    pump = dataclasses.replace(plan.pump, curve=curve)
+    fitted = dataclasses.replace(plan, runs=runs, siphons=siphons, pump=pump)
+    return edit.put(fitted, values, "derived", "fitted to readings")
 
 
 def _would_tell(names: tuple[str, ...], had: set[str]) -> str:

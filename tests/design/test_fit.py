@@ -96,6 +96,8 @@ def test_the_fitted_plan_is_a_plan_like_any_other(single):
     assert plan_from_text(text, "fitted") == plan
     flow = text.partition('flow = {value = "')[2].partition(" L/min")[0]
     assert flow == f"{plan.pump.flow * 60e3:.4g}"  # no more digits than four: no reading gives more
+    losses = [f.k for way in (*plan.runs, plan.siphons[0].tail) for f in way.fittings]
+    assert [k for k in losses if k != float(f"{k:.4g}")] == []
     assert run_plan(plan).groups[0].drain_time == pytest.approx(
         run_plan(truth).groups[0].drain_time, rel=0.01
     )
@@ -265,3 +267,7 @@ def test_a_pump_with_a_curve_begins_at_the_middle_of_its_curve():
     plan = read_plan(Path(__file__).parents[1] / "plans" / "pump-curve.toml")
     assert plan.pump.curve[-1][0] == pytest.approx(35 / 60e3)
     assert fit_module._values(plan, plan.siphons[0])["inflow"] == pytest.approx(17.5 / 60e3)
+    fitted = fit(plan, [Reading("fill time", 700.0, 10.0), Reading("drain time", 250.0, 10.0)]).plan
+    flows = [flow * 60e3 for flow, _ in fitted.pump.curve]
+    assert flows != pytest.approx([flow * 60e3 for flow, _ in plan.pump.curve], rel=1e-3)
+    assert flows == pytest.approx([float(f"{flow:.4g}") for flow in flows], rel=1e-12)
