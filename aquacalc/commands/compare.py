@@ -84,8 +84,7 @@ def side_by_side(plan, system: str, workshop) -> dict[str, dict[str, str]]:
             times[f"{group.name}: floods an hour"] = f"{3600.0 / group.period:.1f}"
     levels = {
         f"{node.name}: {word} water": show(level, "elevation", system)
-        for node in result.nodes
-        if not node.junction
+        for node in (result.node(vessel.name) for vessel in plan.vessels)
         for word, level in (("highest", node.high), ("lowest", node.low))
     }
     levels |= {
