@@ -11,6 +11,9 @@ from aquacalc.buildsheet.steps import Step
 from aquacalc.buildsheet.table import Table
 from aquacalc.pages.skeleton import skeleton
 
+#: Letters of a cell, such as a size, that stays on one line.
+SHORT = 12
+
 
 def page(sheet: BuildSheet, drawings: Sequence[Drawing], small: Sequence[Drawing] = ()) -> str:
     """Return the page.
@@ -61,7 +64,7 @@ def table_html(table: Table) -> str:
     def row(cells: tuple[str, ...]) -> str:
         made = []
         for k, cell in enumerate(cells):
-            kind = ' class="n"' if numeric[k] else ""
+            kind = ' class="n"' if numeric[k] else ' class="short"' if len(cell) <= SHORT else ""
             if k >= len(cells) - table.blanks:
                 kind = ' class="blank"'
             made.append(f"<td{kind}>{escape(cell)}</td>")
