@@ -35,7 +35,7 @@ class Frame:
 
     Attributes
     ----------
-    width, height : float
+    width : float
         px.
     low, high : float
         Elevations at the bottom and top edge, m.
@@ -48,7 +48,6 @@ class Frame:
     """
 
     width: float
-    height: float
     low: float
     high: float
     across: float
@@ -144,7 +143,7 @@ def fit_frame(plans: Sequence[Plan], width: float, height: float, size: float = 
     across = min(up_most, *(_widest_scale(plan, width, size) for plan in plans))
     up = max(across, min(up_most, LEAST_SCALE))
     # No empty band under a plan that is wider than high.
-    return Frame(width, height, low - 24.0 / up, high + 10.0 / up, across, up, size)
+    return Frame(width, low - 24.0 / up, high + 10.0 / up, across, up, size)
 
 
 def _widest_scale(plan: Plan, width: float, size: float) -> float:
