@@ -114,7 +114,10 @@ def status(url: str) -> int:
 @pytest.mark.timeout(600)
 def test_open_serves_on_loopback_with_a_token_and_stops_cleanly(tmp_path):
     command = [sys.executable, "-m", "aquacalc", "workbooks", str(tmp_path / "mine"), "--open"]
-    ours = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+    ours = subprocess.Popen(
+        command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a suite run aside may ignore it
+    )  # fmt: skip
     try:
         wait_for("Copying", ours.stdout, 120)
         wait_for("Starting JupyterLab", ours.stdout, 120)
