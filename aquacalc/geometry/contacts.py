@@ -9,6 +9,9 @@ from itertools import combinations
 from aquacalc.geometry.outlines import overlap
 from aquacalc.geometry.placed import TOUCH, Box, Line, Point, Space, Standing
 
+#: Least square of a length that is not divided by, m2.
+TINY = 1e-18
+
 
 @dataclass(frozen=True)
 class Contact:
@@ -79,28 +82,22 @@ def _ends(line: Line, part: int, shared: set[str]) -> bool:
 def distance(a: Point, b: Point, c: Point, d: Point) -> float:
     """Least distance (m) between the straight parts a to b and c to d.
 
-    Ericson, Real-Time Collision Detection, 5.1.9, from memory.
+    The place on the first that is nearest to the second's line, the place on the second nearest to that, and
+    once more the place on the first: Ericson, Real-Time Collision Detection, 5.1.9, from memory.
     """
-    u, v = [q - p for p, q in zip(a, b, strict=True)], [q - p for p, q in zip(c, d, strict=True)]
-    w = [p - q for p, q in zip(a, c, strict=True)]
-    uu, vv, uv = _dot(u, u), _dot(v, v), _dot(u, v)
+    u, v = _from(a, b), _from(c, d)
+    w = _from(c, a)
+    # A part may be a point, and two may be parallel: then any place will do to begin with.
+    uu, vv, uv = max(_dot(u, u), TINY), max(_dot(v, v), TINY), _dot(u, v)
     uw, vw = _dot(u, w), _dot(v, w)
-    if uu < 1e-18 and vv < 1e-18:
-        return math.dist(a, c)
-    if uu < 1e-18:
-        s, t = 0.0, _unit(vw / vv)
-    elif vv < 1e-18:
-        s, t = _unit(-uw / uu), 0.0
-    else:
-        size = uu * vv - uv * uv
-        s = _unit((uv * vw - uw * vv) / size) if size > 1e-12 * uu * vv else 0.0
-        t = (uv * s + vw) / vv
-        if t < 0.0:
-            s, t = _unit(-uw / uu), 0.0
-        elif t > 1.0:
-            s, t = _unit((uv - uw) / uu), 1.0
-    near = [p + s * q for p, q in zip(w, u, strict=True)]
-    return math.hypot(*(p - t * q for p, q in zip(near, v, strict=True)))
+    s = _unit((uv * vw - uw * vv) / max(uu * vv - uv * uv, TINY))
+    t = _unit((uv * s + vw) / vv)
+    s = _unit((uv * t - uw) / uu)
+    return math.hypot(*(r + s * p - t * q for p, q, r in zip(u, v, w, strict=True)))
+
+
+def _from(a: Point, b: Point) -> tuple[float, ...]:
+    return tuple(q - p for p, q in zip(a, b, strict=True))
 
 
 def _dot(u, v) -> float:
