@@ -1,6 +1,7 @@
 """What the sliders of a live page do to a plan, in Python; `tests/browser/test_live_pages.py` moves them."""
 
 import ast
+import math
 import re
 import socket
 import threading
@@ -16,6 +17,7 @@ from aquacalc.findings import find, verdict
 from aquacalc.live import ENGINE
 from aquacalc.live.answer import answer, drawn, told
 from aquacalc.live.emit import Emitter
+from aquacalc.live.equations import FUNCTIONS, SYMBOLS, solved
 from aquacalc.live.expressions import NotTranslated
 from aquacalc.live.page import own_number
 from aquacalc.live.serve import own_address, server
@@ -201,3 +203,20 @@ def test_what_has_no_translation_is_refused(text):
     )
     with pytest.raises(NotTranslated, match="here, line 1"):
         emitter.expr(ast.parse(text, mode="eval").body)
+
+
+@pytest.mark.parametrize("key", SYMBOLS)
+def test_a_slider_of_an_equation_finds_the_symbol_that_gives_the_result(key):
+    """From 1.1, 1.2, 1.3 and so on the result is worked out; halving finds each that it rises with."""
+    output, *inputs = [name for name, *_ in SYMBOLS[key]]
+    given = {name: 1.1 + 0.1 * n for n, name in enumerate(inputs)}
+    values = given | {output: FUNCTIONS[key](*given.values())}
+    rises = []
+    for name in inputs:
+        found = [
+            FUNCTIONS[key](*(given | {name: x}).values()) for x in (0.01, 0.2, given[name], 3.0, 40.0, 900.0)
+        ]
+        rises += [name] if found == sorted(set(found)) else []
+    assert rises
+    for name in (output, *rises):
+        assert solved(key, name, values | {name: math.nan}) == pytest.approx(values[name], rel=1e-12), name

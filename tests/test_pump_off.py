@@ -185,3 +185,15 @@ def test_an_overflow_is_run_with_the_standpipe_blocked(bore, state):
     assert (max(levels[bed.name] - bed.rim for bed in changed.beds) < 0.0) == (state == "good")
     found, _ = told(changed)
     assert found["overflow"].state == state
+
+
+def test_beds_stand_no_higher_than_an_open_end_of_the_delivery_and_a_valve_keeps_them():
+    """The end lies at 0.85 m, under the flood: the open pipe takes down to it what stands over it."""
+    under = edit.put(plan("greenhouse"), {"pump.delivery.outlet": 0.85})
+    shut, open_, dry = (power_cut(run_plan(p, trace=False)) for p in (
+        edit.put(under, {"pump.delivery.check_valve": "fitted"}), under, plan("greenhouse")))  # fmt: skip
+    assert min(shut.stands[bed.name] for bed in under.beds) > 0.85
+    assert open_.stands == pytest.approx({name: min(z, 0.85) for name, z in shut.stands.items()}, abs=1e-6)
+    assert dry.stands == pytest.approx(shut.stands, abs=1e-6)
+    assert open_.left == pytest.approx(shut.left, abs=1e-6)
+    assert open_.comes_back - shut.comes_back == pytest.approx(pipe(under), rel=1e-6)

@@ -9,6 +9,7 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
+from aquacalc.commands.start import _system
 from aquacalc.design.advice import advise
 from aquacalc.design.start import QUESTIONS as FIRST
 from aquacalc.design.start import plan_text
@@ -191,3 +192,13 @@ def test_a_first_plan_is_told_when_a_taller_standpipe_wets_the_top_of_the_media(
     over = node.high - bed.floor - bed.media.depth
     assert over > 0.003
     assert any(f"{over / 0.0254:.3f} in over the media of 3 beds" in step for step in answer.steps)
+
+
+@pytest.mark.parametrize(
+    ("texts", "system"),
+    [(["4 ft", "3 beds"], "us"), (["4 ft", "5 gpm", "1 m"], "us"), (["4 ft", "1 m"], "metric"),
+     (["3"], "metric"), (["1 m", "", "ten"], "metric"),
+     (["4 ft", "2", "gravel", "600 mm", "5 gpm"], "us"), ([], "metric")],
+)  # fmt: skip
+def test_a_first_plan_is_in_the_units_of_most_answers(texts, system):
+    assert _system(texts) == system

@@ -22,7 +22,8 @@ from aquacalc.buildsheet.stock import Workshop
 from aquacalc.buildsheet.weight import bed_weight
 from aquacalc.catalogue import data_dir
 from aquacalc.geometry.strainers import strainers
-from aquacalc.plan import plan_from_text, read_plan
+from aquacalc.plan import edit, plan_from_text, read_plan
+from aquacalc.plan.model import Strainer
 from tests.independent import area_of
 from tests.plan.generated import plan_text
 from tests.report.second_way import SecondWay, circle
@@ -401,3 +402,15 @@ def test_a_plan_in_us_units_has_inches_in_every_column():
         top, _, bottom = part.partition("/")
         shown = float(whole or 0) + (float(top) / float(bottom) if bottom else float(top))
         assert shown * 25.4 == pytest.approx(cut.length * 1e3, abs=25.4 / 32 + 1e-6)
+
+
+@pytest.mark.parametrize(("width", "length", "size"), [
+    (0.003, 0.0254, "slot 0.118 x 1 in"), (0.003175, 0.020, "slot 1/8 x 0.787 in"),
+    (0.0015875, 0.03175, "slot 1/16 x 1-1/4 in"), (0.0016, 0.0381, "slot 1/16 x 1-1/2 in"),
+    (0.00161, 0.0381, "slot 0.063 x 1-1/2 in"),
+])  # fmt: skip
+def test_openings_in_inches_are_sixteenths_or_thousandths(width, length, size):
+    """3 mm is 0.118 in, 3.175 mm an eighth; 1.6 mm is 0.8 % over a sixteenth, 1.61 mm 1.4 %."""
+    plan = edit.put(plan_of("us-units"), {"bed.*.strainer": Strainer("slots", 30, width, length)})
+    (row, *_) = read(tables.openings_table(plan, strainers(plan), cutouts(plan)))[0]
+    assert list(row.values())[1] == size

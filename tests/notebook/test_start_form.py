@@ -1,12 +1,15 @@
 """The form of eight answers gives the plan of the same answers at the prompt."""
 
+import numpy as np
 import pytest
 
 from aquacalc.design.start import QUESTIONS, plan_text
 from aquacalc.notebook import demo_plan, use
 from aquacalc.notebook.bed_form import BedForm
+from aquacalc.notebook.kitchen_form import INVENTED, KitchenForm
 from aquacalc.notebook.start_form import StartForm
 from aquacalc.plan import plan_from_text, read_plan
+from aquacalc.units import UnitError
 
 pytestmark = pytest.mark.identity
 
@@ -68,3 +71,17 @@ def test_sizes_of_a_bed_are_used_or_refused(line, typed, told, monkeypatch):
     assert told in form.reply.value
     assert (form.panel is not before) == (typed == "60 in")
     assert form.touched == (typed == "60 in")
+
+
+def test_the_kitchen_form_asks_for_what_is_missing_once_something_is_typed():
+    form = KitchenForm()
+    assert form.seen is INVENTED
+    assert "These numbers are invented" in form.reply.value
+    form.lines[0].boxes[0].value = "20 mm"
+    with pytest.raises(UnitError, match="Bore of the pipe under it"):
+        assert form.seen
+    for line, values in zip(form.lines, zip(*INVENTED, strict=True), strict=True):
+        line.put(*(1.1 * x for x in values))
+    assert form.seen == pytest.approx(1.1 * np.array(INVENTED), rel=0.02)
+    form.show()
+    assert "Your numbers." in form.reply.value

@@ -237,3 +237,12 @@ def test_cells_that_were_not_run_are_counted(tmp_path, capsys):
     nbformat.write(book(new_code_cell("1 + 1"), new_code_cell("")), tmp_path / "x.ipynb")
     assert main(["handout", str(tmp_path / "x.ipynb"), "--out", str(tmp_path / "x.html")]) == 0
     assert "1 cells have not been run" in capsys.readouterr().out
+
+
+@pytest.mark.identity
+def test_only_pictures_carry_content_in_their_address():
+    data = f"data:image/png;base64,{DOT}"
+    kept = clean(f'<svg><image href="{data}"></image><a href="#here">b</a></svg><a href="{data}">c</a>', None)
+    assert kept == f'<svg><image href="{data}"></image><a href="#here">b</a></svg><a>c</a>'
+    for kind, address in (("image", "https://example.org/x.png"), ("use", data), ("a", "data:text/html,x")):
+        assert "href" not in clean(f'<svg><{kind} href="{address}"></{kind}></svg>', None), kind
