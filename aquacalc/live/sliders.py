@@ -110,12 +110,13 @@ def grid(
     round_step = Fraction(10) ** math.floor(math.log10(fine)) if fine > 0.0 else Fraction(1)
     step = STEPS[kind][system == "us"] if kind in STEPS else round_step
     per = step * size
-    low, high = -(-Fraction(ends[0]) // per), Fraction(ends[1]) // per
+    tiny = Fraction(1, 10**6)  # an end that is a value of the grid but for its last digit
+    low, high = math.ceil(Fraction(ends[0]) / per - tiny), math.floor(Fraction(ends[1]) / per + tiny)
     own = round(Fraction(start) / per)
     low, high = min(low, own), max(high, own)
     decimals = max(0, len(f"{float(step):.10f}".rstrip("0").partition(".")[2]))
     return Slider(
-        key, place, label, kind, unit, int(low), int(high), per.numerator, per.denominator, float(step),
+        key, place, label, kind, unit, low, high, per.numerator, per.denominator, float(step),
         decimals, start, (), tuple(paths),
     )  # fmt: skip
 
