@@ -46,7 +46,8 @@ def test_all_of_them_arrive_unchanged(tmp_path, capsys):
         assert filecmp.cmp(source, folder / name, shallow=False), name
     said = capsys.readouterr().out
     assert f"Open them with: {sys.executable} -m aquacalc workbooks " in said
-    assert f"Copying {len(books)} workbooks" in said
+    others = len(copied(folder)) - len(books)
+    assert f"Copying {len(books)} workbooks and {others} other files to {folder} ..." in said
     assert "--open" in said
 
 
@@ -170,6 +171,43 @@ def test_a_lab_that_does_not_start_is_said(tmp_path, monkeypatch, capsys):
     )
     assert main(["workbooks", str(tmp_path), "--open"]) == 2
     assert "stopped with status 3" in capsys.readouterr().err
+
+
+@pytest.mark.identity
+def test_a_lab_that_says_nothing_is_ended_and_said(tmp_path, monkeypatch, capsys):
+    """One that ignores being asked to end is killed."""
+    from aquacalc.commands import workbooks
+
+    deaf = "import signal, time; signal.signal(15, signal.SIG_IGN); print(1, flush=True); time.sleep(60)"
+    monkeypatch.setattr(workbooks, "lab_command", lambda folder: [sys.executable, "-c", deaf])
+    monkeypatch.setattr(workbooks, "PATIENCE", 1.5)
+    started = time.monotonic()
+    assert main(["workbooks", str(tmp_path), "--open"]) == 2
+    assert "JupyterLab said nothing for 2 s" in capsys.readouterr().err
+    assert time.monotonic() - started < 30.0
+    assert not [child for child in psutil.Process().children() if deaf in child.cmdline()]
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("user", "more"), [(0, ["--allow-root"]), (1000, [])])
+def test_root_is_allowed_only_where_it_is_root(tmp_path, monkeypatch, user, more):
+    from aquacalc.commands import workbooks
+
+    monkeypatch.setattr(workbooks.os, "geteuid", lambda: user, raising=False)
+    command = workbooks.lab_command(tmp_path)
+    assert command[:4] == [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={tmp_path}"]
+    assert command[4:] == [*LAB, *more]
+
+
+@pytest.mark.identity
+def test_settings_of_the_user_come_before_ours(monkeypatch):
+    from aquacalc.commands import workbooks
+
+    monkeypatch.setenv("JUPYTER_CONFIG_PATH", "/theirs")
+    assert workbooks.lab_environment("t")["JUPYTER_CONFIG_PATH"] == f"/theirs{os.pathsep}{workbooks.OURS}"
+    monkeypatch.delenv("JUPYTER_CONFIG_PATH")
+    found = workbooks.lab_environment("t")
+    assert (found["JUPYTER_CONFIG_PATH"], found["JUPYTER_TOKEN"]) == (str(workbooks.OURS), "t")
 
 
 @pytest.mark.identity
