@@ -105,9 +105,10 @@ def water(plan: Plan) -> Answer:
     least = volume_at(cells, plan.sump.floor + fill[0].low)
     held += max(least - volume_at(cells, swing.pump_off), 0.0)  # what the plan has too little of
     flood = volume_at(cells, swing.high) - volume_at(cells, beds_full_level(plan, run, swing))
+    to = fill_words(plan, fill)
     said = (
         f"About {brief(held, 'volume', system)} in all, pipes included.",
-        f"Fill the sump to {fill_words(plan, fill)}.",
+        f"Fill the sump to {to}." if to[0].isdigit() else f"{to[0].upper()}{to[1:]}.",
         f"Each flood takes {brief(flood, 'volume', system)} out of the sump and gives it back.",
         "Dry media soaks up some water for good: run it for an hour, then top up to the mark.",
         "Top up to the mark once a week: leaves and sun take a few per cent of the water a day (common "
