@@ -100,9 +100,7 @@ def _outcome(*outcomes: str) -> Callable:
 
 def _longer(field: str, side: float) -> Callable:
     def sign(siphon: Siphon, run: SystemCycle, base: SystemCycle) -> bool:
-        now, before = (r.group(siphon.name) for r in (run, base))
-        if now.outcome != "cycles" or before.outcome != "cycles":
-            return False
+        # NaN where one of them does not cycle, which is not more than anything.
         change = reading(run.plan, run, siphon, field, "") / reading(base.plan, base, siphon, field, "") - 1.0
         return change * side > NOTICED
 
@@ -274,12 +272,12 @@ def causes(plan: Plan, siphon: Siphon) -> Iterator[Cause]:
         lambda s: {f"bed.{b.name}.porosity": b.media.porosity * (1.0 - 0.7 * s) for b in beds},
         lambda s: f"{percent(0.7 * s)} less water")  # fmt: skip
     for bed in beds if len(beds) > 1 else []:
-        for side, word in ((-1.0, "sunk"), (1.0, "risen")):
+        for side, word, often in ((-1.0, "sunk", 0.5), (1.0, "risen", 1.5)):
             yield Cause(
                 f"{bed.name} {word}", f"{bed.name} has {word} out of level",
                 "Lay a hose level or a long level across the rims of the beds.",
                 "Pack it up, or let it down.",
-                10.0, 0.5 if side < 0 else 1.5,
+                10.0, often,
                 lambda s, b=bed, d=side: _moved(plan, b, d * 0.08 * s),
                 lambda s: f"by {length(0.08 * s)}")  # fmt: skip
     for side, word, why in (

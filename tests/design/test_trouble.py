@@ -209,6 +209,9 @@ def test_a_level_is_noticed_from_12_mm_up(bases):
         for more, sign in ((0.011, False), (0.013, True), (-0.011, False), (-0.013, True)):
             now = changed(level, node=bed, high=level.node(bed).high + more)
             assert uneven(siphon, now, level) is sign, (bed, more)
+    deep = put(demo.plan, {"bed.bed 1.depth": 0.35})  # its rim, and so its water, stands 50 mm higher
+    deeper = replace(changed(level, node=beds[0], high=deep.vessel(beds[0]).rim - 0.05), plan=deep)
+    assert not uneven(siphon, deeper, level)
     apart = changed(level, node=beds[0], high=level.node(beds[0]).high + 0.01)
     assert not uneven(siphon, changed(apart, node=beds[1], high=apart.node(beds[1]).high + 0.01), apart)
     assert uneven(siphon, changed(apart, node=beds[1], high=apart.node(beds[1]).high - 0.013), apart)
@@ -300,7 +303,9 @@ def test_every_cause_plants_what_its_words_say(bases):
     edits = late.plant(0.5)
     assert edits["siphon.siphon.priming.froude"] == pytest.approx((start.froude + start.froude_high) / 2.0)
     assert edits["siphon.siphon.priming.froude_low"] == start.froude_low < start.froude
-    assert late.says(1.0) == f"at a Froude number of {start.froude_high:.2g}"
+    for part in (0.5, 1.0):
+        there = start.froude + part * (start.froude_high - start.froude)
+        assert late.says(part) == f"at a Froude number of {there:.2g}"
     assert [key for key, cause in found.items() if cause.leaks] == ["leak"]
     assert len(found) == len(expected) + 3 + 2 + 1 + 2 + 4 + 1  # the rest of the beds, tees, tail and start
     worn = put(plan, {"bed.bed 2.strainer.discharge_coefficient": 0.1})

@@ -101,8 +101,9 @@ def build(text: str, *more: object) -> Iterator[tuple[str, str]]:
 
 
 def found(texts: dict[str, str], system: str = "metric") -> Iterator[tuple[str, str]]:
-    """Findings of plans with their sentences, and the first advice."""
+    """Findings of plans with their sentences, the first advice, and every change that may be tried."""
     from aquacalc.design.advice import advise
+    from aquacalc.design.mends import MENDS
     from aquacalc.findings import find, verdict
     from aquacalc.results.cycle import run_plan
 
@@ -113,3 +114,6 @@ def found(texts: dict[str, str], system: str = "metric") -> Iterator[tuple[str, 
             told = [{k: v for k, v in asdict(f).items() if v not in ("", None)} for f in findings]
             advice = [asdict(a) for a in advise(run, findings)[:2]]
             yield f"{name}.json", json.dumps([verdict(findings), told, advice], default=str)
+            doubted = [f for f in findings if f.state != "good" and f.key in MENDS]
+            offered = [[f.key, f.subject, c.words, c.values] for f in doubted for c in MENDS[f.key](run, f)]
+            yield f"{name} offered.json", json.dumps(offered, default=str)

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from tests.pairs import pairs
 from tests.pairs.demo_edits import edited
 from tests.plan.generated import plan_text
+from tests.shown.changes import CHANGES
 from tests.shown.commands import build, command, found, live, page, report
 from tests.shown.plans import ROOT, TEXTS
 from tests.shown.screens import driven, workbook
@@ -225,6 +226,7 @@ def _pages() -> dict[str, Page]:
         made[f"workbook {number:02d}"] = functools.partial(workbook, f"{number:02d}")
     for system in ("metric", "us"):
         made[f"studies {system}"] = functools.partial(studies, system)
+    made |= {f"changes {name}": page for name, page in CHANGES.items()}
     return made | _others_said(texts) | _panels() | {"exercises": exercises, "pictures": pictures}
 
 
