@@ -41,7 +41,7 @@ def _corners(plan: Plan) -> object:
     yield corners.pump_ends(plan), corners.hard_start(plan)
     yield from corners.corners(plan)
     for shares in ((0.2, 0.7, 0.4, 0.9, 0.6), (0.0, 1.0, 0.5, 0.5, 0.25)):
-        yield corners.inside(plan, shares)
+        yield sorted(corners.inside(plan, shares).items(), key=str)
 
 
 def _ways(plan: Plan) -> object:
