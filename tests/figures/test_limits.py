@@ -1,0 +1,195 @@
+"""Figures where something is nothing, meets a limit or has no room: each pair just on either side of it."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import pytest
+
+from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_flow
+from aquacalc.figures.chart import WIDTH, Axes, beside
+from aquacalc.figures.head_budget import Loss, _split, head_budget, run_losses
+from aquacalc.figures.inflow_window import window
+from aquacalc.figures.priming_map import BORE_LOW, HEADS, LEFT, SECOND, TALL, TOP, WIDE, _label, priming_map
+from aquacalc.figures.vector import Drawing
+from aquacalc.hydraulics.paths import Piece
+from aquacalc.hydraulics.starting import start_froudes
+from aquacalc.plan.model import Fitting
+from aquacalc.results.window import inflow_window
+from tests.figures.examples import plan_of, ran
+
+pytestmark = pytest.mark.identity
+
+
+def words(drawn):
+    """Texts of a picture with their places, px."""
+    root = ElementTree.fromstring(drawn.svg("x"))
+    texts = root.iter("{http://www.w3.org/2000/svg}text")
+    return [(e.text, float(e.get("x")), float(e.get("y"))) for e in texts if e.text and e.get("x")]
+
+
+def siphon_of(observed=0.0, error=0.0):
+    siphon = plan_of("greenhouse").siphons[0]
+    if not observed:
+        return siphon
+    return replace(siphon, priming=replace(siphon.priming, observed=observed, observed_error=error))
+
+
+@pytest.mark.parametrize(("error", "narrow"), [(0.0, False), (2e-6, True), (1.2e-4, False)])
+def test_names_of_the_priming_map_stand_in_what_they_name(error, narrow):
+    """A bore starts where the inflow is over its Froude number's; a narrow band has one name."""
+    siphon, inflow = siphon_of(2e-4 if error else 0.0, error), 3e-4
+    low, likely, high = start_froudes(siphon)
+    end, top = 6e-4, max(0.055, 1.4 * siphon.standpipe.pipe.bore)
+    drawn = priming_map(siphon, inflow, "metric")
+    at = {text: ((x - LEFT) / WIDE * end, top - (y - TOP) / TALL * (top - BORE_LOW))
+          for text, x, y in words(drawn) if x < LEFT + WIDE}  # fmt: skip
+
+    def froude(name):
+        flow, bore = at[name]
+        return flow / choking_flow(1.0, bore, GRAVITY)
+
+    assert froude("fills:") > high
+    assert froude("trickles:") < low
+    if narrow:
+        assert froude("uncertain band,") < low  # written over the band
+        assert "your reading dashed" in at
+        assert "uncertain" not in at
+    else:
+        assert low < froude("uncertain") < likely
+        assert likely < froude("dashed line") < high or likely < froude("expected start:") < high
+        assert "uncertain band," not in at
+    dots = re.findall(r'class="dot" cx="([\d.]+)" cy="([\d.]+)"', drawn.svg("x"))
+    bore, lip = siphon.standpipe.pipe.bore, siphon.standpipe.lip_diameter
+    up = TOP + TALL * (top - bore) / (top - BORE_LOW)
+    across = [
+        LEFT + WIDE * inflow / end,
+        SECOND + WIDE * (lip - BORE_LOW) / (max(0.110, 1.6 * lip) - BORE_LOW),
+    ]
+    assert [float(x) for x, _ in dots] == pytest.approx(across, abs=0.01)
+    assert [float(y) for _, y in dots] == pytest.approx([up, up], abs=0.01)
+
+
+@pytest.mark.parametrize(("inflow", "dots", "side"), [(1e-4, 2, "m"), (5e-4, 2, "e"), (7e-4, 1, "")])
+def test_this_plan_is_named_on_the_side_with_room_and_only_where_it_is_on_the_map(inflow, dots, side):
+    drawn = priming_map(siphon_of(), inflow, "metric", flow_high=6e-4)
+    assert drawn.svg("x").count('class="dot"') == dots
+    found = [x for text, x, _ in words(drawn) if text == "this plan" and x < LEFT + WIDE + 20.0]
+    px = LEFT + WIDE * inflow / 6e-4
+    assert found == ([] if dots == 1 else [pytest.approx(px + (12.0 if side == "m" else -12.0), abs=0.01)])
+
+
+def test_lines_of_one_head_join_lips_over_which_it_stands():
+    """At the flow that fills each bore: the lip law gives that flow back from the head."""
+    siphon = siphon_of()
+    _, likely, _ = start_froudes(siphon)
+    stand = siphon.standpipe
+    lips, bores = (
+        (BORE_LOW, max(0.110, 1.6 * stand.lip_diameter)),
+        (BORE_LOW, max(0.055, 1.4 * stand.pipe.bore)),
+    )
+    root = ElementTree.fromstring(priming_map(siphon, 3e-4, "metric").svg("x"))
+    curves = [e.get("d") for e in root.iter() if e.get("class") == "curve blue"]
+    assert len(curves) == len(HEADS) - 1  # 30 mm stand only over lips narrower than the bore
+    for head, d in zip(HEADS[:-1], curves, strict=True):
+        for x, y in re.findall(r"[ML]([-\d.]+) ([-\d.]+)", d):
+            lip = lips[0] + (float(x) - SECOND) / WIDE * (lips[1] - lips[0])
+            bore = bores[1] - (float(y) - TOP) / TALL * (bores[1] - bores[0])
+            flow = choking_flow(likely, bore, GRAVITY)
+            assert lip_flow(siphon.lip_weir, siphon.lip_orifice, lip, head, GRAVITY) == pytest.approx(
+                flow, rel=5e-3
+            )
+            assert bore - 1e-5 <= lip <= 0.86 * lips[1] + 1e-5
+
+
+def test_a_name_moves_up_or_down_until_it_is_free():
+    d = Drawing(600.0, 400.0)
+    axes = Axes(d, 0.0, 0.0, 600.0, 400.0, (0.0, 600.0), (0.0, 400.0))
+    moves = []
+    for _ in range(6):
+        _label(axes, 300.0, 200.0, "one name")
+        x0, y0, x1, y1, _ = d.texts[-1]
+        assert 0.5 * (x0 + x1) == pytest.approx(300.0)
+        moves.append(0.5 * (y0 + y1) - 200.0)
+    assert moves == pytest.approx([0.0, 20.0, -20.0, 50.0, -50.0, 0.0])  # 35 is 15 from 20: 9 and half a line
+    _label(axes, 450.0, 200.0, "two\nlines")
+    assert [0.5 * (y0 + y1) for _, y0, _, y1, _ in d.texts[-2:]] == pytest.approx([191.5, 208.5])
+
+
+def test_a_siphon_that_nothing_stops_has_no_margin_to_tell():
+    run = ran("greenhouse")
+    data = inflow_window(run.plan, run.plan.siphons[0], run)
+    part = round(100 * (data.stop - data.stop_with_margin) / data.stop)
+    assert f"stop limit less {part} %" in window(data, "metric").svg("x")
+    never = window(replace(data, stop=0.0, stop_least=0.0, stop_with_margin=0.0), "metric")
+    assert "stop limit less 0 %" in never.svg("x")
+    assert "No inflow both starts it and lets it stop." in never.alt
+
+
+@pytest.mark.parametrize(("stop", "kept", "says"), [
+    (0.999, 0.9, "No inflow both starts it"), (1.001, 0.9, "No inflow is sure both"),
+    (9.0, 1.999, "No inflow is sure both"), (9.0, 2.001, "It starts and stops from"),
+])  # fmt: skip
+def test_words_of_the_window_at_its_limits(stop, kept, says):
+    """Starting from 1 (perhaps) and 2 (surely) L/min: up to where it stops, perhaps and surely."""
+    run = ran("greenhouse")
+    data = replace(
+        inflow_window(run.plan, run.plan.siphons[0], run), start_low=1 / 6e4, start=1.5 / 6e4,
+        start_high=2 / 6e4, stop=stop / 6e4, stop_least=stop / 6e4, stop_with_margin=kept / 6e4,
+        today=1 / 6e4, today_low=1 / 6e4, today_high=1 / 6e4,
+    )  # fmt: skip
+    drawn = window(data, "metric")
+    assert says in drawn.alt
+    assert 'class="today"' in drawn.svg("x")
+    names = [text for text, _, _ in words(drawn)]
+    assert ("stop limit" in names) == (stop < 2.2 or kept < 9.0)
+
+
+def test_a_path_without_flow_loses_nothing_and_is_drawn():
+    drawn = head_budget("it", [Loss("wall", 0.0, "wall"), Loss("bend", 0.0, "fitting")], 0.0, "metric")
+    texts = [text for text, _, _ in words(drawn)]
+    assert texts.count("0 %") == 2
+    assert "100 %" not in texts
+    lost = head_budget("it", [Loss("wall", 0.003, "wall"), Loss("bend", 0.001, "fitting")], 1e-4, "metric")
+    texts = [text for text, _, _ in words(lost)]
+    assert [texts.count(t) for t in ("75 %", "25 %", "100 %")] == [1, 1, 1]
+    first, lead, second, whole = (
+        [(float(x), float(y)) for x, y in re.findall(r"[ML]([-\d.]+) ([-\d.]+)", e.get("d"))]
+        for e in ElementTree.fromstring(lost.svg("x")).iter()
+        if e.get("class") in ("zone", "lead")
+    )
+    assert lead == [first[2], second[0]]  # from the end of a bar down to where the next begins
+    assert first[2][1] < second[0][1]
+    assert (second[1][0] - second[0][0]) * 3 == pytest.approx(first[1][0] - first[0][0], abs=0.05)
+    assert (whole[0][0], whole[1][0]) == (first[0][0], second[1][0])
+
+
+def test_losses_of_a_piece_are_its_wall_its_fittings_and_what_is_over():
+    piece = Piece("drain line", math.pi / 4 * 0.05**2, 0.05, 2.0, 1.5e-6, 3.0)
+    each = 0.5 * (3e-4 / (math.pi / 4 * 0.05**2)) ** 2 / GRAVITY
+    bends = (Fitting("bend 90, short", 2, 0.9), Fitting("exit", 1, 1.0))
+    wall, two, one, rest = _split(piece, 3e-4, 1e-6, bends, "pipe wall", "other")
+    assert (wall.name, wall.kind) == ("pipe wall", "wall")
+    assert (two.name, two.head) == ("2 × bend 90, short", pytest.approx(1.8 * each))
+    assert (one.name, one.head) == ("exit", pytest.approx(each))
+    assert (rest.name, rest.head, rest.kind) == ("other", pytest.approx(0.2 * each), "fitting")
+    whole = _split(replace(piece, k=2.8), 3e-4, 1e-6, bends, "pipe wall", "other")
+    assert [loss.name for loss in whole] == ["pipe wall", "2 × bend 90, short", "exit"]
+    (hole,) = _split(replace(piece, length=0.0), 3e-4, 1e-6, (), "", "openings")
+    assert (hole.name, hole.kind, hole.head) == ("openings", "opening", pytest.approx(3.0 * each))
+
+
+def test_a_run_begins_with_its_strainer():
+    plan = plan_of("greenhouse")
+    first = run_losses(plan, plan.runs[0], 2e-4)[0]
+    assert first.kind == "opening"
+    assert [loss.kind for loss in run_losses(plan, plan.run_from("tee 2"), 2e-4)][0] == "wall"
+
+
+def test_labels_in_a_row_keep_apart_and_inside():
+    found = beside(["one", "two\nlonger line", "three"], [100.0, 101.0, 880.0], 4.0, WIDTH - 4.0)
+    assert found == sorted(found)
+    assert found[2] < WIDTH - 4.0
