@@ -8,6 +8,7 @@ import functools
 import itertools
 import math
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -22,9 +23,11 @@ from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.buildsheet.stock import Workshop
 from aquacalc.buildsheet.templates import labels, templates
 from aquacalc.catalogue import data_dir
+from aquacalc.geometry.routes import overflow_pipe
 from aquacalc.geometry.space import space
 from aquacalc.geometry.strainers import strainers
 from aquacalc.plan import edit, plan_from_text
+from aquacalc.plan.model import Breather, Overflow
 from tests.buildsheet.test_second_way import plan_of
 from tests.independent import area_of
 
@@ -370,3 +373,44 @@ def test_a_label_for_every_piece():
     for cut, other in itertools.pairwise(sheet.cuts.cuts):
         assert f">{cut.mark}</text>" in text
         assert f">{round(other.length * 1e3)} mm</text>" in text
+
+
+def lines_of(drawing):
+    """Strokes of a drawing as lists of corners, m of the thing from the middle of the sheet, y up."""
+    found = []
+    for d in re.findall(r'<path d="([^"]*)"', drawing.svg()):
+        numbers = [float(n) for n in re.findall(r"-?\d+\.?\d*", d)]
+        found.append([(x * drawing.scale / 1e3, -y * drawing.scale / 1e3)
+                      for x, y in zip(numbers[::2], numbers[1::2], strict=True)])  # fmt: skip
+    return found
+
+
+def test_breather_notch_overflow_and_guard_stand_where_the_plan_has_them():
+    """Notch and breather on their own side of the bell, the overflow beside it, the guard round it."""
+    plan = plan_of("greenhouse")
+    made = replace(plan.siphons[0], breather=Breather(0.006, 0.5, 0.06), overflow=Overflow(0.026, 0.45),
+                   bell=replace(plan.siphons[0].bell, notch_height=0.045), media_guard=0.16)  # fmt: skip
+    plan = replace(plan, siphons=(made,))
+    siphon, sheet = plan.siphons[0], build_sheet(plan)
+    drawing = next(d for d in drawings(sheet, "A4") if d.name == "siphon")
+    bell, pipe = siphon.bell, overflow_pipe(siphon)
+    half = bell.outside_diameter / 2
+    hole = next(h for h in sheet.holes if h.what == "overflow of siphon")
+    middle = hole.across - plan.vessel("chamber").shape.diameter / 2
+    assert middle - pipe.outside_diameter / 2 > half  # clear of the bell
+    wanted = [(0.0, 0.0), (-half, bell.rim_height), (-half, 0.045)]  # the notch
+    wanted += [(middle + side * pipe.outside_diameter / 2, 0.45) for side in (-1, 1)]
+    wanted += [(side * 0.08, 0.0) for side in (-1, 1)]
+    assert missing(drawing, wanted) == []
+    (way,) = (s for s in lines_of(drawing) if len(s) == 4 and s[0][0] == s[1][0] and s[1][1] == s[2][1])
+    (tube, top), (_, over), (out, _), (_, mouth) = way
+    assert over > top
+    assert top - mouth == pytest.approx(bell.top_height - 0.06, abs=2e-5)
+    assert bell.outside_diameter / 2 - 0.3 * bell.bore < out - tube  # down outside the bell
+    text = drawing.svg()
+    for words in ("breather, bore 6", "overflow ", "media guard, inside 160 mm", "top of notch"):
+        assert words in text, words
+    assert {z for z, words in heights(siphon) if "mouth" in words} == {0.45, 0.06}
+    around = next(d for d in templates(plan, (), "A4") if "bell of siphon" in d.svg())
+    tops = [max(y for _, y in s[:4]) - min(y for _, y in s[:4]) for s in lines_of(around) if len(s) == 4]
+    assert any(tall == pytest.approx(0.045 - bell.opening_height, abs=2e-5) for tall in tops), tops

@@ -14,6 +14,7 @@ from aquacalc.figures.chart import WIDTH, Axes, beside
 from aquacalc.figures.head_budget import Loss, _split, head_budget, run_losses
 from aquacalc.figures.inflow_window import window
 from aquacalc.figures.priming_map import BORE_LOW, HEADS, LEFT, SECOND, TALL, TOP, WIDE, _label, priming_map
+from aquacalc.figures.snapshot import _between
 from aquacalc.figures.vector import Drawing
 from aquacalc.hydraulics.paths import Piece
 from aquacalc.hydraulics.starting import start_froudes
@@ -193,3 +194,14 @@ def test_labels_in_a_row_keep_apart_and_inside():
     found = beside(["one", "two\nlonger line", "three"], [100.0, 101.0, 880.0], 4.0, WIDTH - 4.0)
     assert found == sorted(found)
     assert found[2] < WIDTH - 4.0
+
+
+@pytest.mark.parametrize(("z", "value"), [(-1.0, 2.0), (0.0, 2.0), (0.25, 2.5), (0.5, 3.0), (0.75, 4.0),
+                                          (1.0, 5.0), (2.0, 5.0)])  # fmt: skip
+def test_a_line_through_points_goes_on_level(z, value):
+    assert _between([(0.0, 2.0), (0.5, 3.0), (1.0, 5.0)], z) == pytest.approx(value)
+
+
+def test_a_step_has_its_upper_value():
+    assert _between([(0.0, 2.0), (0.0, 3.0), (1.0, 5.0)], 0.0) == pytest.approx(2.0)
+    assert _between([(0.0, 2.0), (0.5, 3.0), (0.5, 4.0), (1.0, 6.0)], 0.75) == pytest.approx(5.0)

@@ -280,3 +280,31 @@ def test_svg_stands_alone():
     ids = [e.get("id") for e in root.iter() if e.get("id")]
     assert len(ids) == len(set(ids))
     assert len(text) < 90_000
+
+
+@pytest.mark.parametrize(("x", "y", "there"), [
+    (20.0, 50.0, True), (15.0, 50.0, False), (280.0, 50.0, True), (285.0, 50.0, False),
+    (150.0, 10.0, True), (150.0, 7.0, False), (150.0, 90.0, True), (150.0, 93.0, False), (150.0, 50.0, False),
+    (110.0, 50.0, True), (120.0, 50.0, False), (190.0, 50.0, True), (180.0, 50.0, False),
+    (150.0, 66.0, True), (150.0, 62.0, False),
+    (150.0, 34.0, True), (150.0, 38.0, False),
+])  # fmt: skip
+def test_words_lie_on_the_map_and_on_no_others(x, y, there):
+    """A box of 32 x 14 px on 300 x 100, of which 40 x 12 about the middle are taken; 3 px are let off."""
+    room = Room(np.zeros((1, 1), dtype=int), np.array([0.0, 300.0]), np.array([0.0, 100.0]))
+    assert room.has(150.0, 50.0, 32.0, 14.0)
+    room.take(150.0, 50.0, 40.0, 12.0)
+    assert room.has(x, y, 32.0, 14.0) == there
+
+
+def test_words_are_put_in_the_middle_of_a_region_and_its_inmost_point_is_in_the_middle_of_it():
+    """A region of 200 x 100 px right of another: its middle is (200, 50)."""
+    of = np.array([[1], [0], [0]])
+    room = Room(of, np.array([0.0, 100.0, 200.0, 300.0]), np.array([0.0, 100.0]))
+    assert room.place(0, 60.0, 20.0) == pytest.approx((200.0, 50.0), abs=2.0)
+    assert room.place(1, 60.0, 20.0) == pytest.approx((50.0, 50.0), abs=2.0)
+    assert room.place(1, 94.0, 90.0) == pytest.approx((50.0, 50.0), abs=3.0)
+    assert room.place(1, 106.0, 20.0) is None
+    assert room.place(0, 60.0, 103.0) is None
+    assert room.place(0, 400.0, 20.0) is None
+    assert room.inmost(1) == pytest.approx((50.0, 50.0), abs=3.5)
