@@ -1,10 +1,12 @@
 """Nesting: every piece once, never worse than first fit, as good as trying everything on small cases."""
 
 import itertools
+import random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import linprog
 
 from aquacalc.buildsheet import nesting
 from aquacalc.buildsheet.nesting import nest
@@ -155,3 +157,84 @@ def test_too_many_patterns_are_left_to_first_fit(monkeypatch):
     found = nest(lengths, Stock("s", "1 in", sold=(1.0,)), KERF)
     assert found.method == "first fit"
     assert found.bound <= found.cost <= first_fit(lengths, Stock("s", "1 in", sold=(1.0,)), KERF) + 1e-6
+
+
+def tried():
+    """Lengths and stocks drawn by number: what first fit, the bound and the gathering are tried on."""
+    draw = random.Random(5)
+    for n in range(40):
+        lengths = [draw.randint(40, 1000) / 1e3 for _ in range(draw.randint(2, 9))]
+        owned = tuple(draw.choice((1.0, 1.5, 2.0)) for _ in range(n % 3))
+        offcuts = tuple(draw.randint(200, 900) / 1e3 for _ in range(n % 4))
+        sold = ((1.0,), (1.0, 2.5), (3.0,))[n % 3]
+        yield lengths, Stock("s", "1 in", owned=owned, offcuts=offcuts, sold=sold)
+
+
+@pytest.mark.identity
+def test_first_fit_alone_is_first_fit():
+    """Written again above, in m and with the shop's shortest length that serves."""
+    for lengths, stock in tried():
+        need, kinds = [round((x + KERF) * 1e4) for x in lengths], nesting._kinds(stock, 20, len(lengths))
+        bars = nesting._first_fit(need, kinds, None)
+        assert nesting._cost_of(bars) / 1e4 == pytest.approx(first_fit(lengths, stock, KERF))
+        assert sorted(i for _, at in bars for i in at) == list(range(len(lengths)))
+        for length in stock.sold:
+            if length >= max(lengths):  # of this length alone, but for what fits into what is there
+                used = {kind.length for kind, _ in nesting._first_fit(need, kinds, round(length * 1e4))
+                        if kind.weight == nesting.SHOP}  # fmt: skip
+                assert used <= {round(length * 1e4)}
+
+
+@pytest.mark.identity
+def test_the_least_cost_is_that_of_pieces_that_may_be_cut_up():
+    """By a linear programme: so much of each kind as there is, at its cost for its room."""
+    for lengths, stock in tried():
+        need, kinds = [round((x + KERF) * 1e4) for x in lengths], nesting._kinds(stock, 20, len(lengths))
+        best = linprog([k.cost / k.room for k in kinds], A_eq=[[1.0] * len(kinds)], b_eq=[sum(need)],
+                       bounds=[(0, k.room * k.count) for k in kinds])  # fmt: skip
+        assert nesting._least(need, kinds) == pytest.approx(best.fun, abs=1.0)
+
+
+@pytest.mark.identity
+def test_patterns_are_all_that_fit_and_have_no_room_for_one_more_of_the_shortest():
+    for lengths, stock in itertools.islice(tried(), 12):
+        need, kinds = [round((x + KERF) * 1e4) for x in lengths], nesting._kinds(stock, 20, len(lengths))
+        sizes = sorted(set(need), reverse=True)
+        counts = [need.count(size) for size in sizes]
+        full = []
+        for j, kind in enumerate(kinds):
+            for each in itertools.product(*(range(n + 1) for n in counts)):
+                left = kind.room - sum(k * size for k, size in zip(each, sizes, strict=True))
+                if any(each) and left >= 0 and (each[-1] == counts[-1] or left < sizes[-1]):
+                    full.append((j, each))
+        assert sorted(nesting._patterns(need, kinds)) == full
+
+
+@pytest.mark.identity
+def test_what_is_left_is_gathered_into_one_length():
+    """No piece of the length with most left over goes into another."""
+    for lengths, stock in tried():
+        need, kinds = [round((x + KERF) * 1e4) for x in lengths], nesting._kinds(stock, 20, len(lengths))
+        bars = nesting._first_fit(need, kinds, None)
+        left = [kind.room - sum(need[i] for i in at) for kind, at in bars]
+        nesting._gather(need, bars)
+        after = [kind.room - sum(need[i] for i in at) for kind, at in bars]
+        assert (max(after), sum(after), min(after) >= 0) == (max(max(after), max(left)), sum(left), True)
+        assert sorted(i for _, at in bars for i in at) == list(range(len(lengths)))
+        most = after.index(max(after))
+        if len(bars) > 1 < len(bars[most][1]):
+            room = max(room for k, room in enumerate(after) if k != most)
+            assert min(need[i] for i in bars[most][1]) > room
+
+
+@pytest.mark.identity
+def test_what_is_sold_stays_between_the_bound_and_first_fit():
+    for lengths, stock in tried():
+        found = nest(lengths, stock, KERF)
+        assert found.method == ("exact" if found.cost <= found.bound * (1 + 1e-6) + 1e-4 else "bounded")
+        weights = {"offcut": 1, "own": 10, "buy": 100}
+        assert found.cost == pytest.approx(sum(bar.length * weights[bar.source] for bar in found.bars))
+        assert found.bought == pytest.approx(sum(k * n for k, n in found.sold().items()))
+        for bar in found.bars:
+            assert list(bar.pieces) == sorted(bar.pieces, key=lambda i: -lengths[i])
+            assert bar.kerf == pytest.approx(min(len(bar.pieces) * KERF, bar.length - bar.used))

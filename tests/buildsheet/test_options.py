@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from aquacalc.buildsheet import options as options_module
 from aquacalc.buildsheet.as_planned import as_planned_table
 from aquacalc.buildsheet.options import alternatives, compare, head_lost
 from aquacalc.buildsheet.stock import Workshop, read_workshop
@@ -16,6 +17,7 @@ from aquacalc.geometry.joints import fitting_joint
 from aquacalc.hydraulics.paths import path_loss, run_path, siphon_path
 from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
+from aquacalc.plan.model import Fitting
 from aquacalc.plan.read import read_plan
 from aquacalc.results.cycle import run_plan
 
@@ -188,3 +190,19 @@ def test_two_45s_stand_as_close_as_their_sockets_let_them():
         assert fitting.spacing == pytest.approx(close)
         tried += 1
     assert tried >= 2
+
+
+def test_floor_outlets_take_one_of_two_bends_and_keep_the_other():
+    """A side outlet with two bends, by "2 x" or one by one: through the floor one of them is left."""
+    for fittings in ((Fitting("bend 90, short", 2, 0.9),), (Fitting("bend 90, short", 1, 0.9),) * 2):
+        run = replace(DEMO.runs[0], fittings=fittings)
+        bed = replace(DEMO.beds[0], outlet="side", outlet_height=0.03)
+        plan = replace(DEMO, beds=(bed, *DEMO.beds[1:]), runs=(run, *DEMO.runs[1:]))
+        made = options_module._floor(plan)
+        assert sum(f.count for f in made.runs[0].fittings) == 1
+        assert made.beds[0].outlet_height == 0.0
+        straight = bed.floor - run.outfall - 0.5 * run.pipe.bore
+        assert made.runs[0].length == pytest.approx(run.length - 0.03 - options_module.SIDE_WAY)
+        assert made.runs[0].length > straight
+        (short,) = options_module._floor(replace(plan, runs=(replace(run, length=0.1),), beds=(bed,))).runs
+        assert short.length == pytest.approx(straight)

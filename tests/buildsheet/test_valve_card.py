@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from aquacalc.buildsheet import valve_card as valve_card_module
 from aquacalc.buildsheet.valve_card import page, valve_card
 from aquacalc.catalogue import data_dir
 from aquacalc.design.corners import hard_start
@@ -96,3 +97,36 @@ def test_in_us_units_the_same_settings_to_their_marks():
     text = page(card)
     assert "L/min" not in text
     assert "<script" not in text
+
+
+@pytest.mark.parametrize(("low", "high", "up", "least", "most"), [
+    (1.0, 1.0, True, 1.0, 1.1), (1.0, 1.0, False, 0.9, 1.0), (1.08, 1.0, True, 1.08, 1.18),
+    (1.0, 0.0, True, 0, 0), (1.0, 0.0, False, 0, 0),
+])  # fmt: skip
+def test_a_setting_is_just_inside_its_window(low, high, up, least, most):
+    """Parts of the demo's lowest and highest setting; the window's own side, and none where it is empty."""
+    ends = [line(key).values["pump.flow"] / off for key, off in (("trickles", 1.05), ("runs on", 0.95))]
+    found = valve_card_module._set(DEMO, run_plan(DEMO, trace=False), low * ends[0], high * ends[1], up)
+    if not most:
+        assert found is None
+        return
+    flow, run = found
+    end = ends[0 if up else 1]
+    assert least * end < flow < most * end
+    assert run.pump == pytest.approx(flow)
+
+
+def test_in_a_window_narrower_than_what_is_kept_at_its_ends_the_middle_is_set():
+    ends = [line(key).values["pump.flow"] for key in ("trickles", "runs on")]
+    middle = sum(ends) / 2
+    for up in (True, False):
+        flow, _ = valve_card_module._set(DEMO, run_plan(DEMO, trace=False), 0.97 * middle, 1.03 * middle, up)
+        assert 0.97 * middle < flow < 1.03 * middle
+
+
+def test_a_valve_lets_by_no_more_than_the_pump_brings():
+    plan = PLANS["curve"]
+    run = run_plan(plan, trace=False)
+    at, _ = valve_card_module._set(plan, run, 0.9 * run.pump, 1.5 * run.pump, False)
+    assert 0.9 * run.pump < at < run.pump
+    assert valve_card_module._set(plan, run, 1.1 * run.pump, 1.5 * run.pump, False) is None

@@ -187,7 +187,7 @@ def test_a_run_begins_with_its_strainer():
     plan = plan_of("greenhouse")
     first = run_losses(plan, plan.runs[0], 2e-4)[0]
     assert first.kind == "opening"
-    assert [loss.kind for loss in run_losses(plan, plan.run_from("tee 2"), 2e-4)][0] == "wall"
+    assert next(loss.kind for loss in run_losses(plan, plan.run_from("tee 2"), 2e-4)) == "wall"
 
 
 def test_labels_in_a_row_keep_apart_and_inside():

@@ -2,12 +2,24 @@
 
 import csv
 import io
+import itertools
+import math
+from dataclasses import replace
 
 import pytest
 
+from aquacalc import catalogue
 from aquacalc.buildsheet import tables
 from aquacalc.catalogue import data_dir
-from aquacalc.geometry.strainers import FIXINGS, outlet_level, sill, strainer_cut
+from aquacalc.geometry.joints import next_size
+from aquacalc.geometry.strainers import (
+    FIXINGS,
+    first_opening,
+    outlet_level,
+    sill,
+    strainer_area,
+    strainer_cut,
+)
 from aquacalc.hydraulics.levels import start_level
 from aquacalc.plan import edit, read_plan
 from aquacalc.report.content import build_report
@@ -70,3 +82,45 @@ def test_report_and_build_sheet_say_the_same(path):
     assert len(table.lines) == len(rows) > 0
     for line in table.lines:
         assert round(line.cells[1].value * 1e3) == int(rows[line.name]["sill, mm"])
+
+
+def test_open_area_of_slots_and_of_holes():
+    """28 slots of 3 x 25 mm, or as many holes of 6 mm: n w l and n pi d^2 / 4; none without a strainer."""
+    assert strainer_area(DEMO, "bed 1") == pytest.approx(28 * 0.003 * 0.025)
+    holes = replace(
+        DEMO.beds[0], strainer=replace(DEMO.beds[0].strainer, kind="holes", width=0.006, length=0.0)
+    )
+    assert strainer_area(replace(DEMO, beds=(holes,)), "bed 1") == pytest.approx(28 * math.pi / 4 * 0.006**2)
+    assert strainer_area(replace(DEMO, beds=(replace(holes, strainer=None),)), "bed 1") == 0.0
+    assert strainer_area(DEMO, "bed 9") == 0.0
+
+
+@pytest.mark.parametrize(
+    ("seal", "fixing", "mm"),
+    # A tank fitting of 1-1/2 in has a socket of 27.8 mm whose stop is 10 mm lower: 10 mm over the floor. A
+    # coupling stands on a seal 2 x 27.8 and 3 mm high. Wall under the first slot: its width, 5 mm at least.
+    [("rubber pipe seal", "over the outlet", 5.0), ("rubber pipe seal", "media guard", 5.0),
+     ("rubber pipe seal", "lying on the floor", 0.0), ("tank fitting", "lying on the floor", 0.0),
+     ("rubber pipe seal", "in a coupling", 58.6 + 8.0), ("tank fitting", "in a coupling", 10.0 + 8.0)],
+)  # fmt: skip
+def test_the_lowest_opening_is_as_high_as_what_is_under_it(seal, fixing, mm):
+    """Slots of 8 mm."""
+    assert first_opening(seal, DEMO.runs[0].pipe, fixing, 0.008) * 1e3 == pytest.approx(mm, abs=0.05)
+
+
+def test_the_next_size_is_the_narrowest_of_its_series_that_has_the_bore():
+    series = DEMO.runs[0].pipe.series
+    for s, t in itertools.pairwise(sorted(catalogue.sizes(series), key=lambda s: s.bore)):
+        assert next_size(series, s.bore).size == s.size
+        assert next_size(series, s.bore + 1e-6).size == t.size
+    widest = max(s.bore for name in catalogue.series() for s in catalogue.sizes(name))
+    for name in catalogue.series():
+        own = max(s.bore for s in catalogue.sizes(name))
+        if own < widest - 1e-3:
+            of_any = next_size(name, own + 1e-4)
+            assert of_any.series != name
+            assert own + 1e-4 <= of_any.bore <= widest
+    none = next_size(series, widest + 0.001)
+    assert (none.bore, none.outside_diameter - none.bore) == pytest.approx((widest + 0.001, 0.006))
+    assert none.size == f"bore at least {(widest + 0.001) * 1e3:.0f} mm"
+    assert next_size("own", 0.04).bore >= 0.04
