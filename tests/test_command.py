@@ -14,6 +14,8 @@ import pytest
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
 from aquacalc.commands import check, plans
+from aquacalc.engine import compiled
+from aquacalc.failure import Failure
 from aquacalc.files import MARK, is_ours
 
 pytestmark = pytest.mark.identity
@@ -329,3 +331,74 @@ def test_what_is_missing_is_one_sentence_with_the_command_that_adds_it(tmp_path,
         f'Fix: {sys.executable} -m pip install "aquacalc[pages]"'
     )
     assert not (tmp_path / "never.html").exists()
+
+
+@pytest.mark.parametrize(
+    ("fault", "status", "said"),
+    [
+        (KeyboardInterrupt(), 130, "stopped; no unfinished file is left behind"),
+        (KeyboardInterrupt("kept"), 130, "kept"),
+        (Failure("no"), 2, "no"),
+        (ModuleNotFoundError("x", name="scipy.optimize"), 2, 'this needs "scipy", which is not installed'),
+        (ModuleNotFoundError("x"), 2, 'this needs "a part", which is not installed'),
+        (OSError(28, "No space left on device", "a.html"), 2, "a.html: No space left on device. Fix: "),
+        (OSError("odd"), 2, "odd. Fix: "),
+        (MemoryError(), 2, "there is not enough memory"),
+        (RuntimeError("one\ntwo"), 2, "a fault of the program itself (RuntimeError: one). Fix: "),
+        (RuntimeError("x" * 500), 2, f"a fault of the program itself (RuntimeError: {'x' * 186}). Fix: "),
+    ],
+)
+def test_whatever_ends_a_command_has_its_status_and_one_line(fault, status, said, monkeypatch, capsys):
+    """130 for Ctrl-C is 128 and the number of the signal, as shells have it; 2 for all that went wrong."""
+    monkeypatch.setattr("aquacalc.commands.report.load", _raising(fault))
+    assert main(["report", str(DEMO)]) == status
+    out, err = capsys.readouterr()
+    assert (out, err.count("\n")) == ("", 1)
+    assert err.startswith(f"aquacalc: {said}")
+    assert "x" * 187 not in err
+
+
+def _raising(fault):
+    def ends(*args, **keywords):
+        raise fault
+
+    return ends
+
+
+def test_a_reader_that_went_away_ends_it_as_a_pipe_does(monkeypatch):
+    """141 is 128 and the number of SIGPIPE; what is left to write goes nowhere."""
+    moved = []
+    monkeypatch.setattr("aquacalc.commands.report.load", _raising(BrokenPipeError()))
+    monkeypatch.setattr(os, "dup2", lambda *ends: moved.append(ends))
+    monkeypatch.setattr(os, "open", lambda name, flags: (name, flags))
+    monkeypatch.setattr(sys, "stdout", types.SimpleNamespace(fileno=lambda: 71, flush=lambda: None))
+    assert main(["report", str(DEMO)]) == 141
+    assert moved == [((os.devnull, os.O_WRONLY), 71)]
+
+
+@pytest.mark.parametrize("lacks", ["", "pint", "jinja2", "numba"])
+@pytest.mark.parametrize("ready", [True, False])
+def test_check_ends_with_2_only_when_the_report_lacks_something(lacks, ready, monkeypatch, capsys):
+    monkeypatch.setattr(check, "find_spec", lambda name: None if name == lacks else name)
+    monkeypatch.setattr(compiled, "ready", lambda: ready)
+    assert main(["check"]) == (2 if lacks == "pint" else 0)
+    said = capsys.readouterr().out
+    assert said.count(" missing. Fix: ") == bool(lacks)
+    assert said.count(": ready\n") == len(check.EXTRAS) - bool(lacks) + (ready and lacks != "numba")
+    assert ("compiled solver: " in said) == (lacks != "numba")
+    assert ("made by the first workbook" in said) == (not ready and lacks != "numba")
+
+
+@pytest.mark.parametrize("total", [0, 40])
+def test_long_work_says_how_far_it_is_every_four_seconds(total, monkeypatch):
+    """Twice the patience after which it says that it takes a while; before that nothing."""
+    now, said = [100.0], []
+    monkeypatch.setattr(plans, "_say", said.append)
+    monkeypatch.setattr(plans.time, "monotonic", lambda: now[0])
+    waiting = plans._Waiting()
+    waiting.timer.cancel()
+    for done, after in enumerate((1.0, 3.99, 4.0, 7.99, 8.01, 20.0)):
+        now[0] = 100.0 + after * plans.PATIENCE / 2.0
+        waiting(done, total)
+    of = " of 40" if total else ""
+    assert said == [f"  {done}{of} plans run" for done in (2, 4, 5)]

@@ -20,7 +20,9 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir, workbooks_dir
+from aquacalc.commands import workbooks
 from aquacalc.commands.workbooks import LAB, travelling
+from aquacalc.failure import Failure
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -281,3 +283,82 @@ def test_no_message_of_a_kernel_is_held_back(monkeypatch):
     connection._trait_values = {"websocket_handler": Handler()}
     asyncio.run(connection.connect())
     assert told == [True, "connected"]
+
+
+@pytest.mark.identity
+def test_what_is_copied_is_counted(tmp_path, capsys):
+    files = travelling()
+    workbooks.copy(files, tmp_path / "mine")
+    books = len(list(workbooks_dir().glob("*.ipynb")))
+    others = len(copied(tmp_path / "mine")) - books
+    assert f"Copying {books} workbooks and {others} other files to " in capsys.readouterr().out
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("user", "allowed"), [(0, True), (1000, False), (None, False)])
+def test_only_root_is_let_serve_as_root(user, allowed, tmp_path, monkeypatch):
+    if user is None:  # a system without such numbers
+        monkeypatch.delattr(os, "geteuid")
+    else:
+        monkeypatch.setattr(os, "geteuid", lambda: user)
+    command = workbooks.lab_command(tmp_path)
+    assert ("--allow-root" in command) == allowed
+    assert f"--ServerApp.root_dir={tmp_path}" in command
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("others", ["", "/theirs"])
+def test_the_lab_gets_its_token_by_the_environment_and_our_settings_last(others, monkeypatch):
+    monkeypatch.setenv("JUPYTER_CONFIG_PATH", others)
+    made = workbooks.lab_environment("abc")
+    assert made["JUPYTER_TOKEN"] == "abc"
+    assert made["JUPYTER_CONFIG_PATH"] == os.pathsep.join([*filter(None, [others]), str(workbooks.OURS)])
+    assert {k: v for k, v in made.items() if not k.startswith("JUPYTER_")}.items() <= os.environ.items()
+
+
+class Lab:
+    """A stand-in for the process of a lab: it ends when terminated, or only when killed."""
+
+    def __init__(self, status=None, deaf=False):
+        self.pid, self.returncode, self.deaf, self.did = 4711, status, deaf, []
+
+    def poll(self):
+        return self.returncode
+
+    def terminate(self):
+        self.did.append("terminate")
+
+    def kill(self):
+        self.did.append("kill")
+
+    def wait(self, seconds=None):
+        self.did.append(seconds)
+        if self.deaf and "kill" not in self.did:
+            raise subprocess.TimeoutExpired("lab", seconds)
+
+
+@pytest.mark.identity
+def test_a_lab_is_ended_gently_and_one_that_stays_is_killed():
+    for lab, did in ((Lab(0), []), (Lab(), ["terminate", workbooks.PATIENCE / 6]),
+                     (Lab(deaf=True), ["terminate", workbooks.PATIENCE / 6, "kill", None])):  # fmt: skip
+        workbooks._stop(lab)
+        assert lab.did == did
+
+
+@pytest.mark.identity
+def test_the_address_is_that_of_our_own_server_once_it_listens(monkeypatch):
+    with socket.socket() as listens:
+        listens.bind(("127.0.0.1", 0))
+        listens.listen()
+        port = listens.getsockname()[1]
+        found = {"url": f"http://127.0.0.1:{port}/", "hostname": "127.0.0.1", "port": port, "token": "t"}
+        servers = [found | {"pid": 1, "token": "other"}, found | {"pid": 4711}]
+        app = SimpleNamespace(list_running_servers=lambda: servers)
+        monkeypatch.setitem(sys.modules, "jupyter_server", SimpleNamespace(serverapp=app))
+        monkeypatch.setitem(sys.modules, "jupyter_server.serverapp", app)
+        assert workbooks._address(Lab()) == f"http://127.0.0.1:{port}/{workbooks.FIRST}?token=t"
+    with pytest.raises(Failure, match="stopped with status 3"):
+        workbooks._address(Lab(3))
+    monkeypatch.setattr(workbooks, "PATIENCE", 0.05)
+    with pytest.raises(Failure, match="said nothing"):  # it has the address and does not listen any more
+        workbooks._address(Lab())
