@@ -298,7 +298,7 @@ def _vessel(canvas: Canvas, standing: Standing, at: Frame) -> None:
         canvas.line(rings[-1], 0.5, close=True)
     if at.view.above:
         return
-    if at.view.side or len(rings[0]) > 8:
+    if at.view.side or standing.vessel.shape.rounded:
         for edge in _EDGES:
             canvas.line([edge(ring) for ring in rings], 0.5)
     else:

@@ -18,7 +18,7 @@ from aquacalc.geometry.placed import Line, Space, Standing
 from aquacalc.geometry.routes import run_route
 from aquacalc.geometry.space import APPROACHES, space
 from aquacalc.geometry.uprights import Upright
-from aquacalc.plan import edit, read_plan
+from aquacalc.plan import edit, plan_from_text, read_plan
 from aquacalc.plan.model import Pipe
 from aquacalc.plan.shapes import make
 
@@ -280,3 +280,41 @@ def test_a_plan_moved_and_turned_as_a_whole_has_its_parts_where_they_were_to_eac
     assert apart == pytest.approx(
         {(a.name, b.name): a.apart(b) for a, b in itertools.combinations(there.uprights, 2)}
     )
+
+
+@pytest.mark.parametrize("side", [0.0, 90.0, -90.0, 180.0, 45.0])
+def test_the_lines_of_a_further_group_come_from_their_own_side(side, monkeypatch):
+    """Whatever side of the sump the second siphon is on, its first line goes the way its tail goes."""
+    monkeypatch.setattr("aquacalc.geometry.space.SIDES", (0.0, side))
+    placed = space(read_plan(PLANS["two-groups"]))
+    (x0, y0, _), (x1, y1, _) = placed.line("run.bed 3").points[-2:]
+    assert math.degrees(math.atan2(y1 - y0, x1 - x0)) == pytest.approx(side, abs=1e-6)
+    tail = placed.line("siphon.siphon B.tail").points
+    sump = placed.vessels["sump"]
+    level = [math.degrees(math.atan2(q[1] - p[1], q[0] - p[0]))
+             for p, q in itertools.pairwise(tail) if math.dist(p[:2], q[:2]) > 1e-6]  # fmt: skip
+    assert level[0] == pytest.approx(side, abs=1e-6)
+    assert sump.beyond(tail[-1]) == 0.0
+
+
+BOX, AT = ((f'name = "{name}"', f'name = "{name}"\nx = "{x} m"\ny = "0 m"')
+           for name, x in (("chamber B", 0), ("bed 3", 0.6)))  # fmt: skip
+FITTINGS = 'fittings = ["entrance, square", "bend 90, short", "exit"]'
+LEGS = (
+    f'length = "0.5 m"\n{FITTINGS}\noutfall',
+    f'legs = ["down 120 mm", "along 474 mm"]\n{FITTINGS}\noutfall',
+)
+
+
+def test_a_hole_is_given_where_both_ends_and_the_way_are():
+    """Bed 3 and chamber B have places and the line its legs: one of the three less, and it is not."""
+    text = PLANS["two-groups"].read_text(encoding="utf-8")
+    for edits, given in (((), False), ((BOX, AT), False), ((BOX, LEGS), False), ((AT, LEGS), False),
+                         ((BOX, AT, LEGS), True)):  # fmt: skip
+        made = text
+        for old, new in edits:
+            assert old in made
+            made = made.replace(old, new, 1)
+        (hole,) = (h for h in space(plan_from_text(made)).holes
+                   if h.hole.key == "run.bed 3" and h.hole.vessel == "chamber B")  # fmt: skip
+        assert hole.given == given, edits

@@ -5,7 +5,7 @@ import itertools
 import pytest
 
 from aquacalc import units
-from aquacalc.teaching import ask, check, solution
+from aquacalc.teaching import ask, check, checking, solution
 from aquacalc.teaching.exercise import exercises
 
 KEYS = tuple(exercises())
@@ -234,3 +234,58 @@ def test_what_a_learner_writes_is_told_what_it_is(key, given, verdict, words):
     said = check(key, given)
     assert said.verdict == verdict
     assert words in said.said
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("times", "near"), [(10.0, True), (10.09, True), (10.11, False), (9.91, True), (9.89, False)]
+)
+def test_a_factor_is_met_within_a_hundredth(times, near):
+    assert checking._exactly(times, 10.0) == near
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("times", "words"),
+    [
+        (10.0, "10 times"), (0.1, "10 times"), (9.4, "9.4 times"), (9.6, "10 times"), (0.25, "4 times"),
+        (1000.0, "1000 times"),
+    ],
+)  # fmt: skip
+def test_a_factor_is_told_as_so_many_times(times, words):
+    assert checking._times(times) == words
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("factor", "size", "slip"), [
+    (1000.0, "1000 times too large: a decimal point", "power of ten"),
+    (0.01, "100 times too small: a decimal point", "power of ten"),
+    (0.0, "", ""), (-0.1, "", ""), (1.0, "", ""), (12.0, "", ""),
+])  # fmt: skip
+def test_a_slipped_point_is_told_with_its_side(factor, size, slip):
+    """The open area of slots has no pi, and inches or feet are other factors than twelve."""
+    asked = exercises()["slots"]
+    said = checking._unit_ratio(asked, factor * asked.answer(), asked.answer())
+    if not slip:
+        assert said is None or said.slip == "ratio of units"
+        return
+    assert (said.slip, size in said.said) == (slip, True)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("key", NUMBERS)
+def test_of_a_number_without_a_unit_it_is_said_whether_it_is_right_in_one(key):
+    asked = exercises()[key]
+    if units.KINDS[asked.kind].dimension == "number":
+        return
+    number, _, _ = written(key).partition(" ")
+    assert check(key, number).said.startswith("The number is right in one unit, but which?")
+    assert "is right in one of those" in check(key, f"{number} candela").said
+    assert check(key, f"{1.37 * float(number):.5g}").said.startswith("Which unit is that in?")
+    assert "is right in one of those" not in check(key, f"{1.37 * float(number):.5g} candela").said
+
+
+@pytest.mark.identity
+def test_a_box_is_read_when_it_is_left_and_not_at_each_letter():
+    box = ask(NUMBERS[0]).box.children[1].children[0]
+    assert box.continuous_update is False
