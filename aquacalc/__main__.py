@@ -5,10 +5,12 @@ from __future__ import annotations
 import argparse
 import importlib
 import os
+import re
 import signal
 import sys
 import threading
 from collections.abc import Sequence
+from typing import NoReturn
 
 from aquacalc import __version__
 from aquacalc.commands.check import adds
@@ -87,26 +89,51 @@ def main(argv: Sequence[str] | None = None) -> int:
     return status
 
 
+class _Parser(argparse.ArgumentParser):
+    """Leaves by the outermost door, as everything else that cannot be done."""
+
+    def error(self, message: str) -> NoReturn:
+        raise _Misread(message)
+
+
+class _Misread(Exception):
+    """Arguments that are no command."""
+
+
 def _parsed(argv: Sequence[str]) -> argparse.Namespace:
-    """Read the arguments, with no more commands loaded than are named."""
-    parser = argparse.ArgumentParser(
-        prog="aquacalc", description="Flood-and-drain grow beds on bell siphons."
-    )
+    """Read the arguments, with no more commands loaded than are named.
+
+    Raises
+    ------
+    Failure
+    """
+    parser = _Parser(prog="aquacalc", description="Flood-and-drain grow beds on bell siphons.")
     parser.add_argument("--version", action="version", version=f"aquacalc {__version__}")
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
     # One command does not wait for the others' imports.
-    for name in [name for name in COMMANDS if name in argv[:1]] or COMMANDS:
+    named = [name for name in COMMANDS if name in argv[:1]]
+    for name in named or COMMANDS:
         module = importlib.import_module(f"aquacalc.commands.{name}")
         command = commands.add_parser(
             name, help=module.SUMMARY, description=f"{module.SUMMARY.capitalize()}."
         )
         module.arguments(command)
         command.set_defaults(run=module.run)
-    return parser.parse_args(argv)
+    try:
+        return parser.parse_args(argv)
+    except _Misread as found:
+        fix = f"see python -m aquacalc {' '.join([*named, '--help'])}"
+        raise Failure(f"{': '.join([*named, str(found)])}. Fix: {fix}") from None
 
 
 def _ended(reason: str, status: int = FAILED) -> int:
-    """Say in one line why nothing came of it, and leave nothing that fails again at exit."""
+    """Say in one line why nothing came of it, and leave nothing that fails again at exit.
+
+    Names are said as they were typed, without what would turn or hide the line; lines that are set in are
+    the faults of a plan.
+    """
+    reason = re.sub(r"\n(?!  )", " ", reason)
+    reason = "".join(c if c.isprintable() or c == "\n" else " " for c in reason)
     try:
         print(f"aquacalc: {reason}", file=sys.stderr)
         sys.stderr.flush()

@@ -39,7 +39,7 @@ class CatalogueError(LookupError):
         # Sizes that differ by a digit all look alike, and a short list of them is clearer whole.
         words = not any(c.isdigit() for c in value)
         self.near = near_matches(value, known) if words or len(known) > 12 else ()
-        super().__init__(f'{what} "{value}" is not in the tables; {self.fix}')
+        super().__init__(f'{what} "{value}" is not in the tables. Fix: {self.fix}')
 
     @property
     def fix(self) -> str:

@@ -35,6 +35,7 @@ PLAN = ROOT / "data" / "plans" / "greenhouse.toml"
 SWEEP = (
     "import sys; from aquacalc.plan import read_plan; from aquacalc.design.sweep import save_table, sweep;"
     "table = sweep(read_plan(sys.argv[1]), {'pump.flow': [2e-4, 2.5e-4, 3e-4]}, findings=True);"
+    "table.attrs['complete'] or sys.exit('stopped, and what is done was handed back');"
     "save_table(table, sys.argv[2])"
 )
 #: What writes, and the end of the name that it writes to; "" for a folder.
@@ -50,7 +51,7 @@ LIBRARY = re.compile(r"\n(aquacalc\.failure\.\w+: .*|KeyboardInterrupt)\s*$")
 #: Ends of a command: done (works, may or may not, does not), refused, stopped, nobody reads.
 ENDS = {0, 1, 2, 3, 128 + 2, 128 + 13, -signal.SIGKILL, -signal.SIGTERM, -signal.SIGINT}
 #: Seconds that any run may take, compiling on a busy machine included.
-LONGEST = 600.0
+LONGEST = 3600.0
 NOBODY = 65534
 WITHOUT_RIGHTS = ("setpriv", "--bounding-set", "-dac_override,-dac_read_search,-fowner")
 
@@ -306,6 +307,8 @@ def main(argv: list[str] | None = None) -> int:
     parser.add_argument("--runs", type=int, default=10, help="runs of each random fault on each command")
     parser.add_argument("--only", default="", metavar="WORD", help="faults and commands with this word")
     given = parser.parse_args(argv)
+    # A shell that starts this in the background has Ctrl-C ignored, by what is started here as well.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     print("| Fault | Command | Runs | Whole | Absent | Wrong |\n|---|---|---|---|---|---|")
     wrong = 0
     with tempfile.TemporaryDirectory(prefix="aquacalc-faults-") as folder:

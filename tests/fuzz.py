@@ -34,6 +34,8 @@ from tests.plan.generated import plan_text
 ROOT = Path(__file__).parents[1]
 #: What one file may take: seconds of a core, bytes; and what a message may be long.
 SECONDS, MEMORY, LETTERS = 5.0, 500_000_000, 20_000
+#: Letters of the largest damaged file.
+MOST = 30_000_000
 KINDS = ("bytes", "structure", "units", "sizes")
 #: Values for any place of a file.
 JUNK = (
@@ -265,7 +267,7 @@ def in_sizes(draw: random.Random, text: str) -> bytes:
     at, many = draw.randrange(len(lines)), 10 ** draw.randint(2, 5)
     how = draw.randrange(9)
     if how == 0:
-        lines[at : at + 1] = [lines[at]] * many
+        lines[at : at + 1] = [lines[at]] * min(many, MOST // (len(lines[at]) + 1) + 1)
     elif how == 1:
         lines[at] += "x" * many * 10
     elif how == 2:
@@ -275,7 +277,7 @@ def in_sizes(draw: random.Random, text: str) -> bytes:
     elif how == 4:
         lines[at] = re.sub(r"\d+", "7" * many, lines[at], count=1)
     elif how == 5:
-        lines = lines * min(many, 3_000_000 // (len(text) + 1) + 2)
+        lines = lines * min(many, MOST // 10 // (len(text) + 1) + 2)
     elif how == 6:
         lines[at] = f"{lines[at].partition('=')[0]} = {'{a = ' * many}1{'}' * many}"
     elif how == 7:
@@ -283,7 +285,7 @@ def in_sizes(draw: random.Random, text: str) -> bytes:
         lines[at] = (line * min(many, 20 * many // len(line) + 1))[: 20 * many]
     else:
         lines[at:at] = [draw.choice(("#", '"', "'", "(", "\\", "$", "*", "<b>", "[a](", "\u0301")) * many]
-    return "\n".join(lines)[:30_000_000].encode()
+    return "\n".join(lines)[:MOST].encode()
 
 
 _good: dict[str, list[str]] = {}
@@ -333,6 +335,9 @@ def attempt(seed: int, number: int, folder: Path) -> dict:
     path.write_bytes(content)
     before, began = _memory(reset=True), time.process_time()
     fault, read = "", False
+    # What damaged the file is not counted: the limit is on top of what this process has by now.
+    most = _status("VmSize") + MEMORY
+    resource.setrlimit(resource.RLIMIT_AS, (most, resource.RLIM_INFINITY))
     signal.setitimer(signal.ITIMER_PROF, SECONDS)
     try:
         with redirect_stdout(io.StringIO()):
@@ -349,6 +354,7 @@ def attempt(seed: int, number: int, folder: Path) -> dict:
         fault = f"{type(error).__name__}: {str(error)[:100]} ({Path(where.filename).name}:{where.lineno})"
     finally:
         signal.setitimer(signal.ITIMER_PROF, 0.0)
+        resource.setrlimit(resource.RLIMIT_AS, (resource.RLIM_INFINITY,) * 2)
     return {
         "number": number, "reader": name, "kind": kind, "read": read, "fault": fault,
         "seconds": time.process_time() - began, "memory": _memory() - before, "size": len(content),
@@ -359,8 +365,13 @@ def _memory(reset: bool = False) -> int:
     """Most bytes in memory since the last reset, or at once with `reset`."""
     if reset:
         Path("/proc/self/clear_refs").write_text("5")
+    return _status("VmRSS" if reset else "VmHWM")
+
+
+def _status(name: str) -> int:
+    """Bytes that the system counts of this process."""
     status = Path("/proc/self/status").read_text()
-    return 1024 * int(re.search(rf"Vm{'RSS' if reset else 'HWM'}:\s+(\d+)", status)[1])
+    return 1024 * int(re.search(rf"{name}:\s+(\d+)", status)[1])
 
 
 def worker(seed: int, first: int, last: int, pipe: int, folder: Path) -> None:
@@ -371,8 +382,6 @@ def worker(seed: int, first: int, last: int, pipe: int, folder: Path) -> None:
         good.write_text(reader.good()[0], encoding="utf-8")
         reader.read(good)
     signal.signal(signal.SIGPROF, _alarm)
-    held = int(re.search(r"VmSize:\s+(\d+)", Path("/proc/self/status").read_text())[1]) * 1024
-    resource.setrlimit(resource.RLIMIT_AS, (held + MEMORY, held + MEMORY))
     for number in range(first, last):
         os.write(pipe, (json.dumps(attempt(seed, number, folder)) + "\n").encode())
 

@@ -13,7 +13,7 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
-from aquacalc.commands import check, plans
+from aquacalc.commands import check, keys, plans
 from aquacalc.engine import compiled
 from aquacalc.failure import Failure
 from aquacalc.files import MARK, is_ours
@@ -240,12 +240,80 @@ def test_keys_are_the_documents_in_data(capsys):
         assert capsys.readouterr().out == (data_dir() / name).read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("argv", [[], ["raport"], ["report"], ["report", "--colour"]])
-def test_wrong_arguments(capsys, argv):
-    with pytest.raises(SystemExit) as stop:
-        main(argv)
-    assert stop.value.code == 2
-    assert "usage:" in capsys.readouterr().err
+@pytest.mark.parametrize(
+    ("argv", "part"),
+    [
+        ([], "COMMAND. Fix: see python -m aquacalc --help"),
+        (["raport"], "'raport'"),
+        (["report"], "PLAN.toml"),
+        (["report", DEMO, "--colour"], "--colour"),
+        (["keys", "a", "b"], "keys: unrecognized arguments: a b. Fix: see python -m aquacalc keys --help"),
+        (["evidence", "a"], "--out"),
+        (["build", DEMO, "--out"], "expected one argument"),
+        (["bench", DEMO, "--read", "--trials", "x"], "not allowed"),
+        (["workbooks", "a", "\x1b[31m\n\u202eb"], "arguments:  [31m  b. Fix"),
+    ],
+)
+def test_wrong_arguments(capsys, argv, part):
+    assert refused(capsys, argv, part).replace("\n", "").isprintable()
+
+
+@pytest.mark.parametrize(
+    ("change", "part"),
+    [
+        ("....=1", '"....": "" is not a table of a plan'),
+        ("bedd.x=1", 'did you mean "bed"?'),
+        ("bed=1", "write bed.NAME.KEY"),
+        ("pump=1", "write pump.KEY"),
+        ("bed.bed 9.depth=1 m", 'there is no bed "bed 9"'),
+        ("bed.bed 1.=3", '"" is not a key of bed'),
+        ("siphon.belll.bore=1 mm", '"siphon.bell"'),
+        ("sump.x.y=3", "write sump.KEY"),
+        ("siphon.standpipe=3", '"standpipe" is not a key of siphon'),
+        ("bed.*.strainer=none", "is a whole table"),
+        ("bed.bed 1.length=", "does not begin with a number"),
+        ("bed.*.media=bananas", '"bananas" is not in the tables'),
+        ("plan.name= ", "plan.name: is empty"),
+        ("pump.fl\x1b[31mow=3", "is not a change"),
+        ('pump.flow="16 L/min"\nfoo=3', "is not a change"),
+        ("=", "is not a change"),
+    ],
+)
+def test_a_change_that_cannot_be_made_says_what_to_write(capsys, change, part):
+    """By key, name, value and characters; the second of two lines was once left out unsaid."""
+    assert refused(capsys, ["report", DEMO, "--set", change], part).replace("\n", "").isprintable()
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ["report", "/no\x1b[31m\nwhere.toml"],
+        ["report", DEMO, "--html", "/no\x1b[31m\nwhere/page.html"],
+        ["ask", "map", DEMO, "--over", "pum\x1b[31m=1 to 2"],
+        ["bench", DEMO, "--siphon", "a\u202eb"],
+    ],
+)
+def test_a_name_that_is_typed_cannot_turn_the_terminal(capsys, argv):
+    """Control characters were printed as they came in what is refused of a file, a key or a part."""
+    assert refused(capsys, argv).replace("\n", "").isprintable()
+
+
+@pytest.mark.parametrize(
+    ("raised", "part"),
+    [
+        (OSError(28, "No space left on device", "/x/y"), "/x/y: No space left on device. Fix: check the"),
+        (OSError("odd"), "aquacalc: odd. Fix: check the name"),
+        (MemoryError(), "not enough memory for this. Fix: try a smaller plan"),
+        (RecursionError("deep\ndown"), "a fault of the program itself (RecursionError: deep). Fix: send"),
+        (ModuleNotFoundError("no", name="pandas"), '"pandas", which is not installed. Fix: '),
+    ],
+)
+def test_whatever_happens_is_one_line(capsys, monkeypatch, raised, part):
+    def fails(args):
+        raise raised
+
+    monkeypatch.setattr(keys, "run", fails)
+    refused(capsys, ["keys"], part)
 
 
 def unasked(said: bytes) -> bytes:

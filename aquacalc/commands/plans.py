@@ -45,11 +45,12 @@ def load(path: Path, changes: Sequence[str] = (), as_json: bool = False):
     from aquacalc.plan.edit import put_text
     from aquacalc.plan.errors import PlanError
     from aquacalc.plan.read import read_plan
+    from aquacalc.plan.text import clean
 
     texts = {}
     for change in changes:
         key, found, value = change.partition("=")
-        if not found or not key.strip() or len(key) > LONGEST_KEY:
+        if not found or not key.strip() or len(key) > LONGEST_KEY or not clean(change):
             fix = 'write KEY=VALUE, "pump.flow=16 L/min" for example'
             raise Failure(f"--set {change[:LONGEST_KEY]}: is not a change. Fix: {fix}.")
         texts[key.strip()] = value.strip()

@@ -39,6 +39,13 @@ def _run_of(plan: Plan, subject: str) -> Run | None:
     return next((run for run in plan.runs if f"{run.start} to {run.to}" == subject), None)
 
 
+def _of(plan: Plan, subject: str) -> tuple[str, str]:
+    """Return the vessel that a subject such as "bed 1: outlet" begins with, and the rest."""
+    names = sorted((v.name for v in (*plan.vessels, plan.sump)), key=len, reverse=True)
+    name = next(name for name in names if subject.startswith(f"{name}: "))
+    return name, subject.removeprefix(f"{name}: ")
+
+
 def _way(path: str, way, more: float, short: int | None = None) -> dict[str, Any]:
     """Edits that make a way longer by `more` (m), its leg number `short` where it has legs."""
     values: dict[str, Any] = {f"{path}.length": way.length + more}
@@ -55,10 +62,10 @@ def piece_short(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     line = _run_of(plan, finding.subject)
     siphon = next((x for x in plan.siphons if finding.subject.startswith(f"{x.name}: ")), None)
     way: Run | Tail
-    if siphon:
+    if line:
+        siphon, way, path, route = None, line, f"run.{line.start}", run_route(plan, line)
+    elif siphon:
         way, path, route = siphon.tail, f"siphon.{siphon.name}.tail", siphon_routes(plan, siphon)[-1]
-    elif line:
-        way, path, route = line, f"run.{line.start}", run_route(plan, line)
     else:
         return
     k, piece = max(
@@ -127,7 +134,7 @@ def _to_middle(name: str) -> Change:
 def hole_edge(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Raise a hole in a wall; drill one in a floor in the middle."""
     plan = run.plan
-    vessel, _, what = finding.subject.partition(": ")
+    vessel, what = _of(plan, finding.subject)
     up, text = to_mark(LEAST_EDGE - finding.value, "length", plan.units, up=True)
     if what.startswith("outlet"):
         bed = plan.bed(vessel)
@@ -166,7 +173,7 @@ def _beds_higher(plan: Plan, enters: float) -> Change:
 
 def hole_rib(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Drill between two ribs, as near to the middle as may be."""
-    plan, name = run.plan, finding.subject.partition(": ")[0]
+    plan, (name, _) = run.plan, _of(run.plan, finding.subject)
     bed = plan.bed(name)
     middle = bed.shape.middle()[0]
     edges = sorted((0.0, *bed.ribs, 2.0 * middle))
@@ -180,7 +187,7 @@ def hole_rib(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 
 def seal_curve(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Use the seal that follows a curve."""
-    plan, name = run.plan, finding.subject.partition(": ")[0]
+    plan, (name, _) = run.plan, _of(run.plan, finding.subject)
     kind = "bed" if any(bed.name == name for bed in plan.beds) else "chamber"
     if name != plan.sump.name:
         yield Change(f"Use rubber pipe seals in {name}.", {f"{kind}.{name}.seal": "rubber pipe seal"})
@@ -251,14 +258,15 @@ def bell_room(run: SystemCycle, finding: Finding) -> Iterator[Change]:
 def apart(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Move one of two vessels that the plan has in one place."""
     plan, placed = run.plan, space(run.plan).vessels
-    first, _, second = finding.subject.partition(" and ")
-    if first not in placed or second not in placed:
+    firsts = [v for v in placed.values() if finding.subject.startswith(f"{v.name} and ")]
+    pairs = ((v, placed.get(finding.subject.removeprefix(f"{v.name} and "))) for v in firsts)
+    one, other = next((pair for pair in pairs if pair[1]), (None, None))
+    if one is None or other is None:
         return
-    one, other = placed[first], placed[second]
     step, text = to_mark(finding.value, "length", plan.units, up=True)
     for axis in ("x", "y"):
         side = 1.0 if getattr(other, axis) >= getattr(one, axis) else -1.0
-        words = f"Stand {second} {text} farther from {first}, along {axis}."
+        words = f"Stand {other.name} {text} farther from {one.name}, along {axis}."
         yield Change(words, {f"{other.key}.{axis}": getattr(other, axis) + side * step})
 
 

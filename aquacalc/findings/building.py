@@ -12,7 +12,7 @@ from aquacalc.findings.building_words import measured, says
 from aquacalc.findings.draining import WET_ZONE
 from aquacalc.findings.holes import find_holes
 from aquacalc.findings.record import Finding, the
-from aquacalc.geometry.contacts import contacts
+from aquacalc.geometry.contacts import Contact, contacts
 from aquacalc.geometry.laying import LEVEL, SLANT, STEEP, UPRIGHT, Route
 from aquacalc.geometry.outlines import depth_of_overlap
 from aquacalc.geometry.placed import Space, Standing
@@ -28,6 +28,8 @@ from aquacalc.units import show
 FLAT = 0.002
 #: Room for fingers around a bell (common practice, no source), and the least that lets it out, m.
 FINGERS, LEAST_ROOM = 0.010, 0.003
+#: Most pairs in the same place that are told one by one.
+MOST_NAMED = 20
 
 
 @dataclass(frozen=True)
@@ -203,25 +205,36 @@ def _over(below: Standing, above: Standing) -> bool:
 
 
 def _contacts(placed: Space) -> list[Finding]:
-    """Find parts in the same place: each pair that the plan gives, and one note on those derived."""
+    """Find parts in the same place: each pair that the plan gives, and one note on those derived.
+
+    Of many pairs those that reach deepest are named, and how many more there are.
+    """
     all_ = contacts(placed)
-    found = [
-        says("overlap", "does not", f"{c.first} and {c.second}", "One reaches this far into the other.",
-             c.depth, 0.0)
-        for c in all_ if c.given
-    ]  # fmt: skip
-    derived = [c for c in all_ if not c.given]
+    given, more = _deepest([c for c in all_ if c.given])
+    found = []
+    for c in given:
+        cause = "One reaches this far into the other."
+        if more and c is given[-1]:
+            cause += f" {more} more pairs of parts are in the same place too."
+        found.append(says("overlap", "does not", f"{c.first} and {c.second}", cause, c.depth, 0.0))
+    derived, more = _deepest([c for c in all_ if not c.given])
     if derived:
         pairs = "; ".join(f"{c.first} and {c.second}" for c in derived)
         cause = (
             "The plan does not say where everything goes. Laid out by its lengths, these are in the same "
-            f"place: {pairs}."
+            f"place: {pairs}{f'; and {more} more' if more else ''}."
         )
         deepest = max(c.depth for c in derived)
         title = "Parts may be in each other's way"
         change = "Measure on the spot, or give x and y of the vessels and the legs of the pipes."
         found.append(says("overlap", "watch", "layout", cause, deepest, 0.0, title=title, change=change))
     return found
+
+
+def _deepest(all_: list[Contact]) -> tuple[list[Contact], int]:
+    """Return the contacts to name, in their order, and how many are left out."""
+    order = sorted(range(len(all_)), key=lambda k: -all_[k].depth)[:MOST_NAMED]
+    return [all_[k] for k in sorted(order)], len(all_) - len(order)
 
 
 def _outlet(plan: Plan, bed: Bed) -> list[Finding]:

@@ -166,6 +166,8 @@ def _problem(path: str, key: Key, value: Any) -> tuple[str, str] | None:
     if key.kind in ("text", "choice", "count"):
         if key.name == "name" and path != "plan" and name_problem(path, value):
             return name_problem(path, value)
+        if key.name == "name" and not value.strip():
+            return "is empty", "write a name, or leave the line out"
         return word_problem(key, value)
     if key.kind in ("lengths", "areas"):
         one = Key("", key.kind[:-1], "", "", zero=True)

@@ -158,7 +158,7 @@ def put_text(plan: Plan, texts: dict[str, str], file: str = "change") -> Plan:
         table, _, rest, _ = _split(plan, path)
         key = _key(table, rest, path)[1]
         if key is None:
-            raise KeyError(f'"{path}" is a whole table; name one of its keys')
+            raise KeyError(f'"{path}" is a whole table. Fix: name one of its keys')
         try:
             raw = tomllib.loads(f"v = {text}")["v"] if len(text) < 2000 else text
         except ValueError:
@@ -304,12 +304,14 @@ def _split(plan: Plan, path: str) -> tuple[str, str, tuple[str, ...], tuple]:
     table, *parts = path.split(".")
     rest = tuple(parts)
     if table not in TABLES:
-        raise KeyError(f'"{path}": "{table}" is not a table of a plan')
+        known = [name for name in TABLES if "." not in name]
+        fix = catalogue.suggestion(catalogue.near_matches(table, known), known)
+        raise KeyError(f'"{path}": "{table}" is not a table of a plan. Fix: {fix}')
     if not TABLES[table].many:
         return table, "", rest, ()
     records = getattr(plan, list_field(table))
     if not rest:
-        raise KeyError(f'"{path}" has no key; write {path}.NAME.KEY')
+        raise KeyError(f'"{path}" has no key. Fix: write {path}.NAME.KEY')
     if table == "siphon" and len(records) == 1 and rest[0] not in ("*", records[0].name):
         return table, records[0].name, rest, records
     return table, rest[0], rest[1:], records
@@ -319,7 +321,7 @@ def _index(table: str, records: tuple, name: str, path: str) -> int:
     known = _names(table, records)
     if name in known:
         return known.index(name)
-    raise KeyError(f'"{path}": there is no {table} "{name}"; {catalogue.suggestion((), known)}')
+    raise KeyError(f'"{path}": there is no {table} "{name}". Fix: {catalogue.suggestion((), known)}')
 
 
 @lru_cache(maxsize=4096)
@@ -334,7 +336,7 @@ def _fields(table: str, rest: tuple[str, ...], path: str) -> tuple[str, ...]:
 def _key(table: str, rest: tuple[str, ...], path: str):
     """Return (fields of the inner tables, Key); Key is None for a whole record."""
     if not rest:
-        raise KeyError(f'"{path}" has no key; write {path}.KEY')
+        raise KeyError(f'"{path}" has no key. Fix: write {path}.KEY')
     at = ".".join((table, *rest[:-1]))
     if at in TABLES:
         found = TABLES[at]
@@ -344,8 +346,10 @@ def _key(table: str, rest: tuple[str, ...], path: str):
             return rest[:-1], key
         known = [k.name for k in found.keys]
         fix = catalogue.suggestion(catalogue.near_matches(rest[-1], known), known)
-        raise KeyError(f'"{path}": "{rest[-1]}" is not a key of {at}; {fix}')
-    raise KeyError(f'"{path}": "{at}" is not a table of a plan')
+        raise KeyError(f'"{path}": "{rest[-1]}" is not a key of {at}. Fix: {fix}')
+    known = [name for name in TABLES if name.startswith(f"{table}.")]
+    fix = catalogue.suggestion((), known) if known else f"write {table}.KEY"
+    raise KeyError(f'"{path}": "{at}" is not a table of a plan. Fix: {fix}')
 
 
 @lru_cache(maxsize=4096)

@@ -123,6 +123,9 @@ def read_toml(text: str, file: str, error: type[PlanError] = PlanError) -> dict:
         Or the `error` given: one that names line, value and fix.
     """
     text = text.removeprefix("\ufeff")
+    if "\r" in text and "\n" not in text:
+        reason = "ends its lines with CR alone, as TOML does not"
+        raise error(file, "", "", reason, "save it with line ends of Unix (LF) or Windows (CRLF)")
     problem = _too_much(text)
     if problem:
         line, reason, fix = problem

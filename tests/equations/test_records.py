@@ -5,11 +5,13 @@ from __future__ import annotations
 import csv
 import math
 import re
+from dataclasses import replace
 
 import pytest
 
 from aquacalc.equations import RECORDS, TOPICS, algebra, formulas, losses, priming, symbols
 from aquacalc.equations.forms import Form
+from aquacalc.equations.record import check_kinds
 from aquacalc.units import KINDS
 
 from .points import in_range
@@ -142,6 +144,16 @@ def test_inputs_are_refused_by_name():
         record.compute(A=1.0, H=-1.0)
     with pytest.raises(ValueError, match="Q is what is wanted"):
         record.compute(A=1.0, H=1.0, Q=1.0)
+
+
+@pytest.mark.identity
+def test_a_record_that_does_not_fit_its_function_is_refused():
+    record = RECORDS["orifice_flow"]
+    with pytest.raises(ValueError, match=r"orifice_flow: symbols \[.*\] are not the arguments \["):
+        replace(record, symbols=record.symbols[:-1])
+    odd = replace(record.symbols[0], kind="furlongs")
+    with pytest.raises(ValueError, match="kind 'furlongs' of Q is not known"):
+        check_kinds([replace(record, symbols=(odd, *record.symbols[1:]))])
 
 
 @pytest.mark.identity

@@ -12,6 +12,7 @@ import math
 import manifold3d as m3
 
 from aquacalc.findings.building import find_building
+from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.placed import Line, Space, Standing
 from aquacalc.geometry.routes import routes, run_route
 from aquacalc.geometry.space import space
@@ -95,6 +96,8 @@ def problems(plan: Plan) -> list[str]:
             found.append(f"delivery: laid {laid:.5f} m")
     placed = space(plan)
     said = " ".join(f"{f.subject} {f.cause}" for f in find_building(plan) if f.key == "overlap")
+    if "more" in said:  # of many pairs not all are told
+        said = " ".join(f"{c.first} and {c.second}" for c in contacts(placed))
     for pair in shared(placed):
         first, second = sorted(pair)
         if f"{first} and {second}" not in said and f"{second} and {first}" not in said:

@@ -11,11 +11,12 @@ from aquacalc.design.change import built
 from aquacalc.design.mends import MENDS
 from aquacalc.design.start import plan_text
 from aquacalc.findings import find
-from aquacalc.findings.building import find_building
+from aquacalc.findings.building import MOST_NAMED, find_building
 from aquacalc.findings.building_words import WORDS
+from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.placed import Line, Standing
 from aquacalc.geometry.space import space
-from aquacalc.plan import edit, plan_from_text
+from aquacalc.plan import edit, plan_from_text, write_plan
 from aquacalc.plan.model import Pipe
 from aquacalc.plan.shapes.tapered import Tapered
 from aquacalc.results.cycle import run_plan
@@ -176,6 +177,59 @@ def test_a_mend_is_offered(name):
         after = find_building(plan) if plan else [hit]
         mended.append(all((f.key, f.subject, f.state) != (hit.key, hit.subject, hit.state) for f in after))
     assert any(mended) or name in LARGER, [c.words for c in changes]
+
+
+@pytest.mark.parametrize(
+    ("name", "bed"),
+    [
+        ("a hole on a rib", "herbs: mint"),
+        ("a hole on a rib", "siphon: tail"),
+        ("a side outlet whose hole reaches into the floor", "herbs: mint"),
+        ("a bend nearer to the floor than wall, seal and socket, on a way that is given", "siphon: tail"),
+    ],
+)
+def test_a_name_may_look_like_what_a_finding_says(name, bed):
+    """A bed "herbs: mint" with a hole on a rib once ended the report in a fault of the program."""
+    mends = []
+    for called in ("bed 1", bed):
+        run = run_plan(plan_from_text(write_plan(plan_of(PLANTED[name].fault)).replace("bed 1", called)))
+        hit = next(f for f in find(run) if (f.key, f.state) == (PLANTED[name].key, PLANTED[name].state))
+        mends.append([change.words.replace(called, "bed 1") for change in MENDS[hit.key](run, hit)])
+    assert mends[0] == mends[1] != []
+
+
+def test_vessels_whose_names_have_and_in_them_are_set_apart():
+    """The chambers of another plan, 200 mm from each other, under the finding's own mend."""
+    text = (Path(__file__).parents[1] / "plans" / "two-groups.toml").read_text(encoding="utf-8")
+    for old, new in (with_(PLACED[0], 0), with_(PLACED[1], 0.2)):
+        text = text.replace(old, new, 1)
+    for old, new in (("chamber A", "here and there"), ("chamber B", "there and away")):
+        text = text.replace(old, new)
+    run = run_plan(plan_from_text(text), trace=False)
+    hit = next(f for f in find_building(run.plan) if f.key == "overlap" and f.state == "does not")
+    assert hit.subject == "here and there and there and away"
+    after = [find_building(built(run.plan, change.values)) for change in MENDS["overlap"](run, hit)]
+    assert hit.subject not in {f.subject for f in after[0]}
+
+
+def test_of_many_pairs_in_one_place_twenty_are_named():
+    """40 beds put in one place meet in 40 * 39 / 2 pairs; once all were told, by 100 beds in 60 kB."""
+    from tests.benchmarks.bench_beds import plan_text as many
+
+    given = many(40, 5).replace('depth = "300 mm"\n', 'depth = "300 mm"\nx = "0 m"\ny = "0 m"\n')
+    found = [f for f in find_building(plan_from_text(given)) if f.key == "overlap" and f.state == "does not"]
+    assert len(found) == MOST_NAMED == 20
+    assert f"{40 * 39 // 2 - 20} more pairs" in found[-1].cause
+    assert sum("more" in f.cause for f in found) == 1
+    plan = plan_from_text(many(100, 1))
+    all_ = [c for c in contacts(space(plan)) if not c.given]
+    (note,) = (f for f in find_building(plan) if f.key == "overlap")
+    deepest = sorted((c.depth for c in all_), reverse=True)
+    assert note.value == deepest[0]
+    named = note.cause.partition("same place: ")[2].split("; ")
+    assert named[-1] == f"and {len(all_) - 20} more."
+    depths = {f"{c.first} and {c.second}": c.depth for c in all_}
+    assert [depths[pair] for pair in named[:-1]] == deepest[:20]
 
 
 @pytest.mark.parametrize("name", PLANTED)

@@ -210,7 +210,7 @@ def plans(draw):
         name=draw(
             st.text(
                 st.characters(codec="utf-8", exclude_categories=["C"], exclude_characters="$"), max_size=20
-            )
+            ).filter(str.strip)
         ),
         note=draw(st.sampled_from(["", 'Two lines\nand "quotes" \\ \u20ac'])),
         datum="floor",

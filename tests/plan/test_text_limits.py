@@ -26,6 +26,7 @@ HOSTILE = {
     "long line": ('a = "' + "x" * 50_000 + '"', "too long"),
     "quotes": ("'" * 200_000, "too long"),
     "triple quotes": ('"""' * 100_000, "too long"),
+    "line ends of CR alone": (MINIMAL.replace("\n", "\r"), "CR alone"),  # once "a comment that is too long"
 }
 
 
@@ -111,6 +112,7 @@ def test_no_cell_of_a_csv_is_a_formula(cell):
         ("siphon.bell.openings", -3, "whole number"),
         ("bed.bed 1.name", "a.b", "usable name"),
         ("bed.bed 1.name", "a*b", "usable name"),
+        ("plan.name", " ", "is empty"),
     ],
 )
 def test_an_edited_plan_is_checked_like_one_that_is_read(path, value, reason):
