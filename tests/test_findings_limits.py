@@ -547,7 +547,8 @@ def hole(**more):
     """A hole of 60 mm for a tank fitting 40 mm from the edge of a flat wall."""
     pipe = SimpleNamespace(size="1 in", series="s")
     given = {"vessel": "v", "what": "run 1", "key": "run.1", "wall": "floor", "pipe": pipe,
-             "fitting": "tank fitting", "diameters": (0.06,), "widest": 0.06, "edge": 0.04, "along": 0.3}  # fmt: skip
+             "fitting": "tank fitting", "diameters": (0.06,), "widest": 0.06, "edge": 0.04,
+             "along": 0.3}  # fmt: skip
     return SimpleNamespace(**given | more)
 
 
