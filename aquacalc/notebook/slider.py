@@ -150,7 +150,8 @@ class Knob(w.HBox):
         # A slider may report 10.000000000000002, and a value between two of its steps as the nearer of them.
         new = round(change["new"], self.decimals)
         steps = (self._shown() - self.slider.min) / self.step
-        if abs(new - (self.slider.min + round(steps) * self.step)) < 1e-6 * self.step and steps % 1.0 > 1e-6:
+        near = self.slider.min + math.floor(steps + 0.5) * self.step  # a page takes a half up
+        if abs(new - near) < 1e-6 * self.step and steps % 1.0 > 1e-6:
             return
         self._take(new)
 
