@@ -1,4 +1,4 @@
-"""Every test starts in metric units and with no panel open."""
+"""Every test starts in metric units, with no panel open and nothing typed."""
 
 import pytest
 from ipywidgets import Widget
@@ -7,7 +7,8 @@ from aquacalc.notebook import use
 
 
 @pytest.fixture(autouse=True)
-def fresh_panels():
+def fresh_panels(monkeypatch):
+    monkeypatch.setattr("aquacalc.notebook.entry._typed", {})  # what a form of another test was given
     use("metric")
     yield
     Widget.close_all()

@@ -61,8 +61,7 @@ def test_form_follows_the_units_and_reads_without_a_kernel():
         ("length", "60 in", "The panel has these sizes."),
     ],
 )
-def test_sizes_of_a_bed_are_used_or_refused(line, typed, told, monkeypatch):
-    monkeypatch.setattr("aquacalc.notebook.entry._typed", {})
+def test_sizes_of_a_bed_are_used_or_refused(line, typed, told):
     form = BedForm(demo_plan("one-bed"))
     button = next(c for c in form.children if getattr(c, "description", "") == "Use these sizes")
     before = form.panel
