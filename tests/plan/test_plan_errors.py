@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from aquacalc.catalogue import data_dir
-from aquacalc.plan import PlanError, check_plan, plan_from_text, read_plan
+from aquacalc.plan import PlanError, check_plan, edit, plan_from_text, read_plan
+from aquacalc.plan.check import faults_of
+from aquacalc.plan.model import Fitting
 
 pytestmark = pytest.mark.identity
 TEXT = (data_dir() / "plans" / "greenhouse.toml").read_text(encoding="utf-8")
@@ -487,3 +489,155 @@ def test_a_file_with_eight_faults_gives_eight_by_place():
         assert mend in fault.fix, fault
     told = caught.value.as_dict()["faults"]
     assert [(f["line"], f["key"], f["fix"]) for f in told] == [(f.line, f.key, f.fix) for f in faults]
+
+
+DEMO = plan_from_text(TEXT)
+BORE = DEMO.siphons[0].standpipe.pipe.bore
+#: Edits that a plan may just have, edits that it may not, and the key that is named then.
+JUST = [
+    ({"bed.bed 1.media_depth": 0.3 + 5e-10}, {"bed.bed 1.media_depth": 0.3 + 2e-9}, "bed.bed 1.media_depth"),
+    ({"bed.bed 1.outlet": "side", "bed.bed 1.outlet_height": 0.2591, "bed.bed 1.floor": 0.65},
+     {"bed.bed 1.outlet": "side", "bed.bed 1.outlet_height": 0.2592, "bed.bed 1.floor": 0.65},
+     "bed.bed 1.outlet_height"),
+    ({"bed.bed 1.outlet_height": 0.0}, {"bed.bed 1.outlet_height": 0.001}, "bed.bed 1.outlet_height"),
+    ({"bed.bed 1.inflow_share": 0.0, "bed.bed 2.inflow_share": 0.0}, {"bed.*.inflow_share": 0.0},
+     "bed.bed 1.inflow_share"),
+    ({"bed.bed 2.strainer.length": 0.001}, {"bed.bed 2.strainer.length": 0.0}, "bed.bed 2.strainer.length"),
+    ({"bed.bed 2.strainer.kind": "holes", "bed.bed 2.strainer.length": 0.0},
+     {"bed.bed 2.strainer.kind": "holes", "bed.bed 2.strainer.length": 0.02}, "bed.bed 2.strainer.length"),
+    ({"sump.water_level": 0.7}, {"sump.water_level": 0.7001}, "sump.water_level"),
+    ({"sump.freeboard": 0.699}, {"sump.freeboard": 0.7}, "sump.freeboard"),
+    ({"pump.intake": 0.609}, {"pump.intake": 0.61}, "pump.intake"),
+    ({"siphon.tail.outlet": -0.4, "siphon.tail.length": 1.0},
+     {"siphon.tail.outlet": -0.4001, "siphon.tail.length": 1.0}, "siphon.siphon.tail.outlet"),
+    ({"pump.delivery.outlet": 0.7}, {"pump.delivery.outlet": 0.699}, "pump.delivery.outlet"),
+    ({"pump.delivery.outlet": 0.71, "bed.bed 2.floor": 0.71, "bed.bed 2.inflow_share": 1.0},
+     {"pump.delivery.outlet": 0.71, "bed.bed 2.floor": 0.72, "bed.bed 2.inflow_share": 1.0},
+     "pump.delivery.outlet"),
+    ({"pump.delivery.outlet": 0.71, "bed.bed 2.floor": 0.72, "bed.bed 2.inflow_share": 0.0},
+     {"pump.delivery.outlet": 0.69, "bed.bed 2.floor": 0.68}, "pump.delivery.outlet"),
+    ({"pump.delivery.length": 1.346}, {"pump.delivery.length": 1.344}, "pump.delivery.length"),
+    ({"limits.floods_low": 6.0}, {"limits.floods_low": 6.01}, "limits.floods_low"),
+    ({"siphon.priming.froude": 0.44}, {"siphon.priming.froude": 0.02}, "siphon.siphon.priming.froude"),
+    ({"siphon.priming.observed": 1e-4, "siphon.priming.observed_error": 0.9e-4},
+     {"siphon.priming.observed": 1e-4, "siphon.priming.observed_error": 1e-4},
+     "siphon.siphon.priming.observed_error"),
+    ({"siphon.stopping.observed": 1e-4, "siphon.stopping.observed_error": 0.9e-4},
+     {"siphon.stopping.observed": 1e-4, "siphon.stopping.observed_error": 1e-4},
+     "siphon.siphon.stopping.observed_error"),
+    ({"siphon.tail.outlet": 0.5299}, {"siphon.tail.outlet": 0.53}, "siphon.siphon.tail.outlet"),
+    ({"siphon.tail.length": 0.176}, {"siphon.tail.length": 0.174}, "siphon.siphon.tail.length"),
+    ({"siphon.standpipe.lip_diameter": BORE - 5e-10, "siphon.standpipe.entry": "square"},
+     {"siphon.standpipe.lip_diameter": 0.0266, "siphon.standpipe.entry": "square"},
+     "siphon.siphon.standpipe.lip_diameter"),
+    ({"siphon.standpipe.cone_length": 0.429}, {"siphon.standpipe.cone_length": 0.43},
+     "siphon.siphon.standpipe.cone_length"),
+    ({"siphon.standpipe.cone_length": 0.0, "siphon.standpipe.entry": "square"},
+     {"siphon.standpipe.cone_length": 0.0}, "siphon.siphon.standpipe.cone_length"),
+    ({"siphon.bell.top_height": 0.4301}, {"siphon.bell.top_height": 0.43}, "siphon.siphon.bell.top_height"),
+    ({"siphon.bell.rim_height": 0.4299}, {"siphon.bell.rim_height": 0.43}, "siphon.siphon.bell.rim_height"),
+    ({"siphon.bell.opening_height": 0.03 + 5e-10}, {"siphon.bell.opening_height": 0.03 + 2e-9},
+     "siphon.siphon.bell.opening_height"),
+    ({"siphon.bell.opening_width": 0.0697}, {"siphon.bell.opening_width": 0.0699},
+     "siphon.siphon.bell.opening_width"),
+    ({"chamber.chamber.diameter": 0.0890}, {"chamber.chamber.diameter": 0.0889},
+     "siphon.siphon.bell.outside_diameter"),
+    ({"siphon.media_guard": 0.0890}, {"siphon.media_guard": 0.0888}, "siphon.siphon.media_guard"),
+    ({"siphon.media_guard": 0.2499}, {"siphon.media_guard": 0.25}, "siphon.siphon.media_guard"),
+    ({"siphon.standpipe.height": 0.499, "siphon.bell.top_height": 0.51},
+     {"siphon.standpipe.height": 0.5, "siphon.bell.top_height": 0.51}, "siphon.siphon.standpipe.height"),
+    ({"bed.bed 2.depth": 0.231, "bed.bed 2.media_depth": 0.2},
+     {"bed.bed 2.depth": 0.2299, "bed.bed 2.media_depth": 0.2}, "siphon.siphon.standpipe.height"),
+    ({"siphon.standpipe.height": 0.21}, {"siphon.standpipe.height": 0.2}, "siphon.siphon.standpipe.height"),
+    ({"bed.*.floor": 0.94, "bed.bed 3.floor": 0.92, "run.*.length": 2.0},
+     {"bed.*.floor": 0.94, "bed.bed 3.floor": 0.93, "run.*.length": 2.0}, "siphon.siphon.standpipe.height"),
+    ({"run.tee 3.outfall": 0.5 - 5e-10}, {"run.tee 3.outfall": 0.5 - 2e-9}, "run.tee 3.outfall"),
+    ({"run.tee 3.outfall": 0.9791, "run.tee 3.length": 2.0},
+     {"run.tee 3.outfall": 0.9792, "run.tee 3.length": 2.0}, "run.tee 3.outfall"),
+    ({"run.bed 1.outfall": 0.59 + 5e-10}, {"run.bed 1.outfall": 0.59 + 2e-9}, "run.bed 1.outfall"),
+    ({"run.bed 1.outfall": 0.59 - 5e-10}, {"run.bed 1.outfall": 0.59 - 2e-9}, "run.bed 1.outfall"),
+    ({"run.bed 3.length": 0.096}, {"run.bed 3.length": 0.093}, "run.bed 3.length"),
+    ({"siphon.standpipe.entry": "square", "siphon.bell.bore": 0.0483}, {"siphon.bell.bore": 0.03},
+     "siphon.siphon.bell.bore"),
+    ({"siphon.bell.bore": 0.0888}, {"siphon.bell.bore": 0.0889}, "siphon.siphon.bell.bore"),
+    ({"run.bed 1.bore": 0.0482}, {"run.bed 1.bore": 0.0483}, "run.bed 1.bore"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("may", "may_not", "key"), JUST, ids=[f"{n} {j[2]}" for n, j in enumerate(JUST)])
+def test_a_value_just_inside_a_limit_and_one_just_outside(may, may_not, key):
+    """The limits follow from the demo's file: the chamber's wall is at 1.02 m, the bell's rim at 0.53 m."""
+    assert key not in {fault.key for fault in faults_of(edit.put(DEMO, may))}
+    assert key in {fault.key for fault in faults_of(edit.put(DEMO, may_not))}
+
+
+@pytest.mark.parametrize(
+    ("pump", "said"),
+    [
+        ({"flow": None, "curve": ((0.0, 3.0), (1e-3, 0.0))}, ""),
+        ({"flow": 3e-4, "curve": ()}, ""),
+        ({"flow": None, "curve": ()}, "are both missing"),
+        ({"flow": 3e-4, "curve": ((0.0, 3.0), (1e-3, 0.0))}, "are both given"),
+        ({"flow": None, "curve": ((0.0, 3.0),)}, "not a falling curve"),
+        ({"flow": None, "curve": ((0.0, 3.0), (0.0, 0.0))}, "not a falling curve"),
+        ({"flow": None, "curve": ((0.0, 3.0), (1e-3, 3.0))}, "not a falling curve"),
+        ({"flow": None, "curve": ((0.0, 3.0), (1e-3, 1.0), (5e-4, 0.0))}, "not a falling curve"),
+        ({"flow": None, "curve": ((0.0, 3.0), (5e-4, 1.0), (1e-3, 2.0))}, "not a falling curve"),
+        ({"flow": None, "curve": ((-1e-4, 3.0), (1e-3, 0.0))}, "negative or not finite"),
+        ({"flow": None, "curve": ((0.0, 3.0), (1e-3, -0.1))}, "negative or not finite"),
+        ({"flow": None, "curve": ((0.0, math.inf), (1e-3, 0.0))}, "negative or not finite"),
+        ({"on": 600.0, "off": 600.0}, ""),
+        ({"on": 600.0}, "off is missing"),
+        ({"off": 600.0}, "on is missing"),
+    ],
+)
+def test_a_pump_is_told_by_one_flow_or_a_falling_curve_and_both_times(pump, said):
+    faults = faults_of(replace(DEMO, pump=replace(DEMO.pump, **pump)))
+    assert [said in str(fault.reason) for fault in faults] == ([True] if said else []), faults
+    bare = replace(DEMO.pump, flow=None, curve=((0.0, 3.0), (1e-3, 0.0)), delivery=None)
+    assert "pump.delivery" in {fault.key for fault in faults_of(replace(DEMO, pump=bare))}
+
+
+@pytest.mark.parametrize(
+    ("fittings", "said"),
+    [
+        ([("entrance, square", 1, 0.5), ("bend 90, short", 1, 0.0), ("tee, branch", 1, 1.0)], ""),
+        ([("bend 90, short", 1, 0.9), ("tee, branch", 1, 1.0)], "does not begin with an entrance"),
+        ([], "does not begin with an entrance"),
+        ([("entrance, square", 1, 0.5), ("tee, branch", 1, -0.1)], "not a loss coefficient"),
+        ([("entrance, square", 1, 0.5), ("tee, branch", 1, math.inf)], "not a loss coefficient"),
+        ([("entrance, square", 1, 0.5), ("tee, branch", 0, 1.0)], "not a loss coefficient"),
+        ([("entrance, square", 2, 0.5), ("tee, branch", 1, 1.0)], "no such end"),
+        ([("entrance, square", 1, 0.5), ("exit", 1, 1.0)], "no such end"),
+        (
+            [("entrance, square", 1, 0.5), ("entrance, square", 1, 0.5), ("tee, branch", 1, 1.0)],
+            "no such end",
+        ),
+    ],
+)
+def test_fittings_of_a_line_from_a_bed_to_a_tee(fittings, said):
+    """It begins with one entrance and has no exit; each coefficient is 0 or more, of one fitting or more."""
+    made = tuple(Fitting(name, count, k, given=True) for name, count, k in fittings)
+    runs = tuple(replace(r, fittings=made) if r.start == "bed 2" else r for r in DEMO.runs)
+    faults = faults_of(replace(DEMO, runs=runs))
+    assert [said in fault.reason for fault in faults] == ([True] if said else []), faults
+
+
+@pytest.mark.parametrize(
+    ("fittings", "said"),
+    [
+        ([("bend 45", 1, 0.4), ("exit", 1, 1.0)], ""),
+        ([("bend 45", 1, 0.4)], "does not end with an exit"),
+        ([("exit", 1, 1.0), ("bend 45", 1, 0.4)], "does not end with an exit"),
+        ([("exit", 1, 1.0), ("exit", 1, 1.0)], "no such end"),
+        ([("bend 45", 1, 0.4), ("exit", 2, 1.0)], "no such end"),
+        ([("entrance, square", 1, 0.5), ("exit", 1, 1.0)], "no such end"),
+    ],
+)
+def test_fittings_of_a_tail(fittings, said):
+    """A tail begins in the standpipe and ends with one exit."""
+    made = tuple(Fitting(name, count, k, given=True) for name, count, k in fittings)
+    siphon = DEMO.siphons[0]
+    siphon = replace(siphon, tail=replace(siphon.tail, fittings=made))
+    reasons = {fault.reason for fault in faults_of(replace(DEMO, siphons=(siphon,)))}
+    assert any(said in reason for reason in reasons) is bool(said), reasons
