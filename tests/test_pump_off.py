@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from aquacalc.catalogue import data_dir
+from aquacalc.engine.packing import pack
 from aquacalc.findings import find, verdict
 from aquacalc.hydraulics.levels import drained_sump_level
 from aquacalc.plan import edit
@@ -18,7 +19,7 @@ from aquacalc.plan.read import read_plan
 from aquacalc.report.as_json import as_dict
 from aquacalc.report.content import build_report
 from aquacalc.results.cycle import run_plan
-from aquacalc.results.pump_off import power_cut, timer
+from aquacalc.results.pump_off import Standing, phase, power_cut, timer
 from aquacalc.results.safety_overflow import blocked
 from tests.independent import Independent
 from tests.report.second_way import SecondWay
@@ -197,3 +198,37 @@ def test_beds_stand_no_higher_than_an_open_end_of_the_delivery_and_a_valve_keeps
     assert dry.stands == pytest.approx(shut.stands, abs=1e-6)
     assert open_.left == pytest.approx(shut.left, abs=1e-6)
     assert open_.comes_back - shut.comes_back == pytest.approx(pipe(under), rel=1e-6)
+
+
+@pytest.mark.parametrize("name", ["greenhouse", "two-groups"])
+def test_a_run_in_pieces_is_the_run_in_one(name):
+    """Stopped while it fills, while its bell purges and while it drains, and run on from there."""
+    run = run_plan(plan(name))
+    packed, group = pack(run.plan), run.groups[0]
+    purging = group.fill_time + group.spill_time + 0.5 * group.priming_time
+    levels = tuple(packed.start)
+    begun = Standing(levels, (0,) * packed.siphons, tuple(packed.open), (0.0,) * packed.siphons)
+    for first in (0.5 * group.fill_time, purging, purging + group.priming_time + 0.3 * group.drain_time):
+        there, early, _ = phase(packed, begun, first, pump=True)
+        then, late, _ = phase(packed, there, 1.5 * group.period - first, pump=True)
+        whole, totals, _ = phase(packed, begun, 1.5 * group.period, pump=True)
+        assert then.levels == pytest.approx(whole.levels, abs=2e-4), first
+        assert then.regime == whole.regime, first
+        assert early.pumped + late.pumped == pytest.approx(totals.pumped, rel=1e-6)
+        assert early.drained + late.drained == pytest.approx(totals.drained, rel=2e-3)
+
+
+def test_each_siphon_keeps_its_own_water():
+    """Over a cycle that repeats, each passes what its share of the pump brings, and the whole loses none."""
+    run = run_plan(edit.put(plan("two-groups"), {"bed.bed 1.inflow_share": 1.4}), trace=False)
+    shares = {
+        name: sum(b.inflow_share for b in run.plan.beds if run.node(b.name).group == name)
+        for name in [g.name for g in run.groups]
+    }
+    for group in run.groups:
+        share = shares[group.name] / sum(shares.values())
+        assert group.inflow == pytest.approx(share * run.plan.pump.flow)
+        assert group.pumped == pytest.approx(group.inflow * group.period, rel=1e-6)
+        assert group.drained == pytest.approx(group.pumped, rel=1e-3)
+    assert run.balance < 1e-9
+    assert run.stored == pytest.approx(run.pumped - run.drained, abs=1e-9)

@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from aquacalc.catalogue import data_dir
 from aquacalc.engine.packing import pack
 from aquacalc.engine.pipe_flow import mouth_flow
 from aquacalc.equations.formulas import GRAVITY
@@ -87,7 +88,7 @@ def test_a_tail_opens_where_its_flow_is_too_slow_to_keep_the_air_out(law):
     flow = siphon_flow(plan, siphon, level, end)
     lip = plan.lip_level(siphon)
     if level < lip:
-        assert flow == pytest.approx(running.tail_law(plan, siphon, law).stays, rel=1e-6)
+        assert flow == pytest.approx(running.running.tail_law(plan, siphon, law).stays, rel=1e-6)
     else:
         assert flow <= running.tail_law(plan, siphon, law).stays
     assert not running.backs_up(plan, siphon, level, end)
@@ -217,3 +218,14 @@ def test_mouth_table_against_the_wetted_angle(table):
         assert (more - flow) / (level * 1e-6) == pytest.approx(slope, rel=2e-3)
         assert flow > before
         before = flow
+
+
+@pytest.mark.parametrize("name", ["greenhouse", "one-bed"])
+def test_the_middle_of_what_keeps_a_tail_full_is_between_the_ends(name):
+    """All are a speed times the bore's area, so the middle is the mean of the slow and the fast one."""
+    plan = read_plan(data_dir() / "plans" / f"{name}.toml")
+    easy, middle, hard = (
+        running.tail_law(plan, plan.siphons[0], law).stays for law in ("easy", "middle", "hard")
+    )
+    assert easy < middle < hard
+    assert middle == pytest.approx(0.5 * (easy + hard))

@@ -293,3 +293,13 @@ def test_one_registry_made_when_asked():
     assert units.registry() is units.registry()
     assert units.registry() is pint.get_application_registry()
     assert units.registry()("1 gpm").to("L/min").magnitude == pytest.approx(3.785411784)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("text", "celsius"),
+    [("25 °C", 25.0), ("25 degC", 25.0), ("77 °F", 25.0), ("77 degF", 25.0), ("298.15 K", 25.0)],
+)
+def test_every_scale_of_temperature_has_its_zero_and_its_degree(text, celsius):
+    """Water freezes at 0 degC, 32 degF, 273.15 K and boils 100 K or 180 degF above."""
+    assert units.read(text, "temperature") == pytest.approx(celsius, abs=1e-12)

@@ -1,18 +1,23 @@
 """Advice: each change was run, mends its fault, and brings no new one."""
 
+from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+
 import pytest
 
 from aquacalc.design import advice as a
 from aquacalc.design.closest import turns
 from aquacalc.design.keeping import marks, water
 from aquacalc.design.mends import MENDS
-from aquacalc.findings import STATES, find, verdict
+from aquacalc.findings import STATES, Finding, find, verdict
 from aquacalc.plan import edit, plan_from_text
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import runs_dry
 from tests.plan.generated import plan_text
 
 pytestmark = pytest.mark.identity
+LAYOUTS = Path(__file__).parents[1] / "plans"
 #: One fault of the demo plan each, and the least that is known of the change that mends it.
 FAULTS = {
     "inflow in the band": ({"pump.flow": 9.4 / 60e3}, "Open the valve to 17."),
@@ -170,3 +175,71 @@ def test_a_sump_that_may_be_full_to_its_brim_keeps_the_wall_that_no_level_is_kno
     assert advice.words.startswith("Take 2.7 L of water out: fill the sump to 687 mm")
     assert advice.verdict == "works"
     assert max(mark.high for mark in marks(run.plan, run)) == pytest.approx(0.700 - 0.010)
+
+
+def given(mended, verdict, **values):
+    words = " ".join(mended)
+    return a.Advice(
+        mends=tuple((key, "x") for key in mended), words=words, values=values or {words: 1.0}, plan=None,
+        findings=(), verdict=verdict, gives="",
+    )  # fmt: skip
+
+
+def test_what_mends_less_than_another_is_left_out(greenhouse, monkeypatch):
+    """Those that make the plan work come first, then those that mend most; together only where none works."""
+    run, _ = ran(greenhouse)
+    found = [
+        Finding(key=k, title="", state="does not", subject="x", cause="")
+        for k in ("stop", "start", "floods", "drains")
+    ]
+    one, two, three = (
+        given(["stop"], "does not"),
+        given(["start", "stop"], "does not"),
+        given(["floods"], "may or may not"),
+    )
+    four = given(["drains"], "works")
+
+    def told(*advice, together=None):
+        def of(self, finding):
+            return next((x for x in advice if a.mends(x, finding)), None)
+
+        monkeypatch.setattr(a._Trials, "for_finding", of)
+        monkeypatch.setattr(a._Trials, "together", lambda self, each: together)
+        return a.advise(run, found)
+
+    assert told(one) == (one,)
+    assert told(one, given(["start"], "does not")) == (given(["start"], "does not"), one)
+    assert told(two, three, four) == (four, three, two)
+    kept = told(given(["start"], "does not"), replace(two, mends=(("stop", "x"), ("start", "x"))))
+    assert [x.words for x in kept] == ["start stop"]
+    both = given(["stop", "start", "floods"], "works")
+    assert told(two, three, together=both)[0] is both
+    assert both not in told(two, three, together=given(["stop"], "may or may not"))
+    assert both not in told(four, two, together=both)
+    assert both not in told(two, together=both)
+
+
+def test_side_outlets_that_are_too_high_are_set_lower():
+    """Of the side outlets only those over the limit, 10 mm under it, with the outfall no higher."""
+    plan = plan_from_text((LAYOUTS / "side-outlets.toml").read_text("utf-8"))
+    names = [bed.name for bed in plan.beds]
+    plan = edit.put(
+        plan,
+        {f"bed.{n}.outlet": "side" for n in names[:2]}
+        | {f"bed.{names[0]}.outlet_height": 0.08, f"bed.{names[1]}.outlet_height": 0.05},
+    )
+    finding = Finding(
+        key="wet_zone", title="", state="watch", subject=names[0], cause="", value=0.08, limit=0.06
+    )
+    (change,) = MENDS["wet_zone"](SimpleNamespace(plan=plan), finding)
+    line, bed = plan.run_from(names[0]), plan.bed(names[0])
+    assert change.values == pytest.approx(
+        {
+            f"bed.{names[0]}.outlet_height": 0.05,
+            f"run.{names[0]}.outfall": min(line.outfall, bed.floor + 0.05),
+        }
+    )
+    assert change.words == f"Set the side outlet of {names[0]} 50 mm over the floor."
+    assert not list(
+        MENDS["wet_zone"](SimpleNamespace(plan=edit.put(plan, {"bed.*.outlet_height": 0.06})), finding)
+    )

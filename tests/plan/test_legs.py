@@ -6,7 +6,8 @@ from aquacalc.catalogue import data_dir
 from aquacalc.geometry.routes import run_route
 from aquacalc.geometry.space import space
 from aquacalc.plan import PlanError, plan_from_text
-from aquacalc.plan.legs import corners, read_leg, write_leg
+from aquacalc.plan.legs import corners, problem, read_leg, shown, turns, write_leg
+from aquacalc.plan.model import Fitting
 from aquacalc.plan.write import write_plan
 
 pytestmark = pytest.mark.identity
@@ -116,3 +117,37 @@ def test_a_pipe_lies_where_its_legs_lead():
     assert abs(end[0] - corner[0]) == pytest.approx(0.67)
     chamber = space(plan).vessels["chamber"]
     assert abs(chamber.x - end[0]) == pytest.approx(0.125, abs=1e-3)
+
+
+@pytest.mark.parametrize("text", ["along 0 m", "along -1 m", "along 1e400 m", "down 0 mm"])
+def test_a_leg_has_a_length(text):
+    with pytest.raises(ValueError, match=r"length above 0|not a finite|begin|negative"):
+        read_leg(text)
+
+
+def test_what_a_pipe_turns_and_what_its_fittings_do():
+    """Two 45s are two bends; two of them four. A bend is one for each that is counted."""
+    fittings = tuple(
+        Fitting(name, count, 0.4)
+        for name, count in (
+            ("entrance, square", 1), ("two 45s", 2), ("bend 90, swept", 2), ("bend 45", 3),
+            ("tee, branch", 1),
+        )
+    )  # fmt: skip
+    turned = [("bend 45", 45)] * 4 + [("bend 90, swept", 90)] * 2 + [("bend 45", 45)] * 3
+    assert turns(fittings) == turned
+    legs = tuple(map(read_leg, ["along 1 m", "left 1 m", "right at 45 1 m"]))
+    bends = tuple(Fitting(name, 1, 0.4) for name in ("bend 90, short", "bend 45"))
+    assert problem(legs, bends) is None
+    assert problem(legs, bends[::-1])[0] == "turn by [90.0, 45.0] degrees, the fittings by [45, 90]"
+    assert problem(legs[:1], bends)[0] == "turn by nothing degrees, the fittings by [90, 45]"
+    assert problem(legs, ())[0] == "turn by [90.0, 45.0] degrees, the fittings by nothing"
+    back = tuple(map(read_leg, ["down 1 m", "along 1 m", "up 1 m", "down 1 m"]))
+    assert problem(back, bends)[0] == "turns back by 180.0 degrees after leg 3"
+    written = {
+        "left at 45 80 mm": "left at 45 80 mm",
+        "along 1.2 m falling 10 mm": "along 1200 mm falling 10 mm",
+        "up 0.3 m": "up 300 mm",
+        "along 1 m rising 4 mm": "along 1000 mm rising 4 mm",
+    }
+    assert {text: shown(read_leg(text)) for text in written} == written

@@ -188,10 +188,20 @@ def test_sizes_tell_the_shape(sizes, bed, sump):
 
 
 @pytest.mark.parametrize(
-    ("length", "outlet", "turns"), [("0.9 m", "floor", 1), ("90 mm", "floor", 0), ("0.9 m", "side", 0)]
+    ("length", "outlet", "turns"),
+    [
+        ("0.9 m", "floor", 1),
+        ("90 mm", "floor", 0),
+        ("0.9 m", "side", 0),
+        ("159 mm", "floor", 0),
+        ("161 mm", "floor", 1),
+    ],
 )
 def test_a_line_from_a_floor_to_a_tee_turns_unless_the_tee_is_right_below(length, outlet, turns):
-    """A straight pipe goes down from a floor, or along from a side: common practice, no source."""
+    """A straight pipe goes down from a floor, or along from a side: common practice, no source.
+
+    The tee is 110 mm under the floor; a line longer than that by 50 mm cannot be straight.
+    """
     text = (data_dir() / "plans" / "greenhouse.toml").read_text("utf-8")
     given = 'length = "90 mm"\nfittings = ["entrance, square", "tee, branch"]'
     assert given in text

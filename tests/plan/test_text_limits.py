@@ -9,6 +9,7 @@ from aquacalc.buildsheet.stock import WorkshopError, read_prices, read_workshop
 from aquacalc.buildsheet.table import Table
 from aquacalc.catalogue import data_dir
 from aquacalc.plan import PlanError, check_plan, edit, plan_from_text, read_plan
+from aquacalc.plan.text import clean
 from aquacalc.results.cycle import run_plan
 
 pytestmark = pytest.mark.identity
@@ -183,3 +184,19 @@ def test_a_sign_of_formulas_in_a_name_is_refused():
     for path in ("bed.bed 1.name", "plan.name", "plan.datum"):
         with pytest.raises(PlanError, match="formula"):
             check_plan(edit.put(plan, {path: "bed $x^2$"}))
+
+
+@pytest.mark.parametrize(
+    ("text", "alone", "in_lines"),
+    [
+        ("bed 1", True, True), ("Beet 1, östlich: 20 °C", True, True), ("床一", True, True), ("", True, True),
+        ("one\ttwo", False, True), ("one\ntwo", False, True), ("one\r\ntwo", False, True),
+        ("one\x00", False, False), ("one\x1b[31m", False, False), ("one\x7f", False, False),
+        ("\u202eone", False, False), ("one\u2066two", False, False), ("one\u200btwo", False, False),
+        ("one\u2028two", False, False), ("one\u2029two", False, False), ("one\ud800", False, False),
+        ("one\ue000", False, False), ("one\u00a0two", True, True), ("one\n\x1b", False, False),
+    ],
+)  # fmt: skip
+def test_only_what_can_be_seen_is_clean(text, alone, in_lines):
+    """Controls, private and half characters, marks that turn a text around; line ends only in notes."""
+    assert (clean(text), clean(text, lines=True)) == (alone, in_lines)
