@@ -5,6 +5,7 @@ import math
 import pytest
 
 from aquacalc.findings.beds import weight
+from aquacalc.geometry.holes import openings
 from aquacalc.plan import edit, read_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import sump_range, system_water
@@ -213,3 +214,29 @@ def test_groups_are_taken_together():
     assert "all siphons" in found(run, "pump_cover").cause
     assert "all siphons" in found(run, "sump_overflow").cause
     assert "all siphons" not in found(demo(), "sump_overflow").cause
+
+
+@pytest.mark.parametrize("side", [-1.0, 1.0])
+def test_a_rib_beside_an_outlet(side):
+    """10 mm of flat floor between the edge of the hole, in the middle of 1.2 m, and the rib."""
+    hole = next(h for h in openings(demo().plan) if h.vessel == BED)
+    assert hole.along == pytest.approx(0.6)
+    for room, state in ((0.0101, None), (0.0099, "does not")):
+        rib = 0.6 + side * (0.5 * hole.widest + room)
+        far = 0.6 - side * 0.4
+        run = with_plan(demo(), {f"bed.{BED}.ribs": tuple(sorted((rib, far)))})
+        finding = found(run, "hole_rib")
+        assert (finding and finding.state) == state, room
+        assert finding is None or finding.value == pytest.approx(room)
+
+
+def test_what_alone_holds_half_of_the_water_or_more_than_may_stay_is_the_cause():
+    """A tee over the outlet (10 mm over the floor) by a little over and under half of what is left."""
+    for over, named in ((0.0149, False), (0.0151, True)):
+        run = with_plan(demo(), {"tee.tee 3.elevation": 0.710 + over, "limits.residual": 0.02})
+        finding = found(with_node(run, BED, low=0.740, high=0.95), "drains", BED)
+        assert ("Tee 3" in finding.cause) is named, over
+    for over, named in ((0.0199, False), (0.0201, True)):
+        run = with_plan(demo(), {"tee.tee 3.elevation": 0.710 + over, "limits.residual": 0.02})
+        finding = found(with_node(run, BED, low=0.810, high=0.95), "drains", BED)
+        assert ("Tee 3" in finding.cause) is named, over

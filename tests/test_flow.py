@@ -247,3 +247,20 @@ def test_a_tee_set_by_itself_lets_out_what_comes_in(name, deep):
     tee = plan.junction.index(1)
     assert max(state.flow[i] for i in range(plan.nodes) if plan.parent[i] == tee) > 1e-6
     assert state.net[tee] == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", ["side-outlets", "two-groups", "us-units"])
+def test_a_tee_set_by_itself_lets_water_back_into_low_beds(name):
+    """The host stands over all, so that every line runs backwards; the tee's head is between the two."""
+    plan = pack(read_plan(LAYOUTS / f"{name}.toml"))
+    state, *_ = blank(plan, 0)
+    engine.prepare(plan, state)
+    low, high = max(plan.inlet) + 0.02, max(plan.inlet) + 0.2
+    for i in range(plan.nodes):
+        state.level[i] = low if plan.parent[i] >= 0 else high
+    junctions.settle_each(plan, state)
+    tee = plan.junction.index(1)
+    assert max(state.flow[i] for i in range(plan.nodes) if plan.parent[i] == tee) < -1e-6
+    assert low < state.level[tee] < high
+    assert state.net[tee] == pytest.approx(0.0, abs=1e-9)

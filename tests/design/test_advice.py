@@ -14,6 +14,7 @@ from aquacalc.findings import STATES, Finding, find, verdict
 from aquacalc.plan import edit, plan_from_text
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import runs_dry
+from tests.pairs.demo_edits import DEMO
 from tests.plan.generated import plan_text
 
 pytestmark = pytest.mark.identity
@@ -243,3 +244,12 @@ def test_side_outlets_that_are_too_high_are_set_lower():
     assert not list(
         MENDS["wet_zone"](SimpleNamespace(plan=edit.put(plan, {"bed.*.outlet_height": 0.06})), finding)
     )
+
+
+def test_an_outlet_is_drilled_between_two_ribs_the_nearest_to_the_middle_first():
+    """Ribs at 300 and 500 mm of 1.2 m leave middles at 150, 400 and 850 mm."""
+    plan = edit.put(plan_from_text(DEMO), {"bed.bed 2.ribs": (0.3, 0.5)})
+    finding = Finding(key="hole_rib", title="", state="does not", subject="bed 2: outlet", cause="")
+    offered = [change.values for change in MENDS["hole_rib"](SimpleNamespace(plan=plan), finding)]
+    assert [[*values.values()] for values in offered] == [pytest.approx([x]) for x in (0.4, 0.85, 0.15)]
+    assert {key for values in offered for key in values} == {"bed.bed 2.outlet_along"}

@@ -271,3 +271,18 @@ def test_a_pump_with_a_curve_begins_at_the_middle_of_its_curve():
     flows = [flow * 60e3 for flow, _ in fitted.pump.curve]
     assert flows != pytest.approx([flow * 60e3 for flow, _ in plan.pump.curve], rel=1e-3)
     assert flows == pytest.approx([float(f"{flow:.4g}") for flow in flows], rel=1e-12)
+
+
+def test_slopes_are_differences_and_none_where_a_plan_does_not_cycle(single):
+    """Two readings that go as 3x + 5y and -2x + y; the second is no number beyond x."""
+    one = object.__new__(fit_module._Model)
+    one.np, one.errors, one.before = np, np.array([2.0, 4.0]), np.array([0.1, 0.5])
+
+    def predictions(points):
+        rows = np.array([[3.0 * x + 5.0 * y, -2.0 * x + y] for x, y in points])
+        rows[1, 1] = math.nan
+        return rows
+
+    one.predictions = predictions
+    slopes = one.jacobian(np.array([0.3, -0.2]))
+    assert slopes == pytest.approx(np.array([[1.5, 2.5], [0.0, 0.25], [10.0, 0.0], [0.0, 2.0]]))

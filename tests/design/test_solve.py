@@ -16,6 +16,7 @@ from aquacalc.plan import edit, read_plan
 from aquacalc.plan.check import check_plan
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import inflow_window, sump_range
+from aquacalc.units import show
 from tests.independent import Water
 from tests.report.test_text import PLANS
 
@@ -159,6 +160,12 @@ def test_the_pump_flow_gives_the_floods_asked_for(greenhouse):
     assert found.real_text == f"{60000 * found.real:.1f} L/min"
     assert found.plan.pump.flow == found.real
     assert any("uncertain" in step for step in found.steps)
+    assert [(limit.bound, limit.most) for limit in found.limits[2:]] == [(found.exact, False)]
+    group = run_plan(found.plan, trace=False).groups[0]
+    for time in (group.fill_time, group.spill_time + group.priming_time, group.drain_time):
+        assert show(time, "time") in found.steps[0]
+    sure = pump_flow.pump_flow_for(greenhouse, 3.6)
+    assert not any("uncertain" in step for step in sure.steps)
 
 
 @pytest.mark.identity

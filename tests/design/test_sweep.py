@@ -8,7 +8,7 @@ import pytest
 from distributed import KilledWorker
 
 from aquacalc.commands.ask import QUESTIONS, _told_map
-from aquacalc.design import chances
+from aquacalc.design import chances, many_plans
 from aquacalc.design import sweep as s
 from aquacalc.design.many_plans import run_plans, spread
 from aquacalc.plan import edit
@@ -202,3 +202,18 @@ def test_the_same_table_comes_from_a_dask_cluster(greenhouse, table):
     ):
         there = s.sweep(greenhouse, VALUES, client=client)
     pd.testing.assert_frame_equal(there, table)
+
+
+def test_jobs_run_on_as_many_threads_as_asked_or_as_there_are_cores(monkeypatch):
+    asked = []
+    pool = many_plans.ThreadPoolExecutor
+
+    def counted(count):
+        asked.append(count)
+        return pool(1)
+
+    monkeypatch.setattr(many_plans, "ThreadPoolExecutor", counted)
+    for threads, cores in ((3, 8), (None, 8), (None, None)):
+        monkeypatch.setattr(many_plans.os, "cpu_count", lambda cores=cores: cores)
+        assert list(many_plans.spread(abs, [(-1,), (2,)], threads=threads)) == [1, 2]
+    assert asked == [3, 8, 1]

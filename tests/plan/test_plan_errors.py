@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 from aquacalc.catalogue import data_dir
+from aquacalc.equations.losses import TWO_45_SMOOTH
 from aquacalc.plan import PlanError, check_plan, edit, plan_from_text, read_plan
 from aquacalc.plan.check import faults_of
+from aquacalc.plan.errors import Fault
 from aquacalc.plan.model import Fitting
 
 pytestmark = pytest.mark.identity
@@ -641,3 +643,21 @@ def test_fittings_of_a_tail(fittings, said):
     siphon = replace(siphon, tail=replace(siphon.tail, fittings=made))
     reasons = {fault.reason for fault in faults_of(replace(DEMO, siphons=(siphon,)))}
     assert any(said in reason for reason in reasons) is bool(said), reasons
+
+
+def test_a_spacing_is_told_in_whole_mm_that_were_measured():
+    """From 0 to 6.6 times the bore of 40.9 mm, or what the table of two smooth 45s has for its ends."""
+    low, high = (round_ * 40.894 for round_ in (TWO_45_SMOOTH[0][0], TWO_45_SMOOTH[-1][0]))
+    span = f"{math.ceil(low)} to {math.floor(high)} mm"
+    with pytest.raises(PlanError, match=span):
+        plan_from_text(changed(('spacing = "80 mm"', f'spacing = "{high + 0.2:.2f} mm"')))
+    assert plan_from_text(changed(('spacing = "80 mm"', f'spacing = "{high - 0.2:.2f} mm"')))
+
+
+def test_twenty_faults_are_told_and_the_rest_counted():
+    faults = [Fault(f"bed.bed {n}.length", "x", "is wrong", "mend it") for n in range(25)]
+    for count, told, more in ((25, 20, 5), (20, 20, 0), (1, 1, 0)):
+        error = PlanError.of("plan.toml", faults[:count])
+        assert (len(error.as_dict()["faults"]), error.as_dict()["more"]) == (told, more)
+        assert ("and 5 more" in str(error)) is (more == 5)
+        assert "and 0 more" not in str(error)
