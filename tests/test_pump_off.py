@@ -1,6 +1,7 @@
 """A power cut and a timer: runs one after another against an independent scipy solution, and water kept."""
 
 import functools
+import itertools
 import math
 from dataclasses import replace
 
@@ -204,14 +205,20 @@ def test_beds_stand_no_higher_than_an_open_end_of_the_delivery_and_a_valve_keeps
 def test_a_run_in_pieces_is_the_run_in_one(name):
     """Stopped while it fills, while its bell purges and while it drains, and run on from there."""
     run = run_plan(plan(name))
-    packed, group = pack(run.plan), run.groups[0]
-    purging = group.fill_time + group.spill_time + 0.5 * group.priming_time
-    levels = tuple(packed.start)
-    begun = Standing(levels, (0,) * packed.siphons, tuple(packed.open), (0.0,) * packed.siphons)
-    for first in (0.5 * group.fill_time, purging, purging + group.priming_time + 0.3 * group.drain_time):
+    packed, name = pack(run.plan), run.groups[0].name
+    changes = [0.0]
+    for before, after, t in zip(
+        run.trace.regime[name], run.trace.regime[name][1:], run.trace.times[1:], strict=False
+    ):
+        changes += [t] if before != after else []
+    begun = Standing(tuple(packed.start), (0,) * packed.siphons, tuple(packed.open), (0.0,) * packed.siphons)
+    end = changes[5] + 1.0
+    for regime, (since, until) in enumerate(itertools.pairwise(changes[:5])):
+        first = 0.5 * (since + until)
         there, early, _ = phase(packed, begun, first, pump=True)
-        then, late, _ = phase(packed, there, 1.5 * group.period - first, pump=True)
-        whole, totals, _ = phase(packed, begun, 1.5 * group.period, pump=True)
+        assert there.regime[0] == regime
+        then, late, _ = phase(packed, there, end - first, pump=True)
+        whole, totals, _ = phase(packed, begun, end, pump=True)
         assert then.levels == pytest.approx(whole.levels, abs=2e-4), first
         assert then.regime == whole.regime, first
         assert early.pumped + late.pumped == pytest.approx(totals.pumped, rel=1e-6)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import json
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from aquacalc.plan import plan_from_text
 from aquacalc.plan.model import Plan
@@ -96,10 +98,46 @@ def _first_plans() -> Iterator[tuple[str, str]]:
             yield f"{n} {system}", plan_text(answers, system)
 
 
+#: Trials of the demo, flows in L/min, each with a flow of the plan's pump: settled, not, and contradictory.
+TRIED = (
+    (18.0, ""),
+    (18.0, "9.4: n; 13: started, stopped; 11: started; 10.4: n"),
+    (6.0, "9.4: n; 13: started; 7: n"),
+    (40.0, "28: started, ran on; 30: started, ran on; 33: started, ran on"),
+    (11.0, "9.4: n; 13: started"),
+    (20.0, "9: started; 14: n; 9.2: started; 13.8: n"),
+    (18.0, "3: started, stopped"), (30.0, "20: n; 24: n"),
+    (34.0, "20: started, stopped; 30: started, stopped; 36: started, ran on; 33: started, stopped"),
+    (18.0, "9: n; 9.5: n; 10: n; 10.5: n; 11: n; 11.5: n; 12: started; 12.5: n; 13: started; 13.5: started"),
+)  # fmt: skip
+
+
+def _benches() -> Iterator[tuple[str, str]]:
+    """What the bench test says after trials, in both systems of units."""
+    from aquacalc.bench import words
+    from aquacalc.bench.session import bench
+    from aquacalc.bench.trials import trial
+    from aquacalc.plan.edit import put
+
+    said = (words.opening, words.tested, words.bands, words.remarks, words.worth, words.bar, words.lost)
+    for k, (flow, trials) in enumerate(TRIED):
+        demo = put(plan_from_text(TEXTS["greenhouse"]), {"pump.flow": flow / 60e3})
+        pairs = [one.split(":") for one in trials.split(";") if one]
+        error = ("3 %", "6 %", "1 L/min")[k % 3]
+        made = [trial(f"{reading.strip()} L/min +- {error}", outcome.strip()) for reading, outcome in pairs]
+        for system in ("metric", "us"):
+            done = bench(replace(demo, units=system), trials=made, hose=25.0 / 60e3)
+            lines = [*itertools.chain(*(of(done) for of in said)), words.next_line(done)]
+            lines += words.verdict(done) if done.enough else []
+            yield f"{k} {system}", "\n".join(lines)
+            yield f"{k} {system}.json", json.dumps(words.as_data(done), default=str)
+
+
 CHANGES: dict[str, Callable[[], Iterator[tuple[str, str]]]] = {
     "causes": functools.partial(_page, _causes, MOVED),
     "corners": functools.partial(_page, _corners, MOVED),
     "ways": functools.partial(_page, _ways, ("spills-without-starting", "us pump", "odd")),
     "turns": functools.partial(_page, _turns, ("two-groups", "side-outlets", "minimal", *CLOSE)),
     "first plans": _first_plans,
+    "bench": _benches,
 }
