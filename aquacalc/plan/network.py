@@ -51,7 +51,7 @@ def check_network(c: Checked):
             c.note(key, siphon.host, "is not a chamber or bed of this plan", _near(c, siphon.host, c.vessels))
         elif c.hosts[siphon.host] is not siphon:
             c.note(key, siphon.host, "holds two siphons", "give each siphon its own chamber or bed")
-    lost = {s.host for s in plan.siphons if s.host not in c.vessels}
+    lost, before = {s.host for s in plan.siphons if s.host not in c.vessels}, len(c.faults)
     for chamber in plan.chambers:
         if chamber.name not in c.hosts and not lost:
             c.note(
@@ -62,7 +62,7 @@ def check_network(c: Checked):
             )
     leaving: set[str] = set()
     entered: set[str] = set()
-    strays, before = bool(lost), len(c.faults)
+    strays = bool(lost)
     ends = {**c.vessels, **c.tees}
     for run in plan.runs:
         if run.start not in ends:

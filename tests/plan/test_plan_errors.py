@@ -661,3 +661,15 @@ def test_twenty_faults_are_told_and_the_rest_counted():
         assert (len(error.as_dict()["faults"]), error.as_dict()["more"]) == (told, more)
         assert ("and 5 more" in str(error)) is (more == 5)
         assert "and 0 more" not in str(error)
+
+
+def test_a_chamber_that_no_siphon_empties_is_said():
+    """It ended in a traceback, and so did a second [[chamber]] typed by mistake."""
+    second = TEXT.replace(
+        "[[siphon]]",
+        '[[chamber]]\nname = "well"\ndiameter = "300 mm"\ndepth = "500 mm"\nfloor = "0.5 m"\n\n[[siphon]]',
+    )
+    with pytest.raises(PlanError, match='well": has no siphon'):
+        plan_from_text(second)
+    with pytest.raises(PlanError, match="has no siphon"):
+        plan_from_text(TEXT.replace("[[chamber]]", "[[chamber]]\n[[chamber]]"))

@@ -8,8 +8,9 @@ import json
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from aquacalc.plan import plan_from_text
+from aquacalc.plan import PlanError, plan_from_text
 from aquacalc.plan.model import Plan
+from aquacalc.units import KINDS
 from tests.shown.commands import apart
 from tests.shown.plans import TEXTS
 
@@ -133,6 +134,59 @@ def _benches() -> Iterator[tuple[str, str]]:
             yield f"{k} {system}.json", json.dumps(words.as_data(done), default=str)
 
 
+#: Values that most keys may not have, or not in this place.
+WRONG = ('"bananas"', "0", '"0.1 mm"', '"900 mm"', '["1 in"]', '{ value = "2 in", mark = "assumd" }', "true")
+
+
+def _damaged(names: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    """What is said of a file that lacks a line, has it twice or has another value in it, line by line."""
+    with apart():
+        for name in names:
+            rows, said = TEXTS[name].splitlines(), []
+            for k, row in enumerate(rows):
+                if not row or row.startswith("#"):
+                    continue
+                key, equals, _ = row.partition(" = ")
+                new = ([], [row, row], [f"{key[:-1]} = {WRONG[k % 7]}"], [f"{key} = {WRONG[k % 7]}"])
+                for lines in new if equals else new[:2]:
+                    try:
+                        plan = plan_from_text("\n".join([*rows[:k], *lines, *rows[k + 1 :]]))
+                        said.append(f"{k} {lines}: {plan!r}")
+                    except PlanError as error:
+                        said.append(f"{k} {lines}: {error}")
+            yield name, "\n".join(said)
+
+
+def _edited(names: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    """What follows from a value that is put as a person types it, and the file that is written then."""
+    from aquacalc import catalogue
+    from aquacalc.plan import edit
+    from aquacalc.plan.differences import differences
+    from aquacalc.plan.marks import values_of
+    from aquacalc.plan.write import write_plan
+
+    with apart():
+        for name in names:
+            plan, said = plan_from_text(TEXTS[name]), []
+            for k, (path, key, value, mark) in enumerate(values_of(plan)):
+                said.append(f"{path} {mark}")
+                text = f"{1.25 * value:.6g}" if key.numeric else (*key.choices, "gravel", "2 in")[0]
+                if key.numeric and KINDS[key.kind].si:
+                    text = f"{text} {KINDS[key.kind].si}"
+                if key.kind == "count":
+                    text = f"{value + 1}"
+                try:
+                    changed = edit.put_text(plan, {path: text})
+                except (PlanError, KeyError, TypeError, catalogue.CatalogueError) as error:
+                    said.append(f"{path} = {text}: {error}")
+                    continue
+                said.append(f"{path} = {text}: {differences(plan, changed)}")
+                if k % 6 == 0:
+                    now = set(write_plan(changed).splitlines()) - set(TEXTS[name].splitlines())
+                    said += sorted(now)
+            yield name, "\n".join(said)
+
+
 CHANGES: dict[str, Callable[[], Iterator[tuple[str, str]]]] = {
     "causes": functools.partial(_page, _causes, MOVED),
     "corners": functools.partial(_page, _corners, MOVED),
@@ -140,4 +194,6 @@ CHANGES: dict[str, Callable[[], Iterator[tuple[str, str]]]] = {
     "turns": functools.partial(_page, _turns, ("two-groups", "side-outlets", "minimal", *CLOSE)),
     "first plans": _first_plans,
     "bench": _benches,
+    "damaged files": functools.partial(_damaged, ("us-units", "minimal")),
+    "edited plans": functools.partial(_edited, ("odd", "us-units", "minimal")),
 }
