@@ -361,8 +361,8 @@ function _8o(a,b,c){let d;d=_1i(_f(a.beds).map((e)=>_z(e,{media:_z(e.media,{poro
 function _8p(a,b,c){let d;d=_1i(_f(a.beds).map((e)=>($t(e.strainer)?_z(e,{strainer:_z(e.strainer,{count:_1g(c)})}):e)));return _z(a,{beds:d});}
 function _8q(a,b,c){return _z(a,{sump:_z(a.sump,{water_level:c})});}
 function _6d(a){let b,c,d,e,f,g,h,i,j,k,l,m,n,o,p,q,r;n=a.plan;for(p of _f(n.siphons)){h="siphon."+_1e(p.name)+".host";if(!_k(p.host,a.vessels)){a.note(h,p.host,"is not a chamber or bed of this plan",_8r(a,p.host,a.vessels));}else{if(_l(a.hosts,p.host)!==p){a.note(h,p.host,"holds two siphons","give each siphon its own chamber or bed");}}}
-k=_e(_f(n.siphons).filter((s)=>!_k(s.host,a.vessels)).map((s)=>s.host));for(d of _f(n.chambers)){if(!_k(d.name,a.hosts)&&!$t(k)){a.note("chamber."+_1e(d.name),d.name,"has no siphon","add [[siphon]] with host = \""+_1e(d.name)+"\", or take the chamber out");}}
-j=_e();f=_e();[q,c]=_f([_1h(k),_1j(a.faults)]);e=_d([...a.vessels.items(),...a.tees.items()]);for(o of _f(n.runs)){if(!_k(o.start,e)){a.note("run."+_1e(o.start)+".from",o.start,"is not a bed or tee of this plan",_8r(a,o.start,e));q=true;}
+[k,c]=_f([_e(_f(n.siphons).filter((s)=>!_k(s.host,a.vessels)).map((s)=>s.host)),_1j(a.faults)]);for(d of _f(n.chambers)){if(!_k(d.name,a.hosts)&&!$t(k)){a.note("chamber."+_1e(d.name),d.name,"has no siphon","add [[siphon]] with host = \""+_1e(d.name)+"\", or take the chamber out");}}
+j=_e();f=_e();q=_1h(k);e=_d([...a.vessels.items(),...a.tees.items()]);for(o of _f(n.runs)){if(!_k(o.start,e)){a.note("run."+_1e(o.start)+".from",o.start,"is not a bed or tee of this plan",_8r(a,o.start,e));q=true;}
 if(!_k(o.to,e)){a.note("run."+_1e(o.start)+".to",o.to,"is not a bed, tee or chamber of this plan",_8r(a,o.to,e));q=true;}
 if(_k(o.start,a.hosts)){a.note("run."+_1e(o.start)+".from",o.start,"is emptied by its siphon and by this run","take the run out");q=true;}
 if(_k(o.start,j)){a.note("run."+_1e(o.start)+".from",o.start,"has two runs out of it","keep one run, and join pipes with a tee");q=true;}
