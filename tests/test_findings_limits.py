@@ -643,3 +643,12 @@ def test_beds_that_stand_while_the_pump_is_off():
     long = stands(0.740, 0.710, 4 * 3600.0 + 1.0)
     assert (long.state, long.band) == ("may or may not", pytest.approx((0.020, 0.030)))
     assert stands(0.740, 0.710, 4 * 3600.0).state == "watch"
+
+
+def test_holes_are_held_against_those_of_their_own_vessel(monkeypatch):
+    monkeypatch.setattr(holes, "_hole", lambda *_: [])
+    shape = SimpleNamespace(across=lambda z: (1.0, 1.0), rounded=True)
+    named = {x: SimpleNamespace(name=x, vessel=SimpleNamespace(shape=shape)) for x in "abc"}
+    near = lambda x: SimpleNamespace(hole=hole(vessel=x), given=True, apart=lambda other: 0.001)  # noqa: E731
+    placed = SimpleNamespace(vessels=named, holes=[near(x) for x in "abba"])
+    assert [f.subject for f in holes.find_holes(demo().plan, placed)] == ["a", "b"]
