@@ -5,6 +5,7 @@ import math
 import pytest
 
 from aquacalc.findings.beds import weight
+from aquacalc.findings.draining import GRAIN_RATIO, coarse_grain
 from aquacalc.geometry.holes import openings
 from aquacalc.plan import edit, read_plan
 from aquacalc.results.cycle import run_plan
@@ -240,3 +241,25 @@ def test_what_alone_holds_half_of_the_water_or_more_than_may_stay_is_the_cause()
         run = with_plan(demo(), {"tee.tee 3.elevation": 0.710 + over, "limits.residual": 0.02})
         finding = found(with_node(run, BED, low=0.810, high=0.95), "drains", BED)
         assert ("Tee 3" in finding.cause) is named, over
+
+
+def test_openings_between_a_bed_of_small_and_of_large_grains():
+    """Slots narrower than the small grains are good, those wider than the large ones let all through."""
+    ratio = GRAIN_RATIO["slots"]
+    states_of = {}
+    for width in (0.001, 0.006, 0.030):
+        run = with_plan(demo(), {f"bed.{BED}.grain_smallest": 0.008, f"bed.{BED}.grain_largest": 0.016,
+                                 f"bed.{BED}.strainer.width": width})  # fmt: skip
+        finding = found(run, "strainer_grains", BED)
+        states_of[width] = finding.state
+        assert finding.limit == pytest.approx(coarse_grain(run.plan.bed(BED)) / ratio)
+        if finding.state == "may or may not":
+            assert finding.band == pytest.approx((finding.limit, 0.016 / ratio))
+            assert "Or cut slots of at most" in finding.change
+    largest = 0.016 / ratio
+    for width, state in ((largest * 0.999, "may or may not"), (largest * 1.001, "does not")):
+        run = with_plan(demo(), {f"bed.{BED}.grain_smallest": 0.002, f"bed.{BED}.grain_largest": 0.016,
+                                 f"bed.{BED}.strainer.width": width})  # fmt: skip
+        assert found(run, "strainer_grains", BED).state == state
+    assert states_of[0.001] == "good"
+    assert states_of[0.030] == "does not"

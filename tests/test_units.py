@@ -303,3 +303,13 @@ def test_one_registry_made_when_asked():
 def test_every_scale_of_temperature_has_its_zero_and_its_degree(text, celsius):
     """Water freezes at 0 degC, 32 degF, 273.15 K and boils 100 K or 180 degF above."""
     assert units.read(text, "temperature") == pytest.approx(celsius, abs=1e-12)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [("3 ft 9 in", "in"), ("3' 9\"", "in"), ("12 L/min", "L/min"), ("1 h 20 min", "min"), ("3:38", "s"),
+     ("5", ""), ("7'", "ft"), ("8 gpm", "gpm"), ("wide", "")],
+)  # fmt: skip
+def test_the_unit_of_a_text_is_that_of_its_last_part(text, unit):
+    assert units.unit_of(text) == unit

@@ -1,5 +1,6 @@
 """Advice: each change was run, mends its fault, and brings no new one."""
 
+import math
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
@@ -7,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from aquacalc.design import advice as a
+from aquacalc.design import mends_draining as draining
 from aquacalc.design.closest import turns
 from aquacalc.design.keeping import marks, water
 from aquacalc.design.mends import MENDS
@@ -253,3 +255,53 @@ def test_an_outlet_is_drilled_between_two_ribs_the_nearest_to_the_middle_first()
     offered = [change.values for change in MENDS["hole_rib"](SimpleNamespace(plan=plan), finding)]
     assert [[*values.values()] for values in offered] == [pytest.approx([x]) for x in (0.4, 0.85, 0.15)]
     assert {key for values in offered for key in values} == {"bed.bed 2.outlet_along"}
+
+
+def offered(plan, key, subject="", run=None, **finding):
+    """Edits of every change that may mend a finding of a plan."""
+    made = Finding(key=key, title="", cause="", subject=subject, **{"state": "does not", **finding})
+    return list(MENDS[key](run or SimpleNamespace(plan=plan), made))
+
+
+def test_a_dry_pump_gets_water_a_lower_intake_or_a_shorter_standpipe(greenhouse):
+    """30 mm more over the intake: 0.636 m2 of sump by 30 mm; the beds give 1.3 to 1.8 m2 of water back."""
+    run = run_plan(greenhouse, trace=False)
+    changes = offered(greenhouse, "pump_cover", "pump", run, value=-0.01, limit=0.02, direction="at least")
+    area = math.pi / 4.0 * 0.9**2
+    water = [c for c in changes if c.words.startswith("Add")]
+    assert [c.values["sump.water_level"] for c in water] == [pytest.approx(0.64), pytest.approx(0.685)]
+    assert f"Add {1e3 * 0.03 * area:.0f} L of water: fill the sump to 640 mm" in water[0].words
+    (intake,) = (c for c in changes if "intake" in c.words)
+    assert intake.values == pytest.approx({"pump.intake": 0.07})
+    assert "to 70 mm above the floor (now 100 mm)" in intake.words
+    (cut,) = (c for c in changes if c.words.startswith("Cut"))
+    group = run.groups[0]
+    less = 0.03 * area * (group.lip - group.rim) / (group.volume_high - group.volume_low)
+    assert cut.values["siphon.siphon.standpipe.height"] == pytest.approx(0.43 - less, abs=0.001)
+    short = edit.put(greenhouse, {"pump.intake": 0.049})
+    other = replace(run, plan=short)
+    changes = offered(short, "pump_cover", "pump", other, value=-0.01, limit=0.02, direction="at least")
+    assert not [c for c in changes if "intake" in c.words]  # 19 mm over the floor is less than it may stand
+
+
+def test_a_bed_is_moved_along_its_line_and_parts_apart(greenhouse):
+    """By what lacks, in the direction from the bed to where its line leads."""
+    text = (LAYOUTS / "inside-bed.toml").read_text("utf-8")
+    plan = plan_from_text(text)
+    changes = offered(plan, "bell_room", "siphon", value=0.0, limit=0.02, direction="at least")
+    assert changes[0].values == {"siphon.siphon.media_guard": pytest.approx(0.154 + 2.0 * 0.02)}
+    changes = offered(greenhouse, "bell_room", "siphon", value=0.0, limit=0.02, direction="at least")
+    assert changes[0].values == {"chamber.chamber.diameter": pytest.approx(0.29)}
+
+
+def test_a_flood_too_shallow_lowers_its_bed_as_far_as_its_wall_holds(greenhouse):
+    """The water stands at 0.944 m; nine tenths of 270 mm of media, or 30 mm of wall over it."""
+    finding = {"value": 0.1, "limit": 0.2}
+    (change,) = offered(greenhouse, "flood", "bed 2", direction="at least", **finding)
+    floor = change.values["bed.bed 2.floor"]
+    assert floor == pytest.approx(max(0.8 - draining.FLOODED * 0.27, 0.8 + 0.03 - 0.3), abs=0.001)
+    assert "run.bed 2.length" not in change.values  # 90 mm are less than it comes down
+    (change,) = offered(greenhouse, "flood", "bed 1", direction="at least", **finding)
+    assert change.values["run.bed 1.length"] == pytest.approx(1.44 - (0.7 - floor))
+    assert not offered(greenhouse, "flood", "bed 1", direction="at most", **finding)
+    assert not offered(greenhouse, "flood", "bed 1", direction="at least", value=0.26, limit=0.2)

@@ -150,3 +150,44 @@ def test_a_bore_that_is_a_little_out_does_not_make_a_plan_that_cannot_be_built(g
     (row,) = t.study_rows(greenhouse, list(narrow), [list(narrow.values())])
     assert row["reason"] == ""
     assert t.UNBUILT not in row["states"]
+
+
+def test_a_part_seen_in_a_study_lies_where_wilson_says():
+    """Of each end the part that was seen is 1.96 standard errors off, for plans worth so many."""
+    for part, error, blocks in ((0.3, 0.04, 20), (0.9, 0.02, 40), (0.5, 0.2, 10), (0.5, 0.001, 10)):
+        worth = min(max(part * (1.0 - part) / error**2, 1.6 * blocks), 8.0 * blocks)
+        for end in t.likely(part, error, blocks):
+            off = 1.959964 * math.sqrt(end * (1.0 - end) / worth)
+            assert abs(part - end) == pytest.approx(off, rel=1e-6), (part, error)
+    for part in (
+        0.0,
+        1.0,
+    ):  # all alike: 1.6 plans a block, z2 / (n + z2) to the one side, nothing to the other
+        low, high = t.likely(part, 0.0, 10)
+        assert high - low == pytest.approx(1.959964**2 / (16.0 + 1.959964**2), rel=1e-6)
+        assert part in (low, high)
+
+
+def test_margins_that_are_missing_are_the_worst_or_go_by_the_state():
+    states = ["works", "does not", "works", "does not"]
+    assert t._margins([0.3, None, 0.1, math.inf], states) == [0.3, 0.1, 0.1, 0.1]
+    assert t._margins([0.3, None, None, math.nan], states) == [0.0, -1.0, 0.0, -1.0]
+    rows = [
+        {"titles": {"k": title}, "states": {"k": state}}
+        for title, state in (("A", "good"), ("B", "good"), ("B", "good"), ("C", "watch"))
+    ] + [{"titles": {}, "states": {}}]
+    assert t._titles(rows, "k") == {"good": "B", "watch": "C"}
+
+
+def test_a_plan_that_cannot_be_built_is_a_row_that_says_why(greenhouse):
+    """A pump of a million million times the flow is beyond belief; the plan itself is run."""
+    names = tuple(t.VARIED)
+    rows = [[1.0] * len(names), [1e12 if name == "inflow" else 1.0 for name in names]]
+    good, bad = t.study_rows(greenhouse, names, rows)
+    assert (good["verdict"], good["reason"]) == ("works", "")
+    assert t.UNBUILT not in good["states"]
+    assert bad["verdict"] == "does not"
+    assert "cannot be right" in bad["reason"]
+    assert bad["states"] == {t.UNBUILT: "does not"}
+    assert bad["titles"] == {t.UNBUILT: "Cannot be built"}
+    assert bad["factors"]["inflow"] == 1e12

@@ -130,3 +130,28 @@ def test_the_narrowest_way_across_decides_what_goes_in():
     assert found.pop("table") == pytest.approx(math.sqrt(4.0 * 0.5 / math.pi))
     assert found == {"rectangular": 0.5, "tapered": 0.5, "round": 0.9, "oval": 0.6, "half drum": 0.58}
     assert make("half drum", depth=0.29, length=0.4, diameter=0.58).narrowest() == 0.4
+
+
+@pytest.mark.identity
+def test_a_vessel_scaled_is_as_deep_and_holds_so_much_more(shape):
+    """In length, in area or as the factor is meant: what it holds at each level has one ratio to before."""
+    wider = shape.scaled(1.21)
+    assert wider.depth == shape.depth
+    ratios = [wider.volume(part * shape.depth) / shape.volume(part * shape.depth) for part in (0.3, 0.7, 1.0)]
+    assert ratios == pytest.approx([ratios[0]] * 3)
+    assert ratios[0] == pytest.approx(1.21)
+
+
+@pytest.mark.identity
+def test_what_a_table_of_areas_may_not_be():
+    def keys(**changes):
+        return [p.key for p in make("table", **SIZES["table"] | changes).problems(str)]
+
+    assert keys() == []
+    assert keys(areas=(0.5, 0.62)) == ["areas"]
+    assert keys(depths=(0.01, 0.12, 0.3)) == ["depths"]
+    assert keys(depths=(0.0, 0.12, 0.12)) == ["depths"]
+    assert keys(areas=(0.5, 0.0, 0.6)) == ["areas"]
+    drum = SIZES["half drum"]
+    for deep, said in ((0.58, []), (0.581, ["depth"])):
+        assert [p.key for p in make("half drum", **drum | {"depth": deep}).problems(str)] == said
