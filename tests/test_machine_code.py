@@ -362,3 +362,14 @@ def test_only_the_outermost_kernel_is_kept_and_nothing_without_a_folder(tmp_path
     assert without.run.stats.cache_path is None
     assert Path(kept.run.stats.cache_path).is_relative_to(tmp_path)
     assert [name for name, kernel in vars(kept).items() if kernel.stats.cache_path is not None] == ["run"]
+
+
+@pytest.mark.parametrize(("nodes", "counts"), [(1, 1), (6, 1), (9, 1), (10, 2), (52, 10)])
+def test_a_run_counts_by_the_number_of_its_beds(monkeypatch, nodes, counts):
+    """After a few runs machine code is loaded: five beds more are worth a run more."""
+    monkeypatch.setattr(runner, "_asked", 3)
+    monkeypatch.setattr(runner, "_compiled_wanted", lambda: True)
+    monkeypatch.setattr(runner.compiled, "run", lambda plan, rows: rows)
+    assert runner.run_packed(types.SimpleNamespace(nodes=nodes), trace=False) == 0
+    assert runner.run_packed(types.SimpleNamespace(nodes=nodes)) == runner.TRACE_ROWS
+    assert runner._asked == 3 + 2 * counts
