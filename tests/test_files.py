@@ -223,3 +223,41 @@ def test_what_a_killed_run_left_beside_a_file_goes_with_the_next(tmp_path, name)
     assert everything(tmp_path).keys() == {name, other.name}
     write_file(tmp_path / name, "again", force=True)
     assert (tmp_path / name).read_text() == "again"
+
+
+def test_what_is_in_the_way_is_named_with_how_many_more(tmp_path):
+    """The first by name; a page of ours is one that may be replaced only where that is asked for."""
+    for name in ("b.csv", "a.csv", "c.csv"):
+        (tmp_path / name).write_text("mine")
+    for names, said in (("cx", r"/c\.csv: there already"), ("cb", r"/b\.csv and 1 more: "),
+                        ("cab", r"/a\.csv and 2 more: ")):  # fmt: skip
+        names = [f"{name}.csv" for name in names]
+        with pytest.raises(AlreadyThere, match=said):
+            files.check_folder(tmp_path, names)
+        files.check_folder(tmp_path, names, force=True)
+    page = tmp_path / "report.html"
+    page.write_text(OURS)
+    files.check_target(page, ours=True)
+    with pytest.raises(AlreadyThere):
+        files.check_target(page)
+    assert files.is_ours(page)
+    assert not files.is_ours(tmp_path / "a.csv")
+    assert not files.is_ours(tmp_path / "nothing")
+    page.write_text(" " * 4096 + OURS)  # beyond the head of a page
+    assert not files.is_ours(page)
+
+
+def test_an_empty_folder_becomes_the_whole_one_and_one_with_files_keeps_them(tmp_path, monkeypatch):
+    moved = []
+    real = os.replace
+    monkeypatch.setattr(files.os, "replace", lambda a, b: moved.append(Path(b).name) or real(a, b))
+    (tmp_path / "empty").mkdir()
+    for name in ("new", "empty"):
+        moved.clear()
+        write_folder(tmp_path / name, THREE)
+        assert moved[-1] == name
+        assert everything(tmp_path / name).keys() == THREE.keys()
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "own.txt").write_text("own")
+    write_folder(tmp_path / "mine", THREE)
+    assert everything(tmp_path / "mine").keys() == {*THREE, "own.txt"}

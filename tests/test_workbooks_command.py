@@ -362,3 +362,19 @@ def test_the_address_is_that_of_our_own_server_once_it_listens(monkeypatch):
     monkeypatch.setattr(workbooks, "PATIENCE", 0.05)
     with pytest.raises(Failure, match="said nothing"):  # it has the address and does not listen any more
         workbooks._address(Lab())
+
+
+@pytest.mark.identity
+def test_workbooks_that_are_there_are_only_opened(tmp_path, capsys, monkeypatch):
+    opened = []
+    monkeypatch.setattr(workbooks, "open_lab", lambda folder: opened.append(folder) or 0)
+    for name in travelling():
+        if name.endswith(".ipynb"):
+            (tmp_path / name).write_text("mine")
+    assert main(["workbooks", str(tmp_path), "--open"]) == 0
+    assert "already and stay as they are" in capsys.readouterr().out
+    assert opened == [tmp_path.resolve()]
+    assert main(["workbooks", str(tmp_path)]) == 2
+    assert main(["workbooks", str(tmp_path / "new"), "--open"]) == 0
+    assert copied(tmp_path / "new") == set(travelling())
+    assert opened[1:] == [(tmp_path / "new").resolve()]

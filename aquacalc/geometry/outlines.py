@@ -42,7 +42,7 @@ def overlap(first, second) -> float:
     if math.hypot(first.x - second.x, first.y - second.y) >= first.radius + second.radius:
         return 0.0
     # Where a wall bends it may be widest.
-    bends = [s.vessel.floor + h for s in (first, second) for h in s.vessel.shape.profile()[1:-1]]
+    bends = [s.vessel.floor + h for s in (first, second) for h in s.vessel.shape.profile()]
     heights = (low, high, *(z for z in bends if low < z < high))
     return max(depth_of_overlap(first.outline(z), second.outline(z)) for z in heights)
 

@@ -206,3 +206,20 @@ def test_a_media_guard_is_open_at_its_top_and_a_strainer_capped(fixing, top):
     plan = edit.put(read_plan(DEMO), {"bed.*.strainer.fixing": fixing})
     pieces = [cut for cut in cut_list(plan, Workshop()).cuts if cut.way.startswith("strainer")]
     assert [(cut.last, cut.into_last > 0.0) for cut in pieces] == [(top, top == "cap")] * len(plan.beds)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("length", "parts"), [(3.05, 1), (3.2, 2), (9.5, 4)])
+def test_a_piece_is_joined_from_the_longest_length_sold(length, parts):
+    """With lengths of 1 and 3 m: the upright pieces are whole, the level one is the plan's less 156 mm."""
+    plan = read_plan(DEMO)
+    run = replace(plan.runs[0], length=length)
+    plan = replace(plan, runs=(run, *plan.runs[1:]))
+    made = cut_list(plan, Workshop(stock=(Stock(run.pipe.series, run.pipe.size, sold=(1.0, 3.0)),)))
+    level = made.of_way("bed 1 to tee 2")[1:]
+    assert len(level) == parts
+    stop = fitting_joint("coupling", run.pipe).take_off
+    assert sum(c.exact for c in level) == pytest.approx(length - 0.156 - 2 * (parts - 1) * stop, abs=1e-3)
+    depth = socket_depth(run.pipe)
+    assert [c.into_first for c in level] == pytest.approx([depth] * parts)
+    assert [c.into_last for c in level] == pytest.approx([depth] * parts)

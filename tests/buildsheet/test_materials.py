@@ -9,9 +9,10 @@ import pytest
 
 from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.drilling import drilling
-from aquacalc.buildsheet.materials import bill, fitting_counts, money
+from aquacalc.buildsheet.materials import bill, fitting_counts, money, reducer_size
 from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.buildsheet.stock import Price, Prices, Workshop, WorkshopError, read_workshop
+from aquacalc.plan import edit
 from aquacalc.plan.read import plan_from_text, read_plan
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -210,3 +211,30 @@ def test_tees_with_more_ways():
     # tee 3: beds 1, 2, 3 and tee 2 run in, one out: 3 tees. tee 2: nothing runs in any more: 1.
     assert made.count("tee") == 4
     assert made.count("reducer") == 2  # the standpipe's and the thin run's
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("bore", "size"), [
+    (0.0627, "2-1/2 in x 1-1/2 in"), (0.0780, "3 in x 1-1/2 in"), (0.0690, "2-1/2 in x 1-1/2 in"),
+    (0.0715, "3 in x 1-1/2 in"), (0.0409, "41 mm x 1-1/2 in"), (0.045, "45 mm x 1-1/2 in"),
+    (0.4, "400 mm x 1-1/2 in"),
+])  # fmt: skip
+def test_a_bore_is_named_by_the_size_within_a_tenth_of_it(bore, size):
+    """2-1/2 in has 62.7 mm and 3 in 77.9: 69 is 9 % over the first, 71.5 is 9 % under the second."""
+    pipe = read_plan(ROOT / "data" / "plans" / "greenhouse.toml").runs[0].pipe
+    assert reducer_size(bore, pipe) == size
+    assert reducer_size(bore, replace(pipe, series="own")) == f"{bore * 1e3:.0f} mm x {pipe.size}"
+
+
+@pytest.mark.identity
+def test_a_tee_of_pipes_of_two_sizes_is_the_wider_with_a_reducer():
+    """Tee 2 of the demo joins three runs of 1-1/2 in; with one of 2 in it is wider and has two reducers."""
+    plan = read_plan(ROOT / "data" / "plans" / "greenhouse.toml")
+    joined = [run for run in plan.runs if "tee 2" in (run.start, run.to)]
+    assert len(joined) == 3
+    two = edit.put_text(plan, {f"run.{joined[0].start}.size": '"2 in"'})
+    before, after = fitting_counts(plan), fitting_counts(two)
+    assert (before["tee", ASTM, "1-1/2 in"], before["tee", ASTM, "2 in"]) == (2, 0)
+    assert (after["tee", ASTM, "1-1/2 in"], after["tee", ASTM, "2 in"]) == (1, 1)
+    assert after["reducer", ASTM, "2 in x 1-1/2 in"] == 2
+    assert after["tee", ASTM, "2 in x 1-1/2 in"] == 0

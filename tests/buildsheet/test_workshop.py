@@ -7,6 +7,7 @@ import pytest
 
 from aquacalc.buildsheet.materials import _unmatched
 from aquacalc.buildsheet.stock import KERF, WorkshopError, read_prices, read_workshop
+from aquacalc.buildsheet.table import _safe
 from aquacalc.plan.errors import PlanError
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -133,3 +134,36 @@ def test_files_that_are_none(tmp_path):
     binary.write_bytes(b"\xff\xfe\x00")
     with pytest.raises(WorkshopError, match="UTF-8"):
         read_workshop(binary)
+
+
+def test_lines_of_a_price_list(tmp_path):
+    """Empty lines and notes are passed over, and the same item in another size is another price."""
+    path = tmp_path / "prices.csv"
+    path.write_text(HEAD + "\n  # made up, by us\ncap,S,1 in,each,2.50,coins\n#\ncap,S,2 in,each,3,coins\n")
+    found = read_prices(path)
+    assert [(p.size, str(p.price)) for p in found.lines] == [("1 in", "2.50"), ("2 in", "3")]
+    assert (found.places, found.currency) == (2, "coins")
+    assert found.note.split() == ["made", "up,", "by", "us"]
+
+
+@pytest.mark.parametrize(("text", "fits"), [
+    ("0", True), ("-0.01", False), ("1000000000", True), ("1000000001", False), ("0.000001", True),
+    ("0.0000001", False), ("inf", False), ("nan", False),
+])  # fmt: skip
+def test_prices_at_their_limits(tmp_path, text, fits):
+    path = tmp_path / "prices.csv"
+    path.write_text(HEAD + f"pump,,,each,{text},coins\n")
+    if fits:
+        assert str(read_prices(path).lines[0].price) == str(Decimal(text))
+        return
+    with pytest.raises(WorkshopError) as caught:
+        read_prices(path)
+    assert caught.value.key == "line 2.price"
+
+
+@pytest.mark.parametrize(("cell", "safe"), [
+    ("=1+1", "'=1+1"), (" =1", "' =1"), ("+x", "'+x"), ("-1.5", "-1.5"), ("-x", "'-x"), ("@a", "'@a"),
+    ("plain", "plain"), ("", ""), ("1-1/2 in", "1-1/2 in"), ("\uff1dx", "'\uff1dx"),
+])  # fmt: skip
+def test_no_cell_is_a_formula_and_numbers_stay_numbers(cell, safe):
+    assert _safe(cell) == safe

@@ -189,3 +189,13 @@ def test_a_study_without_plans_is_refused():
     found = studied("at times")
     with pytest.raises(ValueError, match="let it run longer"):
         c.chances(replace(found, table=found.table.iloc[:0]))
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("part", "likely", "says"), [
+    (0.0, (0.0, 0.21), "in none of 16 (at most 21 in 100)"),
+    (1.0, (0.79, 1.0), "in all 16 (at least 79 in 100)"),
+    (0.5, (0.28, 0.72), "50 in 100 (28 to 72)"), (0.0625, (0.01, 0.28), "6 in 100 (1 to 28)"),
+])  # fmt: skip
+def test_a_part_is_told_with_its_range(part, likely, says):
+    assert c._told(part, likely, 16) == says
