@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from aquacalc import __main__ as main_module
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
 from aquacalc.commands import check, keys, plans
@@ -470,3 +471,21 @@ def test_long_work_says_how_far_it_is_every_four_seconds(total, monkeypatch):
         waiting(done, total)
     of = " of 40" if total else ""
     assert said == [f"  {done}{of} plans run" for done in (2, 4, 5)]
+
+
+def test_only_the_command_that_is_named_is_loaded_and_help_names_all(monkeypatch, capsys):
+    loaded = []
+    real = main_module.importlib.import_module
+    monkeypatch.setattr(
+        main_module.importlib,
+        "import_module",
+        lambda name: loaded.append(name.rpartition(".")[2]) or real(name),
+    )
+    assert main_module._parsed(["report", "x.toml"]).run.__module__ == "aquacalc.commands.report"
+    assert loaded == ["report"]
+    with pytest.raises(SystemExit):
+        main_module._parsed(["--help"])
+    assert loaded[1:] == list(main_module.COMMANDS)
+    said = capsys.readouterr().out
+    for name in main_module.COMMANDS:
+        assert re.search(rf"^    {name}\b", said, re.M), name

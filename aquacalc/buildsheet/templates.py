@@ -129,10 +129,8 @@ def _strips(plan: Plan, room: float):
             (k * around + 0.5 * (around - (long or width)), first + ring * pitch, long or width, width)
             for ring in range(rings) for k in range(per_ring)
         ]  # fmt: skip
-        tall = pitch if rings > 1 else 0.0
-        yield _strip(
-            plan, f"strainer of {', '.join(beds)}", around * per_ring, boxes, kind == "holes", room, tall
-        )
+        name = f"strainer of {', '.join(beds)}"
+        yield _strip(plan, name, around * per_ring, boxes, kind == "holes", room, pitch)
     for b in cutouts(plan):
         boxes = [
             (k * b.around + 0.5 * (b.around - b.width), b.top - b.height, b.width, b.height)

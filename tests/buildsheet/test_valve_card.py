@@ -130,3 +130,12 @@ def test_a_valve_lets_by_no_more_than_the_pump_brings():
     at, _ = valve_card_module._set(plan, run, 0.9 * run.pump, 1.5 * run.pump, False)
     assert 0.9 * run.pump < at < run.pump
     assert valve_card_module._set(plan, run, 1.1 * run.pump, 1.5 * run.pump, False) is None
+
+
+@pytest.mark.parametrize("settles", [(True, True), (True, False), (False, True), (False, False)])
+def test_the_valve_is_left_only_where_both_ends_of_its_window_work(settles, monkeypatch):
+    runs = iter(settles)
+    settled = run_plan(DEMO, trace=False)
+    monkeypatch.setattr(valve_card_module, "_settled", lambda plan, flow: settled if next(runs) else None)
+    told = valve_card_module._sump_low(DEMO, settled, 0.8 * DEMO.pump.flow, 1.1 * DEMO.pump.flow)
+    assert any(step.startswith("Leave the valve") for step in told.steps) == all(settles)

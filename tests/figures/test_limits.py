@@ -3,22 +3,30 @@
 from __future__ import annotations
 
 import math
+import random
 import re
 from dataclasses import replace
+from itertools import pairwise
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
+from scipy.optimize import minimize
 
 from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_flow
 from aquacalc.figures.chart import WIDTH, Axes, beside
+from aquacalc.figures.fit_ranges import FITTED, ROW, ranges
 from aquacalc.figures.head_budget import Loss, _split, head_budget, run_losses
 from aquacalc.figures.inflow_window import window
+from aquacalc.figures.lips import BUBBLE, LOW, MAY, PITCH, RUNS, TRICKLES, UP, ZERO, lips
 from aquacalc.figures.priming_map import BORE_LOW, HEADS, LEFT, SECOND, TALL, TOP, WIDE, _label, priming_map
 from aquacalc.figures.snapshot import _between
-from aquacalc.figures.vector import Drawing
+from aquacalc.figures.vector import Drawing, fit, spread, text_width, value
 from aquacalc.hydraulics.paths import Piece
-from aquacalc.hydraulics.starting import start_froudes
+from aquacalc.hydraulics.starting import start_band, start_froudes
 from aquacalc.plan.model import Fitting
+from aquacalc.results.pump_off import latest_start
 from aquacalc.results.window import inflow_window
 from tests.figures.examples import plan_of, ran
 
@@ -205,3 +213,113 @@ def test_a_line_through_points_goes_on_level(z, value):
 def test_a_step_has_its_upper_value():
     assert _between([(0.0, 2.0), (0.0, 3.0), (1.0, 5.0)], 0.0) == pytest.approx(2.0)
     assert _between([(0.0, 2.0), (0.5, 3.0), (0.5, 4.0), (1.0, 6.0)], 0.75) == pytest.approx(5.0)
+
+
+@pytest.mark.parametrize(("part", "does"), [(0.5, TRICKLES), (0.97, MAY), (4.0, RUNS)])
+def test_air_in_a_standpipe_is_a_core_bubbles_or_a_hollow_over_water(part, does):
+    """Parts of the flow at which the plain end is expected to start; every outline is alike on both sides."""
+    siphon = siphon_of()
+    drawn = lips(siphon, "metric", part * start_band(siphon).middle)
+    root = ElementTree.fromstring(drawn.svg("x"))
+    paths = [[(float(x), float(y)) for x, y in re.findall(r"[ML]([-\d.]+) ([-\d.]+)", e.get("d"))]
+             for e in root.iter() if e.get("class") == "air hollow"]  # fmt: skip
+    middles = sorted({round(0.5 * (min(x for x, _ in p) + max(x for x, _ in p)), 1) for p in paths})
+    assert len(middles) == 3
+    for path in paths:
+        c = 0.5 * (min(x for x, _ in path) + max(x for x, _ in path))
+        ends = {(round(x - c, 1), y) for x, y in path}
+        assert ends == {(0.0 if x == 0.0 else -x, y) for x, y in ends}
+    first = [p for p in paths if abs(0.5 * (p[0][0] + p[-1][0]) - middles[0]) < 0.5]
+    r = 0.5 * siphon.standpipe.pipe.bore * UP
+    tall = max(y for p in first for _, y in p)
+    if does == TRICKLES:
+        assert (len(first), tall) == (1, LOW)
+        at_foot = [x for x, y in first[0] if y == LOW]
+        assert 0.5 * r < 0.5 * (max(at_foot) - min(at_foot)) < r
+    elif does == MAY:
+        bubbles = [p for p in first if min(y for _, y in p) > ZERO + r]
+        assert bubbles
+        assert tall == LOW
+        for p in bubbles:
+            assert 0.5 * (max(x for x, _ in p) - min(x for x, _ in p)) < r
+        for p in paths:  # each a tall bubble from its foot up to its top, and plugs of water between them
+            if min(y for _, y in p) > ZERO + r:
+                wide, feet = max(x for x, _ in p) - min(x for x, _ in p), max(y for _, y in p)
+                assert feet - min(y for _, y in p) == pytest.approx(BUBBLE * 0.5 * wide / 0.72, abs=0.05)
+        assert PITCH > BUBBLE
+    else:
+        assert len(first) == 1
+        assert ZERO < tall < ZERO + r
+    assert does in [text for text, _, _ in words(drawn)]
+
+
+def test_a_plan_that_never_cycles_has_no_latest_start():
+    plans = {name: plan_of(name) for name in ("spills-without-starting", "greenhouse")}
+    assert latest_start(plans["spills-without-starting"]) == {"siphon": (0.0, 0.0)}
+    lip, started = latest_start(plans["greenhouse"])["siphon"]
+    assert 60.0 < lip < started
+
+
+def test_ranges_of_a_fit_stand_beside_their_names_and_where_their_axis_says():
+    """From 0.8 to 1.3 times the plan's before and 0.9 to 1.1 now; and half as far for the second."""
+    names = list(FITTED)[:2]
+    estimates = [
+        SimpleNamespace(name=name, kind="number", before=2.0, factor=1.05, before_low=2 * (1 - 0.2 / k),
+                        before_high=2 * (1 + 0.3 / k), low=2 * (1 - 0.1 / k), high=2 * (1 + 0.1 / k))
+        for name, k in zip(names, (1.0, 2.0), strict=True)
+    ]  # fmt: skip
+    figure = ranges(SimpleNamespace(estimates=estimates), "metric").figure
+    (axes,) = figure.axes
+    lines = [[float(x) for x in line.get_xdata()] for line in axes.lines if len(line.get_xdata()) == 2]
+    ends = [line for line in lines if line != [1.0, 1.0]]
+    assert ends == [pytest.approx(e) for e in ([0.8, 1.3], [0.9, 1.1], [0.9, 1.15], [0.95, 1.05])]
+    named = [t for t in axes.texts if t.get_text() in [FITTED[n][0].removeprefix("the ") for n in names]]
+    assert [t.xy for t in named] == [(0.0, pytest.approx(0.5 * ROW)), (0.0, pytest.approx(1.5 * ROW))]
+    low, high = axes.get_xlim()
+    assert low < 0.8 < 1.3 < high
+    assert {round(float(line.get_xdata()[0]), 6) for line in axes.lines if len(line.get_xdata()) == 1} == {
+        1.05
+    }
+
+
+def test_numbers_that_move_add_up_as_numbers_do():
+    """Sums, differences and multiples of forms are those of their values, whatever these are."""
+    for now in ({"a": 2.0, "b": 5.0}, {"a": -1.0, "b": 0.25}):
+        a, b = 3.0 * value("a") + 1.0, 2.0 - value("b") * 4.0
+        x, y = 3.0 * now["a"] + 1.0, 2.0 - 4.0 * now["b"]
+        made = {a: x, b: y, a + b: x + y, a - b: x - y, -a: -x, 7.0 - a: 7.0 - x, a - 7.0: x - 7.0,
+                0.5 * a + 0.25 * b: 0.5 * x + 0.25 * y, (a + b) - (b - a): 2.0 * x}  # fmt: skip
+        for form, number in made.items():
+            assert form.at(now) == pytest.approx(number), form
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_labels_are_moved_as_little_as_may_be(seed):
+    """The least sum of squares with each half of two labels between their middles, by scipy."""
+    draw = random.Random(seed)
+    sizes = [draw.choice((4.0, 8.0, 12.0)) for _ in range(6)]
+    wanted = [draw.uniform(10.0, 90.0) for _ in sizes]
+    found = spread(wanted, sizes, 0.0, 100.0)
+    order = sorted(range(6), key=lambda k: wanted[k])
+    limits = [
+        {"type": "ineq", "fun": lambda x, i=i, j=j: x[j] - x[i] - 0.5 * (sizes[i] + sizes[j])}
+        for i, j in pairwise(order)
+    ]
+    inside = [(0.5 * s, 100.0 - 0.5 * s) for s in sizes]
+    # A label that is wanted over the edge is wanted at it.
+    meant = np.clip(wanted, *np.transpose(inside))
+    best = minimize(lambda x: np.sum((x - meant) ** 2), np.array(found), method="SLSQP", bounds=inside,
+                    constraints=limits, options={"ftol": 1e-12})  # fmt: skip
+    assert found == pytest.approx(best.x, abs=2e-3)
+
+
+def test_labels_with_no_room_share_what_there_is():
+    found = spread([50.0, 51.0, 52.0, 90.0], [20.0, 40.0, 20.0, 40.0], 0.0, 60.0)
+    assert found == pytest.approx([5.0, 20.0, 35.0, 50.0])  # each takes half of what it wants
+    assert spread([30.0, 10.0], [4.0, 4.0], 0.0, 60.0) == [30.0, 10.0]
+    assert spread([], [], 0.0, 60.0) == []
+
+
+@pytest.mark.parametrize(("width", "shown"), [(6, "abcdef"), (5, "abcd…"), (2, "a…"), (1, "a…"), (0.5, "a…")])
+def test_a_name_is_cut_where_its_room_ends(width, shown):
+    assert fit("abcdef", text_width("x", 10.0) * width + 1e-6, 10.0) == shown

@@ -5,11 +5,15 @@ import re
 import pytest
 from nbformat.v4 import new_markdown_cell, new_notebook
 
+from aquacalc.catalogue import data_dir
 from aquacalc.equations import RECORDS
 from aquacalc.equations.worked import Working, worked
-from aquacalc.notebook import EquationPanel, said, use
+from aquacalc.notebook import EquationPanel, demo_plan, said, use
+from aquacalc.notebook.saved_readings import ERRORS, invented
 from aquacalc.notebook.slider import grid
+from aquacalc.notebook.strainer_panels import head_panel
 from aquacalc.pages.maths import Workings
+from aquacalc.plan import read_plan
 from aquacalc.teaching.handout import handout
 from aquacalc.teaching.live_lesson import _equation
 from aquacalc.units import show
@@ -140,3 +144,32 @@ def test_said_breaks_into_paragraphs_and_a_list():
     shown = said("How?\n- a < b\n- c\nSo.")
     assert repr(shown) == "How?\n- a < b\n- c\nSo."
     assert shown.html == "<p>How?</p><ul><li>a &lt; b</li><li>c</li></ul><p>So.</p>"
+
+
+@pytest.mark.identity
+def test_sliders_of_a_strainer_begin_at_its_own_numbers():
+    """Its open area from a tenth to twice, its flow from a fifth to three times, 28 slots of 3 x 25 mm."""
+    panel = head_panel(demo_plan())
+    area, flow = 28 * 0.003 * 0.025, panel.values["Q"]
+    assert panel.values["A_o"] == pytest.approx(area)
+    assert panel.knobs["A_o"].ends == pytest.approx((0.1 * area, 2.0 * area), rel=0.05)
+    assert panel.knobs["Q"].ends == pytest.approx((0.2 * flow, 3.0 * flow), rel=0.05)
+    speed = flow / (panel.values["C_d"] * area)
+    assert panel.result.value == pytest.approx(speed**2 / 2 / 9.80665)
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("name", ["greenhouse", "spills-without-starting", "runs-on-without-stopping"])
+def test_invented_readings_are_those_that_can_be_read(name):
+    """To half their error, and none of what never comes: a fill that does not end in a start, a drain."""
+    plan = read_plan(data_dir() / "plans" / f"{name}.toml")
+    found = {r.what: r for r in invented(plan)}
+    for what, error in ERRORS.items():
+        if what in found:
+            halves = 2.0 * found[what].value / error
+            assert halves == pytest.approx(round(halves), abs=1e-6)
+            assert found[what].error == error
+            assert found[what].value > 0.0
+    cycles = name == "greenhouse"
+    assert [what in found for what in ("jug flow", "fill time", "drain time")] == [True, cycles, cycles]
+    assert {r.bed for r in found.values()} == ({"", "bed 1"} if "level at break" in found else {""})

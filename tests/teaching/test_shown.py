@@ -7,9 +7,11 @@ import pytest
 from aquacalc.buildsheet.sheet import build_sheet
 from aquacalc.catalogue import data_dir
 from aquacalc.figures.inflow_window import window
+from aquacalc.files import MARK
 from aquacalc.notebook import grid, said, shown, steps, units, use
 from aquacalc.notebook.table import Grid
 from aquacalc.plan import read_plan
+from aquacalc.teaching.live_lesson import _Lesson
 from tests.test_workbooks_pages import Seen, squeezed
 
 
@@ -107,3 +109,26 @@ def test_a_picture_has_its_words():
     (image,) = Seen(bundle["text/html"]).all("img")
     assert image["alt"] == picture.alt == bundle["text/plain"]
     assert image["src"].startswith("data:image/svg+xml;base64,")
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("source", "shown"), [
+    ("x = 3", ""), ("# nothing", ""), ("x = 3\nx + 1", "4"), ("'one word'", "one word"),
+    ("print('said')", "said"), ("None", ""), ("x: int = 3", ""), ("x = 3\nx\ny = 4", ""),
+])  # fmt: skip
+def test_a_cell_of_a_lesson_shows_its_last_expression_only(source, shown, tmp_path):
+    made = _Lesson(tmp_path, "metric", None).cell(source)
+    assert bool(made) == bool(shown)
+    assert shown in made
+
+
+@pytest.mark.identity
+def test_the_next_lesson_is_linked_where_its_page_is_ours(tmp_path):
+    lesson = _Lesson(tmp_path, "metric", tmp_path)
+    (tmp_path / "05-theirs.html").write_text("theirs")
+    assert "<a" not in lesson.onward("T", "05-theirs")
+    assert "<a" not in lesson.onward("T", "04-none")
+    for name in ("06.html", "06-next.html"):
+        (tmp_path / name).write_text(f'<head>{MARK} 0.1.0"></head>')
+        assert f'<a href="{name}">' in lesson.onward("T", "06-next")
+    assert "<a" not in _Lesson(tmp_path, "metric", None).onward("T", "06-next")
