@@ -22,11 +22,12 @@ from aquacalc.live.expressions import NotTranslated
 from aquacalc.live.page import own_number
 from aquacalc.live.serve import own_address, server
 from aquacalc.live.settings import SETTINGS, moved, value_at
-from aquacalc.live.sliders import _kind, _text, saved, sliders
+from aquacalc.live.sliders import _kind, _text, grid, saved, sliders
 from aquacalc.live.translate import KNOWN
 from aquacalc.plan import plan_from_text, read_plan
 from aquacalc.plan.check import contradictions
 from aquacalc.results.cycle import run_plan
+from aquacalc.units import in_unit
 from tests.plan.generated import plan_text
 from tests.report.test_text import PLANS
 
@@ -220,3 +221,27 @@ def test_a_slider_of_an_equation_finds_the_symbol_that_gives_the_result(key):
     assert rises
     for name in (output, *rises):
         assert solved(key, name, values | {name: math.nan}) == pytest.approx(values[name], rel=1e-12), name
+
+
+@pytest.mark.parametrize(("kind", "system", "start", "ends", "step"), [
+    ("flow", "metric", 18.1 / 60e3, (5 / 60e3, 40 / 60e3), 0.2), ("length", "metric", 0.43, (0.2, 0.6), 1.0),
+    ("volume", "metric", 0.0121, (0.0, 0.0301), 0.1), ("time", "metric", 60.0, (0.0, 600.0), 1.0),
+    ("volume", "metric", 0.0121, (0.0121, 0.0121), 1.0), ("length", "us", 0.43, (0.2, 0.6), 0.05),
+    ("flow", "us", 18.1 / 60e3, (5 / 60e3, 40 / 60e3), 0.05), ("elevation", "us", 0.4, (0.2, 0.6), 0.2),
+    ("elevation", "metric", 0.4, (0.2, 0.6), 0.005), ("ratio", "us", 0.3, (0.1, 0.6), 0.01),
+])  # fmt: skip
+def test_a_sliders_grid_holds_its_start_and_ends_inside_its_range(kind, system, start, ends, step):
+    """Without a step of its own a slider has one of 1, 10, 0.1 ... so that 200 to 2000 are in its range."""
+    made = grid("key", "label", kind, system, start, ends)
+    assert made.step == pytest.approx(step)
+    size = made.per / made.over
+    assert size == pytest.approx(step * in_unit_size(kind, system), rel=1e-12)
+    assert made.low * size == pytest.approx(min(max(ends[0], made.low * size), start), abs=size)
+    assert ends[0] - 1e-9 * size <= made.low * size < ends[0] + size or made.low == round(start / size)
+    assert ends[1] - size < made.high * size <= ends[1] + 1e-5 * size or made.high == round(start / size)
+    assert made.low <= round(start / size) <= made.high
+    assert made.decimals == len(f"{step:.10f}".rstrip("0").partition(".")[2])
+
+
+def in_unit_size(kind, system):
+    return 1.0 / in_unit(1.0, kind, system)[0]

@@ -10,7 +10,9 @@ import pytest
 from aquacalc.catalogue import data_dir
 from aquacalc.engine.packing import pack
 from aquacalc.findings import find, verdict
-from aquacalc.hydraulics.levels import drained_sump_level
+from aquacalc.hydraulics.levels import drained_sump_level, start_level, volume_at
+from aquacalc.hydraulics.starting import spill_level, start_band
+from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan import edit
 from aquacalc.plan.check import check_plan
 from aquacalc.plan.errors import PlanError
@@ -19,9 +21,11 @@ from aquacalc.plan.network import order
 from aquacalc.plan.read import read_plan
 from aquacalc.report.as_json import as_dict
 from aquacalc.report.content import build_report
+from aquacalc.results import window as window_module
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.pump_off import Standing, phase, power_cut, timer
 from aquacalc.results.safety_overflow import blocked
+from aquacalc.results.window import inflow_part
 from tests.independent import Independent
 from tests.report.second_way import SecondWay
 
@@ -239,3 +243,19 @@ def test_each_siphon_keeps_its_own_water():
         assert group.drained == pytest.approx(group.pumped, rel=1e-3)
     assert run.balance < 1e-9
     assert run.stored == pytest.approx(run.pumped - run.drained, abs=1e-9)
+
+
+@pytest.mark.parametrize("name", ["greenhouse", "two-groups", "half-drums"])
+def test_with_water_over_every_lip_the_sump_has_what_they_do_not_hold(name):
+    """All of the water, less each vessel's up to where the inflow stands over its siphon's lip."""
+    run, plan_ = run_plan(plan(name), trace=False), plan(name)
+    cells = vessel_cells(plan_, plan_.sump)
+    level = window_module._flooded_level(plan_, run)
+    held = volume_at(cells, level) - volume_at(cells, run.sump_drained)
+    for vessel in (*plan_.beds, *plan_.chambers):
+        siphon = plan_.siphons[dict(order(plan_))[vessel.name]]
+        inflow = inflow_part(plan_, siphon) * plan_.pump.flow
+        top = spill_level(plan_, siphon, min(start_band(siphon).middle, inflow))
+        own = vessel_cells(plan_, vessel)
+        held += volume_at(own, top) - volume_at(own, start_level(plan_, vessel.name))
+    assert held == pytest.approx(0.0, abs=1e-6)

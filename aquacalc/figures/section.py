@@ -17,6 +17,7 @@ later `show`, which then keeps what was shown.
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from html import escape
@@ -415,7 +416,7 @@ def _said(fact: dict, at: dict[str, float], system: str) -> dict[str, str]:
 def _arrow_size(flow: float, most: float) -> float:
     """How large an arrow is, negative where it points back."""
     size = 0.5 + 0.7 * (min(abs(flow) / most, 1.0)) ** 0.5
-    return 0.0 if flow == 0.0 else size if flow > 0.0 else -size
+    return math.copysign(size, flow) if flow else 0.0
 
 
 def _stream(flow: float, most: float) -> float:

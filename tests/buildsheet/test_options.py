@@ -206,3 +206,48 @@ def test_floor_outlets_take_one_of_two_bends_and_keep_the_other():
         assert made.runs[0].length > straight
         (short,) = options_module._floor(replace(plan, runs=(replace(run, length=0.1),), beds=(bed,))).runs
         assert short.length == pytest.approx(straight)
+
+
+def test_each_siphons_tail_is_longer_by_its_drain_lines_and_its_drop():
+    """Of the shared siphon's: all runs on the bed's way, and how far the bed stands over the chamber."""
+    shared, each = DEMO.siphons[0], changed("a siphon in each bed")
+    for siphon in each.siphons:
+        way, at = 0.0, siphon.host
+        while at != shared.host:
+            way, at = way + DEMO.run_from(at).length, DEMO.run_from(at).to
+        over = DEMO.bed(siphon.host).floor - DEMO.vessel(shared.host).floor
+        assert over > 0.0
+        assert siphon.tail.length == pytest.approx(shared.tail.length + way + over)
+        assert siphon.bell.top_height - siphon.standpipe.height == pytest.approx(
+            shared.bell.top_height - shared.standpipe.height
+        )
+
+
+@pytest.mark.parametrize("short", [1.0, 0.1])
+def test_lines_led_to_one_chamber_are_as_long_as_they_were_or_have_to_be(short):
+    plan = read_plan(ROOT / "tests" / "plans" / "two-groups.toml")
+    first, second = plan.siphons
+    plan = replace(plan, runs=tuple(replace(r, length=short * r.length) for r in plan.runs))
+    shared = next(change for n, _, change in alternatives(plan) if n == "one shared siphon")(plan)
+    outfall = next(run.outfall for run in plan.runs if run.to == first.host)
+    led = {run.start: run for run in shared.runs}
+    for run in plan.runs:
+        if run.to == second.host:
+            falls = plan.bed(run.start).floor - outfall
+            assert led[run.start].length == pytest.approx(max(run.length, falls))
+            assert (led[run.start].to, led[run.start].outfall) == (first.host, outfall)
+        else:
+            assert led[run.start].length == run.length
+
+
+def test_two_45s_stand_no_closer_than_their_table_and_no_farther():
+    """As close as take-off and socket let them, within the spacings that the table has, in bores."""
+    low, high = losses.TWO_45_SMOOTH[0][0], losses.TWO_45_SMOOTH[-1][0]
+    for bore in (0.004, 0.0409, 0.4):
+        pipe = replace(DEMO.runs[0].pipe, bore=bore)
+        run = replace(DEMO.runs[0], pipe=pipe)
+        made = options_module._two_45s(replace(DEMO, runs=(run,))).runs[0]
+        half = fitting_joint("bend 45", pipe)
+        near = 2.0 * (half.take_off + half.socket)
+        spacing = next(f.spacing for f in made.fittings if f.name == "two 45s")
+        assert spacing == pytest.approx(sorted((low * bore, near, high * bore))[1])

@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import minimize
 
 from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_flow
@@ -19,13 +20,16 @@ from aquacalc.figures.chart import WIDTH, Axes, beside
 from aquacalc.figures.fit_ranges import FITTED, ROW, ranges
 from aquacalc.figures.head_budget import Loss, _split, head_budget, run_losses
 from aquacalc.figures.inflow_window import window
+from aquacalc.figures.levels import spans
 from aquacalc.figures.lips import BUBBLE, LOW, MAY, PITCH, RUNS, TRICKLES, UP, ZERO, lips
 from aquacalc.figures.priming_map import BORE_LOW, HEADS, LEFT, SECOND, TALL, TOP, WIDE, _label, priming_map
+from aquacalc.figures.section import _arrow_size, _stream
 from aquacalc.figures.snapshot import _between
 from aquacalc.figures.vector import Drawing, fit, spread, text_width, value
 from aquacalc.hydraulics.paths import Piece
 from aquacalc.hydraulics.starting import start_band, start_froudes
 from aquacalc.plan.model import Fitting
+from aquacalc.results.cycle import Trace
 from aquacalc.results.pump_off import latest_start
 from aquacalc.results.window import inflow_window
 from tests.figures.examples import plan_of, ran
@@ -323,3 +327,50 @@ def test_labels_with_no_room_share_what_there_is():
 @pytest.mark.parametrize(("width", "shown"), [(6, "abcdef"), (5, "abcd…"), (2, "a…"), (1, "a…"), (0.5, "a…")])
 def test_a_name_is_cut_where_its_room_ends(width, shown):
     assert fit("abcdef", text_width("x", 10.0) * width + 1e-6, 10.0) == shown
+
+
+TIMES = (0.0, 1.0, 1.0, 4.0, 9.0)
+LEVELS, RATES = [0.5, 0.8, 0.8, 0.3, 0.4], [0.2, -0.1, 0.1, 0.3, 0.05]
+
+
+def test_between_its_steps_a_run_is_a_cubic_through_levels_and_rates():
+    """By scipy's Hermite spline from 1 s on; before its start and after its end it stays."""
+    tee = [0.1, 0.4, 0.4, 1.0, 2.0]
+    trace = Trace(TIMES, {"bed": LEVELS, "tee": tee}, {"bed": RATES, "tee": [0.0] * 5}, {}, {}, ())
+    spline = CubicHermiteSpline(TIMES[2:], LEVELS[2:], RATES[2:])
+    for t in (1.0, 1.5, 2.0, 3.9, 4.0, 4.1, 6.5, 8.99, 9.0):
+        assert trace.level("bed", t) == pytest.approx(float(spline(t)), abs=1e-12), t
+    first = CubicHermiteSpline(TIMES[:2], LEVELS[:2], RATES[:2])
+    assert trace.level("bed", 0.25) == pytest.approx(float(first(0.25)), abs=1e-12)
+    assert (trace.level("bed", -5.0), trace.level("bed", 50.0)) == pytest.approx((0.5, 0.4))
+    for t in (0.3, 2.5, 7.0):
+        assert trace.level("tee", t) == pytest.approx(np.interp(t, [0, 1, 4, 9], [0.1, 0.4, 1.0, 2.0]))
+
+
+@pytest.mark.parametrize(("low", "high", "found"), [
+    (0.0, 9.0, [(0.0, 1.0, "filling"), (1.0, 9.0, "siphoning")]),
+    (0.5, 5.0, [(0.5, 1.0, "filling"), (1.0, 5.0, "siphoning")]), (0.0, 1.0, [(0.0, 1.0, "filling")]),
+    (1.0, 2.0, [(1.0, 2.0, "siphoning")]), (6.0, 99.0, [(6.0, 9.0, "siphoning")]),
+])  # fmt: skip
+def test_stretches_of_a_regime_are_joined_and_cut_at_the_ends(low, high, found):
+    """A row tells the regime of the step that ends there."""
+    rows = ["", "filling", "filling", "siphoning", "siphoning"]
+    run = SimpleNamespace(trace=SimpleNamespace(times=TIMES, regime={"s": rows}))
+    assert [(x.start, x.end, x.name) for x in spans(run, "s", low, high)] == found
+
+
+@pytest.mark.parametrize(
+    ("part", "arrow", "stream"),
+    [
+        (0.0, 0.0, 0.0),
+        (0.25, 0.85, 3.0),
+        (1.0, 1.2, 6.0),
+        (4.0, 1.2, 6.0),
+        (-0.25, -0.85, 0.0),
+        (-9, -1.2, 0),
+    ],
+)
+def test_arrows_and_streams_grow_with_the_root_of_the_flow(part, arrow, stream):
+    """An arrow from half to 1.2 of its size, a stream up to 6 px; water that runs back points back."""
+    assert _arrow_size(part * 3e-4, 3e-4) == pytest.approx(arrow)
+    assert _stream(part * 3e-4, 3e-4) == pytest.approx(stream)

@@ -6,6 +6,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pandas as pd
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.contour import QuadContourSet
 from matplotlib.patches import PathPatch
 
@@ -308,3 +309,19 @@ def test_words_are_put_in_the_middle_of_a_region_and_its_inmost_point_is_in_the_
     assert room.place(0, 60.0, 103.0) is None
     assert room.place(0, 400.0, 20.0) is None
     assert room.inmost(1) == pytest.approx((50.0, 50.0), abs=3.5)
+
+
+@pytest.mark.parametrize("flow", [8.0, 38.0])
+def test_the_name_of_this_plan_stays_on_the_map(flow):
+    """Right of its dot, or left of it near the right edge."""
+    table, plan = swept("findings")
+    figure = plan_map(table, edit.put(plan, {"pump.flow": flow / 60e3}), "metric").figure
+    axes, draw = figure.axes[0], FigureCanvasAgg(figure).get_renderer()
+    (name,) = (text for text in axes.texts if text.get_text() == "this plan")
+    (mark,) = (line for line in axes.lines if line.get_marker() == "o" and line.get_ms() > 5)
+    box, frame = name.get_window_extent(draw), axes.get_window_extent(draw)
+    x, y = axes.transData.transform((mark.get_xdata()[0], mark.get_ydata()[0]))
+    assert frame.x0 < box.x0 < box.x1 < frame.x1
+    assert box.y0 < y < box.y1
+    assert (box.x0 > x) if flow < 20.0 else (box.x1 < x)
+    assert min(abs(box.x0 - x), abs(box.x1 - x)) < 30.0

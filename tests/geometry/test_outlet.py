@@ -11,7 +11,7 @@ import pytest
 from aquacalc import catalogue
 from aquacalc.buildsheet import tables
 from aquacalc.catalogue import data_dir
-from aquacalc.geometry.joints import next_size
+from aquacalc.geometry.joints import next_size, socket_depth
 from aquacalc.geometry.strainers import (
     FIXINGS,
     first_opening,
@@ -124,3 +124,22 @@ def test_the_next_size_is_the_narrowest_of_its_series_that_has_the_bore():
     assert (none.bore, none.outside_diameter - none.bore) == pytest.approx((widest + 0.001, 0.006))
     assert none.size == f"bore at least {(widest + 0.001) * 1e3:.0f} mm"
     assert next_size("own", 0.04).bore >= 0.04
+
+
+@pytest.mark.parametrize(
+    ("fixing", "sockets", "first"),
+    [("over the outlet", 1.0, 0.005), ("in a coupling", 2.0, 0.008), ("lying on the floor", 2.0, 0.008)],
+)
+def test_a_strainers_tube_is_as_long_as_its_rings_and_what_it_is_put_into(fixing, sockets, first):
+    """Slots of 8 mm, as much wall after each ring; a cap on top, and a socket at the foot but for a foot."""
+    strainer = replace(DEMO.beds[0].strainer, fixing=fixing, width=0.008, count=30)
+    bed = replace(DEMO.beds[0], strainer=strainer)
+    cut = strainer_cut(replace(DEMO, beds=(bed, *DEMO.beds[1:])), bed)
+    half_round = math.pi * cut.pipe.outside_diameter / 2
+    assert cut.per_ring == math.floor(half_round / 0.025)
+    assert cut.rings == math.ceil(30 / cut.per_ring)
+    assert cut.around * cut.per_ring == pytest.approx(2 * half_round)
+    assert cut.wall_left == pytest.approx(1 - cut.per_ring * 0.025 / (2 * half_round))
+    assert (cut.pitch, cut.bridge, cut.first) == pytest.approx((0.016, 0.008, first))
+    assert cut.tube == pytest.approx(first + cut.rings * 0.016 + sockets * socket_depth(cut.pipe))
+    assert cut.wanted == math.ceil(cut.asked / (0.008 * 0.025))
