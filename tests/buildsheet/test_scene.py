@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 
-from aquacalc.buildsheet import drawing, nesting
+from aquacalc.buildsheet import drawing, legend, nesting
 from aquacalc.buildsheet import scene as scenes
+from aquacalc.buildsheet.canvas import LETTER, MARGIN, Canvas
 from aquacalc.buildsheet.cut_list import cut_list
+from aquacalc.buildsheet.legend import Legend
 from aquacalc.buildsheet.scene import CORNERS, FRONT, SIDE, Frame, between, details, extent, scene, slices
 from aquacalc.buildsheet.stock import Stock, Workshop
 from aquacalc.plan import edit
@@ -170,3 +173,71 @@ def test_gathered_pieces_go_where_least_is_left():
     bars = [(kind, [0]), (kind, [1]), (kind, [2, 3])]
     nesting._gather(need, bars)
     assert [at for _, at in bars] == [[0], [1, 3], [2]]
+
+
+@pytest.mark.parametrize(("per", "scale"), [
+    (50.0, 20), (49.9, 21), (20.0, 50), (19.9, 60), (10.0, 100), (9.99, 125), (0.5, 1000), (2000.0, 1),
+])  # fmt: skip
+def test_the_scale_is_the_largest_that_has_room(per, scale):
+    assert drawing.scale_for(per) == scale
+
+
+@pytest.mark.parametrize("upright", [False, True])
+@pytest.mark.parametrize(("units", "scale", "long", "label"), [
+    ("metric", 20, 1.0, "1 m"), ("metric", 16, 0.5, "0.5 m"), ("metric", 8, 0.2, "0.2 m"),
+    ("metric", 1, 0.05, "50 mm"),
+    ("us", 16, 0.9144, "3 ft"), ("us", 15, 0.3048, "1 ft"), ("us", 1, 0.0254, "1 in"),
+    ("us", 3, 0.1524, "6 in"),
+])  # fmt: skip
+def test_the_bar_is_the_longest_of_60_mm_and_to_scale(units, scale, long, label, upright):
+    plan = replace(plan_of("greenhouse"), units=units)
+    canvas = drawing.sheet_of_paper(plan, "A4", upright, "section", "Note.", scale)
+    (x0, y0), (x1, y1) = (map(float, p) for p in re.findall(r"[ML]([\d.]+) ([\d.]+)", canvas.svg("x")))
+    assert (x1 - x0) * scale == pytest.approx(long * 1e3, abs=scale * 2e-3)
+    assert x1 == pytest.approx(canvas.width - MARGIN)
+    assert y0 == y1
+    assert long * 1e3 / scale <= 60.0
+    assert f">{label}</text>" in canvas.svg("x")
+    assert f"1:{scale} printed at 100 % on A4. Note." in canvas.svg("x")
+    for a, b in itertools.combinations(canvas.texts, 2):
+        apart = max(a[0], b[0]) >= min(a[2], b[2]) or max(a[1], b[1]) >= min(a[3], b[3])
+        assert apart, "title, note and bar are clear of each other"
+
+
+@pytest.mark.parametrize("count", [1, 2, 7, 12, 13])
+@pytest.mark.parametrize("size", [4.2, 6.0])
+def test_a_legend_fills_its_columns_from_the_left_and_stays_in_its_room(count, size):
+    """Values end where their texts begin; down the first column, then the next."""
+    rows = tuple((f"{k}.0 m", f"what lies at {k}") for k in range(count))
+    one, canvas = Legend("Title", rows), Canvas("A4")
+    one.write(canvas, 50.0, size)
+    title, *cells = canvas.texts
+    assert len(cells) == 2 * count
+    assert title[0] == pytest.approx(MARGIN)
+    values, texts = cells[::2], cells[1::2]
+    for value, text in zip(values, texts, strict=True):
+        assert value[2] == pytest.approx(text[0] - 2.0)
+        assert value[1] == pytest.approx(text[1])
+    lines = sorted({round(text[1], 6) for text in texts})
+    columns = sorted({round(text[0], 6) for text in texts})
+    assert len(lines) == math.ceil(count / len(columns))
+    order = sorted(texts, key=lambda box: (box[0], box[1]))
+    assert texts == order, "down the first column, then the next"
+    for a, b in itertools.combinations(canvas.texts, 2):
+        assert max(a[0], b[0]) >= min(a[2], b[2]) - 1e-9 or max(a[1], b[1]) >= min(a[3], b[3]) - 1e-9
+    lowest = max(box[3] for box in canvas.texts)
+    assert lowest - 50.0 <= one.room(canvas.width, size) <= lowest - 50.0 + 2.0 * size
+    assert max(box[2] for box in canvas.texts) <= canvas.width - MARGIN + 1e-9
+
+
+def test_letters_of_legends_are_the_largest_that_fit():
+    one = Legend("Title", tuple((f"{k} m", "what lies there") for k in range(20)))
+    sizes = [legend.letters((one,), 297.0, high) for high in (5.0, 45.0, 70.0, 400.0)]
+    assert sizes == sorted(sizes)
+    assert sizes[0] == LETTER
+    assert sizes[-1] == max(legend.SIZES)
+    for high, size in zip((45.0, 70.0), sizes[1:3], strict=True):
+        assert one.room(297.0, size) <= high
+        larger = [s for s in legend.SIZES if s > size]
+        assert not larger or one.room(297.0, min(larger)) > high
+    assert one.room(20.0, 6.0) == math.inf
