@@ -974,7 +974,7 @@ return new StrainerCut(b.name,o.fixing,k,o.kind,o.width,o.length,o.count,_1m(((d
 function Standing_($0,$1,$2,$3,$4,$5,$6,$7){if(!new.target)return new Standing_(...arguments);this.name=$0;this.key=$1;this.vessel=$2;this.x=$3;this.y=$4;this.turn=$5;this.given=$6;this.wall=$7;}
 Standing_.fields=["name","key","vessel","x","y","turn","given","wall"];function _15w(a,b){let c,d,e,f;f=_2e((a.vessel.floor-a.wall),(b.vessel.floor-b.wall));e=_2d(a.vessel.rim,b.vessel.rim);if(f>=e){return 0.0;}
 if(Math.hypot((a.x-b.x),(a.y-b.y))>=_o(a.radius,b.radius)){return 0.0;}
-c=_f([a,b]).flatMap((g)=>_f(_n(g.vessel.shape.profile(),1,-1)).map((h)=>_o(g.vessel.floor,h)));d=[f,e,..._f(_f(c).filter((i)=>((f<i)&&(i<e))))];return _2c(_f(d).map((i)=>_15h(a.outline(i),b.outline(i))));}
+c=_f([a,b]).flatMap((g)=>_f(g.vessel.shape.profile()).map((h)=>_o(g.vessel.floor,h)));d=[f,e,..._f(_f(c).filter((i)=>((f<i)&&(i<e))))];return _2c(_f(d).map((i)=>_15h(a.outline(i),b.outline(i))));}
 function _15x(a,b){let c,d,e,f,g,h,i,j,k;j=0.5*_o(a.pipe.outside_diameter,b.pipe.outside_diameter);k=_s(_e([a.start,a.to]),_t(_e([b.start,b.to]),_e([""])));g=0.0;for([h,[c,d]]of _f(_1u(_1t(a.points,_n(a.points,1))))){for([i,[e,f]]of _f(_1u(_1t(b.points,_n(b.points,1))))){if($t(k)&&$t(_16b(a,h,k))&&$t(_16b(b,i,k))){continue;}
 g=_2e(g,(j-_16c(c,d,e,f)));}}
 return g;}
