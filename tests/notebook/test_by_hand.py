@@ -580,3 +580,118 @@ def test_a_change_of_less_than_half_a_percent_is_a_dash(ratio, said):
 def test_a_question_mark_is_explained_where_there_is_one():
     assert readings_form._unknown([["a", "?"], ["b", "1"]])
     assert readings_form._unknown([["a", "1"]]) == ()
+
+
+# Ends of the sliders of equations, and readings
+
+
+def test_sliders_of_equations_begin_at_the_plans_own_and_reach_round_it():
+    from aquacalc.notebook.sheet_parts import load_panel
+    from aquacalc.notebook.sump_tables import swing_panel
+
+    _, flow = strainer_panels.strainer_head(demo(), ran())
+    bed = strainer_panels.strained(demo())
+    area = strainer_panels.strainer_area(demo(), bed.name)
+    group = ran().groups[0]
+    flood, across = group.volume_high - group.volume_low, demo().sump.shape.across(0.0)[0]
+    mean, nu = group.drained / group.drain_time, 1.0035e-6
+    bore = demo().siphons[0].standpipe.pipe.bore
+    speed = group.flow_high / (math.pi / 4 * bore**2)
+    deep, floor = bed.media.depth, bed.shape.length * bed.shape.width
+    made = (
+        (strainer_panels.head_panel, "Q", 0.2 * flow, flow, 3.0 * flow),
+        (strainer_panels.head_panel, "A_o", 0.1 * area, area, 2.0 * area),
+        (strainer_panels.head_panel, "C_d", 0.4, bed.strainer.discharge_coefficient, 0.82),
+        (swing_panel, "D", 0.5 * across, across, 1.6 * across),
+        (swing_panel, "V", 0.3 * flood, flood, 2.5 * flood),
+        (tuning.cycle_panel, "Q_s", mean, mean, 2.0 * mean),
+        (tuning.flood_panel, "A", 0.3 * floor, floor, 2.5 * floor),
+        (tuning.flood_panel, "h", 0.2 * deep, 0.9 * deep, 1.2 * deep),
+        (tuning.flood_panel, "phi", 0.2, bed.media.porosity, 0.7),
+        (drain_panels.eddies_panel, "v", 0.05, speed, 3.0),
+        (drain_panels.eddies_panel, "D", 0.015, bore, 0.080),
+        (drain_panels.wall_panel, "Re", 1e3, speed * bore / nu, 1e5),
+        (drain_panels.bends_alone, "f", 0.0, 0.0, 0.05),
+        (load_panel, "h_m", 0.1, deep, 0.4), (load_panel, "h", 0.0, 0.24, 0.4),
+    )  # fmt: skip
+    panels = {make: make(demo()) for make, *_ in made}
+    for make, key, low, start, high in made:
+        one = panels[make].knobs[key]
+        assert one.ends == pytest.approx((low, high), rel=2e-3), (make, key)
+        assert one.si == pytest.approx(start, rel=2e-3), (make, key)
+
+
+def test_a_flood_that_does_not_drain_is_taken_at_twice_the_inflow(monkeypatch):
+    stuck = replace(ran().groups[0], drain_time=0.0)
+    monkeypatch.setattr(tuning, "run_plan", lambda plan: replace(ran(), groups=(stuck,)))
+    panel = tuning.cycle_panel(demo())
+    assert panel.values["Q_s"] == pytest.approx(2.0 * stuck.inflow)
+
+
+def test_invented_readings_are_as_fine_as_they_are_read_and_only_those_there_are(monkeypatch):
+    """A fill time of 612.3 s read to 10 s: 610, in steps of 5; what cannot be read or is 0 is left out."""
+    from aquacalc.notebook import saved_readings as saved
+
+    given = {"fill time": 612.3, "drain time": 0.0, "jug flow": math.nan, "level at break": 0.0107,
+             "sump rise": 0.0012, "lowest start": 3.3 / 60e3}  # fmt: skip
+    monkeypatch.setattr(saved, "predict", lambda plan, run, siphon, reading: given[reading.what])
+    found = {one.what: one for one in saved.invented(demo())}
+    assert {what: one.value for what, one in found.items()} == {
+        "fill time": pytest.approx(610.0), "level at break": pytest.approx(0.0105),
+        "lowest start": pytest.approx(3.25 / 60e3),
+    }  # fmt: skip
+    assert found["fill time"].error == 10.0
+    assert {one.what: one.bed for one in found.values() if one.bed} == {"level at break": demo().beds[0].name}
+
+
+def test_readings_answer_to_a_tenth_more(monkeypatch):
+    """Of readings that go as the thing that is changed: +10 % each; of what is not there a question mark."""
+    monkeypatch.setattr(readings_form, "adjusted", lambda plan, siphon, by: by)
+    monkeypatch.setattr(readings_form, "run_plan", lambda plan: None)
+    monkeypatch.setattr(readings_form, "the_siphon", lambda plan, name: None)
+
+    def predict(tried, run, siphon, reading):
+        return 0.0 if reading.what == "jug flow" else 1.1 if isinstance(tried, dict) else 1.0
+
+    monkeypatch.setattr(readings_form, "predict", predict)
+    monkeypatch.setattr(readings_form, "first_bed", lambda plan, name: "bed")
+    made = readings_form.answers(demo())
+    assert "10 % larger" in made.table.title
+    for row in made.table.rows:
+        assert set(row[1:]) == {"?" if row[0] == "jug flow" else "+10 %"}, row
+    assert any("A question mark" in note for note in made.table.notes)
+
+
+def test_readings_are_shown_with_their_errors_to_two_digits():
+    one = readings_form.Reading("fill time", 612.34, 9.87, "")
+    other = readings_form.Reading("level at break", 0.01234, 0.0031, "bed 1")
+    assert readings_form.taken([one, other]).table.rows == (
+        ("fill time", "10 min 12 s", "9.9 s"), ("level at break, bed 1", "12.3 mm", "3.1 mm"),
+    )  # fmt: skip
+    match = SimpleNamespace(reading=other, fitted=0.0156, pull=-1.04)
+    assert readings_form.matches(SimpleNamespace(matches=[match])).table.rows == (
+        ("level at break", "12.3 mm ± 3.1 mm", "15.6 mm", "-1.0"),
+    )
+    e = SimpleNamespace(name="porosity", kind="ratio", before=0.45, value=0.42, low=0.40, high=0.44,
+                        before_low=0.35, before_high=0.55)  # fmt: skip
+    made = readings_form.estimates(SimpleNamespace(estimates=[e], level=0.9)).table
+    assert [c.replace("\u00a0", " ") for c in made.rows[0][1:]] == [
+        "0.450", "0.350 to 0.550", "0.420", "0.400 to 0.440",
+    ]  # fmt: skip
+    assert made.notes == ("90 of 100 such ranges hold the truth.",)
+
+
+def test_bench_tables_are_those_of_the_bench():
+    from aquacalc.notebook import bench_tables
+
+    test = bench_tables.bench(demo())
+    rows = bench_tables.first_trials(demo()).table.rows
+    for row, part in zip(rows, (0.4, 0.6, 0.75, 1.0, 1.4, 1.9), strict=True):
+        assert float(row[0].split()[0]) == pytest.approx(60e3 * part * test.next.flow, rel=5e-3)
+        assert row[1] == f"{100 * test.start.chance(part * test.next.flow):.0f} of 100"
+    assert rows[0][1] < rows[-1][1]
+    rows = bench_tables.afternoon(demo()).table.rows
+    assert [row[0] for row in rows] == ["0", "1", "2", "3", "4"]
+    assert [row[1] for row in rows] == ["", *(jug for jug, _ in bench_tables.AFTERNOON)]
+    wide = [float(row[3].split(" to ")[1].split()[0]) - float(row[3].split()[0]) for row in rows]
+    assert wide == sorted(wide, reverse=True)
