@@ -522,7 +522,7 @@ def test_pump_over_the_sump():
     assert more == pytest.approx(slope_of(lambda x: rates.pump_flow(guarded, state, x)[0], z, 1e-8), rel=1e-6)
     for cover, share in ((1.0, 1.0), (0.0, 0.0), (-1.0, 0.0)):
         at = plan._replace(pump_guard=z - cover * PUMP_GUARD_BAND)
-        assert rates.pump_flow(at, state, z)[0] == pytest.approx(share * flow), cover
+        assert rates.pump_flow(at, state, z) == pytest.approx((share * flow, share * slope)), cover
     fixed = packed("greenhouse")
     assert rates.pump_flow(fixed, state, fixed.pump_guard + 0.1) == (fixed.pump_flow, 0.0)
 
@@ -672,3 +672,40 @@ def test_what_a_packed_plan_says_of_its_tree():
     assert sum(plan.share) == pytest.approx(1.0)
     assert [plan.siphon[root] for root in plan.root] == [0, 1]
     assert {i for i in range(plan.nodes) if plan.parent[i] < 0} == set(plan.root)
+
+
+def test_a_run_of_two_siphons_tells_what_went_out_of_each():
+    """Both lips are so low that water runs over them in the first minutes; neither has lost its air yet."""
+    plan = packed("two-groups")
+    lips = [rim + 0.02 for rim in plan.rim]
+    plan = plan._replace(lip=lips, start_level=[z + 1e-4 for z in lips], purge=[1.0, 1.0], time_max=600.0)
+    totals, state, cycles, _ = times_of(plan)
+    out = state.volume[plan.nodes + 1 : plan.nodes + 3]
+    assert cycles.regime[:2] == state.regime[:2] == [PURGING, PURGING]
+    assert min(out) > 1e-4 < abs(out[0] - out[1])
+    assert totals.drained == pytest.approx(sum(out), rel=1e-12)
+    assert cycles.purged[:2] == pytest.approx(
+        [went - state.out_choke[j] for j, went in enumerate(out)], rel=1e-12
+    )
+    held = [
+        sum(state.volume[i] for i in range(plan.nodes) if plan.siphon[i] == j and not plan.junction[i])
+        for j in (0, 1)
+    ]
+    assert totals.stored == pytest.approx(sum(held) - sum(state.volume_break[:2]), rel=1e-9)
+    assert totals.pumped == pytest.approx(totals.drained + totals.stored, rel=1e-9)
+    assert totals.balance < 1e-9
+    assert (totals.sump_low, totals.sump_high) == (state.low[plan.nodes], state.high[plan.nodes])
+
+
+@pytest.mark.parametrize(("chamber", "lowest"), [(0.50, 0.50), (0.58, 0.56)])
+def test_a_tee_in_which_nothing_flows_rests_under_all_there_is(chamber, lowest):
+    """The line ends at 0.56 m, the tee lies at 0.60 m; water in the chamber below the tee cannot run back."""
+    plan = packed("two-groups")
+    state, *_ = begun(plan)
+    tee = plan.junction.index(1)
+    for i in range(plan.nodes):
+        state.level[i] = chamber if plan.parent[i] < 0 else plan.inlet[i]
+    assert (plan.inlet[tee], plan.outfall[tee]) == (0.60, 0.56)
+    junctions.settle_each(plan, state)
+    assert state.level[tee] == pytest.approx(lowest - junctions.BEYOND, abs=1e-9)
+    assert state.flow[tee] == 0.0
