@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import brentq
 
 from aquacalc.catalogue import data_dir
-from aquacalc.engine import events, junctions, pipe_flow, rates, solve, step, tables
+from aquacalc.engine import compiled, events, junctions, pipe_flow, rates, runner, solve, step, tables
 from aquacalc.engine import run as engine
 from aquacalc.engine.packing import joined, mouth_table, pack
 from aquacalc.engine.state import (
@@ -709,3 +709,25 @@ def test_a_tee_in_which_nothing_flows_rests_under_all_there_is(chamber, lowest):
     junctions.settle_each(plan, state)
     assert state.level[tee] == pytest.approx(lowest - junctions.BEYOND, abs=1e-9)
     assert state.flow[tee] == 0.0
+
+
+@pytest.mark.parametrize(("nodes", "counts"), [(1, 1), (4, 1), (9, 1), (10, 2), (26, 5)])
+def test_a_plan_of_many_beds_asks_for_machine_code_sooner(monkeypatch, nodes, counts):
+    """Beside the first dozen plans in the interpreter a large one counts once for each five nodes."""
+    monkeypatch.setattr(runner, "_asked", 7)
+    monkeypatch.setattr(runner, "_compiled_wanted", lambda: True)
+    monkeypatch.setattr(compiled, "run", lambda plan, rows: rows)
+    assert runner.run_packed(SimpleNamespace(nodes=nodes)) == runner.TRACE_ROWS
+    assert runner._asked == 7 + counts
+    assert runner.run_packed(SimpleNamespace(nodes=nodes), trace=False) == 0
+
+
+@pytest.mark.parametrize(("asked", "loaded", "ready", "wanted"), [
+    (11, False, True, False), (12, False, True, True), (12, False, False, False), (0, True, False, True),
+])  # fmt: skip
+def test_machine_code_is_loaded_after_the_first_plans(monkeypatch, asked, loaded, ready, wanted):
+    monkeypatch.setattr(runner, "_asked", asked)
+    monkeypatch.setattr(compiled, "loaded", lambda: loaded)
+    monkeypatch.setattr(compiled, "ready", lambda: ready)
+    monkeypatch.setattr(compiled, "build", lambda: True)
+    assert runner._compiled_wanted() == wanted
