@@ -245,7 +245,7 @@ def _marks(plan: Plan, path: str, value: Any, made: Mark) -> dict[str, Mark]:
     for place in places:
         here = ".".join((place, *rest))
         key = TABLES[at].key(rest[-1])
-        if rest[-1] in WHOLE and key is None:
+        if key is None:  # of a whole record
             beside = here.rpartition(".")[0]
             gone = (
                 [f"{beside}.{f}" for f in _PIPE_FIELDS]

@@ -8,12 +8,15 @@ from types import SimpleNamespace
 import pytest
 
 from aquacalc.design import advice as a
+from aquacalc.design import mends_building as building
 from aquacalc.design import mends_draining as draining
 from aquacalc.design.closest import turns
 from aquacalc.design.keeping import marks, water
 from aquacalc.design.mends import MENDS
 from aquacalc.findings import STATES, Finding, find, verdict
+from aquacalc.geometry.space import space
 from aquacalc.plan import edit, plan_from_text
+from aquacalc.plan.model import Breather
 from aquacalc.results.cycle import run_plan
 from aquacalc.results.window import runs_dry
 from tests.pairs.demo_edits import DEMO
@@ -305,3 +308,51 @@ def test_a_flood_too_shallow_lowers_its_bed_as_far_as_its_wall_holds(greenhouse)
     assert change.values["run.bed 1.length"] == pytest.approx(1.44 - (0.7 - floor))
     assert not offered(greenhouse, "flood", "bed 1", direction="at most", **finding)
     assert not offered(greenhouse, "flood", "bed 1", direction="at least", value=0.26, limit=0.2)
+
+
+def test_of_two_vessels_in_one_place_the_second_moves_away(greenhouse):
+    """By what they overlap, along either side, on the side where it stands already."""
+    placed = space(greenhouse).vessels
+    for x, y, ways in ((0.1, -0.1, (1.0, -1.0)), (-0.1, 0.1, (-1.0, 1.0)), (0.0, 0.0, (1.0, 1.0))):
+        one, other = placed["bed 1"], placed["bed 2"]
+        moved = {**placed, "bed 2": replace(other, x=one.x + x, y=one.y + y)}
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(building, "space", lambda plan, moved=moved: SimpleNamespace(vessels=moved))
+            along = [c.values for c in offered(greenhouse, "overlap", "bed 1 and bed 2", value=0.25)]
+            near = plan_moves(greenhouse, patch, moved)
+        assert along == [
+            {"bed.bed 2.x": pytest.approx(one.x + x + ways[0] * 0.25)},
+            {"bed.bed 2.y": pytest.approx(one.y + y + ways[1] * 0.25)},
+        ]
+        assert near
+    assert not offered(greenhouse, "overlap", "bed 1 and bed 9", value=0.25)
+
+
+def plan_moves(plan, patch, placed):
+    """A bed 100 mm too far from where its line leads, on its own side of it, comes nearer by that."""
+    line = next(run for run in plan.runs if run.start == "bed 1")
+    toward = replace(placed["chamber"], x=placed["bed 1"].x + 0.3, y=placed["bed 1"].y - 0.4)
+    patch.setattr(building, "space", lambda _: SimpleNamespace(vessels={**placed, line.to: toward}))
+    key = next(key for key, made in MENDS.items() if made is building.line_reaches)
+    found = [c.values for c in offered(plan, key, f"{line.start} to {line.to}", value=0.1)]
+    bed = placed["bed 1"]
+    return found == [
+        {"bed.bed 1.x": pytest.approx(bed.x + 0.06), "bed.bed 1.y": pytest.approx(bed.y - 0.08)},
+        {"bed.bed 1.x": pytest.approx(bed.x - 0.06), "bed.bed 1.y": pytest.approx(bed.y + 0.08)},
+    ]
+
+
+def test_a_breather_reaches_from_under_the_roof_to_its_mouth(greenhouse):
+    """The roof is at 465 mm, the rim at 30; the tube is held against the way between, 20 mm are added."""
+
+    def told(length, mouth):
+        plan = edit.put(greenhouse, {"siphon.breather": Breather(0.004, length, mouth)})
+        return [c.values for c in offered(plan, "breather", "siphon", kind="length", value=0.1, limit=0.2)]
+
+    at = "siphon.siphon.breather"
+    assert told(0.3, 0.05) == [{f"{at}.length": pytest.approx(0.485)}]
+    assert told(0.42, 0.05) == [{f"{at}.mouth": pytest.approx(0.05)}]
+    assert told(0.3, 0.44) == [{f"{at}.mouth": pytest.approx(0.05), f"{at}.length": pytest.approx(0.485)}]
+    plan = edit.put(greenhouse, {"siphon.breather": Breather(0.004, 0.5, 0.05)})
+    wider = [c.values for c in offered(plan, "breather", "siphon", kind="area", value=0.1, limit=0.2)]
+    assert wider == [{f"{at}.bore": pytest.approx(0.004 * part)} for part in (1.5, 2.0, 3.0)]

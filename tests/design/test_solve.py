@@ -340,3 +340,19 @@ def test_answers_come_in_the_plans_units(greenhouse):
     assert found.real_text == "17 15/16 in"
     assert " in" in found.text
     assert "mm" not in found.text
+
+
+@pytest.mark.identity
+def test_sizes_that_end_before_the_answer_are_said(greenhouse, monkeypatch):
+    """A series that ends at 1/2 in has no drain line; no lip starts within a tenth of a millimetre."""
+    wanted = drains.smallest_drain_line(greenhouse, 0.05)
+    few = [size for size in sizes("ASTM D1785 schedule 40") if size.bore < 0.016]
+    monkeypatch.setattr(drains, "sizes_of", lambda pipe: few)
+    found = drains.smallest_drain_line(greenhouse, 0.05)
+    assert (found.exact, found.real) == (pytest.approx(wanted.exact), None)
+    assert found.conflict.endswith(f"the largest is {few[-1].size}.")
+    narrow = bore.lip_and_bore(greenhouse, flow=3e-4, priming_head=1e-4)
+    assert narrow.real is None
+    assert narrow.exact == pytest.approx(bore.lip_and_bore(greenhouse, flow=3e-4).exact, rel=1e-3)
+    low = next(limit for limit in narrow.limits if not limit.most)
+    assert f"lies between {show(low.bound, 'length')} and {show(narrow.exact, 'length')}" in narrow.conflict

@@ -8,10 +8,12 @@ from decimal import Decimal
 import pytest
 
 from aquacalc.catalogue import data_dir
+from aquacalc.design import sturdy as sturdy_module
+from aquacalc.design.change import Change
 from aquacalc.design.corners import corners, inside
 from aquacalc.design.many_plans import run_plans
 from aquacalc.design.sturdy import search, sturdy
-from aquacalc.design.sturdy_ways import _pipes, _valve
+from aquacalc.design.sturdy_ways import Step, _pipes, _valve
 from aquacalc.findings import find, verdict
 from aquacalc.plan import edit, plan_from_text, read_plan, write_plan
 from tests.plan.generated import plan_text
@@ -126,3 +128,15 @@ def test_stock_and_prices_are_counted():
     said = sturdy(plan, costs=lambda p: (bill[p.siphons[0].standpipe.pipe.size], "credits")).text
     assert "Parts then cost 5.50 credits less." in said
     assert "Nothing has to be bought." in said
+
+
+def test_what_a_change_costs_is_said_with_its_sign():
+    bought = Step(1.0, Change("", {"siphon.siphon.tail.size": "1 in"}))
+    worked = Step(1.0, Change("", {"pump.flow": 1.0}))
+    assert (bought.buys, worked.buys) == (True, False)
+    for more, said in ((3, " Parts then cost 3 coins more."), (-3, " Parts then cost 3 coins less.")):
+        assert sturdy_module._price(Decimal(more), "coins", bought) == said
+        assert sturdy_module._price(Decimal(more), "coins", worked) == said
+    assert sturdy_module._price(Decimal(2), "", bought) == " Parts then cost 2 more."
+    assert sturdy_module._price(Decimal(0), "coins", bought) == " Your prices name nothing for it."
+    assert sturdy_module._price(Decimal(0), "coins", worked) == " Nothing has to be bought."

@@ -155,3 +155,11 @@ def test_what_a_table_of_areas_may_not_be():
     drum = SIZES["half drum"]
     for deep, said in ((0.58, []), (0.581, ["depth"])):
         assert [p.key for p in make("half drum", **drum | {"depth": deep}).problems(str)] == said
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("kind", sorted(SHAPES))
+def test_a_size_that_is_left_out_is_none_at_all(kind):
+    """A plan whose shape is changed lacks the sizes of the new one; 0 is refused, or means the usual."""
+    bare = make(kind, depth=0.3)
+    assert {getattr(bare, key) for key in bare.keys if key != "depth"} <= {0.0, ()}
