@@ -301,31 +301,6 @@ class Equation:
             raise ValueError(f"{self.key}: no value of {key} ({symbol.name}) fits the others")
         return self._result(symbol, value, values | {key: value})
 
-    def sympy(self, key: str | None = None, values: dict[str, float] | None = None):
-        """Return the relation in its written order.
-
-        Parameters
-        ----------
-        key : str, optional
-            Rearranged for this symbol; None gives the relation as it stands.
-        values : dict, optional
-            Picks the branch of a formula that has several.
-
-        Returns
-        -------
-        sympy.Eq or None
-            Unevaluated; None when the relation cannot be rearranged.
-        """
-        from aquacalc.equations import algebra
-
-        relation = self.relation
-        if self.choose and values is not None:
-            relation = self.choose(values).relation
-        eq = algebra.parse(relation)
-        if key is None or str(eq.lhs) == key:
-            return eq
-        return algebra.isolate(eq, key)
-
     def _evaluate(self, values: dict[str, float]) -> float:
         arguments = {k: v for k, v in values.items() if k != self.output.key}
         try:
@@ -403,14 +378,10 @@ def _rearranged(relation: str, key: str, algebra) -> Callable[..., float] | None
 
 
 def _grid(symbol: Symbol) -> list[float]:
-    """Points to look for a change of sign at: the range and ten times beyond."""
+    """Points to look for a change of sign at: the range, from 0 up, and ten times beyond."""
     low, high = symbol.low, symbol.high
-    if low >= 0.0:
-        bottom = math.log10((low or high * 1e-6) / 10.0)
-        top = math.log10(high * 10.0)
-        return [0.0] * (low == 0.0) + [10.0 ** (bottom + (top - bottom) * i / 400) for i in range(401)]
-    reach = high - low
-    return [low - reach + 3.0 * reach * i / 400 for i in range(401)]
+    bottom, top = math.log10((low or high * 1e-6) / 10.0), math.log10(high * 10.0)
+    return [0.0] * (low == 0.0) + [10.0 ** (bottom + (top - bottom) * i / 400) for i in range(401)]
 
 
 def check_kinds(equations) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import itertools
 import math
 import re
 from dataclasses import replace
@@ -10,6 +11,7 @@ from dataclasses import replace
 import pytest
 
 from aquacalc.equations import RECORDS, TOPICS, algebra, formulas, losses, priming, symbols
+from aquacalc.equations import record as record_module
 from aquacalc.equations.forms import Form
 from aquacalc.equations.record import check_kinds
 from aquacalc.units import KINDS
@@ -199,3 +201,28 @@ def test_the_table_of_symbols_has_each_once_and_none_in_vain():
 def test_a_value_in_brackets_keeps_one_pair_of_them():
     form = Form(True, ("", ""), ("⟦a⟧", "⟦b⟧ - (⟦c⟧)"))
     assert form.in_text({"a": "x", "b": "(-3 mm)", "c": "(-2 mm)"}) == "x = -3 mm - (-2 mm)"
+
+
+@pytest.mark.identity
+@keys
+def test_what_is_looked_for_by_its_sign_is_never_negative(key):
+    """Points to look at are powers of ten: what may be negative has a formula of its own."""
+    record = RECORDS[key]
+    for symbol in record.symbols:
+        closed = symbol is record.output or (not record.choose and record._rearranged(symbol.key) is not None)
+        assert closed or symbol.low >= 0.0, symbol.key
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize(("low", "first"), [(0.02, 2e-3), (0.0, 0.0)])
+def test_points_to_look_at_go_ten_times_beyond_the_range(low, first):
+    """400 equal ratios from a tenth of the range's lower end, or of a millionth of its upper one."""
+    symbol = replace(RECORDS["loss_head"].symbols[0], low=low, high=50.0)
+    points = record_module._grid(symbol)
+    assert points[0] == pytest.approx(first)
+    assert points[-1] == pytest.approx(500.0)
+    above = points if low else points[1:]
+    assert above[0] == pytest.approx((low or 50e-6) / 10.0)
+    assert len(above) == 401
+    ratio = (above[-1] / above[0]) ** (1.0 / 400)
+    assert [b / a for a, b in itertools.pairwise(above)] == pytest.approx([ratio] * 400)
