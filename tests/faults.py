@@ -48,6 +48,8 @@ JOBS = {
 }
 #: The last line of what a call of the library may raise, which is no command.
 LIBRARY = re.compile(r"\n(aquacalc\.failure\.\w+: .*|KeyboardInterrupt)\s*$")
+#: Ctrl-C while Python itself begins, before any line of ours.
+BEFORE = re.compile(r"<frozen site>(?!.*aquacalc).*KeyboardInterrupt\s*$", re.DOTALL)
 #: Ends of a command: done (works, may or may not, does not), refused, stopped, nobody reads.
 ENDS = {0, 1, 2, 3, 128 + 2, 128 + 13, -signal.SIGKILL, -signal.SIGTERM, -signal.SIGINT}
 #: Seconds that any run may take, compiling on a busy machine included.
@@ -90,6 +92,8 @@ class Job:
             return f"left {left[0].name}"
         if self.name == "sweep" and LIBRARY.search(said):
             ended, said = 2, "the library raised it"
+        if BEFORE.search(said):
+            ended, said = 130, "stopped while Python itself began"
         if ended not in ENDS or "Traceback" in said:
             return f"ended with {ended}: {said[-200:]}"
         if ended in (2, 130) and said.strip().splitlines()[-1:] == []:

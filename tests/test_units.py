@@ -105,6 +105,7 @@ def test_read_gives_the_nearest_float():
         (math.nan, "ratio", "is not a finite number", "0.42"),
         (math.inf, "number", "is not a finite number", "0.6"),
         ("1e999 m", "length", "is not a finite number", '"26.6 mm"'),
+        ("1e999 ft 3 in", "length", "is not a finite number", '"26.6 mm"'),  # an OverflowError once
         ("1/0 in", "length", "is not a finite number", '"26.6 mm"'),
         ("-5 mm", "length", "is negative, which a length cannot be", '"26.6 mm"'),
         (-0.1, "ratio", "is negative, which a ratio cannot be", "0.42"),

@@ -182,18 +182,13 @@ def run(args: argparse.Namespace) -> int:
 
 def _given(args: argparse.Namespace, asked: Question, plan) -> dict[str, Any]:
     """Read the options of a question, and refuse what lacks."""
-    from aquacalc import units
+    from aquacalc.units import KINDS
 
     given: dict[str, Any] = {}
     for name, (kind, default) in asked.options.items():
         text = getattr(args, name) or default
-        try:
-            if text:
-                given[name] = (
-                    text if kind not in units.KINDS else units.read(text, kind, f"--{name.replace('_', '-')}")
-                )
-        except units.UnitError as error:
-            raise Failure(f"{error}") from None
+        if text:
+            given[name] = text if kind not in KINDS else _value(text, kind, f"--{name.replace('_', '-')}")
     for whole in ("size", "steps"):
         if whole in given:
             if given[whole] != int(given[whole]):
@@ -221,6 +216,23 @@ def _given(args: argparse.Namespace, asked: Question, plan) -> dict[str, Any]:
     return given
 
 
+def _value(text: str, kind: str, what: str, zero: bool = False) -> float:
+    """Read a quantity, and refuse what no plan could have; nothing at all only where it may be `zero`."""
+    from aquacalc import units
+    from aquacalc.plan.check import range_problem
+    from aquacalc.plan.key import Key
+
+    try:
+        value = units.read(text, kind, what)
+    except units.UnitError as error:
+        raise Failure(f"{error}") from None
+    high = math.inf if what == "--size" else None
+    problem = range_problem(Key(what, kind, "", "", zero=zero, high=high), value)
+    if problem:
+        raise Failure(f"{what} {text}: {problem[0]}. Fix: {problem[1]}.")
+    return value
+
+
 def _readings(args: argparse.Namespace, plan):
     """Read the sheet of readings."""
     from aquacalc.notebook.saved_readings import read_readings
@@ -238,17 +250,13 @@ def _readings(args: argparse.Namespace, plan):
 
 def _seen(given: dict):
     """Put signs and readings of trouble together."""
-    from aquacalc import units
     from aquacalc.design.trouble import ALSO, Seen
 
     readings = {(what, ""): given[what] for what in ("fill", "drain", "jug") if what in given}
     for what in ("top", "left"):
         for text in given.get(what, ()):
             bed, _, value = text.rpartition("=")
-            try:
-                readings[what, bed.strip()] = units.read(value.strip(), "length", f"--{what}")
-            except units.UnitError as error:
-                raise Failure(f"{error}") from None
+            readings[what, bed.strip()] = _value(value.strip(), "length", f"--{what}")
     signs = [one.strip().casefold() for one in given.get("seen", ())]
     return Seen(tuple(ALSO.get(sign, sign) for sign in signs), readings)
 
@@ -275,7 +283,6 @@ def _workshop(path: Path) -> dict[str, Any]:
 
 def _axes(plan, given: dict) -> dict[str, list[float]]:
     """Read --over into values by path."""
-    from aquacalc import units
     from aquacalc.plan import edit
 
     over, steps = given.get("over") or [], given["steps"]
@@ -292,11 +299,11 @@ def _axes(plan, given: dict) -> dict[str, list[float]]:
             raise Failure(f'--over "{text}": is not a range. Fix: {form}.')
         try:
             kind = edit.kind_of(plan, path.strip())
-            unit = re.sub(r"^[-+\d., /]*(e[-+]?\d+)?\s*", "", high)
-            ends = (x if x[-1].isalpha() or x[-1] == "%" else f"{x} {unit}" for x in (low, high))
-            a, b = (units.read(end, kind, path.strip()) for end in ends)
-        except (units.UnitError, LookupError, TypeError) as error:
+        except (LookupError, TypeError) as error:
             raise Failure(f"--over {error.args[0] if error.args else error}") from None
+        unit = re.sub(r"^[-+\d., /]*(e[-+]?\d+)?\s*", "", high)
+        ends = (x if x[-1].isalpha() or x[-1] == "%" else f"{x} {unit}" for x in (low, high))
+        a, b = (_value(end, kind, f"--over {path.strip()}", zero=True) for end in ends)
         if not a < b:
             raise Failure(f'--over "{text}": falls. Fix: write the smaller value first.')
         found[path.strip()] = [a + (b - a) * k / (steps - 1) for k in range(steps)]

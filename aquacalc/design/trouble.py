@@ -423,6 +423,8 @@ def _check(plan: Plan, siphon: Siphon, seen: Seen) -> None:
             raise ValueError(f'there is no bed "{bed}" on {the(siphon.name)}; name one of its beds')
         if what not in ("top", "left"):
             positive(**{what: value})
+        elif what == "top" and value > plan.bed(bed).shape.depth:
+            raise ValueError(f"top of {bed}: is more than its depth; measure it again")
 
 
 def trouble(plan: Plan, seen: Seen, siphon: str | None = None, progress: Progress | None = None) -> Answer:

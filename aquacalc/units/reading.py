@@ -173,7 +173,10 @@ def read(text: object, kind: str, place: str = "value") -> float:
         if given.lower().lstrip("+-").startswith(("nan", "inf")):
             raise UnitError(place, text, "is not a finite number", fix)
         raise UnitError(place, text, "does not begin with a number", fix)
-    parts = _parts(given, wanted)
+    try:
+        parts = _parts(given, wanted)
+    except OverflowError:
+        raise UnitError(place, text, "is not a finite number", fix) from None
     if parts is not None:
         return _checked(parts, wanted, place, text, fix)
     unit = given[match.end() :].strip()
