@@ -250,6 +250,7 @@ def test_command_writes_the_page_and_spares_other_files(tmp_path, capsys):
     target = tmp_path / "evidence.html"
     assert main(["evidence", "--out", str(target)]) == 0
     assert "What this rests on" in target.read_text(encoding="utf-8")
+    assert main(["evidence", "--out", str(target)]) == 0  # a page of ours is written again
     target.write_text("mine", encoding="utf-8")
     assert main(["evidence", "--out", str(target)]) == 2
     assert target.read_text(encoding="utf-8") == "mine"

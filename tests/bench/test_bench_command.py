@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -76,7 +77,9 @@ def test_trials_by_option_and_as_json(plan, capsys):
     assert bench(plan, "--add", "9.4 L/min: did not within ten minutes", "--add", "13 L/min: started") == 0
     assert "19 floods of 20" in capsys.readouterr().out
     assert bench(plan, "--read", "--json") == 0
-    found = json.loads(capsys.readouterr().out)
+    said = capsys.readouterr().out
+    assert re.match(r'\{\n "\w+": ', said)  # to be read by people too
+    found = json.loads(said)
     assert found["answer"] == "works"
     low, high = found["start"]["band"]
     assert 7 * L < low < 10 * L < 12 * L < high < 16 * L

@@ -130,3 +130,12 @@ def test_bell_openings():
     (cut,) = cutouts(DEMO)
     assert (cut.count, cut.top) == (4, 0.03)
     assert cut.around == pytest.approx(math.pi * 0.0889 / 4)
+
+
+@pytest.mark.identity
+def test_a_saw_of_a_whole_millimetre_more_or_less_fits_and_a_hair_more_does_not():
+    """Sizes in mm are not exact in m: 61 - 60 is a hair over one."""
+    for mm in range(20, 160):
+        for saw in (mm - 1, mm + 1):
+            assert fitting_saw((mm / 1e3,), (saw / 1e3,)) == saw / 1e3, (mm, saw)
+            assert fitting_saw((mm / 1e3,), (saw / 1e3 + math.copysign(1e-6, saw - mm),)) is None, (mm, saw)

@@ -12,7 +12,7 @@ import pytest
 
 from aquacalc.buildsheet import drawing, legend, nesting
 from aquacalc.buildsheet import scene as scenes
-from aquacalc.buildsheet.canvas import LETTER, MARGIN, Canvas
+from aquacalc.buildsheet.canvas import CHARACTER, LETTER, MARGIN, Canvas
 from aquacalc.buildsheet.cut_list import cut_list
 from aquacalc.buildsheet.legend import Legend
 from aquacalc.buildsheet.scene import CORNERS, FRONT, SIDE, Frame, between, details, extent, scene, slices
@@ -241,3 +241,30 @@ def test_letters_of_legends_are_the_largest_that_fit():
         larger = [s for s in legend.SIZES if s > size]
         assert not larger or one.room(297.0, min(larger)) > high
     assert one.room(20.0, 6.0) == math.inf
+
+
+PLACES = [(dx, dy) for dx in ("middle", "left", "right", -18.0, 18.0) for dy in (0.0, -6.0, 6.0, -12.0, 12.0)]
+
+
+@pytest.mark.parametrize(("dx", "dy"), PLACES)
+def test_a_vessels_name_is_written_at_the_first_free_place_about_its_middle(dx, dy, monkeypatch):
+    """In its middle, or half its length or 18 mm to a side, and 6 or 12 mm higher or lower."""
+    whole = of("greenhouse")
+    (chamber,) = (s for name, s in whole.space.vessels.items() if name == "chamber")
+    made = replace(whole, space=replace(whole.space, vessels={"chamber": chamber}), marks=(), spots={})
+    frame, canvas = Frame(scenes.ABOVE, 100.0, 100.0, 100.0, (chamber.x, chamber.y)), Canvas("A4")
+    half = 0.5 * len("chamber") * CHARACTER * LETTER
+    x = 100.0 + {"middle": 0.0, "left": -half, "right": half}.get(dx, dx)
+    asked = []
+
+    def free(box):
+        middle = (0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3]))
+        asked.append(middle)
+        return middle == pytest.approx((x, 100.0 + dy))
+
+    monkeypatch.setattr(canvas, "free", free)
+    drawing._labels(canvas, made, frame)
+    (box,) = canvas.texts
+    assert (0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3])) == pytest.approx((x, 100.0 + dy))
+    assert box[2] - box[0] == pytest.approx(2.0 * half)
+    assert len(asked) == len(PLACES)

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -199,3 +200,19 @@ def test_a_study_without_plans_is_refused():
 ])  # fmt: skip
 def test_a_part_is_told_with_its_range(part, likely, says):
     assert c._told(part, likely, 16) == says
+
+
+@pytest.mark.identity
+@pytest.mark.parametrize("complete", [True, False])
+@pytest.mark.parametrize("good", [["Drains"], ["Drains", "Starts"], []])
+def test_below_the_picture_stands_what_it_leaves_out(good, complete, monkeypatch):
+    found = replace(studied("at times"), complete=complete)
+    monkeypatch.setattr(c, "always_good", lambda study: good)
+    rest = [SimpleNamespace(title=title) for title in ("One", "Two", "One")]
+    below = c._below(found, rest)
+    assert below.startswith("And 3 more: One; Two.")
+    assert ("Good in all" in below) == bool(good)
+    assert not good or f"Good in all {len(found.table)} plans: {'; '.join(good)}." in below
+    assert ("stopped early" in below) == (not complete)
+    assert f"From {len(found.table)} plans." in below
+    assert not c._below(found, []).startswith("And")

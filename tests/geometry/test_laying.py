@@ -195,3 +195,16 @@ def test_along_given_legs_each_corner_takes_a_bend_and_a_straight_one_a_coupling
     assert [p.base for p in route.pieces] == [0.05, 0.0, 0.0, 0.0, 0.0]
     assert [note for note in route.notes if "valve goes into one of its legs" in note]
     assert not [note for note in route.notes if note.startswith(("exit", "bend"))]
+
+
+@pytest.mark.parametrize(("turn_level", "last"), [(True, LEVEL), (False, UPRIGHT)])
+@pytest.mark.parametrize("pair_first", [True, False])
+def test_a_pair_of_45s_and_a_bend_are_two_corners(turn_level, last, pair_first):
+    """Down, level after the first; after the second down again, or level where it has to end so."""
+    joints, at = ((HALF, HALF, BEND), 1) if pair_first else ((BEND, HALF, HALF), 2)
+    route = solve(way(2.0, 0.5, *joints, spacings={at: 0.2}), UPRIGHT, turn_level)
+    headings = [p.heading for p in route.pieces if p.heading != LINK]
+    assert headings == [UPRIGHT, LEVEL, last]
+    assert route.pieces[at].heading == LINK
+    assert sum(p.drop for p in route.pieces) == pytest.approx(0.5)
+    assert sum(p.centre for p in route.pieces) == pytest.approx(2.0)

@@ -10,7 +10,17 @@ from aquacalc.catalogue import data_dir
 from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_head
 from aquacalc.figures.section import STAGES
 from aquacalc.findings import find
-from aquacalc.notebook import BedPanel, BedsPanel, LipPanel, SumpPanel, demo_plan, open_plan, units, use
+from aquacalc.notebook import (
+    BedPanel,
+    BedsPanel,
+    LipPanel,
+    SumpPanel,
+    demo_plan,
+    open_plan,
+    plan_panel,
+    units,
+    use,
+)
 from aquacalc.notebook.drain_panels import BendsPanel
 from aquacalc.notebook.panel_pictures import Section
 from aquacalc.notebook.strainer_panels import StrainerPanel, openings_panel
@@ -417,3 +427,20 @@ def test_openings_are_moved_from_one_on(demo):
     knobs = openings_panel(demo).knobs
     ends = {key: (knob.slider.min, knob.slider.max, knob.si) for key, knob in knobs.items()}
     assert ends == {"n": (1, 60, 28), "w": (1, 8, 0.003), "l": (5, 60, 0.025)}
+
+
+@pytest.mark.identity
+def test_the_note_on_compiling_stays_until_it_is_there(monkeypatch):
+    """Moved meanwhile, a slider leaves the note alone; moved after, it takes it away, and no other."""
+    ready = [False]
+    monkeypatch.setattr(plan_panel, "there", lambda: ready[0])
+    monkeypatch.setattr(plan_panel, "prepare", lambda say: say("Compiling."))
+    panel = LipPanel(demo_plan())
+    knob = next(knob for knob in panel.knobs.values() if hasattr(knob, "box"))
+    for now, noted in ((False, True), (True, False)):
+        ready[0] = now
+        knob.box.value = knob.box.value + knob.step
+        assert ("Compiling." in panel.note.value) == noted
+    panel._say_note("Else.")
+    knob.box.value = knob.box.value - knob.step
+    assert "Else." in panel.note.value
