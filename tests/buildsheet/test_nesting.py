@@ -238,3 +238,13 @@ def test_what_is_sold_stays_between_the_bound_and_first_fit():
         for bar in found.bars:
             assert list(bar.pieces) == sorted(bar.pieces, key=lambda i: -lengths[i])
             assert bar.kerf == pytest.approx(min(len(bar.pieces) * KERF, bar.length - bar.used))
+
+
+@pytest.mark.identity
+def test_two_lengths_of_three_metres_hold_what_first_fit_cannot_lay_into_them():
+    """5.01 m and seven cuts: 1.12 + 0.94 + 0.94 is 3.0 without its cuts, so another way has to be found."""
+    lengths = [0.94, 0.94, 0.31, 1.12, 0.71, 0.66, 0.42, 0.83]
+    stock = Stock("s", "1 in", owned=(1.0,), offcuts=(0.7,), sold=(3.0,))
+    found = nest(lengths, stock, KERF)
+    assert (found.cost, found.method) == (pytest.approx(600.0), "exact")
+    assert [bar.source for bar in found.bars] == ["buy", "buy"]

@@ -251,3 +251,16 @@ def test_two_45s_stand_no_closer_than_their_table_and_no_farther():
         near = 2.0 * (half.take_off + half.socket)
         spacing = next(f.spacing for f in made.fittings if f.name == "two 45s")
         assert spacing == pytest.approx(sorted((low * bore, near, high * bore))[1])
+
+
+def test_a_side_outlets_height_leaves_its_edge_under_the_larger_of_two_holes(monkeypatch):
+    """Sources disagree, 50 and 60 mm: the middle of the pipe is 30 and the edge over the floor."""
+    monkeypatch.setattr(options_module, "hole_sizes", lambda seal, pipe: ((0.05, 0.06), ""))
+    made = options_module._side(DEMO)
+    for bed, run, was in zip(made.beds, made.runs, DEMO.runs, strict=False):
+        assert bed.outlet == "side"
+        middle = bed.outlet_height + 0.5 * run.pipe.bore
+        assert middle == pytest.approx(0.030 + options_module.LEAST_EDGE)
+        assert run.length == pytest.approx(was.length + bed.outlet_height + options_module.SIDE_WAY)
+        assert sum(f.count for f in run.fittings) == sum(f.count for f in was.fittings) + 1
+        break

@@ -318,3 +318,19 @@ def test_a_hole_is_given_where_both_ends_and_the_way_are():
         (hole,) = (h for h in space(plan_from_text(made)).holes
                    if h.hole.key == "run.bed 3" and h.hole.vessel == "chamber B")  # fmt: skip
         assert hole.given == given, edits
+
+
+def test_a_falling_leg_between_two_places_ends_at_the_chamber():
+    """Down 100 mm from the bed's floor, then 20 more on 474 level: so high and so far off it ends."""
+    text = PLANS["two-groups"].read_text(encoding="utf-8")
+    falls = (LEGS[0], LEGS[1].replace("120 mm", "100 mm").replace("474 mm", "474 mm falling 20 mm"))
+    for old, new in (BOX, AT, falls):
+        assert old in text
+        text = text.replace(old, new, 1)
+    plan = plan_from_text(text)
+    line = space(plan).line("run.bed 3")
+    floor = plan.bed("bed 3").floor
+    assert [p[2] for p in line.points] == pytest.approx([floor, floor - 0.1, floor - 0.12], abs=1e-3)
+    assert math.hypot(line.points[1][0] - line.points[2][0], line.points[1][1] - line.points[2][1]) == (
+        pytest.approx(math.sqrt(0.474**2 - 0.02**2), abs=1e-6)
+    )

@@ -29,6 +29,7 @@ def test_form_runs_and_saves_the_plan_of_its_answers(tmp_path, monkeypatch):
     form.button.click()
     assert "This plan" in form.reply.value
     assert "Fill the sump to" in form.reply.value
+    assert form.save.replace.value is False  # what is there stays unless told
     form.save.button.click()
     assert "Saved as my-plan.toml" in form.reply.value
     meant = plan_from_text(plan_text({"beds": "2", "length": "1.5 m"}))
