@@ -167,3 +167,12 @@ def test_prices_at_their_limits(tmp_path, text, fits):
 ])  # fmt: skip
 def test_no_cell_is_a_formula_and_numbers_stay_numbers(cell, safe):
     assert _safe(cell) == safe
+
+
+@pytest.mark.parametrize(("item", "meant"), [("cupling", "coupling"), ("zzzzz", "")])
+def test_what_was_probably_meant_is_said_where_something_resembles_it(tmp_path, item, meant):
+    path = tmp_path / "p.csv"
+    path.write_text(HEAD + f"{item},,,each,3,credits\n")
+    (said,) = _unmatched(read_prices(path), ())
+    assert said.endswith(f'"{item}"') == (not meant)
+    assert meant in said
