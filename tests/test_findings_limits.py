@@ -17,6 +17,7 @@ from aquacalc.findings.record import Finding, Findings, told_apart
 from aquacalc.findings.sump import find_sump
 from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.mouths import mouth_level_at
+from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.hydraulics.starting import late_rise
 from aquacalc.hydraulics.storage import vessel_cells
 from aquacalc.plan import edit, plan_from_text, read_plan
@@ -652,3 +653,165 @@ def test_holes_are_held_against_those_of_their_own_vessel(monkeypatch):
     near = lambda x: SimpleNamespace(hole=hole(vessel=x), given=True, apart=lambda other: 0.001)  # noqa: E731
     placed = SimpleNamespace(vessels=named, holes=[near(x) for x in "abba"])
     assert [f.subject for f in holes.find_holes(demo().plan, placed)] == ["a", "b"]
+
+
+def started(run, flow, **more):
+    """What is said of a start where `flow` (L/min) reaches the lip."""
+    plan = run.plan
+    today = {"today": flow / L_MIN, "today_low": flow / L_MIN, "today_high": flow / L_MIN}
+    dry, group = more.pop("dry", False), more.pop("group", run.groups[0])
+    window = replace(inflow_window(plan, plan.siphons[0], run), **today | more)
+    return start_stop._start(plan, plan.siphons[0], group, window, dry)
+
+
+def test_a_start_in_words():
+    """The band of a 26.6 mm bore: from 5.1 L/min at Froude 0.3 to 17 at Froude 1."""
+    run = demo()
+    stand = run.plan.siphons[0].standpipe.pipe.bore
+    unit = math.pi / 4 * stand**2 * math.sqrt(9.80665 * stand) * L_MIN
+    good = started(run, unit * 1.001)
+    assert (good.key, good.state) == ("start", "good")
+    assert "Today's Froude number is 1.0." in good.cause
+    unsure = started(run, unit * 0.6)
+    assert (unsure.key, unsure.state, unsure.band) == (
+        "start", "may or may not", pytest.approx((0.3 * unit / L_MIN, unit / L_MIN)),
+    )  # fmt: skip
+    wide = (0.6) ** 0.4 * stand  # the bore on which this flow has Froude 1: it goes with the flow to the 0.4
+    assert f"with a bore of at most {1000 * wide:.1f} mm" in unsure.change
+    least = started(run, unit * 0.29)
+    assert (least.key, least.state) == ("spills", "does not")
+    assert "above the lip" not in least.cause
+    spilling = replace(run.groups[0], outcome="spills", level=run.groups[0].lip + 0.0075, flow_steady=1.0)
+    assert "stays 7.50 mm above the lip" in started(run, unit * 0.29, group=spilling).cause
+    assert started(run, unit * 1.1, group=spilling).title == "Spills without starting"
+    assert "the safety overflow takes" in started(run, unit * 1.1, group=spilling).cause
+    assert started(run, unit * 1.1, group=spilling, dry=True).title == "Runs out of water before it starts"
+    less = replace(spilling, flow_steady=0.5 * unit / L_MIN)
+    assert started(run, unit * 1.1, group=less).value == pytest.approx(0.5 * unit / L_MIN)
+    assert started(run, unit * 1.1, group=less, dry=True).value == pytest.approx(1.1 * unit / L_MIN)
+    seen = started(run, unit * 0.29, observed=True)
+    assert "By your own readings it starts at" in seen.cause
+    assert "with a bore of at most" not in seen.change
+    narrow = moved(run, {"siphon.siphon.tail.bore": stand - 1e-6})
+    assert "is narrower than the standpipe's" in started(narrow, unit * 0.6).cause
+    assert "is narrower than" not in unsure.cause
+
+
+def test_what_is_said_of_a_pump_known_by_its_box():
+    """Its two figures bring anything from the least to the most: the most decides that it never starts."""
+    box = ((0.0, 3.3), (78 / L_MIN, 0.0))
+    run = moved(demo(), {"pump.flow": None, "pump.curve": box})
+    at = {"today_low": 4 / L_MIN, "today_high": 6 / L_MIN}
+    unsure = started(run, 5.0, **at)
+    assert unsure.state == "may or may not"
+    assert "somewhere from 4.0 L/min to 6.0 L/min by the two figures" in unsure.cause
+    assert unsure.change.startswith(start_stop.JUG)
+    assert started(run, 5.0, **at | {"today_high": 5.0 / L_MIN}).state == "does not"
+    assert not started(demo(), 9.0).change.startswith(start_stop.JUG)
+
+
+def test_a_sill_against_what_may_stay_and_the_lip():
+    """A pipe 10 mm up in the floor of a bed whose lip is at 0.930 m."""
+
+    def sills(**values):
+        plan = edit.put(demo().plan, values)
+        return only(building._outlet(plan, plan.beds[0]), "sill")
+
+    limit = "limits.residual"
+    assert [sills(**{limit: x}).state for x in (0.0101, 0.0099)] == ["good", "watch"]
+    assert sills(**{limit: 0.02}).value == pytest.approx(0.010)
+    floors = [sills(**{"bed.bed 1.floor": 0.930 - 0.010 + d}) for d in (-1e-6, 1e-6)]
+    assert [f.state for f in floors] == ["good", "does not"]
+    assert floors[1].title == "The outlet is above the flood level"
+
+
+def test_a_pipe_that_misses_what_it_enters_or_meets_another():
+    line = lambda name, given: SimpleNamespace(name=name, start="a", to="b", given=given)  # noqa: E731
+    given = {"x": True, "y": False, "z": True, "none": True}
+    misses = {"x": 0.0051, "y": 0.2, "z": 0.0049}
+    placed = SimpleNamespace(lines=[line(*pair) for pair in given.items()], misses=misses)
+    found = building._misses(demo().plan, placed)
+    assert [(f.subject, f.state, f.value) for f in found] == [("x", "does not", 0.0051), ("y", "watch", 0.2)]
+
+
+def test_parts_in_the_same_place(monkeypatch):
+    touch = lambda given, depth: SimpleNamespace(first="a", second="b", depth=depth, given=given)  # noqa: E731
+    monkeypatch.setattr(building, "contacts", lambda placed: placed)
+    found = building._contacts([touch(True, 0.01), touch(False, 0.02), touch(False, 0.05), touch(True, 0.03)])
+    assert [(f.state, f.value) for f in found] == [("does not", 0.01), ("does not", 0.03), ("watch", 0.05)]
+    assert [f.state for f in building._contacts([touch(True, 0.01)])] == ["does not"]
+
+
+def stands_on(first=1, cut=0, late_first=1, late_cut=0, on=600.0, lip=300.0, needed=500.0, fills=60.0):
+    """What is said of a timer of `on` seconds; water is at the lip after `lip`, started after `needed`."""
+    plan = edit.put(demo().plan, {"pump.on": on, "pump.off": 1800.0})
+    make = lambda first, cut: SimpleNamespace(  # noqa: E731
+        first={"siphon": first}, cut_short={"siphon": cut}, floods={"siphon": 1 / 1200}, pumped=0.18,
+        runs_back=0.01, tried=40, periods=3,
+    )  # fmt: skip
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(timed, "latest_start", lambda plan: {"siphon": (lip, needed)})
+        patch.setattr(timed, "fills_pipe", lambda plan: fills)
+        patch.setattr(timed, "timer", lambda plan, late: make(late_first, late_cut))
+        return timed._starts(plan, make(first, cut), "siphon")
+
+
+def test_a_timer_against_the_time_a_siphon_needs():
+    """From the lip it needs 200 s and 60 to fill the pipe: shorter runs fill bit by bit."""
+    good = stands_on()
+    assert (good.state, good.limit) == ("good", None)
+    assert "from the first run of the pump" in good.cause
+    assert "for the first time in run 3 of the pump" in stands_on(first=3).cause
+    never = stands_on(first=0, on=400.0)
+    assert (never.state, never.limit, never.value) == ("does not", 500.0, 400.0)
+    assert never.change.startswith("Set the timer to 9 min on")
+    assert stands_on(first=0, on=500.0).limit is None
+    assert stands_on(first=0, needed=0.0, lip=0.0).change.startswith("Let the pump run longer")
+    assert "enough" not in stands_on(first=0, needed=0.0, lip=0.0).cause
+    for on, state in ((299.0, "good"), (300.0, "may or may not"), (260.0, "good"), (259.0, "may or may not")):
+        for cut in ({"cut": 1}, {"late_cut": 1}):
+            assert stands_on(on=on, **cut).state == state, (on, cut)
+        assert stands_on(on=on).state == "good", on
+    assert stands_on(late_first=0).state == "may or may not"
+    assert "In 1 of 3 runs of the pump" in stands_on(cut=1, late_first=0).cause
+    assert "If it starts as late as it may" in stands_on(late_first=0).cause
+
+
+def test_a_full_tail_is_told_by_its_froude_number():
+    run = demo()
+    plan, (siphon,) = run.plan, run.plan.siphons
+    window = inflow_window(plan, siphon, run)
+    told = {x: start_stop._tail_full(plan, siphon, replace(window, tail_full=x), levels(run))
+            for x in ("full", "open", "uncertain")}  # fmt: skip
+    assert [f.state for f in told.values()] == ["good", "watch", "watch"]
+    assert [told[x].title for x in ("open", "uncertain")] == [
+        "Tail runs with air in it", "Tail may run full or with air in it",
+    ]  # fmt: skip
+    D = siphon.tail.pipe.bore
+    flow = siphon_flow(plan, siphon, window.stop_level, min(levels(run).high, 0.3))
+    assert told["full"].value == pytest.approx(flow / (math.pi / 4 * D**2 * math.sqrt(9.80665 * D)))
+    high = replace(levels(run), high=0.9)
+    full = siphon_flow(plan, siphon, window.stop_level, 0.3)  # over its rim the sump spills
+    drowned = start_stop._tail_full(plan, siphon, window, high)
+    assert drowned.value == pytest.approx(full / (math.pi / 4 * D**2 * math.sqrt(9.80665 * D)))
+
+
+def test_an_overflow_over_the_start_and_under_the_rims():
+    run = demo()
+    window = inflow_window(run.plan, run.plan.siphons[0], run)
+    at = lambda z, bore="40 mm": (  # noqa: E731
+        plan := plan_from_text(
+            edited(("siphon.overflow", {"bore": f'"{bore}"', "height": f'"{1000 * z:.4f} mm"'}))
+        ),
+        start_stop.find_overflow(plan, plan.siphons[0], window),
+    )[1]
+    lip = math.pi * run.plan.siphons[0].standpipe.lip_diameter
+    low, high = (0.430 + (q / (1.71 * lip)) ** (2 / 3) for q in (window.start_low, window.start_high))
+    assert at(high + 1e-5).state == "good"
+    assert at(high - 1e-5).state == "may or may not"
+    assert at(low + 1e-5).state == "may or may not"
+    assert at(low - 1e-5).state == "does not"
+    assert at(high + 1e-5).limit == pytest.approx(0.5 + high)
+    small = at(0.460, "6 mm")
+    assert (small.title, small.state) == ("Overflow is too small for the pump", "watch")
+    assert start_stop.find_overflow(run.plan, run.plan.siphons[0], window) is None

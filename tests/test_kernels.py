@@ -18,6 +18,7 @@ from aquacalc.engine.state import (
     IDLE,
     MOUTH_FULL,
     MOUTH_LOG_FIRST,
+    NEVER,
     PUMP_POINTS,
     PURGING,
     RUNS_ON,
@@ -33,10 +34,16 @@ from aquacalc.engine.state import (
     blank,
     entries,
 )
+from aquacalc.hydraulics import starting
 from aquacalc.hydraulics.cells import Cells, level_of, volume_of
 from aquacalc.hydraulics.duty import PUMP_GUARD_BAND, curve_head, duty_flow
+from aquacalc.hydraulics.levels import volume_at
 from aquacalc.hydraulics.path_flow import path_flow, path_loss
+from aquacalc.hydraulics.storage import vessel_cells
+from aquacalc.plan import plan_from_text
+from aquacalc.plan.network import order
 from aquacalc.plan.read import read_plan
+from tests.pairs.demo_edits import edited
 
 pytestmark = pytest.mark.identity
 G = 9.80665
@@ -731,3 +738,44 @@ def test_machine_code_is_loaded_after_the_first_plans(monkeypatch, asked, loaded
     monkeypatch.setattr(compiled, "ready", lambda: ready)
     monkeypatch.setattr(compiled, "build", lambda: True)
     assert runner._compiled_wanted() == wanted
+
+
+def test_a_packed_plan_by_hand():
+    """The demo: every number from the plan's own sizes, in the order of its nodes."""
+    text = edited(("siphon.overflow", {"bore": '"40 mm"', "height": '"460 mm"'}))
+    demo = plan_from_text(text)
+    plan = pack(demo)
+    names = [name for name, _ in order(demo)]
+    (siphon,) = demo.siphons
+    at = {name: i for i, name in enumerate(names)}
+    drains_to = {"bed 1": "tee 2", "bed 2": "tee 2", "bed 3": "tee 3", "tee 2": "tee 3", "tee 3": "chamber"}
+    assert plan.parent == [at[drains_to[name]] if name in drains_to else -1 for name in names]
+    inlets = [plan.inlet[at[x]] for x in ("bed 1", "tee 2", "tee 3", "chamber")]
+    assert inlets == pytest.approx([0.71, 0.59, 0.58, 0.0])
+    assert [plan.outfall[at[x]] for x in ("tee 3", "chamber")] == [0.56, 0.0]
+    bore = demo.run_from("bed 1").pipe.bore
+    assert [plan.bore[at[x]] for x in ("bed 1", "tee 3", "chamber")] == [bore, bore, 0.0]
+    assert [plan.mouth[at[x]] for x in ("bed 1", "tee 2", "chamber")] == [-1, 0, -1]
+    assert [plan.junction[at[x]] for x in ("bed 1", "tee 2", "chamber")] == [0, 1, 0]
+    assert [plan.share[at[x]] for x in ("bed 1", "tee 2", "chamber")] == [pytest.approx(1 / 3), 0.0, 0.0]
+    assert plan.start[-1] == pytest.approx(0.21)
+    assert (plan.root, plan.lip, plan.rim) == ([at["chamber"]], [pytest.approx(0.93)], [pytest.approx(0.53)])
+    assert (plan.overflow, plan.overflow_bore) == ([pytest.approx(0.96)], [0.04])
+    bare = packed("greenhouse")
+    assert (bare.overflow, bare.overflow_bore, bare.open, bare.purged) == ([NEVER], [0.0], [0], [0.0])
+    assert plan.purge == [pytest.approx(starting.purge(siphon)[1] * starting.choke(siphon))]
+    assert (plan.tail, plan.foot, plan.regime) == ([0.32], [0.5], [FILLING])
+    assert (plan.pump_guard, plan.pump_outlet) == (pytest.approx(-0.3), 1.05)
+    assert (plan.sump_floor, plan.sump_rim) == (-0.4, pytest.approx(0.3))
+    held = sum(volume_at(vessel_cells(demo, v), v.rim) for v in (*demo.beds, *demo.chambers))
+    assert plan.time_max == pytest.approx(60 * held / demo.pump.flow)
+    curve = read_plan("tests/plans/pump-curve.toml")
+    held = sum(volume_at(vessel_cells(curve, v), v.rim) for v in (*curve.beds, *curve.chambers))
+    most = max(q for q, _ in curve.pump.curve)
+    assert packed("pump-curve").time_max == pytest.approx(60 * held / (0.25 * most))
+    assert packed("pump-curve").pump_flow == 0.0
+    assert pack(read_plan("tests/plans/two-groups.toml")).pump_outlet == 0.0  # it gives no delivery pipe
+    two = packed("two-groups")
+    for i in range(two.nodes):
+        fed = two.parent[i] >= 0 and not two.junction[i]
+        assert two.share[i] == (pytest.approx(1 / 3) if fed else 0.0), i
