@@ -48,6 +48,11 @@ def sizes_of(pipe: Pipe) -> list[catalogue.PipeSize]:
     return sorted(catalogue.sizes(pipe.series), key=lambda size: size.bore)
 
 
+def whose(plan: Plan, siphon: Siphon) -> str:
+    """Say of which siphon a part is: " of siphon A"; nothing where there is only one."""
+    return f" of {siphon.name}" if len(plan.siphons) > 1 else ""
+
+
 def listed(names: Sequence[str]) -> str:
     """Write names as a list: "bed 1, bed 2 and bed 3"."""
     return " and ".join([*([", ".join(names[:-1])] if len(names) > 1 else []), names[-1]])

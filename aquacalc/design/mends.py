@@ -14,7 +14,7 @@ from aquacalc import catalogue
 from aquacalc.design import mends_draining as draining
 from aquacalc.design import mends_sump as sump
 from aquacalc.design.answer import to_mark
-from aquacalc.design.change import SPARE, Change, built, kept, listed, sizes_of
+from aquacalc.design.change import SPARE, Change, built, kept, listed, sizes_of, whose
 from aquacalc.design.mends_building import BUILDING, OVER_RIM, hole_edge
 from aquacalc.design.mends_sump import lower_standpipe
 from aquacalc.equations.formulas import circle_area, water_density
@@ -44,10 +44,6 @@ def _window(run: SystemCycle, values: dict[str, Any], siphon: Siphon) -> Window 
     """Inflow window of a changed siphon, the sump as it goes now; None where it cannot be built."""
     changed = built(run.plan, values)
     return None if changed is None else inflow_window(changed, changed.siphon(siphon.name), run)
-
-
-def _of(plan: Plan, siphon: Siphon) -> str:
-    return f" of {siphon.name}" if len(plan.siphons) > 1 else ""
 
 
 def _flow(run: SystemCycle, siphon: Siphon, low: float, high: float, up: bool) -> Iterator[Change]:
@@ -92,7 +88,7 @@ def _standpipe(run: SystemCycle, siphon: Siphon, wider: bool) -> Iterator[Change
             words += " and a tail of the same size"
         window = _window(run, values, siphon)
         if window and window.start_high < window.today_low and window.today_high < window.stop_with_margin:
-            yield Change(f"{words}{_of(plan, siphon)} (now {now.size}).", values)
+            yield Change(f"{words}{whose(plan, siphon)} (now {now.size}).", values)
 
 
 def _starts(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -116,18 +112,20 @@ def _stops(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     at, stand = f"siphon.{siphon.name}", siphon.standpipe.pipe
     changes: list[tuple[str, dict[str, Any]]] = []
     if siphon.tail.pipe.bore != stand.bore and siphon.tail.pipe.series == stand.series:
-        words = f"Fit a tail of {stand.size}, as the standpipe{_of(plan, siphon)}"
+        words = f"Fit a tail of {stand.size}, as the standpipe{whose(plan, siphon)}"
         changes.append((f"{words} (now {siphon.tail.pipe.size}).", {f"{at}.tail.size": stand.size}))
     for bore, shortest in () if window.firm else BREATHERS:
         mouth, text = to_mark(siphon.bell.rim_height + OVER_RIM, "length", plan.units, up=True)
         length = max(shortest, siphon.bell.top_height)  # it has to reach down to its mouth
         wide, long = (brief(x, "length", plan.units) for x in (bore, length))
-        words = f"Fit a breather{_of(plan, siphon)}, {wide} bore, {long} long, mouth {text} above the floor."
+        words = (
+            f"Fit a breather{whose(plan, siphon)}, {wide} bore, {long} long, mouth {text} above the floor."
+        )
         changes.append((words, {f"{at}.breather": Breather(bore, length, mouth)}))
     for deeper in LOWER:
         outlet = siphon.tail.outlet - deeper
         if outlet >= min(levels.high, plan.sump.rim) + TAIL_ROOM:
-            words = f"Lead the tail{_of(plan, siphon)} {brief(deeper, 'length', plan.units)} lower"
+            words = f"Lead the tail{whose(plan, siphon)} {brief(deeper, 'length', plan.units)} lower"
             values = {f"{at}.tail.outlet": outlet, f"{at}.tail.length": siphon.tail.length + deeper}
             changes.append((f"{words}, with as much more pipe.", values))
     done: set[str] = set()
@@ -154,7 +152,7 @@ def _wider_openings(plan: Plan, siphon: Siphon) -> Change:
         ROOMY * circle_area(siphon.standpipe.pipe.bore) / (4.0 * height), "length", plan.units, up=True
     )
     at = f"siphon.{siphon.name}.bell"
-    words = f"Cut 4 openings of {wide} by {tall} at the bell's foot{_of(plan, siphon)}."
+    words = f"Cut 4 openings of {wide} by {tall} at the bell's foot{whose(plan, siphon)}."
     values = {f"{at}.openings": 4, f"{at}.opening_width": width, f"{at}.opening_height": height}
     return Change(words, kept(plan, siphon) | values)
 
@@ -227,7 +225,7 @@ def _tail_free(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     if siphon.tail.length > up:
         values[f"{at}.length"] = siphon.tail.length - up
     yield Change(
-        f"End the tail{_of(plan, siphon)} {brief(up, 'length', plan.units)} higher, over the sump's "
+        f"End the tail{whose(plan, siphon)} {brief(up, 'length', plan.units)} higher, over the sump's "
         "highest water.",
         values,
     )
@@ -240,7 +238,7 @@ def _bell_clear(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     room = max(ROOMY * circle_area(stand.pipe.bore) / (math.pi * stand.lip_diameter), head)
     height, text = to_mark(stand.height + room, "length", plan.units, up=True)
     values = kept(run.plan, siphon) | {f"siphon.{siphon.name}.bell.top_height": height}
-    yield Change(f"Use a bell{_of(plan, siphon)} whose roof is {text} over the floor.", values)
+    yield Change(f"Use a bell{whose(plan, siphon)} whose roof is {text} over the floor.", values)
 
 
 def _timer_longer(run: SystemCycle, siphon: str) -> Iterator[Change]:

@@ -14,7 +14,7 @@ from typing import Any
 
 from aquacalc import catalogue
 from aquacalc.design.answer import to_mark
-from aquacalc.design.change import Change, kept, listed
+from aquacalc.design.change import Change, kept, listed, whose
 from aquacalc.design.mends_draining import FALL, all_fall
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief, the
@@ -72,6 +72,7 @@ def piece_short(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         ((k, p) for k, p in enumerate(route.pieces) if not p.fits), key=lambda kp: kp[1].need - kp[1].centre
     )
     more, text = to_mark(piece.need - piece.centre, "length", s, up=True)
+    of = whose(plan, siphon) if siphon else ""
     if piece.heading == LINK:
         need, spaced = to_mark(piece.need, "length", s, up=True)
         fittings = tuple(
@@ -80,11 +81,11 @@ def piece_short(run: SystemCycle, finding: Finding) -> Iterator[Change]:
             else f
             for f in way.fittings
         )
-        yield Change(f"Set the two 45s {spaced} apart.", {f"{path}.fittings": fittings})
+        yield Change(f"Set the two 45s{of} {spaced} apart.", {f"{path}.fittings": fittings})
     elif piece.heading == UPRIGHT:
         longer = _way(path, way, more, k)
         if siphon:
-            words = f"Lead the tail {text} lower, with as much more pipe."
+            words = f"Lead the tail{of} {text} lower, with as much more pipe."
             yield Change(
                 words, kept(run.plan, siphon) | {f"{path}.outlet": siphon.tail.outlet - more} | longer
             )
@@ -246,12 +247,14 @@ def bell_room(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         if siphon.media_guard:
             wide, text = to_mark(siphon.media_guard + 2.0 * -finding.margin, "length", plan.units, up=True)
             values = {f"siphon.{siphon.name}.media_guard": wide}
-            yield Change(f"Use a media guard {text} wide inside.", values)
+            yield Change(f"Use a media guard{whose(plan, siphon)} {text} wide inside.", values)
         return
     wide, text = to_mark(chamber.shape.narrowest() - 2.0 * finding.margin, "vessel", plan.units, up=True)
     for side in ("diameter", "width"):
         if hasattr(chamber.shape, side):
-            yield Change(f"Use a chamber {text} wide.", {f"chamber.{chamber.name}.{side}": wide})
+            yield Change(
+                f"Use a chamber{whose(plan, siphon)} {text} wide.", {f"chamber.{chamber.name}.{side}": wide}
+            )
             return
 
 
@@ -322,24 +325,24 @@ def bell_gap(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     for size in catalogue.sizes(bell.series) if bell.series in catalogue.series() else ():
         if size.bore > bell.bore:
             values = kept(run.plan, siphon) | {f"siphon.{siphon.name}.bell.size": size.size}
-            yield Change(f"Use a {size.size} bell (now {bell.size}).", values)
+            yield Change(f"Use a {size.size} bell{whose(run.plan, siphon)} (now {bell.size}).", values)
 
 
 def breather(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     """Use a longer tube, lead its mouth down to the bell's rim, or use a wider tube."""
     plan = run.plan
     siphon = plan.siphon(finding.subject)
-    at = f"siphon.{siphon.name}.breather"
+    at, of = f"siphon.{siphon.name}.breather", whose(plan, siphon)
     tube, top = siphon.breather, siphon.bell.top_height
     if finding.kind == "length":
         length, long = to_mark(top + OVER_RIM, "length", plan.units, up=True)
         if tube.mouth < siphon.standpipe.height and tube.length < top - tube.mouth:
-            yield Change(f"Use a breather {long} long.", kept(plan, siphon) | {f"{at}.length": length})
+            yield Change(f"Use a breather{of} {long} long.", kept(plan, siphon) | {f"{at}.length": length})
             return
         mouth, text = to_mark(siphon.bell.rim_height + OVER_RIM, "length", plan.units, up=True)
         values, words = (
             kept(plan, siphon) | {f"{at}.mouth": mouth},
-            f"Lead the breather's mouth to {text} above the floor",
+            f"Lead the breather's mouth{of} to {text} above the floor",
         )
         if tube.length < top - mouth:
             values, words = values | {f"{at}.length": length}, f"{words}, with a tube {long} long"
@@ -347,7 +350,7 @@ def breather(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         return
     for factor in WIDER:
         bore, text = to_mark(factor * siphon.breather.bore, "length", plan.units, up=True)
-        yield Change(f"Use a breather of {text} bore.", kept(run.plan, siphon) | {f"{at}.bore": bore})
+        yield Change(f"Use a breather{of} of {text} bore.", kept(run.plan, siphon) | {f"{at}.bore": bore})
 
 
 def overflow(run: SystemCycle, finding: Finding) -> Iterator[Change]:
@@ -358,7 +361,7 @@ def overflow(run: SystemCycle, finding: Finding) -> Iterator[Change]:
     if finding.state != "watch":
         height, text = to_mark(finding.limit + OVER_START - floor, "length", plan.units, up=True)
         values = {f"siphon.{siphon.name}.overflow.height": height}
-        yield Change(f"Raise the overflow's mouth to {text} above the floor.", values)
+        yield Change(f"Raise the overflow's mouth{whose(plan, siphon)} to {text} above the floor.", values)
 
 
 #: Key of a finding -> what yields the changes that may mend it.

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from aquacalc.design.answer import to_mark
-from aquacalc.design.change import Change, built, kept, listed, sizes_of
+from aquacalc.design.change import Change, built, kept, listed, sizes_of, whose
 from aquacalc.equations.formulas import circle_area, water_kinematic_viscosity
 from aquacalc.findings import Finding
 from aquacalc.findings.draining import BREAKS, GRAIN_RATIO, coarse_grain, highest_step
@@ -113,27 +113,26 @@ def drains(run: SystemCycle, finding: Finding) -> Iterator[Change]:
         window = inflow_window(changed, narrow, run)
         if window.today_high >= window.stop_with_margin:
             continue
-        of = f" of {siphon.name}" if len(plan.siphons) > 1 else ""
-        yield Change(f"Fit a {size.size} tail{of} (now {tail.size}).", values)
+        yield Change(f"Fit a {size.size} tail{whose(plan, siphon)} (now {tail.size}).", values)
 
 
 def _breaks_lower(plan: Plan, name: str, wet: Sequence[str]) -> Iterator[Change]:
     """Let air into the bell farther down: no notch, its breather or its rim lower."""
     siphon = plan.siphon(name)
-    at, bell = f"siphon.{name}.bell", siphon.bell
+    at, bell, of = f"siphon.{name}.bell", siphon.bell, whose(plan, siphon)
     if bell.notch_height > bell.rim_height:
-        yield Change("Use a bell without a notch.", kept(plan, siphon) | {f"{at}.notch_height": 0.0})
+        yield Change(f"Use a bell{of} without a notch.", kept(plan, siphon) | {f"{at}.notch_height": 0.0})
         return
     floor = plan.vessel(siphon.host).floor
     if siphon.breather is not None and siphon.breather.mouth > bell.rim_height:
-        words = "Lead the breather's mouth down to the bell's rim."
+        words = f"Lead the breather's mouth{of} down to the bell's rim."
         yield Change(words, kept(plan, siphon) | {f"siphon.{name}.breather.mouth": bell.rim_height})
     for under in UNDER_OUTLET:
         wanted = min(outlet_level(plan, plan.bed(one)) for one in wet) - under - floor
         rim, text = to_mark(max(wanted, LEAST_RIM), "length", plan.units, up=False)
         if rim < bell.rim_height:
             now = brief(bell.rim_height, "length", plan.units, 3)
-            words = f"Lower the bell's rim to {text} above the floor (now {now})."
+            words = f"Lower the bell's rim{of} to {text} above the floor (now {now})."
             openings = {f"{at}.opening_height": min(bell.opening_height, rim)}
             yield Change(words, kept(plan, siphon) | {f"{at}.rim_height": rim} | openings)
 

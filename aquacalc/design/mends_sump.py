@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Iterator
 
 from aquacalc.design.answer import to_mark
-from aquacalc.design.change import SPARE, Change, built, kept
+from aquacalc.design.change import SPARE, Change, built, kept, whose
 from aquacalc.findings import Finding
 from aquacalc.findings.record import brief
 from aquacalc.findings.sump import PUMP_COVER
@@ -32,8 +32,7 @@ def lower_standpipe(plan: Plan, siphon: Siphon, by: float) -> Iterator[Change]:
     height, text = to_mark(siphon.standpipe.height - by, "length", plan.units, up=False)
     now = brief(siphon.standpipe.height, "length", plan.units, 3)
     values = kept(plan, siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
-    of = f" of {siphon.name}" if len(plan.siphons) > 1 else ""
-    yield Change(f"Cut the standpipe{of} to {text} (now {now}).", values)
+    yield Change(f"Cut the standpipe{whose(plan, siphon)} to {text} (now {now}).", values)
 
 
 def _water(plan: Plan, volume: float) -> Change | None:

@@ -10,7 +10,7 @@ from typing import Any
 from aquacalc import catalogue
 from aquacalc.design.advice import name_of
 from aquacalc.design.answer import to_mark
-from aquacalc.design.change import SPARE, Change, built, kept
+from aquacalc.design.change import SPARE, Change, built, kept, whose
 from aquacalc.design.corners import pump_ends
 from aquacalc.design.mends import BREATHERS, MENDS
 from aquacalc.design.mends_building import OVER_RIM
@@ -123,7 +123,7 @@ def _further(plan: Plan, key: str, stock: Stock) -> Iterator[Step]:
         yield from _lips(plan, siphon, stock)
         for shorter in SHORTER:
             height = siphon.standpipe.height - shorter
-            words = f"Cut the standpipe{_of(plan, siphon)} {show(shorter, 'length', plan.units)} shorter."
+            words = f"Cut the standpipe{whose(plan, siphon)} {show(shorter, 'length', plan.units)} shorter."
             values = kept(plan, siphon) | {f"siphon.{siphon.name}.standpipe.height": height}
             yield Step(WORK, Change(words, values))
 
@@ -181,13 +181,9 @@ def _slower(plan: Plan, steps: tuple[Step, ...]) -> bool:
     return any(new.tail.pipe.bore < now.tail.pipe.bore for now, new in pairs)
 
 
-def _of(plan: Plan, siphon: Siphon) -> str:
-    return f" of {siphon.name}" if len(plan.siphons) > 1 else ""
-
-
 def _tubes(plan: Plan, siphon: Siphon) -> Iterator[Step]:
     """Yield air tubes."""
-    system, of = plan.units, _of(plan, siphon)
+    system, of = plan.units, whose(plan, siphon)
     for bore, length in BREATHERS if siphon.breather is None else ():
         tube = Breather(bore, length, siphon.bell.rim_height + OVER_RIM)
         words = (
@@ -206,10 +202,10 @@ def _tails(plan: Plan, siphon: Siphon, stock: Stock) -> Iterator[Step]:
             f"{at}.length": siphon.tail.length + deeper,
         }
         much = show(deeper, "length", plan.units)
-        words = f"Lead the tail{_of(plan, siphon)} {much} lower, with as much more pipe."
+        words = f"Lead the tail{whose(plan, siphon)} {much} lower, with as much more pipe."
         yield Step(PART, Change(words, values))
     for size, cost in _sizes(plan, siphon.tail.pipe, stock):
-        words = f"Fit a {size.size} tail{_of(plan, siphon)} (now {siphon.tail.pipe.size})."
+        words = f"Fit a {size.size} tail{whose(plan, siphon)} (now {siphon.tail.pipe.size})."
         yield Step(PART + cost, Change(words, kept(plan, siphon) | _as_size(at, siphon.tail.pipe, size)))
 
 
@@ -236,7 +232,7 @@ def _lips(plan: Plan, siphon: Siphon, stock: Stock) -> Iterator[Step]:
     for size, cost in _sizes(plan, siphon.standpipe.pipe, stock):
         if siphon.standpipe.lip_diameter < size.bore < siphon.bell.bore - 0.01:
             values = kept(plan, siphon) | {f"siphon.{siphon.name}.standpipe.lip_diameter": size.bore}
-            of = _of(plan, siphon)
+            of = whose(plan, siphon)
             words = f"Put a reducer{of} on top of the standpipe, {size.size} wide at the lip."
             yield Step(1.5 + cost, Change(words, values))
 
@@ -252,5 +248,5 @@ def _pipes(plan: Plan, siphon: Siphon, stock: Stock) -> Iterator[Step]:
             words += " and tail"
         if stand.lip_diameter <= max(size.bore, stand.pipe.bore):
             values[f"{at}.standpipe.lip_diameter"] = size.bore
-        words = f"{words}{_of(plan, siphon)} (now {stand.pipe.size})."
+        words = f"{words}{whose(plan, siphon)} (now {stand.pipe.size})."
         yield Step(2.5 + cost, Change(words, values))

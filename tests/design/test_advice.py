@@ -13,6 +13,7 @@ from aquacalc.design import mends_draining as draining
 from aquacalc.design.closest import turns
 from aquacalc.design.keeping import marks, water
 from aquacalc.design.mends import MENDS
+from aquacalc.design.mends_sump import lower_standpipe
 from aquacalc.findings import STATES, Finding, find, verdict
 from aquacalc.geometry.space import space
 from aquacalc.plan import edit, plan_from_text
@@ -356,3 +357,33 @@ def test_a_breather_reaches_from_under_the_roof_to_its_mouth(greenhouse):
     plan = edit.put(greenhouse, {"siphon.breather": Breather(0.004, 0.5, 0.05)})
     wider = [c.values for c in offered(plan, "breather", "siphon", kind="area", value=0.1, limit=0.2)]
     assert wider == [{f"{at}.bore": pytest.approx(0.004 * part)} for part in (1.5, 2.0, 3.0)]
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [
+        {"pump.flow": 90 / 60e3},
+        {"bed.*.depth": 0.236, "bed.*.media_depth": 0.2},
+        {"siphon.siphon A.bell.top_height": 0.421, "siphon.siphon B.bell.top_height": 0.421},
+        {"sump.water_level": 0.69},
+    ],
+)
+def test_of_two_siphons_a_change_names_the_one_it_is_of(fault):
+    """Of two, each change of a siphon's parts says whose; of one, the name would only be in the way."""
+    plan = edit.put(plan_from_text((LAYOUTS / "two-groups.toml").read_text("utf-8")), fault)
+    names = [siphon.name for siphon in plan.siphons]
+    run, findings = ran(plan)
+    looked_at = 0
+    for finding in [f for f in findings if f.state != "good" and f.key in MENDS]:
+        for change in MENDS[finding.key](run, finding):
+            of = {name for name in names if any(path.startswith(f"siphon.{name}.") for path in change.values)}
+            assert {name for name in names if name in change.words} >= of, change.words
+            looked_at += bool(of)
+    (change,) = lower_standpipe(plan, plan.siphons[1], 0.05)
+    assert change.words.startswith(f"Cut the standpipe of {names[1]} to ")
+    assert looked_at or "sump.water_level" in fault
+    one = plan_from_text(DEMO)
+    (change,) = lower_standpipe(one, one.siphons[0], 0.05)
+    assert change.words == "Cut the standpipe to 380 mm (now 430 mm)."
+    assert list(lower_standpipe(one, one.siphons[0], 0.3999))
+    assert not list(lower_standpipe(one, one.siphons[0], 0.4001))  # its lip would be under the bell's rim
