@@ -1,6 +1,7 @@
 """Tails full or with air in them, what lets a siphon stop, and mouths with a free surface."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -11,6 +12,7 @@ from aquacalc.equations.formulas import GRAVITY
 from aquacalc.equations.mouth import MOUTH_LOSS
 from aquacalc.hydraulics import running, stopping
 from aquacalc.hydraulics.mouths import critical_depth, mouth_level_at
+from aquacalc.hydraulics.pump_curve import box_curves, by_box
 from aquacalc.hydraulics.siphon import siphon_flow
 from aquacalc.hydraulics.starting import start_band
 from aquacalc.hydraulics.storage import vessel_cells
@@ -229,3 +231,26 @@ def test_the_middle_of_what_keeps_a_tail_full_is_between_the_ends(name):
     )
     assert easy < middle < hard
     assert middle == pytest.approx(0.5 * (easy + hard))
+
+
+@pytest.mark.parametrize(
+    ("curve", "box"),
+    [
+        (((0.0, 3.0), (1e-3, 0.0)), True),
+        (((1e-4, 3.0), (1e-3, 0.0)), False),
+        (((0.0, 3.0), (1e-3, 0.1)), False),
+        (((0.0, 3.0), (5e-4, 2.0), (1e-3, 0.0)), False),
+        ((), False),
+    ],
+)
+def test_two_figures_of_a_box_are_the_ends_of_a_curve(curve, box):
+    """A greatest head without flow and a greatest flow without head; a fifth less of both, or a parabola."""
+    pump = replace(demo().plan.pump, flow=None, curve=curve)
+    assert by_box(pump) is box
+    if box:
+        low, high = box_curves(pump)
+        assert low == (pytest.approx((0.0, 2.4)), pytest.approx((8e-4, 0.0)))
+        assert len(high) == 25
+        for flow, head in high:
+            assert head == pytest.approx(3.0 * (1.0 - (flow / 1e-3) ** 2), abs=1e-12)
+        assert [flow for flow, _ in high] == pytest.approx([1e-3 * k / 24 for k in range(25)])

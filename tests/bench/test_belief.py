@@ -256,3 +256,9 @@ def test_what_is_said_to_work_seldom_fails(sessions):
     for answer, did in (("does not start", "starts"), ("runs on", "stops")):
         said = sessions["answer"] == answer
         assert sessions[did][said].sum() <= stats.binom(int(said.sum()), 1.0 - b.SURE).ppf(0.999), answer
+
+
+def test_a_hose_that_gives_less_than_all_in_question_is_used_near_its_most():
+    """With 3 L/min, under the printed band, the next flow is a round one from 3 / 1.2 to 3 L/min."""
+    assert PRINTED.band(0.98)[0] > 3.0 * L
+    assert 3.0 / 1.2 * L <= next_flow(PRINTED, None, PRINTED, "metric", 3.0 * L).flow <= 3.0 * L

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -10,12 +11,16 @@ import pytest
 from aquacalc.catalogue import data_dir
 from aquacalc.design import sturdy as sturdy_module
 from aquacalc.design.change import Change
-from aquacalc.design.corners import corners, inside
+from aquacalc.design.corners import corners, inside, pump_ends
 from aquacalc.design.many_plans import run_plans
 from aquacalc.design.sturdy import search, sturdy
-from aquacalc.design.sturdy_ways import Step, _pipes, _valve
+from aquacalc.design.sturdy_ways import Step, _further, _pipes, _settings, _valve
 from aquacalc.findings import find, verdict
+from aquacalc.hydraulics.starting import start_band
+from aquacalc.hydraulics.stopping import stop
 from aquacalc.plan import edit, plan_from_text, read_plan, write_plan
+from aquacalc.results.cycle import run_plan
+from aquacalc.results.window import sump_range
 from tests.plan.generated import plan_text
 
 pytestmark = pytest.mark.identity
@@ -140,3 +145,38 @@ def test_what_a_change_costs_is_said_with_its_sign():
     assert sturdy_module._price(Decimal(2), "", bought) == " Parts then cost 2 more."
     assert sturdy_module._price(Decimal(0), "coins", bought) == " Your prices name nothing for it."
     assert sturdy_module._price(Decimal(0), "coins", worked) == " Nothing has to be bought."
+
+
+def test_only_what_bears_on_a_fault_is_tried():
+    """More openings where beds drain late; a wider lip or a shorter standpipe where water stands too high."""
+    plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
+    for key, wanted in (("drains", "slots"), ("strainer", "slots"), ("bed_freeboard", "lips"), ("stop", "")):
+        steps = list(_further(plan, key, ()))
+        slots = [s.change.values for s in steps if "openings" in s.change.words]
+        lips = [s.change.values for s in steps if "openings" not in s.change.words]
+        assert (bool(slots), bool(lips)) == (wanted == "slots", wanted == "lips"), key
+        assert [values["bed.bed 2.strainer.count"] for values in slots] == [35, 42, 56, 84][: len(slots)]
+        cut = [v["siphon.siphon.standpipe.height"] for v in lips if "siphon.siphon.standpipe.height" in v]
+        assert cut == pytest.approx([0.41, 0.39, 0.35][: len(cut)])
+        assert len(cut) == 3 * (wanted == "lips")
+    bare = edit.put(plan, {"bed.bed 2.strainer": None})
+    assert not list(_further(bare, "drains", ()))
+
+
+def test_a_pump_that_fits_whatever_it_brings_needs_no_valve():
+    """Both ends of what it may give lie between a sure start and a sure stop; else a valve is set."""
+    plan = read_plan(data_dir() / "plans" / "greenhouse.toml")
+    siphon, run = plan.siphons[0], run_plan(plan, trace=False)
+    high = sump_range(plan, run).high
+    end = stop(plan, siphon, (high, high))
+    starts, stops = start_band(siphon).high, end.low * (1.0 - end.margin)
+    less, more = pump_ends(plan)
+    assert less < 1.0 < more
+    for flow, alone in (
+        (1.001 * starts / less, True), (0.999 * starts / less, False),
+        (0.999 * stops / more, True), (1.001 * stops / more, False),
+    ):  # fmt: skip
+        given = replace(plan, pump=replace(plan.pump, flow=flow))
+        first = next(_settings(given, siphon.name, run, ()))
+        assert (first == ()) is alone, flow
+        assert alone or "valve" in first[0].change.words
