@@ -779,3 +779,41 @@ def test_a_packed_plan_by_hand():
     for i in range(two.nodes):
         fed = two.parent[i] >= 0 and not two.junction[i]
         assert two.share[i] == (pytest.approx(1 / 3) if fed else 0.0), i
+
+
+@pytest.mark.parametrize("part", [0.1, 0.5, 0.9])
+def test_a_step_is_cut_where_the_water_stands_at_the_event(monkeypatch, part):
+    """The lip is put at a level that a step of 20 s passes: found within 1e-10 m, in few tries."""
+    base, tries = packed("inside-bed"), []
+    plan = base._replace(start=[*[0.80] * base.nodes, base.start[-1]])
+    state, *_ = begun(plan)
+    root, step_ = plan.root[0], 20.0
+    step.attempt(plan, state, step_, False)
+    before = plan.start[root]
+    rates.set_levels(plan, state, state.trial)
+    after = state.level[root]
+    assert after > before + 1e-3
+    aimed = plan._replace(lip=[before + part * (after - before)])
+    attempt = events.attempt
+    monkeypatch.setattr(events, "attempt", lambda *given: (tries.append(given[2]), attempt(*given))[1])
+    took = events.locate(aimed, state, step_, 0)
+    assert 0.0 < took < step_
+    assert 0.0 <= state.level[root] - aimed.lip[0] < events.LOCATED
+    assert all(0.0 < h < step_ for h in tries), tries
+    assert len(tries) <= 16
+    again = begun(plan)[0]
+    attempt(aimed, again, took, False)
+    assert again.trial == pytest.approx(state.trial, rel=1e-12)  # the trial is left there
+
+
+def test_a_step_that_ends_at_the_event_is_left_whole():
+    plan = packed("inside-bed")
+    state, *_ = begun(plan)
+    step.attempt(plan, state, 5.0, False)
+    rates.set_levels(plan, state, state.trial)
+    aimed = plan._replace(lip=[state.level[plan.root[0]]])
+    assert events.locate(aimed, state, 5.0, 0) == 5.0
+
+
+def test_no_event_is_known_of_a_siphon_that_does_nothing_known():
+    assert events.miss(one(), state_of(regime=[9]), [0.0] * 6, 0) < 0.0
