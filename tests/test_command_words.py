@@ -1,7 +1,9 @@
 """What commands say and wait for, by hand: columns, pages, patience, JupyterLab, ranges."""
 
 import json
+import math
 import os
+import re
 import socket
 import subprocess
 from types import SimpleNamespace
@@ -10,11 +12,12 @@ import pytest
 
 from aquacalc.__main__ import main
 from aquacalc.catalogue import data_dir
-from aquacalc.commands import plans, start, workbooks
+from aquacalc.commands import ask, check, compare, plans, start, workbooks
 from aquacalc.commands.ask import _axes
 from aquacalc.commands.told import Table, Told, tell
 from aquacalc.design import closest
 from aquacalc.failure import Failure
+from aquacalc.files import MARK
 from aquacalc.plan.read import read_plan
 
 pytestmark = pytest.mark.identity
@@ -323,3 +326,285 @@ def test_what_follows_from_an_answer_is_kept_when_asked(tmp_path, capsys):
     assert main(["ask", "sump", str(plan), "--out", str(out), "--force"]) == 0
     assert "Add --out FILE.toml to keep it." not in capsys.readouterr().out
     assert read_plan(out) != read_plan(plan)
+
+
+# Pages are written again over pages of ours, and over nothing else unless told
+
+
+def _book(tmp_path):
+    from nbformat import writes
+    from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+
+    cells = [
+        new_markdown_cell("# One"),
+        new_code_cell("1"),
+        new_code_cell(" "),
+        new_code_cell("2", execution_count=1),
+    ]
+    path = tmp_path / "one.ipynb"
+    path.write_text(writes(new_notebook(cells=cells)), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("command", ["evidence", "handout", "handout --live", "live", "live lesson", "bench"])
+def test_a_page_of_ours_is_written_again_and_no_other_without_force(tmp_path, monkeypatch, capsys, command):
+    page = f'{MARK} 1">'
+    monkeypatch.setattr("aquacalc.evidence.page.page", lambda: page)
+    monkeypatch.setattr("aquacalc.teaching.handout.handout", lambda *args: page)
+    monkeypatch.setattr("aquacalc.teaching.live_lesson.live_lesson", lambda *args: page)
+    monkeypatch.setattr("aquacalc.live.page.live_page", lambda *args: page)
+    monkeypatch.setattr("aquacalc.live.answer.answer", lambda *args: SimpleNamespace(verdict="works"))
+    monkeypatch.setattr("aquacalc.bench.sheet.page", lambda test: page)
+    book, out = str(_book(tmp_path)), tmp_path / "out.html"
+    argv = {
+        "evidence": ["evidence", "--out"], "handout": ["handout", book, "--out"],
+        "handout --live": ["handout", book, "--live", "--out"], "live": ["live", str(DEMO), "--out"],
+        "live lesson": ["live", book, "--out"], "bench": ["bench", str(DEMO), "--sheet"],
+    }[command] + [str(out)]  # fmt: skip
+    targets = [out, out.with_name("out-live.html")] if "--live" in argv else [out]
+    for _ in range(2):
+        assert main(argv) == 0
+        for target in targets:
+            assert target.read_text() == page, target
+    said = capsys.readouterr().out
+    assert said.count(str(out)) == 2
+    assert ("! 1 cells have not been run" in said) == command.startswith("handout")
+    for target in targets:
+        target.write_text("theirs")
+        assert main(argv) == 2
+        assert target.read_text() == "theirs"
+        assert "--force" in capsys.readouterr().err
+        assert main([*argv, "--force"]) == 0
+        assert target.read_text() == page
+
+
+def test_what_is_said_before_jupyterlab_starts_is_on_the_screen_then(tmp_path, monkeypatch):
+    """A pipe or a file is written by blocks: only what is flushed is there when JupyterLab begins."""
+    seen = []
+    out = tmp_path / "said"
+
+    def opened(folder):
+        seen.append(out.read_text(encoding="utf-8"))
+        return 0
+
+    monkeypatch.setattr(workbooks, "open_lab", opened)
+    for name in workbooks.travelling():
+        if name.endswith(".ipynb"):
+            (tmp_path / name).write_text("mine")
+    for folder in (tmp_path, tmp_path / "new"):
+        with out.open("w", encoding="utf-8") as stream:
+            monkeypatch.setattr("sys.stdout", stream)
+            assert main(["workbooks", str(folder), "--open"]) == 0
+    assert "stay as they are" in seen[0]
+    assert seen[1].endswith("Copied.\n")
+    early = []
+    monkeypatch.setattr(
+        workbooks, "write_folder", lambda *args: early.append(out.read_text(encoding="utf-8"))
+    )
+    with out.open("w", encoding="utf-8") as stream:
+        monkeypatch.setattr("sys.stdout", stream)
+        workbooks.copy({"a.ipynb": out, "b.csv": out, "c.csv": out}, tmp_path)
+    assert early == [f"Copying 1 workbooks and 2 other files to {tmp_path} ...\n"]
+
+
+def test_all_commands_are_named_in_the_help_and_one_loads_itself_alone(monkeypatch, capsys):
+    from aquacalc import __main__ as door
+
+    loaded, real = [], door.importlib.import_module
+    monkeypatch.setattr(door.importlib, "import_module", lambda name: loaded.append(name) or real(name))
+    with pytest.raises(SystemExit) as ended:
+        main(["--help"])
+    assert ended.value.code == 0
+    said = capsys.readouterr().out
+    for name in door.COMMANDS:
+        assert re.search(rf"\n +{name}\s", said), name
+    assert loaded == [f"aquacalc.commands.{name}" for name in door.COMMANDS]
+    loaded.clear()
+    assert main(["keys"]) == 0
+    assert [name for name in loaded if name.startswith("aquacalc.commands.")] == ["aquacalc.commands.keys"]
+
+
+# What is missing
+
+
+@pytest.mark.parametrize(
+    ("missing", "status", "said"),
+    [
+        ((), 0, ""), (("typst",), 0, "typst missing"), (("pint", "tomlkit"), 2, "pint, tomlkit missing"),
+        (("numba",), 0, "numba missing"), (("jinja2", "pint"), 2, "jinja2 missing"),
+    ],
+)  # fmt: skip
+def test_only_what_the_report_needs_is_a_failure(monkeypatch, capsys, missing, status, said):
+    monkeypatch.setattr(check, "find_spec", lambda name: None if name in missing else object())
+    assert main(["check"]) == status
+    out = capsys.readouterr().out
+    assert said in out
+    assert ("compiled solver: " in out) == ("numba" not in missing)
+    for extra, (purpose, names) in check.EXTRAS.items():
+        lacks = set(names) & set(missing)
+        assert (f"{purpose}: ready" in out) == (not lacks)
+        if lacks:
+            assert f'"aquacalc{f"[{extra}]" if extra else ""}"' in out
+
+
+@pytest.mark.parametrize(
+    ("name", "adds"),
+    [("pint", "aquacalc"), ("markupsafe", "aquacalc[pages]"), ("typst", "aquacalc[build]"),
+     ("x", "aquacalc[workbooks]")],
+)  # fmt: skip
+def test_a_missing_part_names_the_extra_that_adds_it(name, adds):
+    assert check.adds(name).endswith(f'-m pip install "{adds}"')
+
+
+# Two plans
+
+
+def side(verdict, **parts):
+    empty = {part: {} for part in ("Times", "Levels", "Findings", "Parts", "Cost")}
+    return {"Verdict": {"verdict": verdict}, **empty, **parts}
+
+
+@pytest.mark.parametrize("workshop", [False, True])
+def test_two_plans_show_what_differs_and_what_only_one_has(monkeypatch, capsys, workshop):
+    sides = iter([side("works", Times={"same": "1", "drains": "4 min", "gone": "x"}),
+                  side("does not", Times={"same": "1", "drains": "5 min", "new": "y"})])  # fmt: skip
+    monkeypatch.setattr(compare, "side_by_side", lambda plan, system, shop: next(sides))
+    more = ["--workshop", str(data_dir() / "workshop-demo.toml")] if workshop else []
+    assert main(["compare", str(DEMO), str(DEMO), *more]) == 1
+    out = capsys.readouterr().out
+    assert out.startswith("greenhouse and greenhouse\n")
+    assert "greenhouse: it works.\ngreenhouse: it does not work.\n" in out
+    assert "\nValues\n------\nno difference\n" in out
+    assert "drains  4 min       5 min\n" in out
+    assert "gone    x           -\n" in out
+    assert "new     -           y\n" in out
+    assert "same" not in out
+    assert "Levels" not in out
+    assert ("\nCost\n----\nno difference" in out) == workshop
+
+
+# Answers
+
+
+def answer(**more):
+    limits = [SimpleNamespace(name="a", bound=math.inf, most=True, text=lambda kind, system: "none"),
+              SimpleNamespace(name="b", bound=2.0, most=False, text=lambda kind, system: "2 m")]  # fmt: skip
+    given = {
+        "question": "Q?", "kind": "length", "exact": 1.0, "real": 2.0, "real_text": "2 m", "binding": "b",
+        "conflict": "", "limits": limits, "steps": ("s",), "text": "Title\n- one\ntwo", "plan": "then",
+        "system": "metric",
+    }  # fmt: skip
+    return SimpleNamespace(**(given | more))
+
+
+def test_an_answers_limits_without_a_bound_have_no_number():
+    told, follows = ask._told(None, None, answer(), {})
+    assert follows == "then"
+    assert (told.title, told.lines) == ("Title", ("- one", "two"))
+    assert told.data["limits"] == [
+        {"name": "a", "bound": None, "direction": "at most", "text": "none"},
+        {"name": "b", "bound": 2.0, "direction": "at least", "text": "2 m"},
+    ]
+    assert (told.data["exact"], told.data["real"], told.data["steps"]) == (1.0, 2.0, ["s"])
+
+
+@pytest.mark.parametrize(
+    ("complete", "plan", "follows"), [(True, "new", "new"), (True, "old", None), (False, "new", None)]
+)
+def test_a_fit_that_was_stopped_or_changes_nothing_gives_no_plan(complete, plan, follows):
+    found = SimpleNamespace(complete=complete, plan=plan, said=("one",))
+    told, then = ask._told_said(SimpleNamespace(asks="Q?"), "old", found, {})
+    assert (told.title, told.lines, then) == ("Q?", ("one",), follows)
+
+
+def swept(verdicts, complete, planned, columns):
+    import pandas as pd
+
+    frame = pd.DataFrame(columns)
+    frame["verdict"], frame["worst"] = verdicts, ["w" if v else None for v in verdicts]
+    frame["reason"] = ["" if v else "too tall" for v in verdicts]
+    frame.attrs.update(complete=complete, plans=planned)
+    return frame
+
+
+def test_a_map_of_one_value_is_a_table_and_says_when_it_was_stopped():
+    asked, plan = SimpleNamespace(asks="Q?"), read_plan(DEMO)
+    flows = [10 / 60e3, 20 / 60e3]
+    values = {"values": {"pump.flow": flows}}
+    told, follows = ask._told_map(asked, plan, swept(["works", None], True, 2, {"pump.flow": flows}), values)
+    assert follows is None
+    assert told.lines == ("Of 2 plans 1 work, 1 cannot be built.",)
+    assert told.tables[0].rows == (
+        ("10.0 L/min", "works", "w"),
+        ("20.0 L/min", "cannot be built", "too tall"),
+    )
+    assert told.data["counts"] == {"works": 1, "cannot be built": 1}
+    told, _ = ask._told_map(asked, plan, swept(["works"], False, 2, {"pump.flow": flows[:1]}), values)
+    assert told.lines == ("Stopped early, with 1 of 2 plans run.", "Of 1 plans 1 work.")
+    with pytest.raises(Failure, match="stopped before the first"):
+        ask._told_map(asked, plan, swept([], False, 2, {"pump.flow": []}), values)
+
+
+def test_a_map_of_two_values_has_the_second_one_upwards():
+    asked, plan = SimpleNamespace(asks="Q?"), read_plan(DEMO)
+    columns = {  # the first value changes slowest
+        "pump.flow": [10 / 60e3, 10 / 60e3, 20 / 60e3, 20 / 60e3],
+        "siphon.standpipe.height": [0.3, 0.4, 0.3, 0.4],
+    }
+    table = swept(["works", "may or may not", "does not", None], False, 9, columns)
+    values = {"values": {"pump.flow": [10 / 60e3, 20 / 60e3], "siphon.standpipe.height": [0.3, 0.4]}}
+    told, _ = ask._told_map(asked, plan, table, values)
+    assert told.drawing[1:4] == (
+        "siphon.standpipe.height up, pump.flow across", "400 mm  ? x", "300 mm  # .",
+    )  # fmt: skip
+    assert told.drawing[4] == "        10.0 L/min 20.0 L/min"
+    assert not told.picture
+
+
+def test_signs_and_readings_of_trouble_are_taken_together():
+    seen = ask._seen({"seen": [" Stays WET "], "fill": 540.0, "top": ["bed 1 = 40 mm"], "left": ["a=b=3 cm"]})
+    assert seen.signs == ("stays wet",)
+    assert seen.readings == {
+        ("fill", ""): 540.0,
+        ("top", "bed 1"): 0.04,
+        ("left", "a=b"): pytest.approx(0.03),
+    }
+    with pytest.raises(Failure, match="--top"):
+        ask._seen({"top": ["bed=deep"]})
+
+
+# The bench
+
+
+@pytest.mark.parametrize(
+    ("part", "said"), [(0.84, True), (0.86, False), (1.0, False), (1.14, False), (1.16, True)]
+)
+def test_a_flow_15_percent_off_what_was_asked_for_is_said_to_count_as_read(
+    tmp_path, monkeypatch, capsys, part, said
+):
+    from aquacalc.bench.session import bench
+
+    plan = tmp_path / "plan.toml"
+    plan.write_bytes(DEMO.read_bytes())
+    flow = part * bench(read_plan(plan)).next.flow
+    typed = iter([f"{60e3 * flow:.6f} L/min", "s t", "q"])
+    monkeypatch.setattr("builtins.input", lambda prompt: next(typed))
+    assert main(["bench", str(plan)]) == 0
+    out = capsys.readouterr().out
+    assert ("It counts as" in out) == said
+    assert "\nTrial 1. What does the jug say?" in out
+    assert ("Stopped. 1 trial is kept" in out) == ("Enough" not in out)
+    assert main(["bench", str(plan), "--read", "--json"]) == 0
+    told = capsys.readouterr().out
+    assert told.startswith('{\n "')
+    assert len(json.loads(told)["trials"]) == 1
+
+
+def test_lines_are_wrapped_and_drawings_are_not(capsys):
+    from aquacalc.commands import bench
+
+    words = " ".join(["word"] * 20)
+    bench._say(["", words, "a   b" + "x" * 100, "---" + "y" * 100])
+    assert capsys.readouterr().out.splitlines() == [
+        "", " ".join(["word"] * 16), " ".join(["word"] * 4), "a   b" + "x" * 100, "---" + "y" * 100,
+    ]  # fmt: skip

@@ -568,6 +568,15 @@ def test_a_panel_says_what_each_siphon_does_and_the_three_worst():
     assert "<li><b>One</b> (bed &lt;1&gt;). So. Do.</li>" in more
 
 
+def test_a_note_stays_while_sliders_move():
+    """Where the solver is there, nothing waits for it: what was said of a saved plan is not taken away."""
+    panel = tuning.SumpPanel(demo())
+    panel._waiting = False
+    panel._say_note("Saved.")
+    panel.set(standpipe=0.410)
+    assert "Saved." in panel.note.value
+
+
 @pytest.mark.parametrize(
     ("ratio", "said"),
     [(1.1, "+10 %"), (0.9, "-10 %"), (1.004, "–"), (0.996, "–"), (1.006, "+1 %"), (math.nan, "?"),
