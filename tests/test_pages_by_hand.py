@@ -85,6 +85,14 @@ def test_what_it_is_made_from_is_known_by_any_name(tmp_path):
         check_target(tmp_path / "." / "plan.toml", source=path, force=True)
 
 
+def test_unless_told_nothing_is_replaced_not_even_a_page_of_ours(tmp_path):
+    page = tmp_path / "page.html"
+    page.write_text(f'{MARK} 1">')
+    with pytest.raises(AlreadyThere, match="is there already\\. Fix"):
+        check_target(page)
+    assert check_target(page, ours=True) == check_target(page, force=True) == page
+
+
 def test_what_is_new_has_the_users_rights_and_what_is_left_over_goes(tmp_path):
     (made,) = write_folder(tmp_path / "a" / "b", {"deep/c.txt": "é"})
     assert made.read_bytes() == "é".encode()

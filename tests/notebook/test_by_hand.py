@@ -19,6 +19,7 @@ from aquacalc.notebook.entry import Entry, _bare
 from aquacalc.notebook.film import Film
 from aquacalc.notebook.kitchen_form import INVENTED, KitchenForm
 from aquacalc.notebook.reader_units import use
+from aquacalc.notebook.save_row import SaveRow
 from aquacalc.notebook.slider import Knob, grid
 from aquacalc.notebook.table import Grid
 from aquacalc.notebook.table import grid as table
@@ -566,6 +567,11 @@ def test_a_panel_says_what_each_siphon_does_and_the_three_worst():
     )
     assert more.count("<li>") == 4
     assert "<li><b>One</b> (bed &lt;1&gt;). So. Do.</li>" in more
+
+
+def test_a_plan_is_saved_over_nothing_unless_ticked():
+    row = SaveRow(demo, lambda text: None, "Save it")
+    assert (row.replace.value, row.replace.indent) == (False, False)
 
 
 def test_a_note_stays_while_sliders_move():

@@ -97,3 +97,11 @@ def test_verdict_is_that_of_the_findings():
         out = parsed(name)
         states = {f["state"] for f in out["findings"]}
         assert out["verdict"] == next((s for s in ("does not", "may or may not") if s in states), "works")
+
+
+def test_json_is_set_in_lines_in_its_own_letters_and_has_no_number_that_is_none(monkeypatch):
+    monkeypatch.setattr("aquacalc.report.as_json.as_dict", lambda report: {"höhe": 1.0})
+    assert as_json(None) == '{\n "höhe": 1.0\n}\n'
+    monkeypatch.setattr("aquacalc.report.as_json.as_dict", lambda report: {"a": float("nan")})
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        as_json(None)
