@@ -93,11 +93,7 @@ class _Parser(argparse.ArgumentParser):
     """Leaves by the outermost door, as everything else that cannot be done."""
 
     def error(self, message: str) -> NoReturn:
-        raise _Misread(message)
-
-
-class _Misread(Exception):
-    """Arguments that are no command."""
+        raise Failure(f"{message}. Fix: see python -m {self.prog} --help")
 
 
 def _parsed(argv: Sequence[str]) -> argparse.Namespace:
@@ -107,11 +103,13 @@ def _parsed(argv: Sequence[str]) -> argparse.Namespace:
     ------
     Failure
     """
-    parser = _Parser(prog="aquacalc", description="Flood-and-drain grow beds on bell siphons.")
-    parser.add_argument("--version", action="version", version=f"aquacalc {__version__}")
-    commands = parser.add_subparsers(metavar="COMMAND", required=True)
-    # One command does not wait for the others' imports.
     named = [name for name in COMMANDS if name in argv[:1]]
+    parser = _Parser(
+        prog=" ".join(["aquacalc", *named]), description="Flood-and-drain grow beds on bell siphons."
+    )
+    parser.add_argument("--version", action="version", version=f"aquacalc {__version__}")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True, prog="aquacalc")
+    # One command does not wait for the others' imports.
     for name in named or COMMANDS:
         module = importlib.import_module(f"aquacalc.commands.{name}")
         command = commands.add_parser(
@@ -119,11 +117,7 @@ def _parsed(argv: Sequence[str]) -> argparse.Namespace:
         )
         module.arguments(command)
         command.set_defaults(run=module.run)
-    try:
-        return parser.parse_args(argv)
-    except _Misread as found:
-        fix = f"see python -m aquacalc {' '.join([*named, '--help'])}"
-        raise Failure(f"{': '.join([*named, str(found)])}. Fix: {fix}") from None
+    return parser.parse_args(argv)
 
 
 def _ended(reason: str, status: int = FAILED) -> int:

@@ -248,7 +248,10 @@ def test_keys_are_the_documents_in_data(capsys):
         (["raport"], "'raport'"),
         (["report"], "PLAN.toml"),
         (["report", DEMO, "--colour"], "--colour"),
-        (["keys", "a", "b"], "keys: unrecognized arguments: a b. Fix: see python -m aquacalc keys --help"),
+        (
+            ["keys", "a", "b"],
+            "aquacalc: unrecognized arguments: a b. Fix: see python -m aquacalc keys --help",
+        ),
         (["evidence", "a"], "--out"),
         (["build", DEMO, "--out"], "expected one argument"),
         (["bench", DEMO, "--read", "--trials", "x"], "not allowed"),

@@ -341,12 +341,13 @@ SIGNS = {"works": "#", "may or may not": "?", "does not": ".", "cannot be built"
 
 def _told_map(asked: Question, plan, table, given: dict) -> tuple[Told, object]:
     """Tell a sweep: a row for each of the one value, or a map of signs over two."""
+    from aquacalc.plan import edit
     from aquacalc.units import show
 
     if table.empty:
         raise Failure("stopped before the first plans were run.")
     paths = list(given["values"])
-    kinds = [_kind(plan, path) for path in paths]
+    kinds = [edit.kind_of(plan, path) for path in paths]
     table = table.reindex(
         columns=table.columns.union(("verdict", "worst"), sort=False)
     )  # if none can be built
@@ -385,12 +386,6 @@ def _told_map(asked: Question, plan, table, given: dict) -> tuple[Told, object]:
         return Told(asked.asks, lines, (), data, drawing=tuple(drawing)), None
     picture = plan_map(table, plan, plan.units)
     return Told(asked.asks, lines, (), data, picture.svg("map"), picture.alt, tuple(drawing)), None
-
-
-def _kind(plan, path: str) -> str:
-    from aquacalc.plan import edit
-
-    return edit.kind_of(plan, path)
 
 
 TELLERS: dict[str, Callable] = {"fit": _told_said, "chances": _told_said, "map": _told_map}
