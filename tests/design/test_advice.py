@@ -13,7 +13,7 @@ from aquacalc.design import mends_draining as draining
 from aquacalc.design.closest import turns
 from aquacalc.design.keeping import marks, water
 from aquacalc.design.mends import MENDS
-from aquacalc.design.mends_sump import lower_standpipe
+from aquacalc.design.mends_sump import _water, lower_standpipe
 from aquacalc.findings import STATES, Finding, find, verdict
 from aquacalc.geometry.space import space
 from aquacalc.plan import edit, plan_from_text
@@ -387,3 +387,13 @@ def test_of_two_siphons_a_change_names_the_one_it_is_of(fault):
     assert change.words == "Cut the standpipe to 380 mm (now 430 mm)."
     assert list(lower_standpipe(one, one.siphons[0], 0.3999))
     assert not list(lower_standpipe(one, one.siphons[0], 0.4001))  # its lip would be under the bell's rim
+
+
+def test_a_sump_is_not_filled_to_its_brim(greenhouse):
+    """Its wall is 700 mm, its water 610 mm deep; 89 mm more can be filled in, 89.5 mm round to all of it."""
+    area = math.pi / 4.0 * 0.9**2
+    assert _water(greenhouse, 0.089 * area).values == pytest.approx({"sump.water_level": 0.699})
+    assert _water(greenhouse, 0.0895 * area) is None
+    assert _water(greenhouse, -0.509 * area).values == pytest.approx({"sump.water_level": 0.101})
+    assert _water(greenhouse, -0.51 * area) is None  # the pump's intake would be bare
+    assert _water(greenhouse, -0.7 * area) is None

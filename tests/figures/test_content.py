@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from aquacalc.equations.formulas import GRAVITY, choking_flow, lip_flow, lip_head, water_kinematic_viscosity
-from aquacalc.figures import vector
+from aquacalc.figures import floods, vector
 from aquacalc.figures.chart import Axes
 from aquacalc.figures.head_budget import head_budget, run_losses, siphon_losses
 from aquacalc.figures.inflow_window import window, zone, zones
@@ -338,3 +338,25 @@ def test_tees_have_their_names_from_left_to_right_whatever_they_are_called():
     assert {name for name in ("z tee", "a tee") if f">{name}<" in drawn} == {"z tee", "a tee"}
     image = section(plan).html()
     assert "<style>" in base64.b64decode(image.partition("base64,")[2].partition('"')[0]).decode()
+
+
+@pytest.mark.parametrize(("last", "says"), [(900.0, "4.0 at "), (0.0, "none at ")])
+def test_floods_are_told_of_the_first_the_best_and_the_last_flow(monkeypatch, last, says):
+    """A flood in 30 minutes, then in 10, then in 15 or never: 2, 6 and 4 an hour or none, by their flows."""
+    run = ran("greenhouse")
+    group = run.groups[0]
+    mean = group.drained / group.drain_time
+    periods = {floods.PARTS[0]: 1800.0, floods.PARTS[5]: 600.0, floods.PARTS[-1]: last}
+
+    def made(plan, trace):
+        part = round(plan.pump.flow / mean, 6)
+        known = group.period if plan is run.plan else periods.get(part, 1200.0)
+        return replace(run, groups=(replace(group, period=known),))
+
+    monkeypatch.setattr(floods, "run_plan", made)
+    said = floods.floods(run.plan, "metric").alt
+    flows = [show(part * mean, "flow") for part in (floods.PARTS[0], floods.PARTS[5], floods.PARTS[-1])]
+
+    assert f"2.0 at {flows[0]}" in said
+    assert f"most at {flows[1]} with 6.0" in said
+    assert f"{says}{flows[2]}." in said

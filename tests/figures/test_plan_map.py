@@ -325,3 +325,20 @@ def test_the_name_of_this_plan_stays_on_the_map(flow):
     assert box.y0 < y < box.y1
     assert (box.x0 > x) if flow < 20.0 else (flow < 38.0 or box.x1 < x)
     assert min(abs(box.x0 - x), abs(box.x1 - x)) < 30.0
+
+
+@pytest.mark.parametrize(("rows", "drawn"), [((0, 3), True), ((0, 4, 8), False)])
+def test_a_map_may_be_half_empty_and_no_more(rows, drawn):
+    """Two plans of a grid of four leave half of it; three along the diagonal of nine leave two thirds."""
+    side = 2 if drawn else 3
+    grid = [(1e-4 * (k // side + 1), 0.40 + 0.01 * (k % side)) for k in rows]
+    table = pd.DataFrame(
+        [{"pump.flow": q, "siphon.standpipe.height": h, "outcome": "cycles"} for q, h in grid]
+    )
+    if drawn:
+        found = regions(table)
+        assert (found.of == len(found.names) - 1).sum() == 2
+        assert found.names[-1] == ("not run", "not run")
+    else:
+        with pytest.raises(ValueError, match="do not lie on a grid"):
+            regions(table)
