@@ -40,15 +40,15 @@ def follow(plan, state):
             state.net[to] += more
 
 
-def net_at(plan, state, i, z):
-    """Net flow (m3/s) into junction `i` with its head at `z` (m) and all others as they are."""
+def net_at(plan, state, i):
+    """Net flow (m3/s) into junction `i` from the levels last set."""
     net = 0.0
     child = plan.first_child[i]
     while child >= 0:
-        q, _, _ = run_flow(plan, state, child, state.level[child], z)
+        q, _, _ = run_flow(plan, state, child)
         net += q
         child = plan.next_child[child]
-    q, _, _ = run_flow(plan, state, i, z, state.level[plan.parent[i]])
+    q, _, _ = run_flow(plan, state, i)
     return net - q
 
 
@@ -75,7 +75,7 @@ def settle_each(plan, state):
                 state.level[i] = 0.5 * (below + above)
                 if not below < state.level[i] < above:
                     break
-                if net_at(plan, state, i, state.level[i]) > 0.0:
+                if net_at(plan, state, i) > 0.0:
                     below = state.level[i]
                 else:
                     above = state.level[i]

@@ -56,13 +56,16 @@ def mouth_flow(plan, table, D, level):
     return flow, flow / level * (m0 + t * (2.0 * c2 + t * 3.0 * c3)) / MOUTH_LOG_STEP
 
 
-def run_flow(plan, state, i, z_up, z_down):
+def run_flow(plan, state, i):
     """Flow (m3/s) through the run out of node `i` and its slopes with the levels at both ends (m2/s).
 
     The head between the levels drives it, but no more goes in than the mouth
     takes with a free surface, at the higher invert of the two. A pipe's end
-    that faces up takes what flows over its edge as a weir.
+    that faces up takes what flows over its edge as a weir. A covered mouth
+    takes more than one just covered, so that its limit is seldom worked out.
     """
+    z_up = state.level[i]
+    z_down = state.level[plan.parent[i]]
     inlet = plan.inlet[i]
     outfall = plan.outfall[i]
     step = max(inlet, outfall)
@@ -70,26 +73,31 @@ def run_flow(plan, state, i, z_up, z_down):
     wet_down = z_down > outfall
     head = z_up - (z_down if wet_down else outfall)
     if head > 0.0:
-        limit, rise = mouth_flow(plan, table, plan.bore[i], z_up - (outfall if plan.mouth[i] < 0 else step))
-        if plan.mouth[i] < 0:
-            over, more = edge_flow(MOUTH_WEIR, plan.bore[i], z_up - inlet)
-            if over < limit:
-                limit = over
-                rise = more
-        if limit <= 0.0:
+        over = z_up - (outfall if plan.mouth[i] < 0 else step)
+        if not over > 0.0 or (plan.mouth[i] < 0 and z_up <= inlet):
             return 0.0, 0.0, 0.0
         flow, slope = table_flow(state, i, head)
-        if limit < flow:
-            return limit, rise, 0.0
+        if over < plan.bore[i] or flow > state.covered[i]:
+            limit, rise = mouth_flow(plan, table, plan.bore[i], over)
+            if limit < flow:
+                flow = limit
+                slope = rise
+                wet_down = False
+        if plan.mouth[i] < 0:
+            limit, rise = edge_flow(MOUTH_WEIR, plan.bore[i], z_up - inlet)
+            if limit < flow:
+                return limit, rise, 0.0
         return flow, slope, (-slope if wet_down else 0.0)
     wet_up = plan.junction[i] == 1 or z_up > inlet
     back = z_down - (z_up if wet_up else inlet)
-    limit, rise = mouth_flow(plan, table, plan.bore[i], z_down - step)
-    if back <= 0.0 or limit <= 0.0:
+    over = z_down - step
+    if back <= 0.0 or not over > 0.0:
         return 0.0, 0.0, 0.0
     flow, slope = table_flow(state, i, back)
-    if limit < flow:
-        return -limit, 0.0, -rise
+    if over < plan.bore[i] or flow > state.covered[i]:
+        limit, rise = mouth_flow(plan, table, plan.bore[i], over)
+        if limit < flow:
+            return -limit, 0.0, -rise
     return -flow, (slope if wet_up else 0.0), -slope
 
 
@@ -97,7 +105,6 @@ def set_runs(plan, state, first):
     """Flows of the runs and net flow into every node; after the `first` pass only those at junctions."""
     parent = plan.parent
     junction = plan.junction
-    level = state.level
     flow = state.flow
     net = state.net
     for i in range(plan.nodes):
@@ -107,7 +114,7 @@ def set_runs(plan, state, first):
         if to < 0:
             continue
         if first or junction[i] == 1 or junction[to] == 1:
-            q, a, b = run_flow(plan, state, i, level[i], level[to])
+            q, a, b = run_flow(plan, state, i)
             flow[i] = q
             state.slope_up[i] = a
             state.slope_down[i] = b

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from aquacalc.engine.events import locate, miss, on_event, report_cycle, settle, watch, water_held
+from aquacalc.engine.pipe_flow import mouth_flow
 from aquacalc.engine.rates import set_flows, set_levels
 from aquacalc.engine.state import FILLING, PURGING, SPILLING, UNSETTLED
 from aquacalc.engine.step import attempt
@@ -32,6 +33,9 @@ def prepare(plan, state):
         state.high[i] = -1e30
         state.at_break[i] = z
         state.at_start[i] = z
+        if i < n and plan.parent[i] >= 0:
+            full, _ = mouth_flow(plan, max(plan.mouth[i], 0), plan.bore[i], plan.bore[i])
+            state.covered[i] = full
     for j in range(plan.siphons):
         state.volume_low[j] = 1e30
         state.volume_high[j] = -1e30

@@ -129,6 +129,7 @@ class State(NamedTuple):
     net: Floats  # flow in less flow out
     low: Floats
     high: Floats
+    covered: Floats  # flow that the mouth takes just covered
     at_start: Floats  # levels when the siphon last ran full
     at_break: Floats  # and when it broke
     # linear solve, by node, then the sump

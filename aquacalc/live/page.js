@@ -2,6 +2,7 @@
 (function () {
 "use strict";
 let touched = false;  // whether the reader has moved a slider
+const GOLDEN = 0.618;  // the fractions of its multiples lie evenly from 0 to 1
 const plain = dict => Object.fromEntries(dict.items());
 const drag = (row, to) => {
     const input = row.querySelector("input");
@@ -27,9 +28,12 @@ function bind(root, carried) {
     const last = {};  // the markup of each part
     let plan = start, found = null, waiting = false, section = null, film = null, wide = 0;
 
+    function setting(k, n) {
+        const s = data.sliders[k];
+        return [s.key, s.place, sizes[k].length ? sizes[k][n] : n * s.per / s.over];
+    }
     function settings() {
-        return data.sliders.flatMap((s, k) => numbers[k] === null ? [] : [
-            [s.key, s.place, s.sizes.length ? sizes[k][numbers[k]] : numbers[k] * s.per / s.over]]);
+        return numbers.flatMap((n, k) => n === null ? [] : [setting(k, n)]);
     }
     function written(k) {  // as the plan's file has it
         const s = data.sliders[k];
@@ -202,12 +206,16 @@ function bind(root, carried) {
         stop: () => film && film.pause(),
         values: () => Object.fromEntries(data.sliders.flatMap((s, k) => numbers[k] === null ? []
             : [[s.key + s.place, s.sizes.length ? numbers[k] : numbers[k] * s.per / s.over]])),
-        again: () => {
+        // What a move does, one slider after another, and nothing shown.
+        rehearse: turn => {
+            const k = turn % rows.length, {low, high} = data.sliders[k];
             try {
-                const found = engine.run_moved(start, settings());
-                if (!found.faults.length) engine.told(engine.completed(engine.judged(found)), wide);
+                const found = engine.run_moved(start, [setting(k, within(k, low + turn * GOLDEN % 1 * (high - low)))]);
+                if (found.faults.length) return;
+                engine.drawn(found, wide);
+                engine.told(engine.judged(found), wide);
             } catch (error) {
-                // which was said when it was drawn
+                // which is said when it is drawn
             }
         },
     };
@@ -303,12 +311,12 @@ window.addEventListener("resize", () => parts.forEach(part => part.resize()));
 document.body.classList.add("running");
 bindAll(null);
 // A browser makes fast code of what has run a few times: before the first move, in its spare moments.
-function warm(left) {
-    const plan = parts.find(part => part.again);
-    if (plan && left && !touched) {
-        plan.again();
-        setTimeout(warm, 30, left - 1);
+function warm(turn, spare) {
+    const plan = parts.find(part => part.rehearse), began = performance.now();
+    if (plan && turn < 40 && spare > 0 && !touched) {
+        plan.rehearse(turn);
+        setTimeout(warm, 30, turn + 1, spare + began - performance.now());
     } else document.body.classList.add("warm");
 }
-setTimeout(warm, 300, 12);
+setTimeout(warm, 300, 0, 5000);
 })();

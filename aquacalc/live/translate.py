@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import Any
 
 from aquacalc import catalogue, units
-from aquacalc.engine import compiled, runner, tables
+from aquacalc.engine import compiled, runner, state, tables
 from aquacalc.findings.record import Findings
 from aquacalc.live.emit import Emitter
 from aquacalc.live.equations import SYMBOLS
@@ -89,8 +89,9 @@ var engine = (function () {{
 "use strict";
 {runtime}
 {code}
+const array = (record, field) => record.whole.includes(field) ? Int32Array : Float64Array;
 function zeros(record, plan, rows) {{
-    return new record(...record.fields.map(field => new Float64Array({entries}(field, plan, rows))));
+    return new record(...record.fields.map(field => new (array(record, field))({entries}(field, plan, rows))));
 }}
 const tables = new Map();  // of the paths that stay as they are while another slider moves
 function {table}(plan, state, path) {{
@@ -108,8 +109,9 @@ function {table}(plan, state, path) {{
     }}
 }}
 function typed(record) {{  // arrays of one kind are read faster
-    return new record.constructor(...[...record].map(x =>
-        Array.isArray(x) ? Float64Array.from(x) : typeof x === "object" ? typed(x) : x));
+    const kind = record.constructor;
+    return new kind(...[...record].map((x, i) =>
+        Array.isArray(x) ? array(kind, kind.fields[i]).from(x) : typeof x === "object" ? typed(x) : x));
 }}
 let kept = null;  // rows of the run before: room for them is large, and each run writes its own anew
 function run_packed(packed, trace = true) {{
@@ -288,6 +290,8 @@ class Translator:
         if hasattr(kind, "_fields"):
             through = f"yield* {name}.fields.map(f => this[f]);"
             text += f"\n{name}.prototype[Symbol.iterator] = function* () {{ {through} }};"
+            whole = [f for f, made_of in kind.__annotations__.items() if made_of == state.Ints]
+            text += f"\n{name}.whole = {json.dumps(whole)};"
         return text
 
     def made(self, value, factory: bool) -> str:
@@ -388,7 +392,7 @@ def engine_js() -> str:
     """
     from rjsmin import jsmin
 
-    from aquacalc.engine import run, state
+    from aquacalc.engine import run
     from aquacalc.plan import model, shapes
 
     records = [k for k in vars(model).values() if dataclasses.is_dataclass(k) and k is not shapes.Shape]
