@@ -119,6 +119,37 @@ def report_cycle(plan, state, cycles, j, t, outcome):
     return misfit
 
 
+def outcome_of(regime):
+    """What came of a siphon that has settled while it does this."""
+    if regime == SPILLING:
+        return SPILLS
+    return RUNS_ON if regime == SIPHONING else IDLE
+
+
+def settle_others(plan, state, cycles, j, t):
+    """Siphon `j` repeats its cycle and has broken again: close those that only follow it.
+
+    They do the same as at its last break, and over its cycle their levels have moved no faster than those
+    of one that has settled. The first siphon that repeats is the one that they are held against.
+    """
+    for k in range(j):
+        if state.done[k] == 1 and state.breaks[k] > 0:
+            return
+    for k in range(plan.siphons):
+        if state.done[k] == 1:
+            continue
+        changed = max(state.spill_time[k], state.choke_time[k], state.start_time[k], state.break_time[k])
+        moved = 0.0
+        for i in range(plan.nodes):
+            if plan.siphon[i] == k and plan.junction[i] == 0:
+                moved = max(moved, abs(state.level[i] - state.at_other[i]))
+                state.at_other[i] = state.level[i]
+        since = t - state.break_time[j]
+        if changed < state.break_time[j] and moved < SETTLED * since and state.regime[k] != PURGING:
+            report_cycle(plan, state, cycles, k, t, outcome_of(state.regime[k]))
+            state.done[k] = 1
+
+
 def on_break(plan, state, cycles, j, t):
     """Close the cycle of a siphon that has broken, and say whether it repeats the one before."""
     n = plan.nodes
@@ -141,6 +172,8 @@ def on_break(plan, state, cycles, j, t):
             cycles.balance[j] = (came - went - stored) / came
         if state.breaks[j] > 1 and misfit < plan.repeat:
             state.done[j] = 1
+    if state.done[j] == 1:
+        settle_others(plan, state, cycles, j, t)
     state.break_time[j] = t
     state.out_break[j] = out
     state.pumped_break[j] = pumped
@@ -188,12 +221,7 @@ def settle(plan, state, cycles, t):
             if plan.siphon[i] == j and plan.junction[i] == 0:
                 moving = max(moving, abs(state.rate[i] * state.gain[i]))
         if moving < SETTLED and state.regime[j] != PURGING:
-            outcome = IDLE
-            if state.regime[j] == SPILLING:
-                outcome = SPILLS
-            elif state.regime[j] == SIPHONING:
-                outcome = RUNS_ON
-            report_cycle(plan, state, cycles, j, t, outcome)
+            report_cycle(plan, state, cycles, j, t, outcome_of(state.regime[j]))
             state.done[j] = 1
         else:
             all_done = False

@@ -132,6 +132,7 @@ class State(NamedTuple):
     covered: Floats  # flow that the mouth takes just covered
     at_start: Floats  # levels when the siphon last ran full
     at_break: Floats  # and when it broke
+    at_other: Floats  # and when another broke that repeats its cycle
     # linear solve, by node, then the sump
     diagonal: Floats
     lower: Floats

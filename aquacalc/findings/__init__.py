@@ -48,7 +48,12 @@ def find(run: SystemCycle, system: str | None = None) -> Findings:
 
 def find_as_run(plan: Plan, run: SystemCycle) -> list[Finding]:
     """All findings on a run as it went, worst first; `plan` is the run's, in the units of what is said."""
-    return _worst_first(_judged(plan, run))
+    return _worst_first(_judged(plan, run, find_building(plan)))
+
+
+def find_water(plan: Plan, run: SystemCycle) -> list[Finding]:
+    """Those of `find_as_run` that tell of the water, not of what is built: known four times as fast."""
+    return _worst_first(_judged(plan, run, []))
 
 
 def with_started(plan: Plan, run: SystemCycle, found: list[Finding]) -> list[Finding]:
@@ -59,7 +64,8 @@ def with_started(plan: Plan, run: SystemCycle, found: list[Finding]) -> list[Fin
     started = if_started(run)
     if started is None:
         return found
-    return _worst_first(_with_faults(found, _judged(replace(plan, siphons=started.plan.siphons), started)))
+    plan = replace(plan, siphons=started.plan.siphons)
+    return _worst_first(_with_faults(found, _judged(plan, started, find_building(plan))))
 
 
 def _worst_first(found: list[Finding]) -> list[Finding]:
@@ -78,8 +84,8 @@ def _with_faults(found: list[Finding], started: list[Finding]) -> list[Finding]:
     return [*(f for f in found if (f.key, f.subject) not in replaced), *worse]
 
 
-def _judged(plan: Plan, run: SystemCycle) -> list[Finding]:
-    """All findings on one run."""
+def _judged(plan: Plan, run: SystemCycle, built: list[Finding]) -> list[Finding]:
+    """All findings on one run, those on what is built in their place."""
     found: list[Finding] = []
     levels = sump_range(plan, run)
     for siphon in plan.siphons:
@@ -89,7 +95,7 @@ def _judged(plan: Plan, run: SystemCycle) -> list[Finding]:
         found += find_bed(plan, run, bed)
     found += find_chambers(plan, run)
     found += find_sump(plan, run, levels)
-    found += find_building(plan)
+    found += built
     found += find_delivery(plan, run)
     found += find_timer(plan, run)
     return found

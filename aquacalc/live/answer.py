@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from html import escape
 
-from aquacalc.findings import Finding, find_as_run, verdict, with_started
+from aquacalc.findings import Finding, find_as_run, find_water, verdict, with_started
 from aquacalc.live import charts
 from aquacalc.live.settings import moved
 from aquacalc.plan.check import contradictions
@@ -48,21 +48,21 @@ def run_moved(start: Plan, settings: list) -> Answer:
 
 
 def judged(found: Answer) -> Answer:
-    """Add findings and verdict of a run as it went; of the verdicts only "does not" is the last word."""
-    findings = find_as_run(found.plan, found.run)
+    """Add what a run says of the water, and its verdict; of the verdicts only "does not" is the last word."""
+    findings = find_water(found.plan, found.run)
     return replace(found, findings=tuple(findings), verdict=verdict(findings))
 
 
 def completed(found: Answer) -> Answer:
-    """Add to a judged run what fails once those siphons start that may."""
-    findings = with_started(found.plan, found.run, list(found.findings))
+    """Add the rest: what cannot be built, and what fails once those siphons start that may."""
+    findings = with_started(found.plan, found.run, find_as_run(found.plan, found.run))
     return replace(found, findings=tuple(findings), verdict=verdict(findings))
 
 
 def answer(start: Plan, settings: list) -> Answer:
     """Work out what a plan does with other values, and what that means."""
     found = run_moved(start, settings)
-    return found if found.faults else completed(judged(found))
+    return found if found.faults else completed(found)
 
 
 def drawn(found: Answer, width: float) -> dict[str, str]:

@@ -147,7 +147,7 @@ function bind(root, carried) {
             soon(explain, live => { live.found = found; });
         });
     }
-    // "Does not" is the last word; for anything better what happens once a siphon starts counts as well.
+    // "Does not" is the last word; anything better waits for what is built, and for a siphon that may start.
     function judge() {
         if (found.verdict) return;
         found = engine.judged(found);
@@ -213,7 +213,7 @@ function bind(root, carried) {
                 const found = engine.run_moved(start, [setting(k, within(k, low + turn * GOLDEN % 1 * (high - low)))]);
                 if (found.faults.length) return;
                 engine.drawn(found, wide);
-                engine.told(engine.judged(found), wide);
+                engine.told(engine.completed(engine.judged(found)), wide);
             } catch (error) {
                 // which is said when it is drawn
             }
@@ -315,7 +315,8 @@ function warm(turn, spare) {
     const plan = parts.find(part => part.rehearse), began = performance.now();
     if (plan && turn < 40 && spare > 0 && !touched) {
         plan.rehearse(turn);
-        setTimeout(warm, 30, turn + 1, spare + began - performance.now());
+        const took = performance.now() - began;  // one that takes long would keep the reader waiting
+        setTimeout(warm, 30, turn + 1, took < 400 ? spare - took : 0);
     } else document.body.classList.add("warm");
 }
 setTimeout(warm, 300, 0, 5000);
