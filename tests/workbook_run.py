@@ -35,6 +35,7 @@ def tidy(notebook) -> None:
         cell["id"] = f"cell-{number:02d}"
         tags = cell.metadata.get("tags")
         kept = {"tags": list(tags)} if tags else {}
+        kept |= {"live": cell.metadata["live"]} if "live" in cell.metadata else {}
         if cell.cell_type == "code":  # folded away; a click on its dots opens it
             kept["jupyter"] = {"source_hidden": True}
         cell.metadata = nbformat.from_dict(kept)

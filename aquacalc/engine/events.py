@@ -120,7 +120,7 @@ def report_cycle(plan, state, cycles, j, t, outcome):
 
 
 def outcome_of(regime):
-    """What came of a siphon that has settled while it does this."""
+    """Return what came of a siphon that has settled while it does this."""
     if regime == SPILLING:
         return SPILLS
     return RUNS_ON if regime == SIPHONING else IDLE

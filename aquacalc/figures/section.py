@@ -72,7 +72,7 @@ class SectionView:
     ):
         self.system = system or plan.units
         self.siphon = siphon or plan.siphons[0].name
-        plans = (plan, *others)
+        self.plans = plans = (plan, *others)
         self.width = max(WIDTH, *(least_width(p) for p in plans))
         frame = fit_frame(plans, self.width - LEFT, HEIGHT - TOP - BOTTOM)
         self.frame = replace(frame, left=LEFT)
@@ -228,6 +228,21 @@ class SectionView:
         d.path(shell, "wall shell")
         d.shut()
 
+    def _free(self, plan: Plan, left: float, below: float) -> bool:
+        """Whether no pipe or wall crosses a word so far (px) under the flood level, wherever sliders put it."""
+        levels = [self.y(choking_level(p, p.siphons[-1])) + below for p in self.plans]
+        low, high, right = min(levels), max(levels), left + vector.text_width("flood level")
+        sump = self.scene.placed[plan.sump.name].wall()
+        ways = [*((line.points, 0.5 * line.outside) for line in self.scene.lines), (sump, 2.0)]
+        return not any(
+            max(x0, x1) + half > left
+            and min(x0, x1) - half < right
+            and self.y(min(z0, z1)) + half > low - 0.5 * PHONE
+            and self.y(max(z0, z1)) - half < high + 0.5 * PHONE
+            for points, half in ways
+            for (x0, z0), (x1, z1) in pairwise(points)
+        )
+
     def _names(self, plan: Plan) -> None:
         """Names of tees, flood level and pump, each where there is room."""
         d, scene, y = self.drawing, self.scene, self.y
@@ -236,10 +251,10 @@ class SectionView:
         x = sump.left + 0.80 * (sump.right - sump.left)
         room = x - host.right - 16.0
         if vector.text_width("flood level") < room:
-            d.text(host.right + 9.0, y(value(f"{last.name} start")) - 0.62 * PHONE, "flood level", "halo")
-            if y(choking_level(plan, last)) + PHONE < y(sump.vessel.rim) + 400.0:
-                d.text(host.right + 9.0, y(value(f"{last.name} start")) + 0.62 * PHONE,
-                       Word(f"{last.name} start"), "halo")  # fmt: skip
+            words, at = ("flood level", Word(f"{last.name} start")), host.right + 9.0
+            places = [k * PHONE for k in (-0.62, 0.62, 1.86) if self._free(plan, at, k * PHONE)]
+            for word, place in zip(words, places[:2], strict=False):
+                d.text(at, y(value(f"{last.name} start")) + place, word, "halo")
         previous = -1e9
         for name, (x, z) in sorted(scene.tees.items(), key=lambda item: item[1]):
             if x - vector.text_width(name) > previous:

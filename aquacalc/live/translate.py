@@ -91,7 +91,7 @@ var engine = (function () {{
 {code}
 const array = (record, field) => record.whole.includes(field) ? Int32Array : Float64Array;
 function zeros(record, plan, rows) {{
-    return new record(...record.fields.map(field => new (array(record, field))({entries}(field, plan, rows))));
+    return new record(...record.fields.map(f => new (array(record, f))({entries}(f, plan, rows))));
 }}
 const tables = new Map();  // of the paths that stay as they are while another slider moves
 function {table}(plan, state, path) {{

@@ -90,10 +90,11 @@ _RUN = re.compile(r"Choose \*\*Run, Run All Cells\*\* above, and (\w)")
 #: What is said of a reader's own file.
 _NO_FILE = re.compile(r"^There is no \S+ here yet\. ", re.M)
 _HERE = (
-    '<p class="soft">This page runs by itself, on a phone too. Forms to type into, and some pictures and '
-    "buttons that the text names, are in the workbook only. A plan with sliders has four pictures here: "
-    "Beds, Siphon, Levels and Inflow.</p>"
+    '<p class="soft">This page runs by itself, on a phone too. Forms to type into, and some pictures, are in '
+    "the workbook only. A plan with sliders has four pictures here: Beds, Siphon, Levels and Inflow.</p>"
 )
+#: Tags, and what is not read as text.
+_UNSEEN = re.compile(r"(<(?:script|style)\b.*?</|<[^>]*>)", re.S)
 #: The workbook after this one: its title, and its name without ".ipynb".
 _NEXT = re.compile(r"^Next: \[\*\*(.+)\*\*\]\((.+)\.ipynb\)\.$", re.M)
 
@@ -110,7 +111,8 @@ class _Lesson:
         found: list[str] = []
         for cell in notebook.cells:
             if cell.cell_type == "markdown":
-                source, onward = _RUN.sub(lambda m: m[1].upper(), cell.source), _NEXT.search(cell.source)
+                source = cell.metadata.get("live", cell.source)  # where the page has other controls
+                source, onward = _RUN.sub(lambda m: m[1].upper(), source), _NEXT.search(source)
                 cell = nbformat.from_dict({**cell, "source": _NEXT.sub("", source)})
                 found.append(markdown(cell, self.folder))
                 found += [self.onward(*onward.groups())] if onward else []
@@ -171,7 +173,14 @@ class _Lesson:
                 data |= {kind: made} if made else {}
         data = {k: v for k, v in data.items() if isinstance(v, str)}
         output = nbformat.v4.new_output("execute_result", data=data)
-        return f'<div class="out">{shown_output(output, self.folder)}</div>'
+        return f'<div class="out">{_minus(shown_output(output, self.folder))}</div>'
+
+
+def _minus(markup: str) -> str:
+    """Write the minus signs of what a reader sees as such; tags, and what is in a script, stay."""
+    parts = _UNSEEN.split(markup)
+    parts[::2] = [re.sub(r"(?<![\w.)-])-(?=\d)", "−", part) for part in parts[::2]]
+    return "".join(parts)
 
 
 def _guess(guess: Guess, number: int) -> str:
