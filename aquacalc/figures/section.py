@@ -229,7 +229,7 @@ class SectionView:
         d.shut()
 
     def _free(self, plan: Plan, left: float, below: float) -> bool:
-        """Whether no pipe or wall crosses a word so far (px) under the flood level, wherever sliders put it."""
+        """Whether no pipe or wall crosses a word so far (px) under the flood level, wherever it may stand."""
         levels = [self.y(choking_level(p, p.siphons[-1])) + below for p in self.plans]
         low, high, right = min(levels), max(levels), left + vector.text_width("flood level")
         sump = self.scene.placed[plan.sump.name].wall()
