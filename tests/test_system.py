@@ -13,11 +13,14 @@ import numpy as np
 import pytest
 
 from aquacalc.catalogue import data_dir
+from aquacalc.engine.packing import pack
+from aquacalc.engine.runner import run_packed
 from aquacalc.hydraulics.levels import drained_sump_level
-from aquacalc.plan import edit
+from aquacalc.plan import edit, plan_from_text
 from aquacalc.plan.read import read_plan
 from aquacalc.results.cycle import run_plan
 from tests.independent import Independent
+from tests.plan.generated import plan_text
 
 DEMO = data_dir() / "plans" / "greenhouse.toml"
 LAYOUTS = data_dir().parent / "tests" / "plans"
@@ -130,3 +133,26 @@ def test_tail(edits, airy):
     """A tail narrower than its standpipe runs full; one that the fall does not fill has air in it."""
     plan, _, _ = check(DEMO, edits=edits)
     assert Independent(plan).airy["siphon"] is airy
+
+
+@pytest.mark.parametrize(
+    "seed, siphon, other, outcome, regime", [(123, 0, 2, "runs on", 3), (134, 1, 0, "spills", 1)]
+)
+def test_a_siphon_that_only_follows_another(seed, siphon, other, outcome, regime):
+    """One of the siphons on a sump never comes to rest, since the other's floods change the pump's flow.
+
+    Second way: the same plan twice as long without asking whether anything repeats. The siphon never
+    breaks, does the same at the end, and at the other's last break its level is as it was said to be.
+    """
+    plan = plan_from_text(plan_text(seed))
+    run = run_plan(plan, trace=False)
+    assert (run.groups[siphon].outcome, run.settled) == (outcome, True)
+    packed = pack(plan)
+    _, cycles, trace = run_packed(packed._replace(repeat=-1.0, time_max=2.0 * run.duration))
+    assert cycles.regime[siphon] == regime
+    assert cycles.breaks[siphon] == 0
+    assert cycles.breaks[other] >= 5
+    row = list(trace.times).index(cycles.ended[other])
+    level = trace.levels[row * (packed.nodes + 1) + packed.root[siphon]]
+    # What moves slower than 1e-7 m/s counts as settled: twice the run at that.
+    assert level == pytest.approx(run.groups[siphon].level, abs=2e-7 * run.duration)
