@@ -202,7 +202,8 @@ def _equation(panel: EquationPanel, system: str, number: int) -> str:
     for key, knob in panel.knobs.items():
         symbol = record.symbol(key)
         label = f"{symbol.name[:1].upper()}{symbol.name[1:]}, {key}"
-        rows.append(grid(key, label, symbol.kind, system, knob.si, knob.ends))
+        kind = "ratio" if symbol.kind == "number" else symbol.kind  # numbers that are counted go by ones
+        rows.append(grid(key, label, kind, system, knob.si, knob.ends))
     values = {s.key: s.default for s in record.symbols if s.default is not None} | panel.values
     numbers, done = calculation(record.key, panel.find, values, system), panel.result
     form, found = forms.form(record.relation, panel.find), record.symbol(panel.find)
