@@ -136,7 +136,7 @@ def test_tail(edits, airy):
 
 
 @pytest.mark.parametrize(
-    "seed, siphon, other, outcome, regime", [(123, 0, 2, "runs on", 3), (134, 1, 0, "spills", 1)]
+    ("seed", "siphon", "other", "outcome", "regime"), [(123, 0, 2, "runs on", 3), (134, 1, 0, "spills", 1)]
 )
 def test_a_siphon_that_only_follows_another(seed, siphon, other, outcome, regime):
     """One of the siphons on a sump never comes to rest, since the other's floods change the pump's flow.

@@ -54,6 +54,13 @@ class _Handler(BaseHTTPRequestHandler):
         """Keep no record of who looked at what."""
 
 
+class _Server(ThreadingHTTPServer):
+    """Lets a whole class knock at once: with five places in its queue the rest try again a second later."""
+
+    request_queue_size = 128
+    daemon_threads = True
+
+
 def server(folder: Path, host: str, port: int) -> ThreadingHTTPServer:
     """Return a server of a folder's pages; its `serve_forever` runs it.
 
@@ -65,9 +72,7 @@ def server(folder: Path, host: str, port: int) -> ThreadingHTTPServer:
     port : int
         0 for any that is free.
     """
-    made = ThreadingHTTPServer((host, port), partial(_Handler, folder=folder))
-    made.daemon_threads = True
-    return made
+    return _Server((host, port), partial(_Handler, folder=folder))
 
 
 def own_address() -> str:

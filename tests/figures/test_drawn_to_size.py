@@ -7,7 +7,7 @@ many siphons there are, and how the beds lead into each other.
 
 import re
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 from xml.etree import ElementTree
 
 import numpy as np
@@ -206,6 +206,22 @@ def test_no_label_lies_over_another_or_is_cut(name, system):
 def test_labels_of_many_beds_and_of_random_plans_are_clear(plan):
     drawn = section(plan)
     clear(drawn)
+
+
+@pytest.mark.parametrize("plan", [*map(plan_of, NAMES), *RANDOM], ids=lambda plan: plan.name)
+def test_no_pipe_runs_through_the_words_at_the_flood_level(plan):
+    """Points a pixel apart along each pipe's middle line, against a box round the words."""
+    drawing = section(plan).parts[0]
+    found = [e for e in elements(drawing, "halo") if e.text == "flood level"]
+    assert len(found) <= 1
+    for words, pipe in product(found, elements(drawing, "pipe")):
+        x, y = float(words.get("x")), float(words.get("y"))
+        half = 0.5 * float(pipe.get("stroke-width"))
+        for (x0, y0), (x1, y1) in pairwise(points(pipe)):
+            for s in np.linspace(0.0, 1.0, 2 + int(np.hypot(x1 - x0, y1 - y0))):
+                along, up = x0 + s * (x1 - x0), y0 + s * (y1 - y0)
+                beside = not x - half < along < x + 5.0 * PHONE + half
+                assert beside or up + half < y - 0.7 * PHONE or up - half > y, (along, up)
 
 
 def test_letters_are_large_enough():
