@@ -369,8 +369,8 @@ function _8q(a,b,c){let d;d=_1i(_f(a.beds).map((e)=>_z(e,{media:_z(e.media,{poro
 function _8r(a,b,c){let d;d=_1i(_f(a.beds).map((e)=>($t(e.strainer)?_z(e,{strainer:_z(e.strainer,{count:_1g(c)})}):e)));return _z(a,{beds:d});}
 function _8s(a,b,c){return _z(a,{sump:_z(a.sump,{water_level:c})});}
 function _6f(a){let b,c,d,e,f,g,h,i,j,k,l,m,n,o,p,q,r;n=a.plan;for(p of _f(n.siphons)){h="siphon."+_1e(p.name)+".host";if(!_k(p.host,a.vessels)){a.note(h,p.host,"is not a chamber or bed of this plan",_8t(a,p.host,a.vessels));}else{if(_l(a.hosts,p.host)!==p){a.note(h,p.host,"holds two siphons","give each siphon its own chamber or bed");}}}
-k=_e(_f(n.siphons).filter((s)=>!_k(s.host,a.vessels)).map((s)=>s.host));for(d of _f(n.chambers)){if(!_k(d.name,a.hosts)&&!$t(k)){a.note("chamber."+_1e(d.name),d.name,"has no siphon","add [[siphon]] with host = \""+_1e(d.name)+"\", or take the chamber out");}}
-j=_e();f=_e();[q,c]=_f([_1h(k),_1j(a.faults)]);e=_d([...a.vessels.items(),...a.tees.items()]);for(o of _f(n.runs)){if(!_k(o.start,e)){a.note("run."+_1e(o.start)+".from",o.start,"is not a bed or tee of this plan",_8t(a,o.start,e));q=true;}
+[k,c]=_f([_e(_f(n.siphons).filter((s)=>!_k(s.host,a.vessels)).map((s)=>s.host)),_1j(a.faults)]);for(d of _f(n.chambers)){if(!_k(d.name,a.hosts)&&!$t(k)){a.note("chamber."+_1e(d.name),d.name,"has no siphon","add [[siphon]] with host = \""+_1e(d.name)+"\", or take the chamber out");}}
+j=_e();f=_e();q=_1h(k);e=_d([...a.vessels.items(),...a.tees.items()]);for(o of _f(n.runs)){if(!_k(o.start,e)){a.note("run."+_1e(o.start)+".from",o.start,"is not a bed or tee of this plan",_8t(a,o.start,e));q=true;}
 if(!_k(o.to,e)){a.note("run."+_1e(o.start)+".to",o.to,"is not a bed, tee or chamber of this plan",_8t(a,o.to,e));q=true;}
 if(_k(o.start,a.hosts)){a.note("run."+_1e(o.start)+".from",o.start,"is emptied by its siphon and by this run","take the run out");q=true;}
 if(_k(o.start,j)){a.note("run."+_1e(o.start)+".from",o.start,"has two runs out of it","keep one run, and join pipes with a tee");q=true;}
@@ -971,7 +971,7 @@ return new StrainerCut(b.name,o.fixing,k,o.kind,o.width,o.length,o.count,_1m(((d
 function Standing_($0,$1,$2,$3,$4,$5,$6,$7){if(!new.target)return new Standing_(...arguments);this.name=$0;this.key=$1;this.vessel=$2;this.x=$3;this.y=$4;this.turn=$5;this.given=$6;this.wall=$7;}
 Standing_.fields=["name","key","vessel","x","y","turn","given","wall"];function _15u(a,b){let c,d,e,f;f=_2e((a.vessel.floor-a.wall),(b.vessel.floor-b.wall));e=_2d(a.vessel.rim,b.vessel.rim);if(f>=e){return 0.0;}
 if(Math.hypot((a.x-b.x),(a.y-b.y))>=_o(a.radius,b.radius)){return 0.0;}
-c=_f([a,b]).flatMap((g)=>_f(_n(g.vessel.shape.profile(),1,-1)).map((h)=>_o(g.vessel.floor,h)));d=[f,e,..._f(_f(c).filter((i)=>((f<i)&&(i<e))))];return _2c(_f(d).map((i)=>_15a(a.outline(i),b.outline(i))));}
+c=_f([a,b]).flatMap((g)=>_f(g.vessel.shape.profile()).map((h)=>_o(g.vessel.floor,h)));d=[f,e,..._f(_f(c).filter((i)=>((f<i)&&(i<e))))];return _2c(_f(d).map((i)=>_15a(a.outline(i),b.outline(i))));}
 function _15v(a,b){let c,d,e,f,g,h,i,j,k;j=0.5*_o(a.pipe.outside_diameter,b.pipe.outside_diameter);k=_s(_e([a.start,a.to]),_t(_e([b.start,b.to]),_e([""])));g=0.0;for([h,[c,d]]of _f(_1u(_1t(a.points,_n(a.points,1))))){for([i,[e,f]]of _f(_1u(_1t(b.points,_n(b.points,1))))){if($t(k)&&$t(_16b(a,h,k))&&$t(_16b(b,i,k))){continue;}
 g=_2e(g,(j-_16c(c,d,e,f)));}}
 return g;}
