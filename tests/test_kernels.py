@@ -406,6 +406,13 @@ LINES = [
 ]  # fmt: skip
 
 
+def run_between(plan, state, up, down):
+    """What `run_flow` gives of the first run between two levels."""
+    state.level[0], state.level[plan.parent[0]] = up, down
+    state.covered[0] = pipe_flow.mouth_flow(plan, max(plan.mouth[0], 0), plan.bore[0], plan.bore[0])[0]
+    return pipe_flow.run_flow(plan, state, 0)
+
+
 @pytest.mark.parametrize("mouth", [-1, 0, 1])
 @pytest.mark.parametrize("junction", [0, 1])
 @pytest.mark.parametrize(("up", "down"), LINES)
@@ -427,9 +434,9 @@ def test_flow_of_a_run_by_the_levels_at_its_ends(mouth, junction, up, down):
     else:
         bottom = up if junction or up > inlet else inlet
         wanted = -min(full(down - bottom), takes(down - inlet))
-    flow, by_up, by_down = pipe_flow.run_flow(plan, state, 0, up, down)
+    flow, by_up, by_down = run_between(plan, state, up, down)
     assert flow == pytest.approx(wanted, rel=1e-12, abs=1e-15)
-    at = lambda a, b: pipe_flow.run_flow(plan, state, 0, up + a, down + b)[0]  # noqa: E731
+    at = lambda a, b: run_between(plan, state, up + a, down + b)[0]  # noqa: E731
     for said, a, b in ((by_up, 1e-8, 0.0), (by_down, 0.0, 1e-8)):
         if up not in (inlet, outfall) and down not in (inlet, outfall):
             assert said == pytest.approx((at(a, b) - at(-a, -b)) / 2e-8, rel=1e-4, abs=1e-9)
@@ -439,10 +446,10 @@ def test_a_run_up_into_its_end_is_held_to_the_higher_invert():
     star = packed("star")
     state, *_ = begun(star)
     plan = star._replace(inlet=[0.60] * 9, outfall=[0.70] * 9, mouth=[0] * 9)
-    flow = pipe_flow.run_flow(plan, state, 0, 0.71, 0.5)[0]
+    flow = run_between(plan, state, 0.71, 0.5)[0]
     assert flow == pytest.approx(min(pipe_flow.mouth_flow(plan, 0, plan.bore[0], 0.71 - 0.70)[0],
                                      tables.table_flow(state, 0, 0.01)[0]))  # fmt: skip
-    assert pipe_flow.run_flow(plan, state, 0, 0.69, 0.5)[0] == 0.0
+    assert run_between(plan, state, 0.69, 0.5)[0] == 0.0
 
 
 def test_table_of_a_path_at_and_beyond_its_ends():
