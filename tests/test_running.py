@@ -90,7 +90,7 @@ def test_a_tail_opens_where_its_flow_is_too_slow_to_keep_the_air_out(law):
     flow = siphon_flow(plan, siphon, level, end)
     lip = plan.lip_level(siphon)
     if level < lip:
-        assert flow == pytest.approx(running.running.tail_law(plan, siphon, law).stays, rel=1e-6)
+        assert flow == pytest.approx(running.tail_law(plan, siphon, law).stays, rel=1e-6)
     else:
         assert flow <= running.tail_law(plan, siphon, law).stays
     assert not running.backs_up(plan, siphon, level, end)

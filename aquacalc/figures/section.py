@@ -251,7 +251,8 @@ class SectionView:
         x = sump.left + 0.80 * (sump.right - sump.left)
         room = x - host.right - 16.0
         if vector.text_width("flood level") < room:
-            words, at = ("flood level", Word(f"{last.name} start")), host.right + 9.0
+            words: tuple[str | Word, ...] = ("flood level", Word(f"{last.name} start"))
+            at = host.right + 9.0
             places = [k * PHONE for k in (-0.62, 0.62, 1.86) if self._free(plan, at, k * PHONE)]
             for word, place in zip(words, places[:2], strict=False):
                 d.text(at, y(value(f"{last.name} start")) + place, word, "halo")
