@@ -23,6 +23,7 @@ from aquacalc.figures.inflow_window import window
 from aquacalc.figures.levels import spans
 from aquacalc.figures.lips import BUBBLE, LOW, MAY, PITCH, RUNS, TRICKLES, UP, ZERO, lips
 from aquacalc.figures.priming_map import BORE_LOW, HEADS, LEFT, SECOND, TALL, TOP, WIDE, _label, priming_map
+from aquacalc.figures.scene import fit_frame
 from aquacalc.figures.section import _arrow_size, _stream
 from aquacalc.figures.snapshot import _between
 from aquacalc.figures.vector import Drawing, fit, spread, text_width, value
@@ -374,3 +375,18 @@ def test_arrows_and_streams_grow_with_the_root_of_the_flow(part, arrow, stream):
     """An arrow from half to 1.2 of its size, a stream up to 6 px; water that runs back points back."""
     assert _arrow_size(part * 3e-4, 3e-4) == pytest.approx(arrow)
     assert _stream(part * 3e-4, 3e-4) == pytest.approx(stream)
+
+
+def test_a_frame_for_several_plans_holds_the_lowest_and_the_highest_of_all():
+    """The demo, its beds 300 mm higher and its sump 200 mm deeper: from the deep floor to the high rims."""
+    plan = plan_of("greenhouse")
+    higher = replace(plan, beds=tuple(replace(b, floor=b.floor + 0.3) for b in plan.beds))
+    deeper = replace(plan, sump=replace(plan.sump, floor=plan.sump.floor - 0.2))
+    for plans in ([plan, higher, deeper], [deeper, higher, plan], [higher, plan, deeper]):
+        frame = fit_frame(plans, 640.0, 420.0)
+        low, high = deeper.sump.floor, max(*(b.rim for b in higher.beds), plan.pump.delivery.outlet)
+        high = max(high, max(b.rim for b in higher.beds) + 0.04)
+        assert frame.low == pytest.approx(low - 24.0 / frame.up)
+        assert frame.high == pytest.approx(high + 10.0 / frame.up)
+        alone = [fit_frame([one], 640.0, 420.0) for one in plans]
+        assert frame.across <= min(one.across for one in alone) + 1e-9
