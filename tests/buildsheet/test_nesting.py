@@ -229,7 +229,7 @@ def test_what_is_left_is_gathered_into_one_length():
 
 @pytest.mark.identity
 def test_what_is_sold_stays_between_the_bound_and_first_fit():
-    for lengths, stock in tried():
+    for lengths, stock in itertools.islice(tried(), 15):
         found = nest(lengths, stock, KERF)
         assert found.method == ("exact" if found.cost <= found.bound * (1 + 1e-6) + 1e-4 else "bounded")
         weights = {"offcut": 1, "own": 10, "buy": 100}
