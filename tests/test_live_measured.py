@@ -115,6 +115,11 @@ def test_lines_of_levels_stand_at_the_levels_of_the_run(name, width):
     marks = [(y - 4.0, float(t.replace("\N{MINUS SIGN}", "-"))) for _, y, kind, t in texts if kind == "end"]
     (y0, z0), (y1, z1) = marks[0], marks[-1]
     assert len(marks) >= 3
+    # Marks stand between the lowest and the highest level, 36 px over the foot and 24 under the top of 260,
+    # and none is missing at either end.
+    apart = marks[0][0] - marks[1][0]
+    assert 224.0 - apart < y0 < 224.1
+    assert 23.9 < y1 < 24.0 + apart
     metres = 1.0 if plan.units == "metric" else 0.0254
     per = (z1 - z0) * metres / (y1 - y0)  # m of level a pixel, downwards
     times = [(x, float(t)) for x, _, kind, t in texts if kind == "mid" and t != "minutes"]

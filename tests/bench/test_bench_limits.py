@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from aquacalc.bench import next_flow as nxt
 from aquacalc.bench import words
 from aquacalc.bench.belief import SURE, Answer, Belief
 from aquacalc.bench.jug import jug_time, read_jug
@@ -271,3 +272,16 @@ def test_verdicts_in_words():
     assert open_[0].startswith("The band is as narrow as it need be. It may or may not work")
     assert [line[:15] for line in open_[1:]] == ["Bring the flow ", "Bring the flow "]
     assert len(verdict(0.5, 0.6)) == 1
+
+
+def test_flows_are_looked_for_from_the_lower_band_to_the_upper(monkeypatch):
+    """From the least of both to the greatest, no further than the hose gives."""
+    start, stop = told((9.0, False), (13.0, True)), Belief(25 * L, 35 * L)
+    asked = []
+    whole = nxt.round_flows
+    monkeypatch.setattr(nxt, "round_flows", lambda *given: (asked.append(given[:2]), whole(*given))[1])
+    for most in (60.0, 20.0, 5.0):
+        next_flow(start, stop, start, "metric", most * L)
+    low, high = start.band(0.98)[0], stop.band(0.98)[1]
+    assert 5 * L < low < 20 * L < high < 60 * L
+    assert asked == [(low, high), (low, 20 * L), (pytest.approx(5 * L / 1.2), 5 * L)]
