@@ -16,6 +16,7 @@ from aquacalc.files import MARK
 from aquacalc.findings import find, verdict
 from aquacalc.live import ENGINE
 from aquacalc.live.answer import answer, drawn, told
+from aquacalc.live.charts import levels
 from aquacalc.live.emit import Emitter
 from aquacalc.live.equations import FUNCTIONS, SYMBOLS, solved
 from aquacalc.live.expressions import NotTranslated
@@ -245,3 +246,20 @@ def test_a_sliders_grid_holds_its_start_and_ends_inside_its_range(kind, system, 
 
 def in_unit_size(kind, system):
     return 1.0 / in_unit(1.0, kind, system)[0]
+
+
+@pytest.mark.parametrize("name", ["us-units", "greenhouse"])
+def test_ticks_of_the_levels_are_where_the_lips_say(name):
+    """Round numbers of the reader's unit from the lowest to the highest level, on the scale of the lines."""
+    run = run_plan(read_plan(PLANS[name]))
+    drawn, per = levels(run, 480.0), in_unit(1.0, "elevation", run.plan.units)[0]
+    ticks = re.findall(r'class="end" x="[\d.]+" y="([\d.]+)">([^<]+)<', drawn)
+    places = {float(text.replace("\u2212", "-")): float(y) - 4.0 for y, text in ticks}
+    assert len(places) >= 3
+    (lip, *_) = (float(y) for y in re.findall(r'class="mark" d="M[\d.]+ ([\d.]+)h', drawn))
+    (low, y0), *_, (high, y1) = sorted(places.items())
+    level = per * run.plan.lip_level(run.plan.siphons[0])
+    assert y0 + (level - low) * (y1 - y0) / (high - low) == pytest.approx(lip, abs=0.3)
+    shown = [per * z for n in run.nodes for z in (n.low, n.high) if not n.junction]
+    assert low <= min(shown) + (high - low) / (len(places) - 1)
+    assert max(shown) - (high - low) / (len(places) - 1) <= high
