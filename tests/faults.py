@@ -151,9 +151,11 @@ class Bench:
         folder = Path(tempfile.mkdtemp(dir=self.folder))
         path = f"{ROOT}{os.pathsep}{os.environ.get('PYTHONPATH', '')}"
         job = Job(name, folder, os.environ | {"PYTHONPATH": path} | env)
-        began = time.monotonic()
-        job.run()
-        job.seconds, job.whole = time.monotonic() - began, contents(job.target)
+        for _ in range(2):  # the first may compile, and signals are to come while the second still works
+            clear(job.target)
+            began = time.monotonic()
+            job.run()
+            job.seconds, job.whole = time.monotonic() - began, contents(job.target)
         if not job.whole:
             raise SystemExit(f"{name}: writes nothing even when nothing disturbs it.")
         clear(job.target)
