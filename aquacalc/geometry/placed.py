@@ -18,7 +18,7 @@ Box = tuple[Point, Point]
 #: Parts may touch: what reaches less far into another is no contact, m.
 TOUCH = 0.0001
 #: Rise of a pipe within which a wall beside it is taken as upright, m.
-SLICE = 0.05
+SLICE = 0.01
 
 
 @dataclass(frozen=True)
