@@ -32,7 +32,7 @@ def levels(run: SystemCycle, width: float) -> str:
     rows = [k for k, t in enumerate(trace.times) if start <= t <= end]
     every = max(1, math.ceil(len(rows) / POINTS))
     rows = [k for i, k in enumerate(rows) if i % every == 0 or i == len(rows) - 1]
-    lips = [(f"lip of {s.name}", plan.lip_level(s)) for s in plan.siphons]
+    lips = [(f"lip, {s.name}", plan.lip_level(s)) for s in plan.siphons]
     if not rows:
         return ""
     shown = [trace.levels[name][k] for name in names for k in rows]
@@ -75,7 +75,7 @@ def levels(run: SystemCycle, width: float) -> str:
     for at, (was, name, i) in zip(
         spread([e[0] for e in ends], [ROW] * len(ends), top - ROW, foot + ROW), ends, strict=True
     ):
-        text = name if len(name) < 15 else f"{name[:13]}…"
+        text = name if len(name) < 15 else f"{name[:8]}…{name[-5:]}"  # names differ at their ends
         kind = f"c{i % 6}" if i >= 0 else "soft"
         far = left + wide
         parts.append(f'<path class="lead" d="M{far:.1f} {was:.1f}l10 {at - was:.1f}"/>')
