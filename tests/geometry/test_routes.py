@@ -12,7 +12,7 @@ from aquacalc.catalogue import data_dir
 from aquacalc.geometry.contacts import contacts
 from aquacalc.geometry.outlines import overlap
 from aquacalc.geometry.placed import Line, Space, Standing
-from aquacalc.geometry.routes import run_route, siphon_routes
+from aquacalc.geometry.routes import run_route, siphon_routes, tail_crossing
 from aquacalc.geometry.space import SIDES, course, space
 from aquacalc.plan import read_plan
 from aquacalc.plan.edit import put
@@ -139,3 +139,60 @@ def test_a_hole_in_a_wall_is_given_only_with_its_way():
     walls = [hole.given for hole in space(plan).holes if hole.hole.wall != "floor"]
     assert walls == [False] * len(walls) != []
     assert len(set(SIDES)) == len(SIDES)  # each siphon that is derived comes from a side of its own
+
+
+#: Schedule 40 of 1 in: outside, bore and socket, mm; a short bend goes on for a bore; 20 mm under a floor.
+TAIL, TAIL_BORE, SOCKET, UNDER = 33.401, 26.6446, 22.2, 20.0
+
+
+def crossing(base, rim, **more):
+    """A tail's underside at the sump's wall, mm; the sump moved so that its rim is at `rim` mm."""
+    found = read_plan(base)
+    found = put(found, {"sump.floor": rim * 1e-3 - found.sump.shape.depth} | more)
+    at = tail_crossing(found, found.siphons[0])
+    return None if at is None else 1e3 * at
+
+
+DEMO = data_dir() / "plans" / "greenhouse.toml"
+ONE_BEND = Path(__file__).parents[1] / "plans" / "single.toml"
+
+
+def test_a_tail_of_two_bends_goes_over_as_high_as_its_first_bend_allows():
+    """Under the chamber's floor come seal, socket and bend; half of the pipe is below its middle."""
+    at = 500.0 - UNDER - SOCKET - TAIL_BORE - 0.5 * TAIL
+    assert crossing(DEMO, at + 1.0) == pytest.approx(at, abs=0.05)
+    assert crossing(DEMO, at - 1.0) is None
+
+
+def test_a_tail_of_one_bend_goes_over_at_its_end():
+    """The outlet is its invert there; below that is the wall."""
+    at = 320.0 - 0.5 * (TAIL - TAIL_BORE)
+    assert crossing(ONE_BEND, at + 1.0) == pytest.approx(at, abs=0.05)
+    assert crossing(ONE_BEND, at - 1.0) is None
+
+
+def tail_of(legs, fittings, outlet):
+    """The demo with a tail whose legs are given."""
+    text = DEMO.read_text(encoding="utf-8")
+    tail = text[text.index("[siphon.tail]") :].partition("\n\n")[0]
+    pipe = [line for line in tail.splitlines() if line.startswith(("[", "series", "size"))]
+    given = f"legs = {legs}\nfittings = {fittings}\noutlet = '{outlet} mm'".replace("'", '"')
+    return plan_from_text(text.replace(tail, "\n".join([*pipe, given])))
+
+
+@pytest.mark.parametrize("falls", [60, 0])
+def test_a_tail_whose_legs_are_given_goes_over_where_they_are_level(falls):
+    """From 500 mm down, along, and down again: the level leg's middle is 100 mm under the floor."""
+    more = [f"down {falls} mm"] if falls else []
+    found = tail_of(["down 100 mm", "along 300 mm", *more], [f"{1 + len(more)} x bend 90, short", "exit"],
+                    400.0 - (falls or 0.5 * TAIL_BORE))  # fmt: skip
+    at = 400.0 - 0.5 * TAIL
+    for rim, over in ((at + 1.0, False), (at - 1.0, True)):
+        moved = put(found, {"sump.floor": rim * 1e-3 - found.sump.shape.depth})
+        crosses = tail_crossing(moved, moved.siphons[0])
+        assert crosses is None if over else 1e3 * crosses == pytest.approx(at, abs=0.05)
+
+
+def test_a_tail_that_hangs_straight_down_meets_no_wall():
+    hung = tail_of(["down 200 mm"], ["exit"], 300)
+    assert tail_crossing(put(hung, {"sump.floor": 0.0}), hung.siphons[0]) is None
