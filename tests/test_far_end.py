@@ -2,6 +2,8 @@
 
 import functools
 import math
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from fluids.packed_bed import Ergun
@@ -86,6 +88,19 @@ def test_fine_media_with_the_outlet_at_one_end_is_no_plain_yes():
     assert "Dig a hole" in fine.change
     assert far(grain_smallest=0.003, grain_largest=0.005).state == "watch"  # nobody said where the outlet is
     assert far(outlet_along=0.6, grain_smallest=0.012, grain_largest=0.02).state == "good"
+
+
+@pytest.mark.identity
+def test_nothing_is_said_of_clogging_without_a_strainer_a_flood_or_a_drain_line():
+    bare = replace(plan().beds[0], strainer=None)
+    assert may_clog(ran(), plan().beds[0]) is not None
+    assert may_clog(ran(), bare) is None
+    still = run_plan(edit.put(plan(), {"pump.flow": 2.0 / 60e3}), trace=False)
+    assert [group.outcome for group in still.groups] != ["cycles"]
+    assert may_clog(still, still.plan.beds[0]) is None
+    inside = read_plan(Path(__file__).parent / "plans" / "inside-bed.toml")
+    (bed,) = [bed for bed in inside.beds if inside.run_from(bed.name) is None]
+    assert may_clog(run_plan(inside, trace=False), replace(bed, strainer=plan().beds[0].strainer)) is None
 
 
 @pytest.mark.identity

@@ -54,6 +54,24 @@ def test_all_of_them_arrive_unchanged(tmp_path, capsys):
 
 
 @pytest.mark.identity
+def test_what_is_hidden_does_not_travel(tmp_path, monkeypatch):
+    for name in (
+        "books/00.ipynb",
+        "books/.checkpoints/00.ipynb",
+        "books/_made/x",
+        "data/a/b.csv",
+        "data/a/.b",
+    ):
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text("")
+    monkeypatch.setattr("aquacalc.catalogue.workbooks_dir", lambda: tmp_path / "books")
+    monkeypatch.setattr("aquacalc.catalogue.data_dir", lambda: tmp_path / "data")
+    assert travelling() == {
+        "00.ipynb": tmp_path / "books/00.ipynb", "data/a/b.csv": tmp_path / "data/a/b.csv",
+    }  # fmt: skip
+
+
+@pytest.mark.identity
 def test_nothing_is_written_over_and_nothing_half_copied(tmp_path, capsys):
     mine = tmp_path / next(name for name in travelling() if name.endswith(".ipynb"))
     mine.write_text("my own work")

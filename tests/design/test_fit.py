@@ -238,6 +238,8 @@ def test_intervals_hold_the_truth_at_their_rate(single):
         ([Reading("fill time", 900.0, 10.0)], {"before": {"porosty": 0.1}}, "porosity"),
         ([Reading("fill time", 900.0, 10.0)], {"level": 5}, "level"),
         ([Reading("level at break", 5.0, 0.01, "bed 1")], {}, "is not possible"),
+        ([Reading("fill time", 8 * 86400.0, 10.0)], {}, "at most 7.0 days"),
+        ([Reading("jug flow", 1.1, 0.1)], {}, "jug flow of .* is not possible"),
         ([Reading("fill time", 900.0, 10.0), Reading("fill time", 300.0, 10.0)], {}, "contradict"),
     ],
 )
