@@ -201,11 +201,12 @@ def test_a_lab_that_says_nothing_is_ended_and_said(tmp_path, monkeypatch, capsys
     deaf = "import signal, time; signal.signal(15, signal.SIG_IGN); print(1, flush=True); time.sleep(60)"
     monkeypatch.setattr(workbooks, "lab_command", lambda folder: [sys.executable, "-c", deaf])
     monkeypatch.setattr(workbooks, "PATIENCE", 1.5)
-    started = time.monotonic()
+    labs, begin, started = [], subprocess.Popen, time.monotonic()
+    monkeypatch.setattr(subprocess, "Popen", lambda *a, **k: labs.append(begin(*a, **k)) or labs[-1])
     assert main(["workbooks", str(tmp_path), "--open"]) == 2
     assert "JupyterLab said nothing for 2 s" in capsys.readouterr().err
     assert time.monotonic() - started < 30.0
-    assert not [child for child in psutil.Process().children() if deaf in child.cmdline()]
+    assert [lab.returncode for lab in labs if deaf in lab.args] == [-signal.SIGKILL]
 
 
 @pytest.mark.identity
